@@ -1,1 +1,10 @@
-//! gripbook
+//! gripbook: screw threads in printed plastic parts, with every number's origin.
+//!
+//! The order of the modules is the order of the stages; a stage uses earlier ones only.
+
+#![forbid(unsafe_code)]
+#![warn(missing_docs)]
+
+pub mod quantity;
+
+pub mod finding;

@@ -1,0 +1,263 @@
+//! From text to a quantity, and what is wrong with a text that is none.
+
+use super::number::{self, NumberFault};
+use super::{Quantity, UnitId, Written, table};
+
+/// Why a text is not the quantity that was expected. [`QuantityFault::message`] says what is wrong, [`QuantityFault::help`] what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum QuantityFault {
+    /// The number is missing or not spelt as the record profile wants it.
+    Number {
+        /// What was expected.
+        expected: Quantity,
+        /// The whole text.
+        text: String,
+        /// What is wrong with the number.
+        fault: NumberFault,
+    },
+    /// A number without a unit.
+    UnitMissing {
+        /// What was expected.
+        expected: Quantity,
+        /// The number.
+        number: String,
+    },
+    /// No unit of any quantity; `offer` is the nearest unit of the expected one.
+    UnitUnknown {
+        /// What was expected.
+        expected: Quantity,
+        /// The unit as written.
+        unit: String,
+        /// The nearest unit of the expected quantity.
+        offer: Option<&'static str>,
+        /// Whether only letters of another alphabet stand between it and `offer`.
+        confusable: bool,
+    },
+    /// A unit of another quantity; `offer` is what was probably meant.
+    WrongQuantity {
+        /// What was expected.
+        expected: Quantity,
+        /// The unit as written.
+        unit: String,
+        /// What it is a unit of.
+        found: Quantity,
+        /// What was probably meant.
+        offer: Option<String>,
+    },
+}
+
+impl QuantityFault {
+    /// Readable name of the finding this fault gives.
+    pub fn rule(&self) -> &'static str {
+        match self {
+            QuantityFault::Number { fault, .. } => match fault {
+                NumberFault::DecimalComma(_) => "decimal-comma",
+                NumberFault::Grouped(_) => "digits-grouped",
+                NumberFault::Minus(_) => "minus-sign",
+                NumberFault::ForeignDigits(_) => "digits-foreign",
+                NumberFault::NotFinite => "number-out-of-range",
+                NumberFault::Missing | NumberFault::Spelling(_) => "number-spelling",
+            },
+            QuantityFault::UnitMissing { .. } => "unit-missing",
+            QuantityFault::UnitUnknown { confusable: true, .. } => "unit-confusable",
+            QuantityFault::UnitUnknown { .. } => "unit-unknown",
+            QuantityFault::WrongQuantity { .. } => "unit-wrong-quantity",
+        }
+    }
+    /// What is wrong, in one sentence without a full stop.
+    pub fn message(&self) -> String {
+        match self {
+            QuantityFault::Number { expected, text, fault } => number_message(*expected, text, fault),
+            QuantityFault::UnitMissing { expected, number } => {
+                format!("`{number}` has no unit; {} is expected here", expected.title())
+            }
+            QuantityFault::UnitUnknown { expected, unit, confusable: true, .. } => {
+                format!("`{unit}` holds a letter that only looks like the one in a unit of {}", expected.title())
+            }
+            QuantityFault::UnitUnknown { expected, unit, .. } => format!("`{unit}` is no unit of {}", expected.title()),
+            QuantityFault::WrongQuantity { expected, unit, found, .. } => {
+                format!("`{unit}` is a unit of {}, but {} is expected here", found.title(), expected.title())
+            }
+        }
+    }
+    /// What to do.
+    pub fn help(&self) -> String {
+        match self {
+            QuantityFault::Number { expected, fault, .. } => number_help(*expected, fault),
+            QuantityFault::UnitMissing { expected, number } => {
+                format!("write {} (units: {})", spelled(number, expected.canonical().symbol()), unit_list(*expected))
+            }
+            QuantityFault::UnitUnknown { expected, offer: Some(o), .. } => {
+                format!("did you mean `{o}`? units: {}", unit_list(*expected))
+            }
+            QuantityFault::UnitUnknown { expected, offer: None, .. } => format!("units: {}", unit_list(*expected)),
+            QuantityFault::WrongQuantity { offer: Some(o), .. } => format!("did you mean `{o}`?"),
+            QuantityFault::WrongQuantity { expected, offer: None, .. } => format!("units: {}", unit_list(*expected)),
+        }
+    }
+}
+
+fn number_message(expected: Quantity, text: &str, fault: &NumberFault) -> String {
+    match fault {
+        NumberFault::Missing => format!("`{text}` does not start with a number; {} is expected here", expected.title()),
+        NumberFault::DecimalComma(_) => format!("`{text}` has a decimal comma"),
+        NumberFault::Grouped(_) => format!("`{text}` has a mark between its digits"),
+        NumberFault::Minus(_) => format!("`{text}` starts with a dash that is not the minus sign `-`"),
+        NumberFault::ForeignDigits(_) => format!("`{text}` has digits that are not 0 to 9"),
+        NumberFault::NotFinite => format!("`{text}` is too large or too small for a number"),
+        NumberFault::Spelling(_) => format!("`{text}` is not a plain decimal number"),
+    }
+}
+
+fn number_help(expected: Quantity, fault: &NumberFault) -> String {
+    match fault {
+        NumberFault::DecimalComma(fixed) => format!("decimal comma? write `{fixed}`"),
+        NumberFault::Grouped(fixed)
+        | NumberFault::Minus(fixed)
+        | NumberFault::ForeignDigits(fixed)
+        | NumberFault::Spelling(Some(fixed)) => format!("write `{fixed}`"),
+        NumberFault::Spelling(None) => {
+            "digits, an optional point, an optional exponent: `0.25`, `1.2e-6`; no hexadecimal, plus or leading zero".into()
+        }
+        NumberFault::NotFinite => "check the exponent".into(),
+        NumberFault::Missing => {
+            format!("write a number, a space and a unit, e.g. {}", spelled("12.5", expected.canonical().symbol()))
+        }
+    }
+}
+
+fn spelled(number: &str, symbol: &str) -> String {
+    format!("`{number} {symbol}`")
+}
+
+fn unit_list(quantity: Quantity) -> String {
+    quantity.units().iter().map(|u| u.symbol).collect::<Vec<_>>().join(", ")
+}
+
+/// Reads a written quantity: a number, a space (optional), a unit of `expected`. Digits are kept.
+///
+/// ```
+/// use gripbook::quantity::{Quantity, parse};
+/// let strength = parse("1.20 MPa", Quantity::Stress).unwrap();
+/// assert_eq!((&*strength.text, strength.si), ("1.20 MPa", 1.2e6));
+/// let load = parse("20kg", Quantity::Force).unwrap_err();
+/// assert!(load.help().contains("20 kgf"));
+/// ```
+pub fn parse(text: &str, expected: Quantity) -> Result<Written, QuantityFault> {
+    let trimmed = text.trim_matches(' ');
+    if let Some(fault) = number::foreign(trimmed) {
+        return Err(QuantityFault::Number { expected, text: trimmed.into(), fault });
+    }
+    let (digits, symbol) = number::split(trimmed);
+    let value = number::read(digits).map_err(|fault| QuantityFault::Number { expected, text: trimmed.into(), fault })?;
+    if let Some(fault) = broken_number(symbol) {
+        return Err(QuantityFault::Number { expected, text: trimmed.into(), fault });
+    }
+    match expected.unit(symbol) {
+        Some(unit) => written(trimmed, value, unit, expected),
+        None if symbol.is_empty() => Err(QuantityFault::UnitMissing { expected, number: digits.into() }),
+        None => Err(unit_fault(digits, symbol, expected)),
+    }
+}
+
+fn written(text: &str, value: f64, unit: UnitId, expected: Quantity) -> Result<Written, QuantityFault> {
+    let si = unit.unit().si_from_number(value);
+    if !si.is_finite() {
+        return Err(QuantityFault::Number { expected, text: text.into(), fault: NumberFault::NotFinite });
+    }
+    Ok(Written { text: text.into(), value, si, unit })
+}
+
+/// What follows the number shows that the number itself was misspelt (`0x1F`, `1_000`, `12:30`, `1.2.3`).
+fn broken_number(rest: &str) -> Option<NumberFault> {
+    let mut chars = rest.chars();
+    let first = chars.next()?;
+    let digit_next = chars.next().is_some_and(|c| c.is_ascii_digit());
+    (matches!(first, '_' | ':' | '.') || (matches!(first, 'x' | 'o' | 'X') && digit_next)).then_some(NumberFault::Spelling(None))
+}
+
+/// Reads a quantity by its unit alone, trying every quantity; for command-line text whose quantity the caller matches next.
+pub fn parse_any(text: &str) -> Vec<Written> {
+    table::ALL.iter().filter_map(|&q| parse(text, q).ok()).collect()
+}
+
+fn unit_fault(digits: &str, symbol: &str, expected: Quantity) -> QuantityFault {
+    if let Some(unit) = unconfused(symbol).and_then(|plain| expected.unit(&plain)) {
+        return QuantityFault::UnitUnknown { expected, unit: symbol.into(), offer: Some(unit.symbol()), confusable: true };
+    }
+    let found = table::ALL.iter().copied().find(|q| q.unit(symbol).is_some());
+    if let Some(found) = found {
+        let offer = weight_offer(symbol, expected).map(|u| format!("{digits} {u}"));
+        let offer = offer.or_else(|| same_letters(symbol, expected).map(|u| format!("{digits} {u}")));
+        return QuantityFault::WrongQuantity { expected, unit: symbol.into(), found, offer };
+    }
+    QuantityFault::UnitUnknown { expected, unit: symbol.into(), offer: nearest(symbol, expected), confusable: false }
+}
+
+/// A mass where a force is meant.
+fn weight_offer(symbol: &str, expected: Quantity) -> Option<&'static str> {
+    match (expected, symbol) {
+        (Quantity::Force, "kg") => Some("kgf"),
+        (Quantity::Force, "lb") => Some("lbf"),
+        _ => None,
+    }
+}
+
+fn same_letters(symbol: &str, expected: Quantity) -> Option<&'static str> {
+    expected.units().iter().find(|u| u.symbol.to_lowercase() == symbol.to_lowercase()).map(|u| u.symbol)
+}
+
+/// The unit of the expected quantity nearest in spelling.
+fn nearest(symbol: &str, expected: Quantity) -> Option<&'static str> {
+    let lower = symbol.to_lowercase();
+    if let Some(exact) = same_letters(symbol, expected) {
+        return Some(exact);
+    }
+    let spellings = expected.units().iter().flat_map(|u| u.aliases.iter().chain([&u.symbol]).map(move |s| (u.symbol, *s)));
+    let scored = spellings.map(|(unit, s)| (edit_distance(&lower, &s.to_lowercase()), unit));
+    scored.min_by_key(|(d, _)| *d).filter(|(d, _)| *d <= 2 && *d < symbol.chars().count().max(2)).map(|(_, u)| u)
+}
+
+/// Letters of other alphabets that look like Latin ones, replaced; `None` when there are none.
+fn unconfused(symbol: &str) -> Option<String> {
+    let map = |c: char| match c {
+        'М' | 'Μ' => 'M',
+        'Р' | 'Ρ' => 'P',
+        'а' | 'α' => 'a',
+        'Ν' => 'N',
+        'К' | 'Κ' => 'K',
+        'С' => 'C',
+        'т' => 'm',
+        'к' => 'k',
+        'с' => 'c',
+        'о' | 'ο' => 'o',
+        'р' | 'ρ' => 'p',
+        'μ' => 'µ',
+        c => c,
+    };
+    let plain: String = symbol.chars().map(map).collect();
+    (plain != symbol).then_some(plain)
+}
+
+/// Edit distance (insertions, deletions, substitutions, swaps of neighbours) between two short texts.
+pub fn edit_distance(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
+    let mut rows = vec![vec![0usize; b.len() + 1]; a.len() + 1];
+    for (i, row) in rows.iter_mut().enumerate() {
+        row[0] = i;
+    }
+    for (j, cell) in rows[0].iter_mut().enumerate() {
+        *cell = j;
+    }
+    for i in 1..=a.len() {
+        for j in 1..=b.len() {
+            let cost = usize::from(a[i - 1] != b[j - 1]);
+            let mut best = (rows[i - 1][j] + 1).min(rows[i][j - 1] + 1).min(rows[i - 1][j - 1] + cost);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                best = best.min(rows[i - 2][j - 2] + 1);
+            }
+            rows[i][j] = best;
+        }
+    }
+    rows[a.len()][b.len()]
+}

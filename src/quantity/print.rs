@@ -1,0 +1,34 @@
+//! From an amount to text: so many significant digits, canonical spelling.
+
+use super::Amount;
+
+/// `46.5 MPa`: the number with so many significant digits, a space, the unit's canonical spelling.
+pub fn amount(amount: Amount, significant: usize) -> String {
+    let number = number(amount.value(), significant);
+    match amount.unit.symbol() {
+        "1" => number,
+        symbol => format!("{number} {symbol}"),
+    }
+}
+
+/// A number with so many significant digits, plain between 1e-4 and 1e7, else with an exponent.
+pub fn number(value: f64, significant: usize) -> String {
+    let significant = significant.max(1);
+    if value == 0.0 {
+        return "0".into();
+    }
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    let scientific = format!("{value:.*e}", significant - 1);
+    let exponent: i32 = scientific.split_once('e').and_then(|(_, e)| e.parse().ok()).unwrap_or(0);
+    if !(-4..7).contains(&exponent) {
+        return scientific;
+    }
+    let decimals = i32::try_from(significant).unwrap_or(i32::MAX) - 1 - exponent;
+    if decimals >= 0 {
+        return format!("{value:.*}", usize::try_from(decimals).unwrap_or(0));
+    }
+    let rounded: f64 = scientific.parse().unwrap_or(value);
+    format!("{rounded:.0}")
+}

@@ -1,0 +1,83 @@
+use super::*;
+use uom::si::f64::{Force, Length, Pressure, TemperatureInterval, ThermodynamicTemperature};
+
+#[test]
+fn spellings_are_unique_within_a_quantity() {
+    for &q in table::ALL {
+        let mut seen = std::collections::BTreeSet::new();
+        for u in q.units() {
+            for s in u.aliases.iter().chain([&u.symbol]) {
+                assert!(seen.insert(*s), "{s} twice in {}", q.word());
+                assert_eq!(q.unit(s).map(UnitId::symbol), Some(u.symbol));
+            }
+        }
+    }
+}
+
+#[test]
+fn digits_are_kept() {
+    let w = parse("1.20 MPa", Quantity::Stress).unwrap();
+    assert_eq!((&*w.text, w.si, w.significant_digits(), w.resolution()), ("1.20 MPa", 1.2e6, 3, 0.01));
+    assert_eq!(parse("12.5 µm", Quantity::Length).unwrap().si, 12.5e-6);
+    assert_eq!(parse("0.3mm", Quantity::Length).unwrap().si, 0.0003);
+}
+
+#[test]
+fn kinds_do_not_mix() {
+    assert_eq!(parse("20 °C", Quantity::Temperature).unwrap().si, 293.15);
+    assert_eq!(parse("20 °C", Quantity::TemperatureDifference).unwrap().si, 20.0);
+    assert!(parse("1 J", Quantity::Torque).is_err());
+    assert!(parse("1 N·m", Quantity::Energy).is_err());
+    assert!(parse("3 %", Quantity::Number).is_err());
+    assert_eq!(parse("3 %", Quantity::Fraction).unwrap().si, 0.03);
+}
+
+#[test]
+fn faults_offer_the_nearest_unit() {
+    let help = |t: &str, q| parse(t, q).unwrap_err().help();
+    assert_eq!(help("20kg", Quantity::Force), "did you mean `20 kgf`?");
+    assert_eq!(help("5 lb", Quantity::Force), "did you mean `5 lbf`?");
+    assert!(help("46 mPa", Quantity::Stress).contains("`MPa`"));
+    assert!(help("46", Quantity::Stress).contains("`46 MPa`"));
+    assert!(help("46,5 MPa", Quantity::Stress).contains("`46.5 MPa`"));
+    assert!(help("\u{2212}5 °C", Quantity::Temperature).contains("`-5 °C`"));
+    assert!(help("1\u{2009}000 N", Quantity::Force).contains("`1000 N`"));
+    assert!(help("４６ MPa", Quantity::Stress).contains("`46 MPa`"));
+    assert!(help("007 MPa", Quantity::Stress).contains("`7`"));
+    let cyrillic = parse("46 МРа", Quantity::Stress).unwrap_err();
+    assert_eq!(cyrillic.rule(), "unit-confusable");
+    assert!(cyrillic.help().contains("`MPa`"));
+    for bad in
+        ["1e999 MPa", "1e-999 MPa", "nan MPa", "0x10 MPa", "1_000 MPa", "+5 MPa", ".5 MPa", "-0 MPa", "12:30 MPa", "", "MPa"]
+    {
+        assert!(parse(bad, Quantity::Stress).is_err(), "{bad}");
+    }
+}
+
+#[test]
+fn greek_mu_reads_as_micro() {
+    assert_eq!(parse("5 \u{03BC}m", Quantity::Length).unwrap().unit.symbol(), "µm");
+}
+
+#[test]
+fn typed_quantities_cross_the_border() {
+    let p: Pressure = parse("46.5 MPa", Quantity::Stress).unwrap().typed().unwrap();
+    assert_eq!(p.si(), 46.5e6);
+    assert!(parse("46.5 MPa", Quantity::Stress).unwrap().typed::<Force>().is_none());
+    let l: Length = parse("1 in", Quantity::Length).unwrap().typed().unwrap();
+    assert_eq!(l.si(), 0.0254);
+    let t: ThermodynamicTemperature = parse("61 °C", Quantity::Temperature).unwrap().typed().unwrap();
+    assert!((t.si() - 334.15).abs() < 1e-9);
+    let d: TemperatureInterval = parse("61 °C", Quantity::TemperatureDifference).unwrap().typed().unwrap();
+    assert_eq!(d.si(), 61.0);
+}
+
+#[test]
+fn amounts_print_without_round_trip_noise() {
+    assert_eq!(Amount::new(Quantity::Length, 12.5e-6).shown_in("µm").value(), 12.5);
+    assert_eq!(Amount::new(Quantity::Stress, 46.5e6).text(3), "46.5 MPa");
+    assert_eq!(Amount::new(Quantity::Force, 1234.5).text(3), "1230 N");
+    assert_eq!(print::number(0.000012345, 3), "1.23e-5");
+    assert_eq!(print::number(9.999, 3), "10.0");
+    assert_eq!(Amount::new(Quantity::Temperature, 333.15).value(), 60.0);
+}
