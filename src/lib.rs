@@ -8,3 +8,5 @@
 pub mod quantity;
 
 pub mod finding;
+
+pub mod book;
