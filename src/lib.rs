@@ -9,4 +9,6 @@ pub mod quantity;
 
 pub mod finding;
 
+pub mod read;
+
 pub mod book;
