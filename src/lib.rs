@@ -12,3 +12,7 @@ pub mod finding;
 pub mod read;
 
 pub mod book;
+
+pub mod present;
+
+pub mod command;

@@ -1,0 +1,70 @@
+//! What the surroundings are: read once, at the rim, and handed in.
+
+use super::When;
+use crate::present::writer;
+use std::env;
+use std::path::PathBuf;
+
+/// The surroundings of a run.
+#[derive(Debug, Clone)]
+pub struct Context {
+    /// The command line as typed, quoted for a shell.
+    pub command_line: String,
+    /// Where the user stands.
+    pub folder: PathBuf,
+    /// The user's home folder, if known.
+    pub home: Option<PathBuf>,
+    /// Where indexes may be kept, if anywhere.
+    pub cache: Option<PathBuf>,
+    /// Columns of text.
+    pub width: usize,
+    /// Whether standard output is a terminal that may be coloured.
+    pub colourful: bool,
+}
+
+const WIDTH_OF_FILES: usize = 100;
+
+impl Context {
+    /// Reads the surroundings.
+    pub fn read() -> Self {
+        let terminal = writer::to_terminal();
+        let columns = env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok()).filter(|c| (20..=400).contains(c));
+        let plain = env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty()) || env::var_os("TERM").is_none_or(|t| t == "dumb");
+        Context {
+            command_line: env::args_os()
+                .map(|a| quoted(&a.to_string_lossy()))
+                .skip(1)
+                .fold("gripbook".to_string(), |l, a| l + " " + &a),
+            folder: env::current_dir().unwrap_or_else(|_| PathBuf::from(".")),
+            home: etcetera::home_dir().ok(),
+            cache: cache_folder(),
+            width: if terminal { columns.unwrap_or(WIDTH_OF_FILES).min(120) } else { WIDTH_OF_FILES },
+            colourful: terminal && !plain,
+        }
+    }
+    /// Whether to colour.
+    pub fn colour(&self, when: When) -> bool {
+        match when {
+            When::Always => true,
+            When::Never => false,
+            When::Auto => self.colourful,
+        }
+    }
+}
+
+/// `GRIPBOOK_CACHE`, else the platform's cache folder.
+fn cache_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    if let Some(folder) = env::var_os("GRIPBOOK_CACHE") {
+        return (!folder.is_empty()).then(|| PathBuf::from(folder));
+    }
+    // HOME unset means no cache, even where the platform would guess one.
+    env::var_os("HOME").filter(|h| !h.is_empty())?;
+    etcetera::choose_base_strategy().ok().map(|s| s.cache_dir().join("gripbook"))
+}
+
+/// A word as a shell would need it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:=,+%@#".contains(c) || (c as u32) > 0x7F;
+    if !word.is_empty() && word.chars().all(plain) { word.to_string() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+}

@@ -1,0 +1,57 @@
+//! Completions and manual pages, generated from the argument parser.
+
+use super::{Arguments, Fault, Outcome};
+use crate::present::{Answer, Format, Page};
+use clap::{CommandFactory, Subcommand};
+use std::path::PathBuf;
+
+/// What to generate.
+#[derive(Debug, Subcommand)]
+pub enum Shell {
+    /// Completions for a shell, on standard output
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Manual pages, one file per command
+    Man {
+        /// Folder to write them to
+        #[arg(long)]
+        dir: PathBuf,
+    },
+}
+
+struct Script(String);
+
+impl Answer for Script {
+    fn schema(&self) -> &'static str {
+        "gripbook/shell/1"
+    }
+    fn json(&self) -> serde_json::Value {
+        serde_json::json!({ "text": self.0 })
+    }
+    fn page(&self) -> Page {
+        Page::titled(self.0.clone())
+    }
+    fn special(&self, format: Format) -> Option<String> {
+        (format == Format::Text).then(|| self.0.clone())
+    }
+}
+
+/// Runs the command.
+pub fn run(what: &Shell) -> Result<Outcome, Fault> {
+    let text = match what {
+        Shell::Completions { shell } => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(*shell, &mut Arguments::command(), "gripbook", &mut bytes);
+            String::from_utf8_lossy(&bytes).into_owned()
+        }
+        Shell::Man { dir } => {
+            std::fs::create_dir_all(dir)
+                .and_then(|()| clap_mangen::generate_to(Arguments::command(), dir))
+                .map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
+            format!("manual pages written to {}\n", dir.display())
+        }
+    };
+    Ok(Outcome { answer: Box::new(Script(text)), exit: 0 })
+}

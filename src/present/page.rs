@@ -1,0 +1,94 @@
+//! A page for people: headings, lines, fields, tables.
+
+use super::Table;
+
+/// One part of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Block {
+    /// The first line: what the answer is, in one sentence.
+    Title(String),
+    /// A section heading.
+    Heading(String),
+    /// A paragraph, wrapped; `indent` counts steps of two spaces.
+    Line {
+        /// Steps of two spaces.
+        indent: usize,
+        /// The text.
+        text: String,
+    },
+    /// An item of a list, wrapped behind its dash.
+    Item {
+        /// Steps of two spaces.
+        indent: usize,
+        /// The text.
+        text: String,
+    },
+    /// Label and text, aligned with the other fields of the run.
+    Field {
+        /// The label.
+        label: String,
+        /// The text.
+        text: String,
+    },
+    /// A table.
+    Table(Table),
+    /// Text that keeps its lines (an excerpt, a file).
+    Verbatim(String),
+    /// An empty line.
+    Blank,
+}
+
+/// A page.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Page {
+    /// Its parts in order.
+    pub blocks: Vec<Block>,
+}
+
+impl Page {
+    /// An empty page with a title line.
+    pub fn titled(title: impl Into<String>) -> Self {
+        Page { blocks: vec![Block::Title(title.into())] }
+    }
+    /// Adds a heading, with an empty line before it.
+    pub fn heading(&mut self, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Blank);
+        self.blocks.push(Block::Heading(text.into()));
+        self
+    }
+    /// Adds a paragraph.
+    pub fn line(&mut self, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Line { indent: 0, text: text.into() });
+        self
+    }
+    /// Adds an indented paragraph.
+    pub fn sub(&mut self, indent: usize, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Line { indent, text: text.into() });
+        self
+    }
+    /// Adds a list item.
+    pub fn item(&mut self, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Item { indent: 0, text: text.into() });
+        self
+    }
+    /// Adds an item of an inner list.
+    pub fn subitem(&mut self, indent: usize, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Item { indent, text: text.into() });
+        self
+    }
+    /// Adds a labelled field.
+    pub fn field(&mut self, label: impl Into<String>, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Field { label: label.into(), text: text.into() });
+        self
+    }
+    /// Adds a table.
+    pub fn table(&mut self, table: Table) -> &mut Self {
+        self.blocks.push(Block::Table(table));
+        self
+    }
+    /// Adds an empty line.
+    pub fn blank(&mut self) -> &mut Self {
+        self.blocks.push(Block::Blank);
+        self
+    }
+}

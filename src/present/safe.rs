@@ -1,0 +1,22 @@
+//! Record text made safe for terminals: control and bidirectional characters are shown, never sent.
+
+use std::borrow::Cow;
+
+/// Whether a character may reach a terminal as it is.
+pub fn harmless(c: char) -> bool {
+    !(c.is_control()
+        || matches!(c, '\u{061C}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}'))
+}
+
+/// One line of text with every other character in visible form (`\u{1b}`).
+pub fn line(text: &str) -> Cow<'_, str> {
+    if text.chars().all(harmless) {
+        return Cow::Borrowed(text);
+    }
+    Cow::Owned(text.chars().map(|c| if harmless(c) { c.to_string() } else { c.escape_unicode().to_string() }).collect())
+}
+
+/// Several lines of text; line feeds stay, tabs become spaces.
+pub fn lines(text: &str) -> String {
+    text.split('\n').map(|l| line(&l.replace('\t', "    ")).into_owned()).collect::<Vec<_>>().join("\n")
+}

@@ -1,0 +1,161 @@
+//! Pages as plain text and as Markdown.
+
+use super::page::{Block, Page};
+use super::table::Table;
+use super::{Look, safe};
+
+/// A page for a terminal or a file.
+pub fn page(page: &Page, look: Look) -> String {
+    let mut out = String::new();
+    let mut fields: Vec<(&str, &str)> = Vec::new();
+    for block in &page.blocks {
+        if let Block::Field { label, text } = block {
+            fields.push((label, text));
+            continue;
+        }
+        flush(&mut out, &mut fields, look);
+        one(&mut out, block, look);
+    }
+    flush(&mut out, &mut fields, look);
+    out
+}
+
+fn one(out: &mut String, block: &Block, look: Look) {
+    match block {
+        Block::Title(t) => push(out, &wrap(&emphasis(t, look), 0, 0, look.width)),
+        Block::Heading(t) => push(out, &emphasis(t, look)),
+        Block::Line { indent, text } => push(out, &wrap(text, indent * 2, indent * 2, look.width)),
+        Block::Item { indent, text } => push(out, &wrap(&format!("- {text}"), indent * 2, indent * 2 + 2, look.width)),
+        Block::Table(t) => push(out, &grid(t, look.width)),
+        Block::Verbatim(t) => push(out, &safe::lines(t)),
+        Block::Blank if out.ends_with("\n\n") || out.is_empty() => {}
+        Block::Blank => out.push('\n'),
+        Block::Field { .. } => {}
+    }
+}
+
+fn push(out: &mut String, text: &str) {
+    out.push_str(text.trim_end_matches('\n'));
+    out.push('\n');
+}
+
+fn emphasis(text: &str, look: Look) -> String {
+    let text = safe::line(text);
+    if look.colour { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.into_owned() }
+}
+
+fn flush(out: &mut String, fields: &mut Vec<(&str, &str)>, look: Look) {
+    let label_width = fields.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0);
+    for (label, text) in fields.drain(..) {
+        let pad = " ".repeat(label_width - label.chars().count());
+        push(out, &wrap(&format!("{label}{pad}\u{0}{text}"), 0, label_width + 2, look.width));
+    }
+}
+
+/// Breaks a text at spaces so that no line passes `width`; the first line starts at `first`, the others at `rest` columns.
+pub fn wrap(text: &str, first: usize, rest: usize, width: usize) -> String {
+    // A NUL marks the two spaces between a label and its text, which must not break or shrink.
+    let mut out = String::new();
+    let mut line = " ".repeat(first);
+    let mut used = first;
+    let mut fresh = true;
+    let styled = text.starts_with('\u{1b}');
+    let words = text.split(' ');
+    for word in words {
+        let shown = if styled {
+            word.to_string()
+        } else {
+            word.split('\u{0}').map(|w| safe::line(w).into_owned()).collect::<Vec<_>>().join("  ")
+        };
+        let size = shown.chars().count();
+        if !fresh && used + 1 + size > width.max(rest + 20) {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = " ".repeat(rest);
+            used = rest;
+            fresh = true;
+        }
+        if !fresh {
+            line.push(' ');
+            used += 1;
+        }
+        line.push_str(&shown);
+        used += size;
+        fresh = false;
+    }
+    out.push_str(line.trim_end());
+    out
+}
+
+fn grid(table: &Table, width: usize) -> String {
+    use comfy_table::{ContentArrangement, Table as Grid, presets};
+    let mut grid = Grid::new();
+    grid.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    grid.set_width(u16::try_from(width).unwrap_or(u16::MAX));
+    grid.set_header(table.columns.iter().map(|c| c.replace('_', " ")));
+    for row in &table.rows {
+        grid.add_row(row.iter().map(super::table::Cell::shown));
+    }
+    for column in grid.column_iter_mut() {
+        column.set_padding((0, 2));
+    }
+    grid.lines().map(|l| l.trim_end().to_string() + "\n").collect()
+}
+
+/// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
+pub fn escape_markdown(text: &str) -> String {
+    let mut out = String::new();
+    for c in text.chars() {
+        match c {
+            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '#' | '!' => {
+                out.push('\\');
+                out.push(c);
+            }
+            '@' => out.push_str("&#64;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// The page as Markdown.
+pub fn markdown(page: &Page) -> String {
+    let mut out = String::new();
+    let clean = |t: &str| escape_markdown(&safe::line(t));
+    for block in &page.blocks {
+        match block {
+            Block::Title(t) => out.push_str(&format!("# {}\n\n", clean(t))),
+            Block::Heading(t) => out.push_str(&format!("## {}\n\n", clean(t))),
+            Block::Line { text, .. } => out.push_str(&format!("{}\n\n", clean(text))),
+            Block::Item { indent, text } => out.push_str(&format!("{}- {}\n", "  ".repeat(*indent), clean(text))),
+            Block::Field { label, text } => out.push_str(&format!("- **{}** {}\n", clean(label), clean(text))),
+            Block::Table(t) => out.push_str(&format!("{}\n", t.markdown())),
+            Block::Verbatim(t) => out.push_str(&format!("```text\n{}\n```\n", safe::lines(t).replace("```", "'''"))),
+            Block::Blank if out.ends_with("\n\n") || out.is_empty() => {}
+            Block::Blank => out.push('\n'),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lines_break_at_spaces_behind_their_dash() {
+        let mut p = Page::default();
+        p.item("one two three four five six seven eight");
+        let text = super::page(&p, Look { width: 22, colour: false });
+        assert_eq!(text, "- one two three four\n  five six seven eight\n");
+    }
+
+    #[test]
+    fn no_control_character_reaches_a_person() {
+        let mut p = Page::titled("a\u{1b}[31mb");
+        p.line("x\u{202E}y").item("\u{7}").field("la", "\u{9b}31m");
+        let text = super::page(&p, Look { width: 80, colour: false });
+        assert!(text.chars().all(|c| c == '\n' || safe::harmless(c)), "{text:?}");
+        assert!(markdown(&p).chars().all(|c| c == '\n' || safe::harmless(c)));
+    }
+}
