@@ -32,7 +32,8 @@ fn list(name: &str, item: &str, include: &str, folder: &Path, endings: &[&str]) 
     }
     let mut entries: Vec<(String, &PathBuf)> = paths.iter().map(|p| (inside(folder, p), p)).collect();
     entries.sort();
-    let mut text = format!("/// Path and content of every file of `{}`.\npub static {name}: &[{item}] = &[\n", inner_name(folder));
+    let mut text =
+        format!("/// Path and content of every file of `{}`.\npub static {name}: &[{item}] = &[\n", inner_name(folder));
     for (path, file) in entries {
         writeln!(text, "    ({path:?}, {include}!({:?})),", file.display().to_string()).map_err(io::Error::other)?;
     }
