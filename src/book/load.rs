@@ -9,7 +9,6 @@ use super::{Book, shape};
 use crate::finding::{Finding, Severity};
 use crate::read;
 use rayon::prelude::*;
-use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
 
@@ -73,7 +72,7 @@ struct Loaded {
 ///
 /// # Errors
 /// A pack that cannot be opened, and a record id that two packs use.
-pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Finding> {
+pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
     let opened = open(roots, here)?;
     let mut notices = Vec::new();
     let opened = replace_built_in(opened, &mut notices)?;
@@ -91,12 +90,12 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     Ok(book)
 }
 
-fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Finding> {
+fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
     let open_one = |root: &PackRoot| {
         let listing = files::list(root, here);
         let prefix = prefix(root, here);
         let shown = format!("{prefix}{PACK_FILE}");
-        let missing = || Finding::new("pack-missing", Severity::Error, &shown, "the pack has no pack.yaml");
+        let missing = || Box::new(Finding::new("pack-missing", Severity::Error, &shown, "the pack has no pack.yaml"));
         let Some(file) = listing.files.iter().find(|f| f.part == Part::Manifest) else {
             // A binary built before the demo pack was written has none; asking for it is then an error, not a bug.
             return Err(missing());
@@ -122,13 +121,13 @@ fn prefix(root: &PackRoot, here: &Path) -> String {
 }
 
 /// A folder with the id of a built-in pack takes its place; two folders with one id are an error.
-fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Result<Vec<Opened>, Finding> {
+fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Result<Vec<Opened>, Box<Finding>> {
     let is_folder = |o: &Opened| matches!(o.root, PackRoot::Folder { .. });
     let folders: Vec<(Box<str>, String)> =
         opened.iter().filter(|o| is_folder(o)).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
     for (at, (id, file)) in folders.iter().enumerate() {
         if folders[..at].iter().any(|(earlier, _)| earlier == id) {
-            return Err(Finding::new("pack-twice", Severity::Error, file, format!("two packs have the id `{id}`")));
+            return Err(Box::new(Finding::new("pack-twice", Severity::Error, file, format!("two packs have the id `{id}`"))));
         }
     }
     opened.retain(|o| {
@@ -209,7 +208,7 @@ fn load_file(pack: &Opened, file: &PackFile, known: Option<Known>, place: usize,
 }
 
 /// Reads one record file.
-fn record(file: &PackFile, bytes: &Cow<'static, [u8]>, shown: &str, place: usize, kinds: &Kinds) -> Result<Record, Vec<Finding>> {
+fn record(file: &PackFile, bytes: &[u8], shown: &str, place: usize, kinds: &Kinds) -> Result<Record, Vec<Finding>> {
     let Some(kind) = kinds.of_folder(file.folder()) else {
         let message = format!("no kind keeps its records in `{}/`", file.folder());
         return Err(vec![Finding::new("kind-unknown", Severity::Error, shown, message)]);
@@ -225,7 +224,7 @@ fn record(file: &PackFile, bytes: &Cow<'static, [u8]>, shown: &str, place: usize
             Finding::new("record-unreadable", Severity::Error, shown, "the file holds no record").about(id.as_str()),
         ]);
     };
-    shape::record(tree, shape::Origin { id, pack: place, file: shown }, kinds).map_err(|f| vec![f])
+    shape::record(tree, shape::Origin { id, pack: place, file: shown }, kinds).map_err(|f| vec![*f])
 }
 
 fn summary(pack: &Opened, records: &[Record], hash: String) -> Pack {

@@ -57,17 +57,20 @@ impl Manifest {
     ///
     /// # Errors
     /// `pack-unreadable` with what is wrong.
-    pub fn read(bytes: &[u8], file: &str) -> Result<Manifest, Finding> {
+    pub fn read(bytes: &[u8], file: &str) -> Result<Manifest, Box<Finding>> {
         let reading = read::read(bytes);
         if let Some(fault) = reading.faults.first() {
             let message = format!("the pack cannot be read: {}", fault.message);
-            return Err(Finding::new("pack-unreadable", Severity::Error, file, message).at(fault.span));
+            return Err(Box::new(Finding::new("pack-unreadable", Severity::Error, file, message).at(fault.span)));
         }
         let text = |key: &str| reading.tree.as_ref().and_then(|t| t.get(key)).and_then(Node::written).map(Box::<str>::from);
         let need = |key: &str| {
             text(key).ok_or_else(|| {
                 let message = format!("the pack does not say its {key}");
-                Finding::new("pack-unreadable", Severity::Error, file, message).help("a pack.yaml names id, title and licence")
+                Box::new(
+                    Finding::new("pack-unreadable", Severity::Error, file, message)
+                        .help("a pack.yaml names id, title and licence"),
+                )
             })
         };
         Ok(Manifest { id: need("id")?, title: need("title")?, description: text("description"), licence: need("licence")? })

@@ -49,7 +49,7 @@ impl Asked {
     ///
     /// # Errors
     /// `pack-missing` when a named folder holds no `pack.yaml`.
-    pub fn roots(&self) -> Result<Vec<PackRoot>, Finding> {
+    pub fn roots(&self) -> Result<Vec<PackRoot>, Box<Finding>> {
         let mut roots = vec![PackRoot::BuiltIn];
         let mut seen: Vec<PathBuf> = Vec::new();
         for name in &self.packs {
@@ -62,8 +62,8 @@ impl Asked {
             let full = self.here.join(name);
             if !full.join(PACK_FILE).is_file() {
                 let message = format!("`{name}` is no pack: it holds no {PACK_FILE}");
-                return Err(Finding::new("pack-missing", Severity::Error, name, message)
-                    .help("name `demo` or a folder that holds a pack.yaml"));
+                let found = Finding::new("pack-missing", Severity::Error, name, message);
+                return Err(Box::new(found.help("name `demo` or a folder that holds a pack.yaml")));
             }
             if !seen_before(&mut seen, &full) {
                 roots.push(PackRoot::Folder { path: PathBuf::from(name), stood_in: false });

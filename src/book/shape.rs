@@ -25,7 +25,7 @@ pub struct Origin<'a> {
 ///
 /// # Errors
 /// `record-unreadable` when a claim does not say what the schema wants; `check` names such faults in detail.
-pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, Finding> {
+pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, Box<Finding>> {
     let text = |key: &str| tree.get(key).and_then(Node::written).map(Box::<str>::from);
     let withdrawn = tree.get("status").and_then(Node::as_text) == Some("withdrawn");
     let name = text("name").or_else(|| text("title")).unwrap_or_else(|| origin.id.name().into());
@@ -45,19 +45,19 @@ pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, 
     })
 }
 
-fn properties(tree: &Node, origin: &Origin<'_>, kinds: &Kinds) -> Result<Vec<Property>, Finding> {
+fn properties(tree: &Node, origin: &Origin<'_>, kinds: &Kinds) -> Result<Vec<Property>, Box<Finding>> {
     let mut all = Vec::new();
     for entry in tree.get("properties").and_then(Node::as_map).into_iter().flatten() {
         let word = &*entry.key.text;
         let fault = |node: &Node, why: &str| {
-            Finding::new("record-unreadable", Severity::Error, origin.file, format!("`{word}` cannot be read: {why}"))
-                .at(node.span)
-                .about(format!("{}:{word}", origin.id))
+            let message = format!("`{word}` cannot be read: {why}");
+            let found = Finding::new("record-unreadable", Severity::Error, origin.file, message);
+            Box::new(found.at(node.span).about(format!("{}:{word}", origin.id)))
         };
         let property =
             kinds.property(origin.id.kind(), word).ok_or_else(|| fault(&entry.node, "no such property of this kind"))?;
         let items = entry.node.as_list().ok_or_else(|| fault(&entry.node, "a list of claims is expected"))?;
-        let claims: Result<Vec<Claim>, Finding> = items
+        let claims: Result<Vec<Claim>, Box<Finding>> = items
             .iter()
             .map(|item| claim(item, property, kinds).ok_or_else(|| fault(item, "not a claim of this property")))
             .collect();

@@ -38,14 +38,14 @@ impl Book {
     ///
     /// # Errors
     /// A pack that cannot be opened, and a record id that two packs use.
-    pub fn load(roots: &[PackRoot], here: &Path) -> Result<Book, Finding> {
+    pub fn load(roots: &[PackRoot], here: &Path) -> Result<Book, Box<Finding>> {
         load::load(roots, here, &NoMemory)
     }
     /// As [`Book::load`], with files remembered from earlier runs.
     ///
     /// # Errors
     /// As [`Book::load`].
-    pub fn load_with(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Finding> {
+    pub fn load_with(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
         load::load(roots, here, memory)
     }
     pub(super) fn empty(kinds: Kinds) -> Book {
@@ -59,7 +59,7 @@ impl Book {
         }
     }
     /// Sorts, and refuses an id that two packs use.
-    pub(super) fn settle(&mut self) -> Result<(), Finding> {
+    pub(super) fn settle(&mut self) -> Result<(), Box<Finding>> {
         self.records.sort_by(|a, b| a.id.cmp(&b.id));
         finding::settle(&mut self.left_out);
         match self.records.windows(2).find(|two| two[0].id == two[1].id) {
@@ -67,9 +67,11 @@ impl Book {
             Some(two) => {
                 let message =
                     format!("`{}` is in {} too; a pack adds records, it never changes those of another", two[1].id, two[0].file);
-                Err(Finding::new("record-twice", Severity::Error, &two[1].file, message)
-                    .help("give the record another id")
-                    .about(two[1].id.as_str()))
+                Err(Box::new(
+                    Finding::new("record-twice", Severity::Error, &two[1].file, message)
+                        .help("give the record another id")
+                        .about(two[1].id.as_str()),
+                ))
             }
         }
     }
