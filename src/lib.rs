@@ -9,8 +9,6 @@ pub mod quantity;
 
 pub mod finding;
 
-pub mod statistics;
-
 pub mod read;
 
 pub mod book;

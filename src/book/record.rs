@@ -1,12 +1,10 @@
 //! A record: one subject in one file.
 
 use super::claim::Claim;
-use serde::Serialize;
 use std::fmt;
 
 /// `kind/name`, e.g. `resin/tough`.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(transparent)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct RecordId(Box<str>);
 
 impl RecordId {
