@@ -9,6 +9,8 @@ pub mod quantity;
 
 pub mod finding;
 
+pub mod statistics;
+
 pub mod read;
 
 pub mod book;

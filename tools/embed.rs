@@ -1,2 +1,64 @@
-//! Build script: lists the schemas and records that are embedded in the binary.
-fn main() {}
+//! Build script: lists the schemas and the built-in packs, sorted, for embedding in the binary.
+//!
+//! Writes two files of static lists, `schemas.rs` and `packs.rs`; each entry is a path inside its folder,
+//! with `/`, and the bytes. Reruns when a file is added, changed or taken away.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::{env, fs, io};
+
+/// What belongs to a pack; anything else in the folder (notes, editor leftovers) stays out.
+const PACK_FILES: [&str; 3] = ["yaml", "csv", "json"];
+
+fn main() -> io::Result<()> {
+    let root = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").ok_or(io::ErrorKind::NotFound)?);
+    let out = PathBuf::from(env::var_os("OUT_DIR").ok_or(io::ErrorKind::NotFound)?);
+    println!("cargo::rerun-if-changed=tools/embed.rs");
+    let schemas = list("SCHEMAS", "(&str, &str)", "include_str", &root.join("schemas"), &["json"])?;
+    fs::write(out.join("schemas.rs"), schemas)?;
+    let mut packs = list("BOOK", "(&str, &[u8])", "include_bytes", &root.join("records/book"), &PACK_FILES)?;
+    packs += &list("DEMO", "(&str, &[u8])", "include_bytes", &root.join("records/demo"), &PACK_FILES)?;
+    fs::write(out.join("packs.rs"), packs)
+}
+
+/// One static list over a folder; an absent folder gives an empty list.
+fn list(name: &str, item: &str, include: &str, folder: &Path, endings: &[&str]) -> io::Result<String> {
+    let mut paths = Vec::new();
+    if folder.is_dir() {
+        collect(folder, endings, &mut paths)?;
+    } else {
+        // Watching an absent folder would rerun at every build; its parent changes when it appears.
+        println!("cargo::rerun-if-changed={}", folder.parent().unwrap_or(folder).display());
+    }
+    let mut entries: Vec<(String, &PathBuf)> = paths.iter().map(|p| (inside(folder, p), p)).collect();
+    entries.sort();
+    let mut text =
+        format!("/// Path and content of every file of `{}`.\npub static {name}: &[{item}] = &[\n", inner_name(folder));
+    for (path, file) in entries {
+        writeln!(text, "    ({path:?}, {include}!({:?})),", file.display().to_string()).map_err(io::Error::other)?;
+    }
+    Ok(text + "];\n")
+}
+
+fn collect(folder: &Path, endings: &[&str], into: &mut Vec<PathBuf>) -> io::Result<()> {
+    println!("cargo::rerun-if-changed={}", folder.display());
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            collect(&path, endings, into)?;
+        } else if path.extension().is_some_and(|e| endings.iter().any(|known| e == *known)) {
+            println!("cargo::rerun-if-changed={}", path.display());
+            into.push(path);
+        }
+    }
+    Ok(())
+}
+
+fn inside(folder: &Path, path: &Path) -> String {
+    let parts = path.strip_prefix(folder).unwrap_or(path).components();
+    parts.map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+fn inner_name(folder: &Path) -> String {
+    folder.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}

@@ -2,8 +2,27 @@
 //!
 //! A record that does not pass `check` is left out and listed in [`Book::left_out`]; nothing else is ever dropped.
 
+pub mod blob;
+pub mod choose;
+mod cite;
 mod claim;
+pub mod files;
+mod key;
+pub mod kinds;
+pub mod load;
+mod pack;
 mod record;
+pub mod references;
+mod resolve;
+mod roots;
+mod shape;
+mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
+pub use key::{claim_key, hex};
+pub use pack::{Count, Manifest, Pack};
 pub use record::{Property, Record, RecordId};
+pub use resolve::Miss;
+pub use roots::{Asked, PACK_FILE, PackRoot, standing_in};
+pub use shape::json;
+pub use whole::{Book, Reference};

@@ -1,10 +1,12 @@
 //! A record: one subject in one file.
 
 use super::claim::Claim;
+use serde::Serialize;
 use std::fmt;
 
 /// `kind/name`, e.g. `resin/tough`.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(transparent)]
 pub struct RecordId(Box<str>);
 
 impl RecordId {

@@ -1,0 +1,68 @@
+//! Which record names which.
+
+use super::record::Record;
+use super::whole::{Book, Reference};
+use serde_json::Value as Json;
+use std::collections::HashMap;
+
+/// References by the full id they point to, each list sorted.
+pub(super) fn all(book: &Book) -> HashMap<String, Vec<Reference>> {
+    let mut all: HashMap<String, Vec<Reference>> = HashMap::new();
+    for record in book.records() {
+        for (target, at) in of(record) {
+            all.entry(target).or_default().push(Reference { record: record.id.clone(), at });
+        }
+    }
+    for list in all.values_mut() {
+        list.sort();
+        list.dedup();
+    }
+    all
+}
+
+/// What a record names: full id and the place of the naming.
+pub fn of(record: &Record) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    for property in &record.properties {
+        for claim in &property.claims {
+            let sources = claim.source.iter().map(|s| format!("source/{s}"));
+            let claims = claim.from.iter().filter_map(|a| a.split_once(':')).map(|(id, _)| id.to_owned());
+            found.extend(sources.chain(claims).map(|target| (target, property.word.to_string())));
+        }
+    }
+    walk(&record.rest, "", &mut found);
+    found
+}
+
+/// Field `source` and the list `cites` name bare source ids, `shares_specimens_with` bare series ids; elsewhere a text
+/// `kind/name` names a record.
+fn walk(value: &Json, at: &str, into: &mut Vec<(String, String)>) {
+    match value {
+        Json::Object(fields) => {
+            for (key, inner) in fields {
+                let path = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
+                walk(inner, &path, into);
+            }
+        }
+        Json::Array(items) => items.iter().for_each(|item| walk(item, at, into)),
+        Json::String(text) => {
+            let field = at.rsplit_once('.').map_or(at, |(_, field)| field);
+            match field {
+                "source" | "cites" => into.push((format!("source/{text}"), at.to_owned())),
+                "shares_specimens_with" => into.push((format!("series/{text}"), at.to_owned())),
+                _ if names_record(text) => into.push((text.clone(), at.to_owned())),
+                _ => {}
+            }
+        }
+        _ => {}
+    }
+}
+
+fn names_record(text: &str) -> bool {
+    let id = |s: &str| {
+        !s.is_empty()
+            && s.len() <= 64
+            && s.split('-').all(|p| !p.is_empty() && p.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit()))
+    };
+    text.split_once('/').is_some_and(|(kind, name)| id(kind) && id(name) && kind.bytes().any(|b| b.is_ascii_lowercase()))
+}

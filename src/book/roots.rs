@@ -1,0 +1,101 @@
+//! Which packs a run uses: the built-in one, those named, the one stood in.
+
+use super::files;
+use crate::finding::{Finding, Severity};
+use std::path::{Path, PathBuf};
+
+/// Name of the file that makes a folder a pack.
+pub const PACK_FILE: &str = "pack.yaml";
+
+/// Where a pack comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PackRoot {
+    /// The built-in book.
+    BuiltIn,
+    /// The built-in demo: invented data, loaded only by name.
+    Demo,
+    /// A folder with a `pack.yaml`.
+    Folder {
+        /// Path as the user would name it.
+        path: PathBuf,
+        /// Whether the run uses it because one stands in it.
+        stood_in: bool,
+    },
+}
+
+impl PackRoot {
+    /// How people see it: `built in`, or the path with `/`.
+    pub fn origin(&self) -> String {
+        match self {
+            PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
+            PackRoot::Folder { path, .. } => files::shown(path),
+        }
+    }
+}
+
+/// What was asked for, and where one stands. Filled by the command, so that loading depends on arguments only.
+#[derive(Debug, Clone, Default)]
+pub struct Asked {
+    /// Values of `--pack`: `demo` or a folder.
+    pub packs: Vec<String>,
+    /// The current folder.
+    pub here: PathBuf,
+    /// The home folder: the search for a pack one stands in ends there.
+    pub home: Option<PathBuf>,
+}
+
+impl Asked {
+    /// The packs of the run: built-in first, then those named, in the order of the arguments, then the one stood in.
+    ///
+    /// # Errors
+    /// `pack-missing` when a named folder holds no `pack.yaml`.
+    pub fn roots(&self) -> Result<Vec<PackRoot>, Box<Finding>> {
+        let mut roots = vec![PackRoot::BuiltIn];
+        let mut seen: Vec<PathBuf> = Vec::new();
+        for name in &self.packs {
+            if name == "demo" {
+                if !roots.contains(&PackRoot::Demo) {
+                    roots.push(PackRoot::Demo);
+                }
+                continue;
+            }
+            let full = self.here.join(name);
+            if !full.join(PACK_FILE).is_file() {
+                let message = format!("`{name}` is no pack: it holds no {PACK_FILE}");
+                let found = Finding::new("pack-missing", Severity::Error, name, message);
+                return Err(Box::new(found.help("name `demo` or a folder that holds a pack.yaml")));
+            }
+            if !seen_before(&mut seen, &full) {
+                roots.push(PackRoot::Folder { path: PathBuf::from(name), stood_in: false });
+            }
+        }
+        if let Some(path) = standing_in(&self.here, self.home.as_deref())
+            && !seen_before(&mut seen, &path)
+        {
+            roots.push(PackRoot::Folder { path, stood_in: true });
+        }
+        Ok(roots)
+    }
+}
+
+fn seen_before(seen: &mut Vec<PathBuf>, path: &Path) -> bool {
+    let full = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
+    let before = seen.contains(&full);
+    if !before {
+        seen.push(full);
+    }
+    before
+}
+
+/// The nearest folder upwards with a `pack.yaml`; the search ends at the home folder and at a folder with `.git`.
+pub fn standing_in(here: &Path, home: Option<&Path>) -> Option<PathBuf> {
+    for folder in here.ancestors() {
+        if folder.join(PACK_FILE).is_file() {
+            return Some(folder.to_path_buf());
+        }
+        if Some(folder) == home || folder.join(".git").exists() {
+            return None;
+        }
+    }
+    None
+}
