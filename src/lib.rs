@@ -10,6 +10,7 @@ pub mod quantity;
 pub mod finding;
 
 pub mod statistics;
+pub mod mechanics;
 
 pub mod read;
 

@@ -1,0 +1,324 @@
+//! Calling a formula by text: `lame-hoop inner=1.3376mm outer=3mm pressure=12.51MPa`.
+//!
+//! Every fault names what is wrong and what to write instead. Outside its range a formula says so and gives no
+//! number, unless the caller asks for one beyond the range; outside its meaning it never gives one.
+
+use serde::Serialize;
+use serde::ser::{SerializeMap, Serializer};
+
+use super::formula::{Bound, Domain, Formula, Of, Parameter, Validity};
+use crate::quantity::parse::edit_distance;
+use crate::quantity::{Amount, QuantityFault, Written, parse};
+
+/// One argument as given, with what it means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// The argument's name.
+    pub name: &'static str,
+    /// What it is.
+    pub means: &'static str,
+    /// The quantity as written.
+    pub given: Written,
+}
+
+/// Where the formula may be believed, and whether this call stayed there.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ValiditySaid {
+    /// `exact`, `not-stated` or `within`.
+    pub kind: &'static str,
+    /// The statement in words.
+    pub says: String,
+    /// Whether the arguments lie inside the stated range; `null` when none is stated.
+    pub inside: Option<bool>,
+    /// The bounds that were left, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub left: Vec<String>,
+}
+
+/// The answer of a call.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// The formula's name.
+    pub formula: &'static str,
+    /// What it gives.
+    pub purpose: &'static str,
+    /// The letter of the result.
+    pub symbol: &'static str,
+    /// What the result is.
+    pub means: &'static str,
+    /// The result.
+    pub result: Amount,
+    /// Where the formula may be believed.
+    pub validity: ValiditySaid,
+    /// Who says so.
+    pub source: &'static str,
+    /// The arguments by name.
+    #[serde(serialize_with = "by_name")]
+    pub inputs: Vec<Input>,
+}
+
+fn by_name<S: Serializer>(inputs: &[Input], s: S) -> Result<S::Ok, S::Error> {
+    let mut map = s.serialize_map(Some(inputs.len()))?;
+    for input in inputs {
+        map.serialize_entry(input.name, &input.given)?;
+    }
+    map.end()
+}
+
+/// Why a call gives no number.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CallFault {
+    /// No formula of that name; the nearest ones.
+    UnknownFormula {
+        /// The name as given.
+        name: String,
+        /// Names that are near.
+        nearest: Vec<&'static str>,
+    },
+    /// Not of the form `name=value`.
+    NotAnArgument {
+        /// The text as given.
+        text: String,
+        /// The call of the worked example.
+        example: String,
+    },
+    /// The formula has no such argument.
+    UnknownArgument {
+        /// The formula.
+        formula: &'static str,
+        /// The name as given.
+        name: String,
+        /// The nearest argument.
+        nearest: Option<&'static str>,
+        /// All arguments with their units.
+        takes: String,
+    },
+    /// An argument was given twice.
+    Twice {
+        /// The argument.
+        name: &'static str,
+    },
+    /// Arguments that were not given.
+    Missing {
+        /// The missing arguments, with units.
+        missing: Vec<String>,
+        /// The call of the worked example.
+        example: String,
+    },
+    /// An argument's text is not the quantity it should be.
+    Quantity {
+        /// The argument.
+        name: &'static str,
+        /// What is wrong with the text.
+        fault: QuantityFault,
+    },
+    /// An argument has a value for which the formula means nothing.
+    Meaningless {
+        /// What is wrong.
+        message: String,
+        /// What to write.
+        help: String,
+    },
+    /// The arguments lie outside the stated range.
+    OutsideRange {
+        /// The formula.
+        formula: &'static str,
+        /// The bounds that were left, in words.
+        left: Vec<String>,
+    },
+    /// The formula has no finite value for these arguments.
+    NoValue {
+        /// The formula.
+        formula: &'static str,
+    },
+}
+
+impl CallFault {
+    /// Whether the call itself was wrong; otherwise it was understood and the answer is that there is no number.
+    pub fn is_usage(&self) -> bool {
+        !matches!(self, CallFault::OutsideRange { .. } | CallFault::NoValue { .. })
+    }
+    /// What is wrong, in one sentence without a full stop.
+    pub fn message(&self) -> String {
+        match self {
+            CallFault::UnknownFormula { name, .. } => format!("there is no formula `{name}`"),
+            CallFault::NotAnArgument { text, .. } => format!("`{text}` is not of the form name=value"),
+            CallFault::UnknownArgument { formula, name, .. } => format!("`{formula}` has no argument `{name}`"),
+            CallFault::Twice { name } => format!("`{name}` is given twice"),
+            CallFault::Missing { missing, .. } => format!("missing: {}", missing.join(", ")),
+            CallFault::Quantity { name, fault } => format!("{name}: {}", fault.message()),
+            CallFault::Meaningless { message, .. } => message.clone(),
+            CallFault::OutsideRange { formula, left } => {
+                format!("outside the range of `{formula}`, no number given: {}", left.join("; "))
+            }
+            CallFault::NoValue { formula } => format!("`{formula}` has no value for these arguments"),
+        }
+    }
+    /// What to do.
+    pub fn help(&self) -> String {
+        match self {
+            CallFault::UnknownFormula { nearest, .. } if nearest.is_empty() => "the formulas are listed by `formula`".into(),
+            CallFault::UnknownFormula { nearest, .. } => format!("did you mean {}?", quoted(nearest)),
+            CallFault::NotAnArgument { example, .. } | CallFault::Missing { example, .. } => format!("example: {example}"),
+            CallFault::UnknownArgument { nearest: Some(n), takes, .. } => format!("did you mean `{n}`? it takes {takes}"),
+            CallFault::UnknownArgument { takes, .. } => format!("it takes {takes}"),
+            CallFault::Twice { .. } => "give every argument once".into(),
+            CallFault::Quantity { fault, .. } => fault.help(),
+            CallFault::Meaningless { help, .. } => help.clone(),
+            CallFault::OutsideRange { .. } => "ask for a number beyond the range if you can judge it yourself".into(),
+            CallFault::NoValue { .. } => "check that the arguments belong to one case".into(),
+        }
+    }
+}
+
+fn quoted(names: &[&str]) -> String {
+    names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(" or ")
+}
+
+/// Names near a misspelt one, nearest first, at most four.
+pub fn nearest<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+    let lower = name.to_lowercase();
+    let limit = 2.max(lower.chars().count() / 3);
+    let mut near: Vec<(usize, &str)> = names
+        .filter_map(|n| {
+            let distance = edit_distance(&lower, &n.to_lowercase());
+            let part = lower.len() >= 3 && n.to_lowercase().contains(&lower);
+            (distance <= limit || part).then_some((if part { distance.min(limit) } else { distance }, n))
+        })
+        .collect();
+    near.sort_unstable();
+    near.into_iter().take(4).map(|(_, n)| n).collect()
+}
+
+/// The formula of a name.
+///
+/// # Errors
+/// [`CallFault::UnknownFormula`] with the nearest names.
+pub fn find<'a>(formulas: &'a [Formula], name: &str) -> Result<&'a Formula, CallFault> {
+    formulas
+        .iter()
+        .find(|f| f.name == name)
+        .ok_or_else(|| CallFault::UnknownFormula { name: name.into(), nearest: nearest(name, formulas.iter().map(|f| f.name)) })
+}
+
+/// Calls a formula with arguments written `name=value`, in any order.
+///
+/// # Errors
+/// [`CallFault`] says what is wrong with the call, or that there is no number for it.
+pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: bool) -> Result<Answer, CallFault> {
+    let inputs = read_arguments(formula, arguments)?;
+    check_meaning(formula, &inputs)?;
+    let si: Vec<f64> = inputs.iter().map(|i| i.given.si).collect();
+    let validity = validity_said(formula, &si);
+    if !validity.left.is_empty() && !beyond_range {
+        return Err(CallFault::OutsideRange { formula: formula.name, left: validity.left });
+    }
+    let result = formula.evaluate(&si).ok_or(CallFault::NoValue { formula: formula.name })?;
+    let result = Amount::new(formula.quantity, result).shown_in(formula.gives.unit);
+    Ok(Answer {
+        formula: formula.name,
+        purpose: formula.purpose,
+        symbol: formula.gives.symbol,
+        means: formula.gives.means,
+        result,
+        validity,
+        source: formula.source,
+        inputs,
+    })
+}
+
+fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Result<Vec<Input>, CallFault> {
+    let mut read: Vec<Option<Input>> = formula.parameters.iter().map(|_| None).collect();
+    for argument in arguments {
+        let text = argument.as_ref();
+        let not_an_argument = || CallFault::NotAnArgument { text: text.into(), example: formula.example.call.clone() };
+        let (name, value) = text.split_once('=').ok_or_else(not_an_argument)?;
+        let name = name.trim();
+        let place = formula.place(name).ok_or_else(|| unknown_argument(formula, name))?;
+        let Parameter { argument, quantity } = formula.parameters[place];
+        let given = parse(value, quantity).map_err(|fault| CallFault::Quantity { name: argument.name, fault })?;
+        if read[place].is_some() {
+            return Err(CallFault::Twice { name: argument.name });
+        }
+        read[place] = Some(Input { name: argument.name, means: argument.means, given });
+    }
+    let missing: Vec<String> =
+        formula.parameters.iter().zip(&read).filter(|(_, r)| r.is_none()).map(|(p, _)| with_unit(p)).collect();
+    if !missing.is_empty() {
+        return Err(CallFault::Missing { missing, example: formula.example.call.clone() });
+    }
+    Ok(read.into_iter().flatten().collect())
+}
+
+fn unknown_argument(formula: &Formula, name: &str) -> CallFault {
+    CallFault::UnknownArgument {
+        formula: formula.name,
+        name: name.into(),
+        nearest: nearest(name, formula.parameters.iter().map(|p| p.argument.name)).first().copied(),
+        takes: formula.parameters.iter().map(with_unit).collect::<Vec<_>>().join(", "),
+    }
+}
+
+/// `inner (ri, mm): bore radius`
+fn with_unit(p: &Parameter) -> String {
+    let a = p.argument;
+    let unit = if a.unit == "1" { "plain number" } else { a.unit };
+    format!("{} ({}, {unit}): {}", a.name, a.symbol, a.means)
+}
+
+fn check_meaning(formula: &Formula, inputs: &[Input]) -> Result<(), CallFault> {
+    for (p, input) in formula.parameters.iter().zip(inputs) {
+        if !p.argument.domain.admits(input.given.si) {
+            return Err(CallFault::Meaningless {
+                message: format!("{} ({}) cannot be {}", input.name, input.means, input.given.text),
+                help: format!("{} must be {}", input.name, domain_words(p)),
+            });
+        }
+    }
+    for (upper, lower) in formula.above {
+        let at = |name| formula.place(name).and_then(|i| inputs.get(i));
+        if let (Some(u), Some(l)) = (at(upper), at(lower))
+            && u.given.si <= l.given.si
+        {
+            return Err(CallFault::Meaningless {
+                message: format!("{} ({}) is not above {} ({})", u.name, u.given.text, l.name, l.given.text),
+                help: format!("{} is {}; {} is {}", u.name, u.means, l.name, l.means),
+            });
+        }
+    }
+    Ok(())
+}
+
+/// The domain of an argument in words.
+pub fn domain_words(p: &Parameter) -> String {
+    let shown = |si| Amount::new(p.quantity, si).shown_in(p.argument.unit);
+    match p.argument.domain {
+        Domain::Any => "a number".into(),
+        Domain::Positive => "above zero".into(),
+        Domain::NotNegative => "zero or above".into(),
+        Domain::Share => "between 0 and 1".into(),
+        Domain::Within(low, high) => format!("between {} and {}", shown(low).text(4), shown(high).text(4)),
+    }
+}
+
+/// The statement about the range, and which bounds the arguments (base SI, in order) have left.
+fn validity_said(formula: &Formula, si: &[f64]) -> ValiditySaid {
+    match formula.validity {
+        Validity::Exact(says) => ValiditySaid { kind: "exact", says: says.into(), inside: Some(true), left: vec![] },
+        Validity::NotStated(says) => ValiditySaid { kind: "not-stated", says: says.into(), inside: None, left: vec![] },
+        Validity::Within(bounds) => {
+            let says = bounds.iter().map(|b| b.says).collect::<Vec<_>>().join("; ");
+            let left: Vec<String> = bounds.iter().filter(|b| !holds(formula, b, si)).map(|b| b.says.to_string()).collect();
+            ValiditySaid { kind: "within", says, inside: Some(left.is_empty()), left }
+        }
+    }
+}
+
+fn holds(formula: &Formula, bound: &Bound, si: &[f64]) -> bool {
+    let at = |name| formula.place(name).and_then(|i| si.get(i)).copied().unwrap_or(f64::NAN);
+    let value = match bound.of {
+        Of::Argument(name) => at(name),
+        Of::Quotient(upper, lower) => at(upper) / at(lower),
+    };
+    (bound.low..=bound.high).contains(&value)
+}
