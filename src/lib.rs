@@ -9,8 +9,9 @@ pub mod quantity;
 
 pub mod finding;
 
-pub mod statistics;
 pub mod mechanics;
+
+pub mod statistics;
 
 pub mod read;
 
