@@ -17,6 +17,8 @@ pub mod read;
 
 pub mod book;
 
+pub mod suit;
+
 pub mod present;
 
 pub mod command;

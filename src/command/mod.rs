@@ -3,7 +3,9 @@
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
 pub mod context;
+pub mod library;
 pub mod shell;
+pub mod suits;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
 use clap::{Parser, Subcommand};
@@ -52,6 +54,8 @@ pub enum When {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Does this glue suit this material? With every rule, its source, and what is missing
+    Suits(Box<suits::SuitsArgs>),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -110,8 +114,9 @@ pub fn run(arguments: &Arguments, context: &Context) -> u8 {
     }
 }
 
-fn answer(arguments: &Arguments, _context: &Context) -> Result<Outcome, Fault> {
+fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
     match &arguments.command {
+        Command::Suits(args) => suits::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

@@ -88,7 +88,7 @@ pub fn wrap(text: &str, first: usize, rest: usize, width: usize) -> String {
 }
 
 fn grid(table: &Table, width: usize) -> String {
-    use comfy_table::{ContentArrangement, Table as Grid, presets};
+    use comfy_table::{ColumnConstraint, ContentArrangement, Table as Grid, presets};
     let mut grid = Grid::new();
     grid.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
     grid.set_width(u16::try_from(width).unwrap_or(u16::MAX));
@@ -96,10 +96,21 @@ fn grid(table: &Table, width: usize) -> String {
     for row in &table.rows {
         grid.add_row(row.iter().map(super::table::Cell::shown));
     }
-    for column in grid.column_iter_mut() {
+    // Only the widest column wraps; ids and numbers stay whole.
+    let widest = widest_column(table);
+    for (place, column) in grid.column_iter_mut().enumerate() {
         column.set_padding((0, 2));
+        if place != widest {
+            column.set_constraint(ColumnConstraint::ContentWidth);
+        }
     }
     grid.lines().map(|l| l.trim_end().to_string() + "\n").collect()
+}
+
+fn widest_column(table: &Table) -> usize {
+    let width =
+        |place: usize| table.rows.iter().filter_map(|r| r.get(place)).map(|c| c.shown().chars().count()).max().unwrap_or(0);
+    (0..table.columns.len()).max_by_key(|&place| width(place)).unwrap_or(0)
 }
 
 /// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.

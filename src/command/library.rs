@@ -1,0 +1,54 @@
+//! The packs a command works on, and the record somebody means.
+
+use super::{Context, Fault, Shared};
+use crate::book::{Asked, Book, Record};
+use crate::finding::Finding;
+use crate::present::writer;
+use serde_json::{Value, json};
+
+/// The loaded packs of a run.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The book.
+    pub book: Book,
+}
+
+impl Loaded {
+    /// The exit code of a query: 3 when a record had to be left out, whatever the answer.
+    pub fn exit(&self, answer: u8) -> u8 {
+        if self.book.left_out.is_empty() { answer } else { 3 }
+    }
+    /// The records left out, for the JSON document.
+    pub fn left_out_json(&self) -> Value {
+        self.book
+            .left_out
+            .iter()
+            .map(|f| json!({"rule": f.rule, "file": f.place.file, "line": f.place.span.map(|s| s.line), "message": f.message}))
+            .collect()
+    }
+}
+
+/// Loads the packs a command asks for; says on standard error what was left out and why.
+pub fn open(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
+    let asked = Asked { packs: shared.pack.clone(), here: context.folder.clone(), home: context.home.clone() };
+    let roots = asked.roots().map_err(|f| refused(&f))?;
+    let book = Book::load(&roots, &context.folder).map_err(|f| refused(&f))?;
+    for notice in &book.notices {
+        writer::notice(&format!("note: {notice}"));
+    }
+    for left_out in &book.left_out {
+        let line = left_out.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
+        writer::notice(&format!("left out: {}{line}: {} ({})", left_out.place.file, left_out.message, left_out.rule));
+    }
+    Ok(Loaded { book })
+}
+
+fn refused(finding: &Finding) -> Fault {
+    let place = if finding.place.file.is_empty() { String::new() } else { format!("{}: ", finding.place.file) };
+    Fault { exit: 3, message: format!("{place}{}", finding.message), help: finding.help.clone() }
+}
+
+/// The record somebody means among those of these roles.
+pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record, Fault> {
+    book.resolve(text, roles).map_err(|miss| Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
+}

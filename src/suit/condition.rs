@@ -1,0 +1,406 @@
+//! Conditions of rules, judged in three-valued logic.
+
+use super::question::{Fact, Question, joint_fact};
+use crate::book::{Basis, Claim, Record, Value};
+use crate::quantity::{Amount, Quantity, parse};
+use serde::Deserialize;
+use serde_json::Value as Json;
+
+/// Whose property a condition looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Operand {
+    /// The adhesive's record.
+    Adhesive,
+    /// The material's record.
+    Material,
+    /// The metal of the insert.
+    Insert,
+    /// The joint as asked about.
+    Joint,
+    /// A step declared done.
+    Step,
+}
+
+impl Operand {
+    fn word(self) -> &'static str {
+        match self {
+            Operand::Adhesive => "adhesive",
+            Operand::Material => "material",
+            Operand::Insert => "insert",
+            Operand::Joint => "joint",
+            Operand::Step => "step",
+        }
+    }
+}
+
+/// A comparison, or a group of conditions; exactly one of the forms is filled.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Condition {
+    #[serde(default)]
+    all: Vec<Condition>,
+    #[serde(default)]
+    any: Vec<Condition>,
+    not: Option<Box<Condition>>,
+    of: Option<Operand>,
+    property: Option<String>,
+    above: Option<Json>,
+    at_least: Option<Json>,
+    below: Option<Json>,
+    at_most: Option<Json>,
+    is: Option<Json>,
+    one_of: Option<Vec<String>>,
+    above_of: Option<Operand>,
+    below_of: Option<Operand>,
+    property_of: Option<String>,
+    plus: Option<Json>,
+}
+
+/// What would settle an unknown condition.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum MissingSort {
+    /// A value no record holds: makes a gate's verdict unknown.
+    Record,
+    /// A use the asker did not state: listed under "say also".
+    Use,
+}
+
+/// A value that is missing, and what would supply it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Missing {
+    /// Record value or use.
+    pub sort: MissingSort,
+    /// What is missing: `tg of resin/tough`, `gap`.
+    pub what: String,
+    /// What would settle it: an option to give or a claim to add.
+    pub settle: String,
+}
+
+/// Yes, no, or unknown with what is missing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Truth {
+    /// It holds.
+    Yes,
+    /// It does not.
+    No,
+    /// It cannot be judged without these.
+    Unknown(Vec<Missing>),
+}
+
+/// A value a condition looked at.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Used {
+    /// `material tg`.
+    pub what: String,
+    /// As written, or as given.
+    pub value: String,
+    /// Address of the claim, when it is one.
+    pub claim: Option<String>,
+}
+
+impl Truth {
+    /// Kleene's conjunction: one no decides; else one unknown leaves it open.
+    pub fn and(self, other: Truth) -> Truth {
+        match (self, other) {
+            (Truth::No, _) | (_, Truth::No) => Truth::No,
+            (Truth::Unknown(mut a), Truth::Unknown(b)) => {
+                a.extend(b);
+                Truth::Unknown(a)
+            }
+            (Truth::Unknown(a), _) | (_, Truth::Unknown(a)) => Truth::Unknown(a),
+            (Truth::Yes, Truth::Yes) => Truth::Yes,
+        }
+    }
+    /// Kleene's disjunction: one yes decides.
+    pub fn or(self, other: Truth) -> Truth {
+        self.not().and(other.not()).not()
+    }
+    /// Kleene's negation.
+    #[allow(clippy::should_implement_trait)] // the operator `!` would hide that this is three-valued
+    pub fn not(self) -> Truth {
+        match self {
+            Truth::Yes => Truth::No,
+            Truth::No => Truth::Yes,
+            unknown @ Truth::Unknown(_) => unknown,
+        }
+    }
+    /// Yes or no.
+    pub fn known(b: bool) -> Truth {
+        if b { Truth::Yes } else { Truth::No }
+    }
+}
+
+impl Condition {
+    /// Whether the condition holds for a question; values looked at are added to `used`.
+    pub fn judge(&self, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
+        if !self.all.is_empty() {
+            return self.all.iter().fold(Truth::Yes, |t, c| t.and(c.judge(question, used)));
+        }
+        if !self.any.is_empty() {
+            return self.any.iter().fold(Truth::No, |t, c| t.or(c.judge(question, used)));
+        }
+        if let Some(inner) = &self.not {
+            return inner.judge(question, used).not();
+        }
+        match (self.of, &self.property) {
+            (Some(of), Some(property)) => self.leaf(of, property, question, used),
+            _ => Truth::Unknown(vec![Missing {
+                sort: MissingSort::Record,
+                what: "a condition that says nothing".into(),
+                settle: "mend the rule".into(),
+            }]),
+        }
+    }
+
+    fn leaf(&self, of: Operand, property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
+        let known = match known(of, property, question, used) {
+            Ok(known) => known,
+            Err(missing) => return Truth::Unknown(missing),
+        };
+        match &known {
+            Known::YesNo(b) => self.judge_yes_no(*b),
+            Known::Word(w) => self.judge_word(w),
+            Known::Between { quantity, low, high } => {
+                self.judge_quantity(*quantity, *low, *high, &format!("{} {property}", of.word()), question, used)
+            }
+        }
+    }
+
+    fn judge_yes_no(&self, value: bool) -> Truth {
+        match &self.is {
+            Some(Json::Bool(wanted)) => Truth::known(*wanted == value),
+            // A step or fact named without a comparison asks for yes.
+            None => Truth::known(value),
+            Some(_) => Truth::No,
+        }
+    }
+
+    fn judge_word(&self, word: &str) -> Truth {
+        if let Some(words) = &self.one_of {
+            return Truth::known(words.iter().any(|w| w == word));
+        }
+        Truth::known(self.is.as_ref().and_then(Json::as_str) == Some(word))
+    }
+
+    fn judge_quantity(
+        &self,
+        quantity: Quantity,
+        low: f64,
+        high: f64,
+        what: &str,
+        question: &Question<'_>,
+        used: &mut Vec<Used>,
+    ) -> Truth {
+        let mut truth = Truth::Yes;
+        let straddles = |limit: f64| {
+            Truth::Unknown(vec![Missing {
+                sort: MissingSort::Record,
+                what: format!("{what} is stated only as a range on both sides of {}", Amount::new(quantity, limit).text(3)),
+                settle: format!("a narrower value of {what}"),
+            }])
+        };
+        let above = |limit: f64, equal: bool| {
+            let over = |x: f64| x > limit || (equal && x == limit);
+            if over(low) {
+                Truth::Yes
+            } else if !over(high) {
+                Truth::No
+            } else {
+                straddles(limit)
+            }
+        };
+        let limits =
+            [(&self.above, true, false), (&self.at_least, true, true), (&self.below, false, true), (&self.at_most, false, false)];
+        for (limit, upward, equal) in limits {
+            let Some(json) = limit else { continue };
+            let Some(si) = limit_si(json, quantity) else { return unreadable(what) };
+            let t = above(si, equal);
+            truth = truth.and(if upward { t } else { t.not() });
+        }
+        for (other, upward) in [(self.above_of, true), (self.below_of, false)] {
+            let Some(other) = other else { continue };
+            let property = self.property_of.as_deref().unwrap_or_default();
+            let (o_low, o_high) = match known(other, property, question, used) {
+                Ok(Known::Between { low, high, .. }) => (low, high),
+                Ok(_) => return unreadable(what),
+                Err(missing) => return Truth::Unknown(missing),
+            };
+            let plus = match &self.plus {
+                None => 0.0,
+                Some(json) => match limit_si(json, quantity.spread()) {
+                    Some(si) => si,
+                    None => return unreadable(what),
+                },
+            };
+            let t = between(low, high, o_low + plus, o_high + plus, what, upward);
+            truth = truth.and(t);
+        }
+        truth
+    }
+}
+
+/// Whether `low..high` lies above (or below) `o_low..o_high` for sure, never, or perhaps.
+fn between(low: f64, high: f64, o_low: f64, o_high: f64, what: &str, upward: bool) -> Truth {
+    let (sure, never) = if upward { (low > o_high, high <= o_low) } else { (high < o_low, low >= o_high) };
+    if sure {
+        return Truth::Yes;
+    }
+    if never {
+        return Truth::No;
+    }
+    Truth::Unknown(vec![Missing {
+        sort: MissingSort::Record,
+        what: format!("{what} and the value it is compared with overlap"),
+        settle: format!("a narrower value of {what}"),
+    }])
+}
+
+fn limit_si(json: &Json, quantity: Quantity) -> Option<f64> {
+    match json {
+        Json::String(text) => parse(text, quantity).ok().map(|w| w.si),
+        Json::Number(n) => parse(&n.to_string(), quantity).ok().map(|w| w.si),
+        _ => None,
+    }
+}
+
+fn unreadable(what: &str) -> Truth {
+    Truth::Unknown(vec![Missing {
+        sort: MissingSort::Record,
+        what: format!("the rule compares {what} with something of another quantity"),
+        settle: "mend the rule".into(),
+    }])
+}
+
+/// A value that is known, perhaps as a range.
+enum Known {
+    YesNo(bool),
+    Word(String),
+    Between { quantity: Quantity, low: f64, high: f64 },
+}
+
+fn known(of: Operand, property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+    match of {
+        Operand::Step => Ok(Known::YesNo(question.steps.contains(property))),
+        Operand::Joint => joint(property, question, used),
+        Operand::Adhesive => record(question.adhesive, of, property, question, used),
+        Operand::Material => record(question.material, of, property, question, used),
+        Operand::Insert => match question.metal {
+            Some(metal) => record(metal, of, property, question, used),
+            None => Err(vec![Missing {
+                sort: MissingSort::Use,
+                what: "the metal of the insert".into(),
+                settle: "--insert ID".into(),
+            }]),
+        },
+    }
+}
+
+fn joint(property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+    let Some(fact) = question.joint.get(property) else {
+        let (what, settle) = joint_fact(property).map_or_else(
+            || (property.to_string(), format!("--set {property}=VALUE")),
+            |f| (f.meaning.to_string(), f.option.to_string()),
+        );
+        if let Some(missing) = question.unsettled.get(property) {
+            return Err(missing.clone());
+        }
+        return Err(vec![Missing { sort: MissingSort::Use, what, settle }]);
+    };
+    let (value, known) = match fact {
+        Fact::Quantity(a) => (a.text(4), Known::Between { quantity: a.unit.quantity, low: a.si, high: a.si }),
+        Fact::Word(w) => (w.clone(), Known::Word(w.clone())),
+        Fact::YesNo(b) => (if *b { "yes" } else { "no" }.into(), Known::YesNo(*b)),
+    };
+    used.push(Used { what: format!("joint {property}"), value, claim: None });
+    Ok(known)
+}
+
+fn record(
+    record: &Record,
+    of: Operand,
+    property: &str,
+    question: &Question<'_>,
+    used: &mut Vec<Used>,
+) -> Result<Known, Vec<Missing>> {
+    let claims = usable(record, property, question.invented());
+    let missing = || Missing {
+        sort: MissingSort::Record,
+        what: format!("{} of {}", property.replace('_', " "), record.id),
+        settle: format!("a claim of `{property}` in {}", record.id),
+    };
+    let mut ends: Option<(Quantity, f64, f64)> = None;
+    let mut plain = None;
+    for claim in &claims {
+        used.push(Used {
+            what: format!("{} {property}", of.word()),
+            value: claim.value.text(),
+            claim: Some(record.address(property, claim)),
+        });
+        match &claim.value {
+            Value::YesNo(b) => plain = Some(Known::YesNo(*b)),
+            Value::Word(w) => plain = Some(Known::Word(w.to_string())),
+            other => {
+                let Some((low, high)) = stated_ends(other) else { continue };
+                let (_, l, h) = ends.unwrap_or((low.0, f64::INFINITY, f64::NEG_INFINITY));
+                ends = Some((low.0, l.min(low.1), h.max(high.1)));
+            }
+        }
+    }
+    match (plain, ends) {
+        (Some(known), _) => Ok(known),
+        (None, Some((quantity, low, high))) => Ok(Known::Between { quantity, low, high }),
+        (None, None) => Err(vec![missing()]),
+    }
+}
+
+/// Ends of a stated value; the open side of a one-sided range is open.
+fn stated_ends(value: &Value) -> Option<((Quantity, f64), (Quantity, f64))> {
+    match value {
+        Value::Between { low: Some(l), high: None } => Some(((l.quantity(), l.si), (l.quantity(), f64::INFINITY))),
+        Value::Between { low: None, high: Some(h) } => Some(((h.quantity(), f64::NEG_INFINITY), (h.quantity(), h.si))),
+        other => other.ends().map(|(l, h)| ((l.quantity(), l.si), (h.quantity(), h.si))),
+    }
+}
+
+/// The claims an answer may use: in standing, of the best basis present, invented ones only where the subject is invented.
+pub(super) fn usable<'r>(record: &'r Record, property: &str, invented: bool) -> Vec<&'r Claim> {
+    let allowed = |c: &&Claim| c.in_use() && (c.basis != Basis::Invented || invented);
+    let claims: Vec<&Claim> = record.claims(property).iter().filter(allowed).collect();
+    let Some(best) = claims.iter().map(|c| c.basis).min() else { return Vec::new() };
+    claims.into_iter().filter(|c| c.basis == best).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unknown(what: &str) -> Truth {
+        Truth::Unknown(vec![Missing { sort: MissingSort::Record, what: what.into(), settle: String::new() }])
+    }
+
+    /// Kleene, Introduction to Metamathematics (1952), section 64: the strong tables.
+    #[test]
+    fn three_valued_tables_are_kleenes() {
+        use Truth::{No, Yes};
+        let u = || unknown("x");
+        assert_eq!(Yes.and(Yes), Yes);
+        assert_eq!(Yes.and(No), No);
+        assert_eq!(Yes.and(u()), u());
+        assert_eq!(No.and(u()), No);
+        assert_eq!(u().and(No), No);
+        assert_eq!(No.or(No), No);
+        assert_eq!(No.or(u()), u());
+        assert_eq!(Yes.or(u()), Yes);
+        assert_eq!(u().or(Yes), Yes);
+        assert_eq!(u().not(), u());
+        assert!(matches!(unknown("a").and(unknown("b")), Truth::Unknown(m) if m.len() == 2));
+    }
+
+    #[test]
+    fn ranges_decide_only_where_they_lie_on_one_side() {
+        assert_eq!(between(3.0, 4.0, 1.0, 2.0, "x", true), Truth::Yes);
+        assert_eq!(between(1.0, 2.0, 3.0, 4.0, "x", true), Truth::No);
+        assert!(matches!(between(1.0, 3.0, 2.0, 2.0, "x", true), Truth::Unknown(_)));
+    }
+}

@@ -1,0 +1,180 @@
+//! Measured bonds: of this pair, of this glue on the material's family, of both families. Levels are never mixed.
+
+use super::question::Question;
+use crate::book::{Book, Record, RecordId};
+use crate::quantity::{Written, parse_any};
+use serde_json::Value as Json;
+
+/// How near a measured bond is to the question.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// This glue on this material.
+    SamePair,
+    /// This glue on the metal of the insert.
+    Metal,
+    /// This glue on the material's family.
+    MaterialFamily,
+    /// The glue's family on the material or its family.
+    BothFamilies,
+}
+
+impl Level {
+    /// The word in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Level::SamePair => "same-pair",
+            Level::Metal => "metal",
+            Level::MaterialFamily => "material-family",
+            Level::BothFamilies => "both-families",
+        }
+    }
+    /// The words on screen.
+    pub fn text(self) -> &'static str {
+        match self {
+            Level::SamePair => "this pair",
+            Level::Metal => "this glue on the insert's metal",
+            Level::MaterialFamily => "this glue on the material's family",
+            Level::BothFamilies => "families of both",
+        }
+    }
+}
+
+/// One measured quantity of one series.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// How near.
+    pub level: Level,
+    /// The series.
+    pub series: RecordId,
+    /// Quantity measured, e.g. `lap_shear_strength`.
+    pub quantity: String,
+    /// Mean, or the ends of a range.
+    pub values: Vec<Written>,
+    /// Standard deviation.
+    pub sd: Option<Written>,
+    /// Specimens.
+    pub n: Option<u64>,
+    /// Kind of test.
+    pub test: String,
+    /// How the adherend was made.
+    pub made_by: Option<String>,
+    /// Adherends as the record names them.
+    pub adherends: String,
+    /// How it failed.
+    pub mode: Option<String>,
+    /// Surface preparation.
+    pub preparation: Option<String>,
+    /// Whether the value only bounds the bond from below (the substrate failed).
+    pub lower_bound: bool,
+    /// Handbook table that may repeat supplier data: shown, not counted.
+    pub untraced: bool,
+    /// In doubt: shown, not counted.
+    pub disputed: bool,
+    /// Whether the record is invented.
+    pub invented: bool,
+    /// Id of the source.
+    pub source: Option<String>,
+    /// Where in the source.
+    pub locator: Option<String>,
+}
+
+impl Evidence {
+    /// Whether it counts as a measurement.
+    pub fn counts(&self) -> bool {
+        !self.untraced && !self.disputed
+    }
+}
+
+/// Families too wide for a fallback.
+const TOO_WIDE: [&str; 5] = ["thermoplastic", "thermoset", "metal", "reactive", "photopolymer"];
+
+/// The measured bonds that speak to a question, nearest first.
+pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {
+    let mut all = Vec::new();
+    for record in book.of_kind("series").filter(|r| r.current) {
+        if let Some(level) = level(record, question, book) {
+            all.extend(measurements(record, level));
+        }
+    }
+    // Invented bonds speak only where every subject is invented.
+    let invented = question.invented();
+    all.retain(|e| !e.invented || invented);
+    all.sort_by(|a, b| (a.level, !a.counts(), &a.series).cmp(&(b.level, !b.counts(), &b.series)));
+    all
+}
+
+fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<Level> {
+    let joint = &record.rest["joint"];
+    let glue = book.record(joint["adhesive"].as_str()?)?;
+    let adherends: Vec<&Record> = ["material", "other"].iter().filter_map(|k| book.record(joint[*k].as_str()?)).collect();
+    let same_glue = glue.id == question.adhesive.id;
+    let kin_glue = same_glue || kin(&glue.family, &question.adhesive.family, book);
+    let same = adherends.iter().any(|a| a.id == question.material.id);
+    let near = same || adherends.iter().any(|a| a.id.kind() != "metal" && kin(&a.family, &question.material.family, book));
+    let metal = question
+        .metal
+        .is_some_and(|m| adherends.iter().any(|a| a.id == m.id || (a.id.kind() == "metal" && kin(&a.family, &m.family, book))));
+    match (same_glue, kin_glue, same, near) {
+        (true, _, true, _) => Some(Level::SamePair),
+        (true, _, _, true) => Some(Level::MaterialFamily),
+        (_, true, _, true) => Some(Level::BothFamilies),
+        _ if same_glue && metal => Some(Level::Metal),
+        _ => None,
+    }
+}
+
+/// Whether two families are one, or share their next wider family, short of the widest words.
+fn kin(a: &str, b: &str, book: &Book) -> bool {
+    let near = |f: &str| -> Vec<String> {
+        book.family_chain(f).into_iter().take(2).filter(|w| !TOO_WIDE.contains(w)).map(str::to_string).collect()
+    };
+    let (a, b) = (near(a), near(b));
+    a.iter().any(|w| b.contains(w))
+}
+
+fn measurements(record: &Record, level: Level) -> Vec<Evidence> {
+    let rest = &record.rest;
+    let joint = &rest["joint"];
+    let text = |j: &Json| j.as_str().map(str::to_string);
+    let list = rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
+    let adherends = ["material", "other"]
+        .iter()
+        .filter_map(|k| text(&joint[*k]).or_else(|| text(&joint[format!("{k}_text")])))
+        .collect::<Vec<_>>()
+        .join(" and ");
+    let one = |m: &Json| {
+        let values: Vec<Written> = if m["mean"].is_null() { [&m["low"], &m["high"]] } else { [&m["mean"], &Json::Null] }
+            .into_iter()
+            .filter_map(written)
+            .collect();
+        Evidence {
+            level,
+            series: record.id.clone(),
+            quantity: m["quantity"].as_str().unwrap_or_default().to_string(),
+            values,
+            sd: written(&m["sd"]),
+            n: m["n"].as_u64(),
+            test: joint["test"].as_str().unwrap_or_default().to_string(),
+            made_by: text(&joint["made_by"]),
+            adherends: adherends.clone(),
+            mode: text(&m["mode"]).or_else(|| text(&m["mode_text"])),
+            preparation: text(&joint["preparation"]),
+            lower_bound: m["bound"].as_str() == Some("lower"),
+            untraced: rest["untraced"].as_bool() == Some(true),
+            disputed: !rest["standing"].is_null() || !m["standing"].is_null(),
+            invented: rest["basis"].as_str() == Some("invented"),
+            source: text(&rest["source"]),
+            locator: text(&rest["locator"]),
+        }
+    };
+    list.iter().map(one).collect()
+}
+
+/// A measured quantity as written; its unit tells what it is (no two quantities a series measures share a unit).
+fn written(json: &Json) -> Option<Written> {
+    match json {
+        Json::String(text) => parse_any(text).into_iter().next(),
+        Json::Number(n) => parse_any(&n.to_string()).into_iter().next(),
+        _ => None,
+    }
+}

@@ -1,0 +1,23 @@
+//! Does this glue suit this material?
+//!
+//! Rules are records: conditions with units over the adhesive, the material, the metal of an insert, the joint and the
+//! steps taken. They are judged in three-valued logic: a missing value makes a condition unknown, and the answer names
+//! the value that would settle it. Nothing here reads files or prints.
+
+mod condition;
+mod evidence;
+mod light;
+mod preparation;
+mod question;
+mod rank;
+mod rule;
+mod verdict;
+
+pub use condition::{Condition, Missing, MissingSort, Truth, Used};
+pub use evidence::{Evidence, Level, evidence};
+pub use light::{Light, light};
+pub use preparation::{Preparation, Step};
+pub use question::{Fact, JOINT_FACTS, Place, Question, STEPS};
+pub use rank::{Ranked, Ranking, rank_adhesives, rank_materials};
+pub use rule::{Origin, Rule, RuleFault, Scope, Strength, rules};
+pub use verdict::{Outcome, Spoken, Suitability, Verdict, judge};

@@ -1,0 +1,81 @@
+//! How to do it: gap, cure, primer, surface.
+
+use super::condition::usable;
+use super::question::Question;
+use super::verdict::{Outcome, Spoken};
+use crate::book::Claim;
+
+/// A step, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    /// What to do.
+    pub what: String,
+    /// The rule or claim behind it.
+    pub because: String,
+}
+
+/// How to do it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Preparation {
+    /// Gap to aim for and to keep below.
+    pub gap: Vec<Step>,
+    /// Times to hold and to wait.
+    pub cure: Vec<Step>,
+    /// Steps before and while gluing.
+    pub steps: Vec<Step>,
+}
+
+/// What the adhesive's claims and the rules that spoke ask to be done.
+pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken]) -> Preparation {
+    let mut p = Preparation::default();
+    for (word, label) in [("gap_best", "aim for a gap of"), ("gap_limit", "fills a gap up to"), ("gap_low", "keep the gap above")]
+    {
+        claimed(question, word, label, &mut p.gap);
+    }
+    for (word, label) in [
+        ("fixture_time", "hold still for"),
+        ("full_cure_time", "load after"),
+        ("pot_life", "use within"),
+        ("cure_temperature", "cure at"),
+    ] {
+        claimed(question, word, label, &mut p.cure);
+    }
+    for s in spoken {
+        let because = s.name.clone();
+        match s.outcome {
+            Outcome::Assumed => {
+                p.steps.push(Step { what: s.advice.clone().unwrap_or_else(|| s.because.clone()), because });
+            }
+            Outcome::Stands if !s.lifted_by.is_empty() => {
+                p.steps.push(Step { what: format!("needed: {}", s.lifted_by.join(" or ")), because });
+            }
+            Outcome::Stands => {
+                if let Some(advice) = &s.advice {
+                    p.steps.push(Step { what: advice.clone(), because });
+                }
+            }
+            Outcome::Lifted => p.steps.push(Step { what: format!("done: {}", s.lifted_by.join(" or ")), because }),
+            Outcome::Unknown | Outcome::NotAsked | Outcome::Passed => {}
+        }
+    }
+    p
+}
+
+fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step>) {
+    for claim in usable(question.adhesive, word, question.invented()) {
+        let conditions = conditions(claim);
+        into.push(Step {
+            what: format!("{label} {}{conditions}", claim.value.text()),
+            because: question.adhesive.address(word, claim),
+        });
+    }
+}
+
+fn conditions(claim: &Claim) -> String {
+    if claim.conditions.is_empty() {
+        return String::new();
+    }
+    let each: Vec<String> =
+        claim.conditions.iter().map(|c| format!("{} {}", c.name.replace(['_', '.'], " "), c.value.text())).collect();
+    format!(" ({})", each.join(", "))
+}

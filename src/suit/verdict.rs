@@ -1,0 +1,251 @@
+//! The verdict: which rules spoke, what is missing, what it rests on.
+
+use super::condition::{Missing, MissingSort, Truth, Used};
+use super::evidence::{Evidence, evidence};
+use super::light::{self, Light};
+use super::preparation::{self, Preparation};
+use super::question::Question;
+use super::rule::{Origin, Rule, Scope, Strength};
+use crate::book::{Book, Record, RecordId};
+
+/// Whether the glue suits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// No gate, no warning, and something measured speaks for it.
+    Suits,
+    /// A warning stands, a step is needed, or only rules speak for it.
+    WithCare,
+    /// A gate cannot be judged.
+    Unknown,
+    /// A gate stands that no step lifts.
+    DoesNotSuit,
+}
+
+impl Verdict {
+    /// The word in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Suits => "suits",
+            Verdict::WithCare => "suits-with-care",
+            Verdict::Unknown => "unknown",
+            Verdict::DoesNotSuit => "does-not-suit",
+        }
+    }
+    /// The words on screen.
+    pub fn text(self) -> &'static str {
+        match self {
+            Verdict::Suits => "suits",
+            Verdict::WithCare => "suits with care",
+            Verdict::Unknown => "unknown",
+            Verdict::DoesNotSuit => "does not suit",
+        }
+    }
+}
+
+/// What a rule said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    /// Its condition holds.
+    Stands,
+    /// Its condition holds, and a declared step lifts it.
+    Lifted,
+    /// A value no record holds keeps it open.
+    Unknown,
+    /// A use the asker did not state keeps it open.
+    NotAsked,
+    /// Workmanship: assumed done, printed as a step.
+    Assumed,
+    /// Its condition does not hold.
+    Passed,
+}
+
+impl Outcome {
+    /// The word on screen and in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Outcome::Stands => "stands",
+            Outcome::Lifted => "lifted",
+            Outcome::Unknown => "unknown",
+            Outcome::NotAsked => "not-asked",
+            Outcome::Assumed => "assumed-done",
+            Outcome::Passed => "passed",
+        }
+    }
+}
+
+/// A rule that is about this pair, and what it said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spoken {
+    /// Its record.
+    pub id: RecordId,
+    /// What it says.
+    pub name: String,
+    /// Gate, warning or caution.
+    pub strength: Strength,
+    /// What it said here.
+    pub outcome: Outcome,
+    /// Why it exists.
+    pub because: String,
+    /// What to do instead.
+    pub advice: Option<String>,
+    /// Steps that lift it.
+    pub lifted_by: Vec<String>,
+    /// Where it comes from.
+    pub provenance: Vec<Origin>,
+    /// Values it looked at.
+    pub used: Vec<Used>,
+    /// What would settle it.
+    pub missing: Vec<Missing>,
+}
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct Suitability {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Steps with which the open gates are lifted.
+    pub with_steps: Vec<String>,
+    /// Whether every subject is invented.
+    pub invented: bool,
+    /// Every rule about this pair, the decisive ones first.
+    pub rules: Vec<Spoken>,
+    /// Values no record holds.
+    pub missing: Vec<Missing>,
+    /// Uses that would settle further rules.
+    pub say_also: Vec<Missing>,
+    /// Bond strengths, nearest first.
+    pub evidence: Vec<Evidence>,
+    /// Whether light reaches the glue, for a glue that needs it.
+    pub light: Option<Light>,
+    /// How to do it.
+    pub preparation: Preparation,
+    /// Cautions for the person at the bench.
+    pub cautions: Vec<Spoken>,
+}
+
+/// Judges a question by these rules.
+pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitability {
+    let light = light::light(&question, book);
+    if let Some(light) = &light {
+        light::settle(&mut question, light);
+    }
+    let mut spoken: Vec<Spoken> = rules.iter().filter_map(|r| speak(r, &question, book)).collect();
+    spoken.sort_by(|a, b| (a.outcome, b.strength, &a.id).cmp(&(b.outcome, a.strength, &b.id)));
+    let (cautions, spoken): (Vec<Spoken>, Vec<Spoken>) = spoken.into_iter().partition(|s| s.strength == Strength::Caution);
+    let cautions =
+        cautions.into_iter().filter(|c| matches!(c.outcome, Outcome::Stands | Outcome::Assumed | Outcome::NotAsked)).collect();
+    let evidence = evidence(&question, book);
+    let (verdict, with_steps) = verdict(&spoken, evidence.iter().any(Evidence::counts));
+    let preparation = preparation::prepare(&question, &spoken);
+    Suitability {
+        verdict,
+        with_steps,
+        invented: question.invented(),
+        missing: gather(&spoken, MissingSort::Record),
+        say_also: gather(&spoken, MissingSort::Use),
+        evidence,
+        light,
+        preparation,
+        cautions,
+        rules: spoken,
+    }
+}
+
+fn speak(rule: &Rule, question: &Question<'_>, book: &Book) -> Option<Spoken> {
+    let mut used = Vec::new();
+    let mut truth = Truth::Yes;
+    let scopes =
+        [(&rule.adhesive, Some(question.adhesive)), (&rule.material, Some(question.material)), (&rule.insert, question.metal)];
+    for (scope, record) in scopes {
+        let Some(scope) = scope else { continue };
+        let record = record.filter(|r| scope.holds_family(r, book))?;
+        truth = truth.and(fact(scope, record, question, &mut used));
+    }
+    if truth == Truth::No {
+        return None;
+    }
+    if let Some(when) = &rule.when {
+        truth = truth.and(when.judge(question, &mut used));
+    }
+    let done = rule.lifted_by.iter().any(|s| question.steps.contains(s.as_str()));
+    let (outcome, missing) = match truth {
+        _ if rule.workmanship => (Outcome::Assumed, Vec::new()),
+        Truth::No => (Outcome::Passed, Vec::new()),
+        _ if done => (Outcome::Lifted, Vec::new()),
+        Truth::Yes => (Outcome::Stands, Vec::new()),
+        Truth::Unknown(missing) => {
+            let record = missing.iter().any(|m| m.sort == MissingSort::Record);
+            let use_only = missing.iter().any(|m| m.sort == MissingSort::Use);
+            // A use not stated comes first: it may settle the rule without any record.
+            (if record && !use_only { Outcome::Unknown } else { Outcome::NotAsked }, missing)
+        }
+    };
+    used.sort();
+    used.dedup();
+    Some(Spoken {
+        id: rule.id.clone(),
+        name: rule.name.clone(),
+        strength: rule.strength,
+        outcome,
+        because: rule.because.clone(),
+        advice: rule.advice.clone(),
+        lifted_by: rule.lifted_by.clone(),
+        provenance: rule.provenance.clone(),
+        used,
+        missing,
+    })
+}
+
+/// Whether the fact of a scope holds; a fact that no record states leaves the rule open.
+fn fact(scope: &Scope, record: &Record, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
+    let Some(name) = &scope.fact else { return Truth::Yes };
+    let claims = super::condition::usable(record, name, question.invented());
+    let Some(claim) = claims.first() else {
+        return Truth::Unknown(vec![Missing {
+            sort: MissingSort::Record,
+            what: format!("whether {} is {}", record.id, name.replace('_', " ")),
+            settle: format!("a claim of `{name}` in {}", record.id),
+        }]);
+    };
+    used.push(Used { what: name.clone(), value: claim.value.text(), claim: Some(record.address(name, claim)) });
+    Truth::known(claim.value == crate::book::Value::YesNo(true))
+}
+
+fn verdict(spoken: &[Spoken], measured: bool) -> (Verdict, Vec<String>) {
+    let standing = |s: &&Spoken| s.outcome == Outcome::Stands;
+    let gates: Vec<&Spoken> = spoken.iter().filter(standing).filter(|s| s.strength == Strength::Gate).collect();
+    let open = spoken.iter().any(|s| s.strength == Strength::Gate && s.outcome == Outcome::Unknown && s.lifted_by.is_empty());
+    let warned = spoken.iter().any(|s| s.strength == Strength::Warning && s.outcome == Outcome::Stands);
+    let doubtful = spoken.iter().any(|s| s.outcome == Outcome::Unknown);
+    if gates.iter().any(|g| g.lifted_by.is_empty()) {
+        return (Verdict::DoesNotSuit, Vec::new());
+    }
+    let steps = lifting(&gates);
+    if open {
+        return (Verdict::Unknown, steps);
+    }
+    let care = warned || doubtful || !steps.is_empty() || !measured;
+    (if care { Verdict::WithCare } else { Verdict::Suits }, steps)
+}
+
+/// The steps that lift all gates: one that serves for all where there is one, else one choice per gate.
+fn lifting(gates: &[&Spoken]) -> Vec<String> {
+    let Some(first) = gates.first() else { return Vec::new() };
+    let for_all: Vec<&str> =
+        first.lifted_by.iter().map(String::as_str).filter(|s| gates.iter().all(|g| g.lifted_by.iter().any(|l| l == s))).collect();
+    if !for_all.is_empty() {
+        return vec![for_all.join(" or ")];
+    }
+    let mut steps: Vec<String> = gates.iter().map(|g| g.lifted_by.join(" or ")).collect();
+    steps.sort();
+    steps.dedup();
+    steps
+}
+
+fn gather(spoken: &[Spoken], sort: MissingSort) -> Vec<Missing> {
+    let open = spoken.iter().filter(|s| matches!(s.outcome, Outcome::Unknown | Outcome::NotAsked));
+    let mut all: Vec<Missing> = open.flat_map(|s| s.missing.iter().filter(|m| m.sort == sort).cloned()).collect();
+    all.sort();
+    all.dedup();
+    all
+}
