@@ -1,2 +1,3 @@
 mod book;
 mod statistics;
+mod suits;

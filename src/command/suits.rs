@@ -136,6 +136,9 @@ fn question<'b>(args: &SuitsArgs, adhesive: &'b Record, material: &'b Record, bo
         let (name, value) = text.split_once('=').ok_or_else(|| Fault::usage(format!("--set {text}: write NAME=VALUE")))?;
         set(&mut joint, name, value, "--set")?;
     }
+    if metal.is_some() {
+        joint.entry("metal_in_joint").or_insert(Fact::YesNo(true));
+    }
     if let Some(insert) = insert
         && !joint.contains_key("overlap")
         && let Some(length) = insert.rest["length"].as_str().and_then(|t| parse(t, Quantity::Length).ok())

@@ -68,19 +68,13 @@ pub(super) fn settle(question: &mut Question<'_>, light: &Light) {
 }
 
 fn through_wall(question: &Question<'_>, glue: &Record, found: &mut Light) -> Truth {
-    let opaque = usable(question.material, "opaque_at_cure_wavelength", question.invented());
-    if let Some(claim) = opaque.iter().find(|c| c.value == crate::book::Value::YesNo(true)) {
-        note(found, question.material, "opaque_at_cure_wavelength", claim);
-        found.because.push(format!("{} is opaque at the cure wavelength: no light passes the wall", question.material.name));
-        return Truth::No;
-    }
     let mut missing = Vec::new();
     let dose = option(question, "dose", "--dose", &mut missing);
     let wall = option(question, "wall", "--wall", &mut missing);
     let depth = cured_depth(question, found, &mut missing);
     let critical = critical(question, glue, found, &mut missing);
     let (Some(dose), Some(wall), Some(depth), Some(critical)) = (dose, wall, depth, critical) else {
-        return Truth::Unknown(missing);
+        return opaque(question, found).unwrap_or(Truth::Unknown(missing));
     };
     let behind = |h: f64| dose_through_wall(RadiantExposure::from_si(dose), Length::from_si(wall), Length::from_si(h)).si();
     let arrives = Band { low: behind(depth.low), high: behind(depth.high) };
@@ -95,6 +89,15 @@ fn through_wall(question: &Question<'_>, glue: &Record, found: &mut Light) -> Tr
         text(Quantity::Dose, critical.high)
     ));
     compare(arrives, critical, "the dose behind the wall", "cure a drop of the glue behind a coupon of that wall")
+}
+
+/// Where no depth can be computed, a stated fact about the part decides; one about the liquid does not.
+fn opaque(question: &Question<'_>, found: &mut Light) -> Option<Truth> {
+    let claims = usable(question.material, "opaque_at_cure_wavelength", question.invented());
+    let claim = claims.into_iter().find(|c| c.value == crate::book::Value::YesNo(true) && !is_state(c, "liquid"))?;
+    note(found, question.material, "opaque_at_cure_wavelength", claim);
+    found.because.push(format!("{} is opaque at the cure wavelength: no light passes the wall", question.material.name));
+    Some(Truth::No)
 }
 
 fn down_mouth(question: &Question<'_>, glue: &Record, found: &mut Light) -> Truth {
@@ -175,18 +178,18 @@ fn depth_of(question: &Question<'_>, of: &Record, state: &str, found: &mut Light
     };
     let fits = |c: &&Claim| at_wavelength(c, wavelength.si) && is_state(c, state);
     let claims: Vec<&Claim> = usable(of, "penetration_depth", question.invented()).into_iter().filter(fits).collect();
-    band(question, of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.text(3)), found, missing)
+    band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.text(3)), found, missing)
 }
 
 fn critical(question: &Question<'_>, glue: &Record, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {
     let wavelength = question.amount("wavelength").map(|a| a.si);
-    let fits = |c: &&Claim| wavelength.is_none_or(|w| at_wavelength(c, w));
+    // A critical dose without a stated wavelength fits every lamp.
+    let fits = |c: &&Claim| c.condition("wavelength").is_none() || wavelength.is_none_or(|w| at_wavelength(c, w));
     let claims: Vec<&Claim> = usable(glue, "critical_dose", question.invented()).into_iter().filter(fits).collect();
-    band(question, glue, "critical_dose", &claims, "of the glue", found, missing)
+    band(glue, "critical_dose", &claims, "of the glue", found, missing)
 }
 
 fn band(
-    _question: &Question<'_>,
     of: &Record,
     property: &str,
     claims: &[&Claim],

@@ -3,7 +3,7 @@
 use super::condition::usable;
 use super::question::Question;
 use super::verdict::{Outcome, Spoken};
-use crate::book::Claim;
+use crate::book::{Claim, Condition};
 
 /// A step, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,7 +58,20 @@ pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken]) -> Preparation
             Outcome::Unknown | Outcome::NotAsked | Outcome::Passed => {}
         }
     }
+    merge(&mut p.steps);
     p
+}
+
+/// One line for steps that several rules ask for.
+fn merge(steps: &mut Vec<Step>) {
+    let mut merged: Vec<Step> = Vec::new();
+    for step in steps.drain(..) {
+        match merged.iter_mut().find(|m| m.what == step.what) {
+            Some(same) => same.because = format!("{}; {}", same.because, step.because),
+            None => merged.push(step),
+        }
+    }
+    *steps = merged;
 }
 
 fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step>) {
@@ -75,7 +88,10 @@ fn conditions(claim: &Claim) -> String {
     if claim.conditions.is_empty() {
         return String::new();
     }
-    let each: Vec<String> =
-        claim.conditions.iter().map(|c| format!("{} {}", c.name.replace(['_', '.'], " "), c.value.text())).collect();
+    let named = |c: &Condition| match &*c.name {
+        "note" => c.value.text(),
+        name => format!("{} {}", name.replace(['_', '.'], " "), c.value.text()),
+    };
+    let each: Vec<String> = claim.conditions.iter().map(named).collect();
     format!(" ({})", each.join(", "))
 }

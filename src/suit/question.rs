@@ -74,6 +74,7 @@ pub const JOINT_FACTS: &[JointFact] = &[
     fact("place", None, "--place", "dry, damp, wet, immersed or sun"),
     fact("stress", None, "--stress", "whether the part is under stress while the glue is wet"),
     fact("load", None, "--set load=", "short, held, repeated or shock"),
+    fact("metal_in_joint", None, "--insert ID or --set metal_in_joint=no", "whether one face of the joint is metal"),
     fact("humidity", Some(Quantity::Fraction), "--set humidity=", "relative humidity while gluing"),
     fact("wavelength", Some(Quantity::Length), "--wavelength", "wavelength of the lamp"),
     fact("dose", Some(Quantity::Dose), "--dose", "light dose at the part"),

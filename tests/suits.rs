@@ -1,0 +1,196 @@
+//! `suits` on the built-in book: verdicts a practitioner would check, rules that stand, values that are missing.
+
+use gripbook::book::{Asked, Book};
+use gripbook::quantity::{Amount, Quantity, parse};
+use gripbook::suit::{self, Fact, Level, MissingSort, Outcome, Question, Suitability, Truth, Verdict};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+fn book() -> &'static Book {
+    static BOOK: OnceLock<Book> = OnceLock::new();
+    BOOK.get_or_init(|| {
+        let here = std::env::temp_dir();
+        let asked = Asked { packs: vec![], here: here.clone(), home: None };
+        Book::load(&asked.roots().expect("the embedded pack has a root"), &here).expect("the embedded pack loads")
+    })
+}
+
+fn quantity(text: &str, q: Quantity) -> Fact {
+    let w = parse(text, q).expect("a quantity");
+    Fact::Quantity(Amount { si: w.si, unit: w.unit })
+}
+
+fn ask(
+    adhesive: &str,
+    material: &str,
+    insert: Option<&str>,
+    joint: &[(&'static str, Fact)],
+    steps: &[&'static str],
+) -> Suitability {
+    let book = book();
+    let get = |id: &str| book.record(id).unwrap_or_else(|| panic!("{id} is in the book"));
+    let insert = insert.map(get);
+    let metal = insert.and_then(|i| book.record(i.rest["metal"].as_str()?));
+    let mut facts: BTreeMap<&'static str, Fact> = joint.iter().cloned().collect();
+    if metal.is_some() {
+        facts.insert("metal_in_joint", Fact::YesNo(true));
+    }
+    let question = Question {
+        adhesive: get(adhesive),
+        material: get(material),
+        insert,
+        metal,
+        joint: facts,
+        unsettled: BTreeMap::new(),
+        steps: steps.iter().copied().collect::<BTreeSet<_>>(),
+    };
+    let (rules, broken) = suit::rules(book);
+    assert!(broken.is_empty(), "{broken:?}");
+    suit::judge(question, &rules, book)
+}
+
+fn stands(answer: &Suitability, words: &str) -> bool {
+    answer.rules.iter().any(|r| r.outcome == Outcome::Stands && r.name.contains(words))
+}
+
+/// Every operand of every rule is one the program can supply; otherwise the rule could never speak.
+#[test]
+fn rules_ask_only_for_facts_somebody_can_give() {
+    fn walk(c: &serde_json::Value, rule: &str) {
+        for group in ["all", "any"] {
+            for inner in c[group].as_array().into_iter().flatten() {
+                walk(inner, rule);
+            }
+        }
+        if !c["not"].is_null() {
+            walk(&c["not"], rule);
+        }
+        let Some(property) = c["property"].as_str() else { return };
+        match c["of"].as_str() {
+            Some("joint") => assert!(suit::JOINT_FACTS.iter().any(|f| f.name == property), "{rule}: joint {property}"),
+            Some("step") => assert!(suit::STEPS.contains(&property), "{rule}: step {property}"),
+            _ => {}
+        }
+    }
+    let mut seen = 0;
+    for record in book().of_kind("rule") {
+        walk(&record.rest["when"], record.id.as_str());
+        seen += 1;
+    }
+    assert!(seen >= 60, "{seen} rules");
+}
+
+/// Yang and Garton 1993, doi 10.1002/app.1993.070480220: polyolefins hold cyanoacrylate with a primer, not without.
+#[test]
+fn polypropylene_wants_a_primer() {
+    let bare = ask("adhesive/cyanoacrylate-thick", "polymer/pp", None, &[], &[]);
+    assert_eq!(bare.verdict, Verdict::WithCare);
+    assert!(bare.with_steps.iter().any(|s| s.contains("primer")), "{:?}", bare.with_steps);
+    let primed = ask("adhesive/cyanoacrylate-thick", "polymer/pp", None, &[], &["primer"]);
+    assert!(primed.with_steps.is_empty());
+    assert!(primed.rules.iter().any(|r| r.outcome == Outcome::Lifted && r.name.contains("primer")));
+}
+
+/// Fill limits by viscosity, Handbook of Adhesive Technology: thin 2 thou, thick 15 to 20 thou; common practice beyond.
+#[test]
+fn thick_cyanoacrylate_bridges_a_gap_that_thin_does_not() {
+    let gap = || [("gap", quantity("0.25 mm", Quantity::Length))];
+    assert_eq!(ask("adhesive/cyanoacrylate-thin", "polymer/pla", None, &gap(), &["sanded"]).verdict, Verdict::DoesNotSuit);
+    assert_ne!(ask("adhesive/cyanoacrylate-thick", "polymer/pla", None, &gap(), &["sanded"]).verdict, Verdict::DoesNotSuit);
+    let wide = [("gap", quantity("0.6 mm", Quantity::Length))];
+    assert_eq!(ask("adhesive/cyanoacrylate-thick", "polymer/pla", None, &wide, &["sanded"]).verdict, Verdict::DoesNotSuit);
+}
+
+/// A larger gap never makes a glue suit better.
+#[test]
+fn more_gap_never_suits_better() {
+    for glue in ["cyanoacrylate-thin", "cyanoacrylate-medium", "cyanoacrylate-thick", "anaerobic", "acrylic-two-part-no-mix"] {
+        let mut worst = Verdict::Suits;
+        for gap in ["0.02 mm", "0.08 mm", "0.15 mm", "0.3 mm", "0.45 mm", "0.7 mm", "1 mm", "6 mm"] {
+            let facts = [("gap", quantity(gap, Quantity::Length))];
+            let verdict = ask(&format!("adhesive/{glue}"), "polymer/abs", None, &facts, &["sanded"]).verdict;
+            let rank = |v: Verdict| if v == Verdict::DoesNotSuit { 1 } else { 0 };
+            assert!(rank(verdict) >= rank(worst), "{glue} at {gap}");
+            worst = verdict;
+        }
+    }
+}
+
+/// Common practice, no source: the printing resin used as glue does not cure behind a dark wall, but partly does in a clear part.
+#[test]
+fn own_resin_behind_a_dark_wall_does_not_cure() {
+    let use_ = || {
+        [
+            ("dose", quantity("6000 mJ/cm²", Quantity::Dose)),
+            ("wall", quantity("2 mm", Quantity::Length)),
+            ("wavelength", quantity("405 nm", Quantity::Length)),
+            ("overlap", quantity("5.7 mm", Quantity::Length)),
+        ]
+    };
+    let dark = ask("adhesive/own-resin", "resin/pigmented", None, &use_(), &[]);
+    assert_eq!(dark.light.as_ref().map(|l| &l.through_wall), Some(&Truth::No));
+    assert_ne!(dark.verdict, Verdict::Suits);
+    let clear = ask("adhesive/own-resin", "resin/clear-without-absorber", None, &use_(), &[]);
+    assert_ne!(clear.light.as_ref().map(|l| &l.through_wall), Some(&Truth::No));
+}
+
+/// ISO 10123 and ASTM D3929 speak of anaerobics and of stress cracking; thermosets are not cracked (trade column, practice).
+#[test]
+fn stress_cracking_concerns_stressed_amorphous_plastics_only() {
+    let stress = || [("stress", Fact::YesNo(true))];
+    assert!(stands(&ask("adhesive/anaerobic", "polymer/pc", None, &stress(), &[]), "cracks stressed plastic"));
+    assert!(!stands(&ask("adhesive/anaerobic", "resin/tough", None, &stress(), &[]), "cracks stressed plastic"));
+    let open = ask("adhesive/anaerobic", "polymer/pc", None, &[], &[]);
+    assert!(open.say_also.iter().any(|m| m.settle == "--stress"), "{:?}", open.say_also);
+    assert_ne!(open.verdict, Verdict::Unknown, "a use not stated never makes the verdict unknown");
+}
+
+/// Only values of records make a verdict unknown (three-valued logic), and the answer says which claim would settle it.
+#[test]
+fn missing_values_are_named() {
+    let answer = ask("adhesive/uv-acrylate", "resin/standard-clear", None, &[], &[]);
+    assert_eq!(answer.verdict, Verdict::Unknown);
+    assert!(answer.missing.iter().all(|m| m.sort == MissingSort::Record && !m.settle.is_empty()));
+    assert!(answer.missing.iter().any(|m| m.settle.contains("--dose")));
+}
+
+#[test]
+fn evidence_levels_are_ordered_and_never_disputed_where_counted() {
+    let mut counted = 0;
+    for material in ["polymer/pmma", "polymer/pet", "polymer/asa", "polymer/pa12", "polymer/abs"] {
+        for glue in ["adhesive/cyanoacrylate", "adhesive/epoxy", "adhesive/acrylic-two-part"] {
+            let answer = ask(glue, material, None, &[], &[]);
+            assert!(answer.evidence.windows(2).all(|w| w[0].level <= w[1].level));
+            assert!(answer.evidence.iter().all(|e| !e.counts() || (!e.disputed && !e.untraced)));
+            assert!(answer.evidence.iter().all(|e| e.level != Level::Metal));
+            counted += answer.evidence.iter().filter(|e| e.counts()).count();
+        }
+    }
+    assert!(counted > 0, "the book holds measured bonds on these plastics");
+}
+
+/// Invented records never speak in an answer about real ones.
+#[test]
+fn the_demo_pack_changes_no_real_answer() {
+    let here = std::env::temp_dir();
+    let asked = Asked { packs: vec!["demo".into()], here: PathBuf::from(&here), home: None };
+    let both = Book::load(&asked.roots().expect("roots"), &here).expect("both packs load");
+    let (rules, _) = suit::rules(&both);
+    let question = |book: &'_ Book, answer: &dyn Fn(Question<'_>) -> String| {
+        let get = |id: &str| book.record(id).expect("in the book");
+        answer(Question {
+            adhesive: get("adhesive/cyanoacrylate-thick"),
+            material: get("polymer/pla"),
+            insert: None,
+            metal: None,
+            joint: BTreeMap::new(),
+            unsettled: BTreeMap::new(),
+            steps: BTreeSet::new(),
+        })
+    };
+    let with = question(&both, &|q| format!("{:?}", suit::judge(q, &rules, &both)));
+    let (plain_rules, _) = suit::rules(book());
+    let without = question(book(), &|q| format!("{:?}", suit::judge(q, &plain_rules, book())));
+    assert_eq!(with, without);
+}
