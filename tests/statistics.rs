@@ -26,7 +26,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("jcgm101-9.2.3-sum", "Monte Carlo, not in this stage"),
     ("jcgm101-9.3-mass", "Monte Carlo, not in this stage"),
     ("jcgm101-9.3-shortest", "Monte Carlo, not in this stage"),
-    ("jcgm101-9.3-GUF-2", "second-order propagation is not offered"),
     ("jcgm101-9.5-gauge", "Monte Carlo, not in this stage"),
     ("jcgm101-9.4-", "Monte Carlo, not in this stage"),
 ];

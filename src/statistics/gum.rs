@@ -78,13 +78,22 @@ pub fn expand(uncertainty: f64, freedom: f64, confidence: f64) -> Result<Expande
     Ok(Expanded { factor, uncertainty: factor * uncertainty, degrees_of_freedom: whole, confidence })
 }
 
-/// Effective degrees of freedom u_c⁴/Σ(u_i⁴/ν_i) of independent contributions.
-pub fn welch_satterthwaite(combined: f64, parts: &[(f64, f64)]) -> f64 {
+/// One contribution to a combined uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Standard uncertainty times sensitivity.
+    pub uncertainty: f64,
+    /// Its degrees of freedom.
+    pub degrees_of_freedom: f64,
+}
+
+/// Effective degrees of freedom u_c⁴/Σ(u_i⁴/ν_i) of independent contributions; infinite when none limits them.
+pub fn welch_satterthwaite(combined: f64, parts: &[Part]) -> f64 {
     let sum: f64 = parts
         .iter()
-        .map(|(u, nu)| {
-            let share = u / combined;
-            share * share * share * share / nu
+        .map(|part| {
+            let share = part.uncertainty / combined;
+            share * share * share * share / part.degrees_of_freedom
         })
         .sum();
     if sum > 0.0 { 1.0 / sum } else { f64::INFINITY }
@@ -95,7 +104,7 @@ pub fn propagate(model: impl Fn(&[f64]) -> f64, inputs: &[Input], correlations: 
     check(inputs, correlations)?;
     let at: Vec<f64> = inputs.iter().map(|i| i.value).collect();
     let value = model(&at);
-    let sensitivities: Vec<f64> = (0..inputs.len()).map(|i| derivative(&model, &at, i, inputs[i].uncertainty)).collect();
+    let sensitivities: Vec<f64> = (0..inputs.len()).map(|i| derivative(&model, &at, i, step_of(&inputs[i]))).collect();
     if !value.is_finite() || sensitivities.iter().any(|c| !c.is_finite()) {
         return Err(Refusal::NoConvergence { method: "the formula at the best values" });
     }
@@ -103,7 +112,11 @@ pub fn propagate(model: impl Fn(&[f64]) -> f64, inputs: &[Input], correlations: 
     let variance = covariance(&contributions, &contributions, correlations);
     let uncertainty = libm::sqrt(variance.max(0.0));
     let effective_degrees_of_freedom = correlations.iter().all(|c| c.r == 0.0).then(|| {
-        let parts: Vec<(f64, f64)> = contributions.iter().zip(inputs).map(|(u, i)| (*u, i.degrees_of_freedom)).collect();
+        let parts: Vec<Part> = contributions
+            .iter()
+            .zip(inputs)
+            .map(|(u, i)| Part { uncertainty: *u, degrees_of_freedom: i.degrees_of_freedom })
+            .collect();
         welch_satterthwaite(uncertainty, &parts)
     });
     Ok(Propagated { value, uncertainty, sensitivities, contributions, effective_degrees_of_freedom })
@@ -157,9 +170,53 @@ pub fn correlation_of_results(first: &Propagated, second: &Propagated, correlati
     Ok((joint / product).clamp(-1.0, 1.0))
 }
 
-/// Five-point central difference; step a hundredth of the uncertainty or a thousandth of the value.
-fn derivative(model: &impl Fn(&[f64]) -> f64, at: &[f64], i: usize, uncertainty: f64) -> f64 {
-    let step = (1e-2 * uncertainty).max(1e-3 * at[i].abs());
+/// Step of a difference: a hundredth of the uncertainty or a thousandth of the value.
+fn step_of(input: &Input) -> f64 {
+    (1e-2 * input.uncertainty).max(1e-3 * input.value.abs())
+}
+
+/// Combined standard uncertainty with the terms of second order, for a formula that bends or whose slopes vanish.
+///
+/// u² = Σ c_i² u_i² + Σ_i Σ_j (½ f_ij² + f_i f_ijj) u_i² u_j² (note to 5.1.2 of JCGM 100); independent inputs with symmetric
+/// distributions. Derivatives by central differences, good to about six digits.
+pub fn second_order_uncertainty(model: impl Fn(&[f64]) -> f64, inputs: &[Input]) -> Result<f64, Refusal> {
+    let first = propagate(&model, inputs, &[])?;
+    let at: Vec<f64> = inputs.iter().map(|i| i.value).collect();
+    let shifted = |moves: &[(usize, f64)]| {
+        let mut point = at.clone();
+        for (i, times) in moves {
+            point[*i] += times * step_of(&inputs[*i]);
+        }
+        model(&point)
+    };
+    let mut variance = first.uncertainty * first.uncertainty;
+    for i in (0..inputs.len()).filter(|i| inputs[*i].uncertainty > 0.0) {
+        for j in (0..inputs.len()).filter(|j| inputs[*j].uncertainty > 0.0) {
+            let (hi, hj) = (step_of(&inputs[i]), step_of(&inputs[j]));
+            // Bend along j, seen from a point moved along i.
+            let bend = |moved: f64| {
+                let along = |times: f64| shifted(&[(i, moved), (j, times)]);
+                (along(1.0) - 2.0 * along(0.0) + along(-1.0)) / (hj * hj)
+            };
+            let cross = if i == j {
+                bend(0.0)
+            } else {
+                let corner = |a: f64, b: f64| shifted(&[(i, a), (j, b)]);
+                (corner(1.0, 1.0) - corner(1.0, -1.0) - corner(-1.0, 1.0) + corner(-1.0, -1.0)) / (4.0 * hi * hj)
+            };
+            let third = (bend(1.0) - bend(-1.0)) / (2.0 * hi);
+            let scale = inputs[i].uncertainty * inputs[j].uncertainty;
+            variance += (0.5 * cross * cross + first.sensitivities[i] * third) * scale * scale;
+        }
+    }
+    if !variance.is_finite() {
+        return Err(Refusal::NoConvergence { method: "the formula near the best values" });
+    }
+    Ok(libm::sqrt(variance.max(0.0)))
+}
+
+/// Five-point central difference of one input.
+fn derivative(model: &impl Fn(&[f64]) -> f64, at: &[f64], i: usize, step: f64) -> f64 {
     if step == 0.0 {
         return 0.0;
     }
@@ -210,6 +267,15 @@ mod tests {
         let sum = propagate(|x| x[0] + x[1], &inputs, &[r]).unwrap();
         assert!((sum.uncertainty - 0.11).abs() < 1e-12);
         assert_eq!(sum.effective_degrees_of_freedom, None);
+    }
+
+    /// By hand: the square of a normal with mean 0 has standard deviation √2 u², which first order misses altogether.
+    #[test]
+    fn second_order_by_hand() {
+        let zero = [known(0.0, 0.3)];
+        assert!(propagate(|x| x[0] * x[0], &zero, &[]).unwrap().uncertainty < 1e-12);
+        let u = second_order_uncertainty(|x| x[0] * x[0], &zero).unwrap();
+        assert!((u / (0.09 * 2_f64.sqrt()) - 1.0).abs() < 1e-6, "{u}");
     }
 
     #[test]

@@ -117,6 +117,16 @@ impl Integrand {
         self.nu * (x - 0.5 * libm::expm1(2.0 * x)) + normal_ln_cdf(self.normal_argument(s))
     }
 
+    /// The integrand over e^top; the plain product where Φ is far from underflow.
+    fn value(&self, x: f64, top: f64) -> f64 {
+        let s = libm::exp(x);
+        let a = self.normal_argument(s);
+        if a < -30.0 {
+            return libm::exp(self.ln_value(x) - top);
+        }
+        libm::exp(self.nu * (x - 0.5 * (s * s - 1.0)) - top) * normal_cdf(a)
+    }
+
     /// Slope of the logarithm of the integrand in s, falling in s; its root is the peak.
     fn slope(&self, s: f64) -> f64 {
         let a = self.normal_argument(s);
@@ -153,8 +163,12 @@ impl Integrand {
             inside = width;
             width *= 2.0;
         }
-        for _ in 0..4 {
-            let middle = 0.5 * (inside + width);
+        // Within a third is near enough; an end far too wide would cost panels.
+        for _ in 0..80 {
+            if width <= 1.3 * inside {
+                break;
+            }
+            let middle = if inside > 0.0 { 0.5 * (inside + width) } else { 0.125 * width };
             if self.ln_value(peak + direction * middle) > top - CUT {
                 inside = middle;
             } else {
@@ -166,22 +180,32 @@ impl Integrand {
 
     /// Where the panel that starts at x ends.
     fn panel_end(&self, x: f64) -> f64 {
-        let chi = (3.0 / libm::sqrt(2.0 * self.nu)).min(0.75);
+        let chi = self.chi_width(x);
         let s = libm::exp(x);
+        // Three standard deviations of the normal step: t (s' - s) = 3.
+        let steep = libm::log1p(3.0 / (self.t * s)).min(chi);
         let argument = self.t * s - self.delta;
-        let flat_below = self.sign < 0.0 && argument < -STEP_REACH;
-        let flat_above = self.sign > 0.0 && argument >= STEP_REACH;
-        if flat_above {
-            return x + chi;
+        let (flat, edge) = if self.sign < 0.0 {
+            (argument < -STEP_REACH, self.delta - STEP_REACH)
+        } else {
+            (argument >= STEP_REACH, self.delta + STEP_REACH)
+        };
+        let edge = libm::log(edge.max(1e-300) / self.t);
+        // A sliver next to the edge joins the panel behind it.
+        let before_edge = edge > x + 1e-14 * (1.0 + x.abs());
+        match (flat, before_edge) {
+            (true, true) => (x + chi).min(edge),
+            (true, false) if self.sign > 0.0 => x + chi,
+            (false, true) => (x + steep).min(edge),
+            _ => x + steep,
         }
-        if flat_below {
-            let edge = libm::log((self.delta - STEP_REACH) / self.t);
-            // A last sliver next to the edge joins the steep part.
-            return if edge > x + 1e-12 { (x + chi).min(edge) } else { x + chi.min(3.0 / (self.t * s)) };
-        }
-        let steep = x + chi.min(3.0 / (self.t * s));
-        let edge = libm::log((self.delta + STEP_REACH).max(1e-300) / self.t);
-        if self.sign > 0.0 && edge > x + 1e-12 { steep.min(edge) } else { steep }
+    }
+
+    /// Panel width the chi density allows: three of its standard deviations; far below it only falls as s^ν.
+    fn chi_width(&self, x: f64) -> f64 {
+        let near = (3.0 / libm::sqrt(2.0 * self.nu)).min(0.75);
+        let far = 6.0 / self.nu;
+        if x + far < -1.5 { near.max(far) } else { near }
     }
 
     fn integral(&self) -> f64 {
@@ -192,7 +216,7 @@ impl Integrand {
         let mut from = left;
         while from < right {
             let to = self.panel_end(from).min(right);
-            sum += panel(from, to, |x| libm::exp(self.ln_value(x) - top));
+            sum += panel(from, to, |x| self.value(x, top));
             from = to;
         }
         sum * libm::exp(top + self.ln_front)

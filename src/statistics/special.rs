@@ -208,89 +208,97 @@ pub(super) fn panel(from: f64, to: f64, f: impl Fn(f64) -> f64) -> f64 {
     sum * half
 }
 
+/// One end of a bracket: a point and the value of the function there.
+#[derive(Clone, Copy)]
+struct End {
+    at: f64,
+    value: f64,
+}
+
+/// Width relative to the root at which a search stops.
+const ROOT_WIDTH: f64 = 4e-15;
+
 /// Root of `f` between `a` and `b`, where it changes sign; Brent 1973, Algorithms for Minimization without Derivatives, ch. 4.
 ///
 /// Returns the last point when the values at the ends do not differ in sign.
 pub(super) fn root_between(a: f64, b: f64, f: impl Fn(f64) -> f64) -> f64 {
-    let (mut a, mut b) = (a, b);
-    let (mut fa, mut fb) = (f(a), f(b));
-    let (mut c, mut fc) = (a, fa);
-    let (mut step, mut last) = (b - a, b - a);
+    let end = |at: f64| End { at, value: f(at) };
+    root_in_bracket(end(a), end(b), f)
+}
+
+fn root_in_bracket(mut a: End, mut b: End, f: impl Fn(f64) -> f64) -> f64 {
+    let mut c = a;
+    let (mut step, mut last) = (b.at - a.at, b.at - a.at);
     for _ in 0..200 {
-        if (fb > 0.0) == (fc > 0.0) {
+        if (b.value > 0.0) == (c.value > 0.0) {
             c = a;
-            fc = fa;
-            step = b - a;
+            step = b.at - a.at;
             last = step;
         }
-        if fc.abs() < fb.abs() {
-            a = b;
-            b = c;
-            c = a;
-            fa = fb;
-            fb = fc;
-            fc = fa;
+        if c.value.abs() < b.value.abs() {
+            (a, b, c) = (b, c, b);
         }
-        let close = 2.0 * f64::EPSILON * b.abs() + 1e-300;
-        let half = 0.5 * (c - b);
-        if half.abs() <= close || fb == 0.0 {
-            return b;
+        let close = 0.5 * ROOT_WIDTH * b.at.abs() + 1e-300;
+        let half = 0.5 * (c.at - b.at);
+        if half.abs() <= close || b.value == 0.0 {
+            return b.at;
         }
-        if last.abs() >= close && fa.abs() > fb.abs() {
-            let s = fb / fa;
-            let (mut p, mut q) = if a == c {
-                (2.0 * half * s, 1.0 - s)
-            } else {
-                let (u, r) = (fa / fc, fb / fc);
-                (s * (2.0 * half * u * (u - r) - (b - a) * (r - 1.0)), (u - 1.0) * (r - 1.0) * (s - 1.0))
-            };
-            if p > 0.0 {
-                q = -q;
-            }
-            p = p.abs();
-            if 2.0 * p < (3.0 * half * q - (close * q).abs()).min((last * q).abs()) {
+        match interpolated(a, b, c, half).filter(|s| {
+            last.abs() >= close
+                && a.value.abs() > b.value.abs()
+                && 2.0 * s.abs() < (3.0 * half.abs() - close).min(last.abs())
+                && (s * half) > 0.0
+        }) {
+            Some(inner) => {
                 last = step;
-                step = p / q;
-            } else {
-                step = half;
-                last = half;
+                step = inner;
             }
-        } else {
-            step = half;
-            last = half;
+            None => {
+                last = half;
+                step = half;
+            }
         }
         a = b;
-        fa = fb;
-        b += if step.abs() > close { step } else { close.copysign(half) };
-        fb = f(b);
+        let at = b.at + if step.abs() > close { step } else { close.copysign(half) };
+        b = End { at, value: f(at) };
     }
-    b
+    b.at
+}
+
+/// Step from b by the secant or, with three points, by inverse quadratic interpolation.
+fn interpolated(a: End, b: End, c: End, half: f64) -> Option<f64> {
+    let s = b.value / a.value;
+    let (p, q) = if a.at == c.at {
+        (2.0 * half * s, s - 1.0)
+    } else {
+        let (u, r) = (a.value / c.value, b.value / c.value);
+        let p = s * (2.0 * half * u * (u - r) - (b.at - a.at) * (r - 1.0));
+        (p, -(u - 1.0) * (r - 1.0) * (s - 1.0))
+    };
+    let step = p / q;
+    step.is_finite().then_some(step)
 }
 
 /// Root of an increasing function, starting from a guess and a step; widens the bracket by doubling first.
 pub(super) fn root_increasing(guess: f64, step: f64, f: impl Fn(f64) -> f64) -> f64 {
-    let (mut low, mut high) = (guess, guess);
+    let end = |at: f64| End { at, value: f(at) };
+    let mut low = end(guess);
+    let mut high = low;
     let mut width = step;
-    if f(guess) > 0.0 {
-        for _ in 0..1100 {
+    // 1100 doublings pass from the smallest to the largest number.
+    for _ in 0..1100 {
+        if low.value > 0.0 {
             high = low;
-            low -= width;
-            width *= 2.0;
-            if f(low) <= 0.0 {
-                break;
-            }
-        }
-    } else {
-        for _ in 0..1100 {
+            low = end(low.at - width);
+        } else if high.value < 0.0 {
             low = high;
-            high += width;
-            width *= 2.0;
-            if f(high) >= 0.0 {
-                break;
-            }
+            high = end(high.at + width);
+        } else {
+            break;
         }
+        width *= 2.0;
     }
-    root_between(low, high, f)
+    root_in_bracket(low, high, f)
 }
 
 #[cfg(test)]

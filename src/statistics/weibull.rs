@@ -9,7 +9,7 @@
 use super::distribution::normal_quantile;
 use super::interval::Interval;
 use super::refusal::{Refusal, logarithms, require_probability};
-use super::special::{gamma_tails, ln_gamma, panel, root_between, root_increasing};
+use super::special::{NODES, gamma_tails, ln_gamma, root_between, root_increasing};
 use super::summary::{exact_sum, moments};
 use super::weibull_table::{BIAS, BiasRow, Quantiles};
 
@@ -40,6 +40,15 @@ pub struct WeibullFit {
     pub few: bool,
     /// Standardised logarithms (ln x - ln s0) m of failures, then of censored values.
     ancillary: Vec<f64>,
+}
+
+/// The two bases of the handbook of composite materials, both with 95 % confidence.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Basis {
+    /// 99 % above.
+    A,
+    /// 90 % above.
+    B,
 }
 
 /// How an interval of a Weibull parameter was found.
@@ -216,67 +225,89 @@ impl WeibullFit {
         let reach = root_increasing(-aim, 1.0, |t| density.probability(aim, t) - confidence);
         Ok(self.scale * libm::exp(-reach / self.shape))
     }
+
+    /// A or B basis by the approximation of CMH-17-1G 8.3.5 (formula from memory; it gives the printed worked example).
+    ///
+    /// Bound = quantile · exp(-V/(m √n)); complete samples only. [`WeibullFit::lower_bound`] needs no approximation and lies
+    /// within half a percent of it on the worked example.
+    pub fn handbook_basis(&self, basis: Basis) -> Result<f64, Refusal> {
+        self.require_complete()?;
+        let n = self.n as f64;
+        let (fails, v) = match basis {
+            Basis::B => (0.10, 3.803 + libm::exp(1.79 - 0.516 * libm::log(n) + 5.1 / (n - 1.0))),
+            Basis::A => (0.01, 6.649 + libm::exp(2.55 - 0.526 * libm::log(n) + 4.76 / n)),
+        };
+        Ok(self.quantile(fails)? * libm::exp(-v / (self.shape * libm::sqrt(n))))
+    }
 }
 
-/// Density of z = σ̂/σ given the standardised values: z^(r-2) exp(z Σ_failed a)/(Σ_all e^(za))^r.
-struct Conditional<'a> {
-    all: &'a [f64],
-    failed: usize,
-    sum_failed: f64,
-    low: f64,
-    high: f64,
-    peak_value: f64,
+/// Density of z = σ̂/σ given the standardised values, z^(r-2) exp(z Σ_failed a)/(Σ_all e^(za))^r, as weights on nodes.
+struct Conditional {
+    failed: f64,
+    nodes: Vec<ConditionalNode>,
 }
 
-impl<'a> Conditional<'a> {
-    const PANELS: usize = 12;
+struct ConditionalNode {
+    z: f64,
+    /// ln Σ e^(za).
+    ln_sum: f64,
+    /// Share of the whole density.
+    weight: f64,
+}
 
-    fn new(all: &'a [f64], failed: usize) -> Self {
-        let mut density =
-            Conditional { all, failed, sum_failed: all[..failed].iter().sum(), low: 0.0, high: 0.0, peak_value: 0.0 };
-        // The density is log-concave in ln z; the peak lies near 1.
-        let slope = |x: f64| density.ln_value(x - 1e-4) - density.ln_value(x + 1e-4);
-        let peak = root_between(-4.0, 4.0, slope);
-        let top = density.ln_value(peak);
-        let mut width = 0.05;
-        while density.ln_value(peak - width).max(density.ln_value(peak + width)) > top - 38.0 && width < 60.0 {
-            width *= 1.25;
+impl Conditional {
+    const PANELS: usize = 16;
+
+    fn new(all: &[f64], failed: usize) -> Self {
+        let r = failed as f64;
+        let sum_failed: f64 = all[..failed].iter().sum();
+        // Logarithm of the density of x = ln z, without its constant.
+        let ln_value = |x: f64| {
+            let z = libm::exp(x);
+            (r - 1.0) * x + z * sum_failed - r * ln_sum(all, z)
+        };
+        // It has one peak, near z = 1.
+        let peak = root_between(-4.0, 4.0, |x| ln_value(x - 1e-4) - ln_value(x + 1e-4));
+        let top = ln_value(peak);
+        let reach = |direction: f64| {
+            let mut width = 0.02;
+            while ln_value(peak + direction * width) > top - 38.0 && width < 60.0 {
+                width *= 1.25;
+            }
+            direction * width
+        };
+        let (low, high) = (peak + reach(-1.0), peak + reach(1.0));
+        let half = 0.5 * (high - low) / Self::PANELS as f64;
+        let mut nodes = Vec::with_capacity(Self::PANELS * NODES.len());
+        for i in 0..Self::PANELS {
+            let middle = low + half * (2 * i + 1) as f64;
+            nodes.extend(NODES.iter().map(|node| {
+                let x = middle + half * node.at;
+                let z = libm::exp(x);
+                ConditionalNode { z, ln_sum: ln_sum(all, z), weight: node.weight * libm::exp(ln_value(x) - top) }
+            }));
         }
-        density.low = peak - width;
-        density.high = peak + width;
-        density.peak_value = top;
-        density
-    }
-
-    /// ln Σ e^(za), kept from overflowing.
-    fn ln_sum(&self, z: f64) -> f64 {
-        let highest = self.all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        z * highest + libm::log(self.all.iter().map(|a| libm::exp(z * (a - highest))).sum())
-    }
-
-    /// Logarithm of the density of ln z, without its constant.
-    fn ln_value(&self, x: f64) -> f64 {
-        let z = libm::exp(x);
-        let r = self.failed as f64;
-        (r - 1.0) * x + z * self.sum_failed - r * self.ln_sum(z)
+        let whole = exact_sum(nodes.iter().map(|n| n.weight));
+        for node in &mut nodes {
+            node.weight /= whole;
+        }
+        Conditional { failed: r, nodes }
     }
 
     /// P((û - y_p)/σ̂ ≤ t), where y_p is the logarithm of the quantile and `aim` = ln(-ln(1-p)).
     fn probability(&self, aim: f64, t: f64) -> f64 {
-        let step = (self.high - self.low) / Self::PANELS as f64;
-        let (mut part, mut whole) = (0.0, 0.0);
-        for i in 0..Self::PANELS {
-            let from = self.low + step * i as f64;
-            let weight = |x: f64| libm::exp(self.ln_value(x) - self.peak_value);
-            whole += panel(from, from + step, weight);
-            part += panel(from, from + step, |x| {
-                let z = libm::exp(x);
-                let reached = libm::exp((self.ln_sum(z) + aim + t * z).min(700.0));
-                weight(x) * gamma_tails(self.failed as f64, reached).lower
-            });
-        }
-        part / whole
+        let below = |node: &ConditionalNode| {
+            let reached = libm::exp((node.ln_sum + aim + t * node.z).min(700.0));
+            node.weight * gamma_tails(self.failed, reached).lower
+        };
+        exact_sum(self.nodes.iter().map(below))
     }
+}
+
+/// ln Σ e^(za), kept from overflowing.
+fn ln_sum(all: &[f64], z: f64) -> f64 {
+    let highest = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    z * highest + libm::log(all.iter().map(|a| libm::exp(z * (a - highest))).sum())
 }
 
 /// Quantiles of the pivotal quantities between which the stated share lies.
@@ -365,6 +396,35 @@ mod tests {
         let square: Vec<f64> = x.iter().map(|v| v * v).collect();
         let squared = weibull_fit(&square, &[31.0 * 31.0]).unwrap();
         assert!((2.0 * squared.shape / fit.shape - 1.0).abs() < 1e-10);
+    }
+
+    /// Worked example of CMH-17-1G with 18 specimens prints 125.441 (B) and 109.150 (A).
+    #[test]
+    fn handbook_basis_as_printed() {
+        let fit = weibull_fit(
+            &[
+                137.4438, 139.5395, 150.89, 141.4474, 141.8203, 151.8821, 143.9245, 132.9732, 136.6419, 138.1723, 148.7668,
+                143.283, 143.5429, 141.7023, 137.4732, 152.338, 144.1589, 128.5218,
+            ],
+            &[],
+        )
+        .unwrap();
+        for (basis, coverage, printed) in [(Basis::B, 0.9, 125.441), (Basis::A, 0.99, 109.150)] {
+            let own = fit.handbook_basis(basis).unwrap();
+            assert!((own - printed).abs() < 1e-3, "{own}");
+            let exact = fit.lower_bound(coverage, 0.95).unwrap();
+            assert!((exact / printed - 1.0).abs() < 0.005, "{exact}");
+        }
+    }
+
+    /// With confidence ½ the bound lies near the quantile itself; more confidence or coverage lowers it.
+    #[test]
+    fn bound_moves_the_right_way() {
+        let fit = weibull_fit(&[21.3, 24.8, 26.1, 27.9, 30.4, 26.6, 25.5, 28.8], &[]).unwrap();
+        let at = |coverage, confidence| fit.lower_bound(coverage, confidence).unwrap();
+        assert!((at(0.9, 0.5) / fit.quantile(0.1).unwrap() - 1.0).abs() < 0.03);
+        assert!(at(0.9, 0.95) < at(0.9, 0.75) && at(0.9, 0.75) < at(0.9, 0.5));
+        assert!(at(0.99, 0.75) < at(0.95, 0.75));
     }
 
     /// Between two table sizes the factor lies between its neighbours.

@@ -7,7 +7,8 @@ use gripbook::statistics::compare::{hedges_correction, hedges_g, welch};
 use gripbook::statistics::distribution::student_quantile;
 use gripbook::statistics::exact::{mann_whitney, permutation_test, smallest_p};
 use gripbook::statistics::gum::{
-    Correlation, Input, Propagated, correlation_of_observations, correlation_of_results, expand, propagate, welch_satterthwaite,
+    Correlation, Input, Part, Propagated, correlation_of_observations, correlation_of_results, expand, propagate,
+    second_order_uncertainty, welch_satterthwaite,
 };
 use gripbook::statistics::line::fit_line;
 use gripbook::statistics::many::{anova, bartlett, kruskal_wallis, welch_anova};
@@ -225,7 +226,10 @@ fn known(value: f64, uncertainty: f64) -> Input {
 
 /// JCGM 100 H.1: length of an end gauge by comparison, nm.
 pub fn end_gauge(row: &Row) -> Option<Vec<f64>> {
-    let parts = [(5.8, 24.0), (3.9, 5.0), (6.7, 8.0)];
+    let list = |parts: &[(f64, f64)]| -> Vec<Part> {
+        parts.iter().map(|(u, nu)| Part { uncertainty: *u, degrees_of_freedom: *nu }).collect()
+    };
+    let parts = list(&[(5.8, 24.0), (3.9, 5.0), (6.7, 8.0)]);
     // The printed 25.6 uses the rounded 9.7 nm.
     let u_d = 9.7;
     let nu_d = welch_satterthwaite(u_d, &parts);
@@ -246,7 +250,7 @@ pub fn end_gauge(row: &Row) -> Option<Vec<f64>> {
         "nu_d" => vec![nu_d],
         // 16.8 follows from the printed parts and 31.7 nm; 32 nm, named in the table, would give 17.5. Unrounded it is 16.7.
         "nu_eff" => {
-            let printed = [(25.0, 18.0), (9.7, 25.6), (2.9, 50.0), (16.6, 2.0)];
+            let printed = list(&[(25.0, 18.0), (9.7, 25.6), (2.9, 50.0), (16.6, 2.0)]);
             vec![welch_satterthwaite(31.7, &printed), l.expanded(0.99).ok()?.degrees_of_freedom]
         }
         "t0.995(16)" => vec![student_quantile(0.995, 16.0)],
@@ -301,31 +305,25 @@ pub fn thermometer(row: &Row) -> Option<Vec<f64>> {
     }])
 }
 
-/// First-order propagation rows outside JCGM 100.
+/// Propagation rows outside JCGM 100.
 pub fn propagation(row: &Row) -> Option<Vec<f64>> {
-    let result = match row.id.as_str() {
-        "prop-tau" => propagate(
-            |x| x[0] / (std::f64::consts::PI * x[1] * x[2]),
-            &[known(820.0, 19.7172), known(5.6, 0.03), known(6.0, 0.05)],
-            &[],
-        ),
-        // Mass, its correction, air density, density of the weight, density of the reference; mg and kg/m³.
-        "jcgm101-9.3-GUF" => propagate(
-            |x| (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100_000.0,
-            &[
-                known(100_000.0, 0.05),
-                known(1.234, 0.02),
-                known(1.2, 0.2 / 12_f64.sqrt()),
-                known(8000.0, 2000.0 / 12_f64.sqrt()),
-                known(8000.0, 100.0 / 12_f64.sqrt()),
-            ],
-            &[],
-        ),
-        _ => return None,
-    }
-    .ok()?;
+    // Mass, its correction, air density, density of the weight, density of the reference; mg and kg/m³.
+    let mass = [
+        known(100_000.0, 0.05),
+        known(1.234, 0.02),
+        known(1.2, 0.2 / 12_f64.sqrt()),
+        known(8000.0, 2000.0 / 12_f64.sqrt()),
+        known(8000.0, 100.0 / 12_f64.sqrt()),
+    ];
+    let deviation = |x: &[f64]| (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100_000.0;
+    let bond = [known(820.0, 19.7172), known(5.6, 0.03), known(6.0, 0.05)];
     Some(match row.id.as_str() {
-        "prop-tau" => vec![result.value, result.uncertainty],
-        _ => vec![result.uncertainty],
+        "prop-tau" => {
+            let shear = propagate(|x| x[0] / (std::f64::consts::PI * x[1] * x[2]), &bond, &[]).ok()?;
+            vec![shear.value, shear.uncertainty]
+        }
+        "jcgm101-9.3-GUF" => vec![propagate(deviation, &mass, &[]).ok()?.uncertainty],
+        "jcgm101-9.3-GUF-2" => vec![second_order_uncertainty(deviation, &mass).ok()?],
+        _ => return None,
     })
 }
