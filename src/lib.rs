@@ -15,6 +15,8 @@ pub mod statistics;
 
 pub mod read;
 
+pub mod check;
+
 pub mod book;
 
 pub mod suit;

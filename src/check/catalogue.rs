@@ -1,0 +1,238 @@
+//! What can be said of a subject: kinds, properties and families, read from the schema files.
+
+use std::collections::{BTreeMap, HashMap};
+
+use serde_json::Value;
+
+use super::schemas::{Schemas, Step};
+use super::view::View;
+use crate::quantity::{self, Quantity, Written};
+
+/// What the claims of a property state.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Measures {
+    /// A number with a unit of this quantity.
+    Quantity(Quantity),
+    /// True or false.
+    YesNo,
+    /// One of these words; any word when there are none.
+    Word(Vec<String>),
+}
+
+/// Values from low to high, as the schema writes them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// Lower end.
+    pub low: Written,
+    /// Upper end.
+    pub high: Written,
+}
+
+/// A property of a kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PropertyCard {
+    /// The word in records: `tensile_strength`.
+    pub word: String,
+    /// Its name for people.
+    pub title: String,
+    /// What it is.
+    pub description: String,
+    /// Symbol in formulas, when it has one.
+    pub symbol: Option<String>,
+    /// What its claims state.
+    pub measures: Measures,
+    /// Where nearly all values lie.
+    pub plausible: Option<Band>,
+    /// Outside of which no value can lie.
+    pub possible: Option<Band>,
+    /// Where the bands come from.
+    pub band_source: Option<String>,
+}
+
+/// A kind of subject or book record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KindCard {
+    /// The word in ids: `resin`.
+    pub word: String,
+    /// Folder of its records.
+    pub folder: String,
+    /// What it is in a joint.
+    pub role: String,
+    /// Its name for people.
+    pub title: String,
+    /// What it is.
+    pub description: String,
+    /// Schema file.
+    pub file: String,
+    /// Its properties in the order of the schema.
+    pub properties: Vec<PropertyCard>,
+}
+
+impl KindCard {
+    /// The property with this word.
+    #[must_use]
+    pub fn property(&self, word: &str) -> Option<&PropertyCard> {
+        self.properties.iter().find(|property| property.word == word)
+    }
+}
+
+/// The closed list of families, each with the next broader one.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Families {
+    broader: BTreeMap<String, Option<String>>,
+}
+
+impl Families {
+    /// Every word, sorted.
+    pub fn words(&self) -> impl Iterator<Item = &str> {
+        self.broader.keys().map(String::as_str)
+    }
+
+    /// Whether the word is on the list.
+    #[must_use]
+    pub fn contains(&self, word: &str) -> bool {
+        self.broader.contains_key(word)
+    }
+
+    /// The word and everything broader, narrowest first; empty for an unknown word.
+    #[must_use]
+    pub fn chain<'a>(&'a self, word: &'a str) -> Vec<&'a str> {
+        let mut chain = Vec::new();
+        let mut next = self.broader.get_key_value(word).map(|(word, _)| word.as_str());
+        while let Some(word) = next.filter(|word| !chain.contains(word)) {
+            chain.push(word);
+            next = self.broader.get(word).and_then(Option::as_deref);
+        }
+        chain
+    }
+
+    /// Whether `word` is `family` or narrower.
+    #[must_use]
+    pub fn is_within(&self, word: &str, family: &str) -> bool {
+        self.chain(word).contains(&family)
+    }
+
+    /// The family and everything narrower, sorted.
+    #[must_use]
+    pub fn members<'a>(&'a self, family: &str) -> Vec<&'a str> {
+        self.words().filter(|word| self.is_within(word, family)).collect()
+    }
+}
+
+/// Kinds with their properties, and families.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Catalogue {
+    /// Kinds in order of their words.
+    pub kinds: Vec<KindCard>,
+    /// Families.
+    pub families: Families,
+}
+
+impl Catalogue {
+    /// Reads the catalogue out of the schema files.
+    #[must_use]
+    pub fn of(schemas: &Schemas) -> Self {
+        let kinds = schemas.kinds().iter().map(|kind| {
+            let top = View::top(schemas, &kind.file);
+            KindCard {
+                word: kind.word.clone(),
+                folder: kind.folder.clone(),
+                role: kind.role.clone(),
+                title: text(&top, "title").unwrap_or_else(|| kind.word.clone()),
+                description: text(&top, "description").unwrap_or_default(),
+                file: kind.file.clone(),
+                properties: properties(schemas, &kind.file, &top),
+            }
+        });
+        Catalogue { kinds: kinds.collect(), families: families(schemas) }
+    }
+
+    /// The kind with this word.
+    #[must_use]
+    pub fn kind(&self, word: &str) -> Option<&KindCard> {
+        self.kinds.iter().find(|kind| kind.word == word)
+    }
+
+    /// A property of a kind.
+    #[must_use]
+    pub fn property(&self, kind: &str, word: &str) -> Option<&PropertyCard> {
+        self.kind(kind)?.property(word)
+    }
+
+    /// Every property word of any kind with the first card that bears it, sorted.
+    #[must_use]
+    pub fn all_properties(&self) -> BTreeMap<&str, &PropertyCard> {
+        let mut all = BTreeMap::new();
+        for card in self.kinds.iter().flat_map(|kind| &kind.properties) {
+            all.entry(card.word.as_str()).or_insert(card);
+        }
+        all
+    }
+}
+
+/// Words each property of a kind allows, for the properties that list words.
+#[must_use]
+pub(super) fn listed_words(schemas: &Schemas, file: &str) -> HashMap<String, Vec<String>> {
+    let cards = properties(schemas, file, &View::top(schemas, file)).into_iter();
+    cards
+        .filter_map(|card| match card.measures {
+            Measures::Word(words) if !words.is_empty() => Some((card.word, words)),
+            _ => None,
+        })
+        .collect()
+}
+
+fn properties(schemas: &Schemas, file: &str, top: &View<'_>) -> Vec<PropertyCard> {
+    let here = schemas.document(file).and_then(|document| document.pointer("/properties/properties/properties"));
+    let Some(all) = here.and_then(Value::as_object) else { return Vec::new() };
+    let place = top.step(&Step::Key("properties".to_owned()));
+    all.keys().map(|word| property(word, &place.step(&Step::Key(word.clone())))).collect()
+}
+
+fn property(word: &str, view: &View<'_>) -> PropertyCard {
+    let measures = measures(view);
+    let band = |name| match measures {
+        Measures::Quantity(quantity) => band(view.words(name)?.as_slice(), quantity),
+        _ => None,
+    };
+    PropertyCard {
+        word: word.to_owned(),
+        title: text(view, "title").unwrap_or_else(|| word.to_owned()),
+        description: text(view, "description").unwrap_or_default(),
+        symbol: text(view, "symbol"),
+        plausible: band("plausible"),
+        possible: band("possible"),
+        band_source: text(view, "band_source"),
+        measures,
+    }
+}
+
+fn measures(view: &View<'_>) -> Measures {
+    let value = view.step(&Step::Item(0)).step(&Step::Key("value".to_owned()));
+    if let Some(quantity) = value.quantity() {
+        return Measures::Quantity(quantity);
+    }
+    if value.text("type") == Some("boolean") {
+        return Measures::YesNo;
+    }
+    let words = view.words("words").unwrap_or_default();
+    Measures::Word(words.into_iter().map(str::to_owned).collect())
+}
+
+fn band(ends: &[&str], quantity: Quantity) -> Option<Band> {
+    let [low, high] = ends else { return None };
+    Some(Band { low: quantity::parse(low, quantity).ok()?, high: quantity::parse(high, quantity).ok()? })
+}
+
+fn text(view: &View<'_>, keyword: &str) -> Option<String> {
+    view.text(keyword).map(str::to_owned)
+}
+
+/// Families of the shared list with those the packs added.
+pub(super) fn families(schemas: &Schemas) -> Families {
+    let list = schemas.document("family.schema.json").and_then(|document| document.pointer("/$defs/family"));
+    let Some(list) = list else { return Families::default() };
+    let words = list.get("enum").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str);
+    let broader = |word: &str| list.get("broader").and_then(|all| all.get(word)).and_then(Value::as_str).map(str::to_owned);
+    Families { broader: words.map(|word| (word.to_owned(), broader(word))).collect() }
+}

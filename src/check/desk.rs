@@ -1,0 +1,126 @@
+//! Where the findings of one file come together.
+
+use std::collections::HashSet;
+
+use super::rules;
+use crate::finding::{Finding, Place, Severity, Span};
+use crate::read::source::Source;
+use crate::read::{Fault, TOP};
+
+/// Findings kept of one file; the rest is counted.
+const MOST: usize = 2_000;
+/// Lines longer than this are not quoted.
+const LONGEST_EXCERPT: usize = 400;
+/// Spelling suggestions looked for in one file; looking costs more than the rest of a finding.
+const SUGGESTIONS: usize = 50;
+
+/// Collects findings about one file and gives each its severity and its line.
+pub(super) struct Desk<'a> {
+    file: &'a str,
+    subject: Option<String>,
+    source: &'a Source,
+    findings: Vec<Finding>,
+    left_out: usize,
+    suggestions: usize,
+    /// Where a fault of the profile stands already: what follows from it is not reported again.
+    faulty: HashSet<u32>,
+}
+
+impl<'a> Desk<'a> {
+    pub fn new(file: &'a str, subject: Option<String>, source: &'a Source) -> Self {
+        Desk { file, subject, source, findings: Vec::new(), left_out: 0, suggestions: SUGGESTIONS, faulty: HashSet::new() }
+    }
+
+    /// Takes over the faults of reading.
+    pub fn faults(&mut self, faults: Vec<Fault>) {
+        for fault in faults {
+            self.faulty.insert(fault.span.start);
+            self.put(fault.name, Some(fault.span), fault.message, fault.help);
+        }
+    }
+
+    pub fn is_faulty(&self, span: Span) -> bool {
+        self.faulty.contains(&span.start)
+    }
+
+    /// A finding at a place of the file.
+    pub fn find(&mut self, rule: &'static str, span: Span, message: impl Into<String>, help: impl Into<String>) {
+        self.put(rule, Some(span), message.into(), Some(help.into()));
+    }
+
+    /// A finding on the file as a whole.
+    pub fn find_whole(&mut self, rule: &'static str, message: impl Into<String>, help: impl Into<String>) {
+        self.put(rule, None, message.into(), Some(help.into()));
+    }
+
+    /// Whether another spelling suggestion may be looked for.
+    pub fn may_suggest(&mut self) -> bool {
+        let left = self.suggestions > 0;
+        self.suggestions = self.suggestions.saturating_sub(1);
+        left
+    }
+
+    fn put(&mut self, rule: &'static str, span: Option<Span>, message: String, help: Option<String>) {
+        if self.findings.len() >= MOST {
+            self.left_out += 1;
+            return;
+        }
+        let span = span.filter(|_| !self.source.text().is_empty()).map(|span| self.first_line(span));
+        let line = span.and_then(|span| self.source.line(span.line as usize));
+        self.findings.push(Finding {
+            rule,
+            severity: rules::severity(rule),
+            place: Place { file: self.file.to_owned(), span },
+            message,
+            help,
+            subject: self.subject.clone(),
+            excerpt: line.filter(|line| line.len() <= LONGEST_EXCERPT).map(str::to_owned),
+        });
+    }
+
+    /// The part of a span that stands in its first line.
+    fn first_line(&self, span: Span) -> Span {
+        let covered = self.source.slice(span);
+        let length = covered.find(['\n', '\r']).unwrap_or(covered.len());
+        Span { end: span.start + u32::try_from(length).unwrap_or(0), ..span }
+    }
+
+    pub fn findings(mut self) -> Vec<Finding> {
+        if self.left_out > 0 {
+            let message = format!("{} more findings in this file are not shown", self.left_out);
+            let cut = Finding::new("findings-cut", Severity::Error, self.file, message).help("correct those above first");
+            self.findings.push(cut);
+        }
+        self.findings
+    }
+}
+
+/// A finding of a file that could not be read at all.
+pub(super) fn unread(file: &str, subject: Option<String>, fault: Fault) -> Finding {
+    Finding {
+        rule: fault.name,
+        severity: rules::severity(fault.name),
+        place: Place { file: file.to_owned(), span: (fault.span != TOP).then_some(fault.span) },
+        message: fault.message,
+        help: fault.help,
+        subject,
+        excerpt: None,
+    }
+}
+
+/// The word of a list nearest in spelling, when one is near.
+pub(super) fn nearest<'w>(word: &str, list: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    const LONGEST: usize = 64;
+    if word.len() > LONGEST {
+        return None;
+    }
+    let lower = word.to_lowercase();
+    let most = (lower.chars().count() / 3).clamp(1, 3);
+    let near = |other: &str| other.len().abs_diff(lower.len()) <= most * 4;
+    list.into_iter()
+        .filter(|other| near(other))
+        .map(|other| (crate::quantity::parse::edit_distance(&lower, &other.to_lowercase()), other))
+        .filter(|(distance, _)| *distance <= most)
+        .min()
+        .map(|(_, other)| other)
+}

@@ -1,0 +1,25 @@
+//! Does it say one thing?
+//!
+//! Every record is read, held against the schema of its kind and against the rules no schema can
+//! say; references must lead to records that exist. A closed stage: its findings are never waived.
+//!
+//! Not here: whether a claim is to be believed (audit), and what a record means (book).
+
+pub mod catalogue;
+mod desk;
+pub mod ids;
+mod instance;
+pub mod key;
+mod packfile;
+pub mod packs;
+mod record;
+pub mod rules;
+mod run;
+pub mod schemas;
+mod setup;
+mod translate;
+pub mod view;
+
+pub use packfile::LICENCES;
+pub use run::{Report, Request, Targets, run};
+pub use setup::schemas_of;

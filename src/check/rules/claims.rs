@@ -1,0 +1,103 @@
+//! Rules about claims and references that no schema can say.
+
+use super::Doc;
+use crate::finding::Severity::Error;
+
+pub(super) const RULES: &[Doc] = &[
+    Doc {
+        name: "because-missing",
+        severity: Error,
+        what: "A claim is disputed or withdrawn without a reason.",
+        why: "The reader cannot weigh a doubt without its reason.",
+        wrong: "standing: disputed",
+        right: "standing: disputed\nbecause: the table prints kN where only N is possible",
+    },
+    Doc {
+        name: "brand-named",
+        severity: Error,
+        what: "A record of a generic pack names a brand, supplier or lot.",
+        why: "The book speaks of kinds of material; brands fade and change.",
+        wrong: "supplier: as on the label",
+        right: "the same record in a pack of your own",
+    },
+    Doc {
+        name: "claim-twice",
+        severity: Error,
+        what: "Two claims of a property share source, locator, method and conditions.",
+        why: "They have one address, and one of them may be a copy.",
+        wrong: "two claims from page 12 with equal conditions",
+        right: "conditions or locators that tell them apart",
+    },
+    Doc {
+        name: "invented-outside-demo",
+        severity: Error,
+        what: "Invented data stands outside of the demo pack.",
+        why: "Invented numbers must never reach a real answer.",
+        wrong: "basis: invented",
+        right: "basis: measured, with the source",
+    },
+    Doc {
+        name: "range-reversed",
+        severity: Error,
+        what: "The lower end of a range lies above the upper end.",
+        why: "One of the two is a slip.",
+        wrong: "{low: 55 MPa, high: 40 MPa}",
+        right: "{low: 40 MPa, high: 55 MPa}",
+    },
+    Doc {
+        name: "reference-role",
+        severity: Error,
+        what: "A series names a record of a role that cannot stand there.",
+        why: "A joint glued with a polymer record is a slip.",
+        wrong: "adhesive: polymer/pla",
+        right: "adhesive: adhesive/epoxy-slow",
+    },
+    Doc {
+        name: "reference-unknown",
+        severity: Error,
+        what: "A record is named that does not exist.",
+        why: "The reference leads nowhere.",
+        wrong: "material: polymer/plaa",
+        right: "material: polymer/pla",
+    },
+    Doc {
+        name: "source-missing",
+        severity: Error,
+        what: "A claim that is measured, from a standard, from a handbook or computed names no source.",
+        why: "Nobody can look it up.",
+        wrong: "{value: 46.5 MPa, basis: handbook}",
+        right: "{value: 46.5 MPa, basis: handbook, source: petrie-2000-handbook}",
+    },
+    Doc {
+        name: "source-unknown",
+        severity: Error,
+        what: "The source that is named has no record.",
+        why: "Nobody can look it up.",
+        wrong: "source: petrie-200-handbook",
+        right: "source: petrie-2000-handbook",
+    },
+    Doc {
+        name: "spread-negative",
+        severity: Error,
+        what: "A standard deviation, standard error or uncertainty is negative.",
+        why: "A spread is never negative.",
+        wrong: "sd: -2 MPa",
+        right: "sd: 2 MPa",
+    },
+    Doc {
+        name: "spread-without-value",
+        severity: Error,
+        what: "A spread stands without the value it scatters around.",
+        why: "A range has no standard deviation.",
+        wrong: "{low: 40 MPa, high: 55 MPa, sd: 2 MPa}",
+        right: "{value: 47 MPa, sd: 2 MPa}",
+    },
+    Doc {
+        name: "value-ambiguous",
+        severity: Error,
+        what: "A claim states its value in two ways.",
+        why: "Which of the two is meant would be a guess.",
+        wrong: "{value: 46.5 MPa, low: 40 MPa, high: 55 MPa}",
+        right: "two claims",
+    },
+];

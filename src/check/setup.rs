@@ -1,0 +1,252 @@
+//! From schema texts and packs to the schemas and ids a check needs.
+
+use std::collections::BTreeMap;
+
+use serde_json::Value;
+
+use super::desk::{self, Desk};
+use super::packfile::{self, Declared, META_SCHEMA, PACK_SCHEMA};
+use super::packs::{Content, File, Index, PackFrom, Part, list, part};
+use super::schemas::Schemas;
+use super::{instance, translate};
+use crate::finding::{Finding, Severity};
+use crate::read::{self, Reading, file};
+
+/// A pack with its files sorted into what they are.
+pub(super) struct Pack<'a> {
+    pub declared: Declared,
+    pub files: Vec<(File<'a>, Part)>,
+}
+
+/// Everything that stands still while records are checked.
+pub(super) struct Setting<'a> {
+    pub schemas: Schemas,
+    pub index: Index,
+    pub packs: Vec<Pack<'a>>,
+    /// Findings on the packs as such: names, pack.yaml, schemas. By pack.
+    pub findings: Vec<Vec<Finding>>,
+}
+
+/// The schemas of the shared texts (file name and JSON).
+///
+/// # Errors
+/// The file and what is wrong with its JSON; the shared schemas are our own and a test reads them.
+pub fn schemas_of(shared: &[(&str, &str)]) -> Result<Schemas, String> {
+    documents(shared).map(Schemas::new)
+}
+
+fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String> {
+    let parse = |(file, text): &(&str, &str)| {
+        let document = serde_json::from_str(text).map_err(|error| format!("{file}: {error}"))?;
+        Ok(((*file).to_owned(), document))
+    };
+    shared.iter().map(parse).collect()
+}
+
+/// The bytes of a file of a pack.
+pub(super) fn bytes<'c>(content: &'c Content<'_>) -> Result<std::borrow::Cow<'c, [u8]>, read::Fault> {
+    match content {
+        Content::Text(text) => Ok(text.as_bytes().into()),
+        Content::Disk(path) => file::load(path).map(Into::into),
+    }
+}
+
+/// Lists the packs, takes in what they declare, and gathers all ids.
+pub(super) fn setting<'a>(shared: &[(&str, &str)], from: &[PackFrom<'a>]) -> Result<Setting<'a>, String> {
+    let mut documents = documents(shared)?;
+    let mut findings = Vec::new();
+    let mut packs = Vec::new();
+    let bare = Schemas::new(documents.clone());
+    for pack in from {
+        let (files, mut found) = list(pack);
+        let declared = pack_yaml(pack, &files, &bare, &mut documents, &mut found);
+        own_schemas(&files, &mut documents, &mut found);
+        found.extend(super::packs::twins(&files));
+        packs.push((declared, files));
+        findings.push(found);
+    }
+    let schemas = Schemas::new(documents);
+    let mut index = Index::new(&schemas);
+    let mut sorted = Vec::new();
+    for ((declared, files), found) in packs.into_iter().zip(&mut findings) {
+        let files: Vec<(File<'a>, Part)> = files
+            .into_iter()
+            .map(|file| {
+                let part = part(&file.relative, &schemas);
+                (file, part)
+            })
+            .collect();
+        gather(&files, &mut index, found);
+        sorted.push(Pack { declared, files });
+    }
+    Ok(Setting { schemas, index, packs: sorted, findings })
+}
+
+fn gather(files: &[(File<'_>, Part)], index: &mut Index, found: &mut Vec<Finding>) {
+    for (file, part) in files {
+        match part {
+            Part::Record(kind, id) => {
+                if let Err(first) = index.add(kind, id, &file.shown) {
+                    let message = format!("the record {kind}/{id} exists already in {first}");
+                    found.push(super::rules::finding("record-twice", &file.shown, message, "packs only add; choose another id"));
+                }
+            }
+            Part::Wrong(rule, message, help) => found.push(super::rules::finding(rule, &file.shown, message, *help)),
+            _ => {}
+        }
+    }
+}
+
+fn pack_yaml(
+    from: &PackFrom<'_>,
+    files: &[File<'_>],
+    schemas: &Schemas,
+    documents: &mut BTreeMap<String, Value>,
+    found: &mut Vec<Finding>,
+) -> Declared {
+    let Some(file) = files.iter().find(|file| file.relative == "pack.yaml") else {
+        let shown = match from {
+            PackFrom::Embedded { shown, .. } => (*shown).to_owned(),
+            PackFrom::Folder(root) => super::packs::shown(root),
+        };
+        found.push(super::rules::finding(
+            "pack-missing",
+            &shown,
+            "no pack.yaml in this folder",
+            "add pack.yaml with id, title and licence",
+        ));
+        return Declared::default();
+    };
+    let Some(reading) = read_file(file, found) else { return Declared::default() };
+    let mut desk = Desk::new(&file.shown, None, &reading.source);
+    desk.faults(reading.faults);
+    let mut declared = Declared::default();
+    if let Some(tree) = &reading.tree {
+        if let Ok(mismatches) = schemas.mismatches(PACK_SCHEMA, tree) {
+            translate::report(schemas, PACK_SCHEMA, tree, &mismatches, &mut desk);
+        }
+        packfile::licence(tree, &mut desk);
+        declared = packfile::declared(tree);
+        if let Some(document) = documents.get_mut("family.schema.json") {
+            families(document, &declared, &mut desk);
+        }
+    }
+    found.extend(desk.findings());
+    declared
+}
+
+fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
+    let mut waiting: Vec<_> = declared.leaves.iter().collect();
+    // A leaf may stand before the one it hangs on; each round must place at least one.
+    loop {
+        let before = waiting.len();
+        waiting.retain(|leaf| match packfile::add_family(document, leaf) {
+            Ok(()) => false,
+            Err("family-twice") => {
+                let message = format!("the family `{}` exists already", leaf.word);
+                desk.find("family-twice", leaf.span, message, "packs only add; use the family as it is or another word");
+                false
+            }
+            Err(_) => true,
+        });
+        if waiting.is_empty() || waiting.len() == before {
+            break;
+        }
+    }
+    for leaf in waiting {
+        let message = format!("`{}` is no family that `{}` could belong to", leaf.broader, leaf.word);
+        desk.find("family-unknown", leaf.span, message, "name an existing family as the broader one");
+    }
+}
+
+/// Reads a file of a pack; a file that cannot be opened is a finding.
+pub(super) fn read_file(file: &File<'_>, found: &mut Vec<Finding>) -> Option<Reading> {
+    match bytes(&file.content) {
+        Ok(bytes) => Some(read::read(&bytes)),
+        Err(fault) => {
+            found.push(desk::unread(&file.shown, None, fault));
+            None
+        }
+    }
+}
+
+/// Takes in the schemas of a pack that are sound; the others leave findings.
+fn own_schemas(files: &[File<'_>], documents: &mut BTreeMap<String, Value>, found: &mut Vec<Finding>) {
+    let mut fresh = Vec::new();
+    for file in files {
+        let Some(name) =
+            file.relative.strip_prefix("schemas/").filter(|name| name.ends_with(".schema.json") && !name.contains('/'))
+        else {
+            continue;
+        };
+        let Some(reading) = read_file(file, found) else { continue };
+        fresh.push((name.to_owned(), file, reading));
+    }
+    if fresh.is_empty() {
+        return;
+    }
+    let mut trial = documents.clone();
+    for (name, _, reading) in &fresh {
+        if let Some(tree) = &reading.tree {
+            trial.entry(name.clone()).or_insert_with(|| instance::whole(tree));
+        }
+    }
+    let trial = Schemas::new(trial);
+    for (name, file, reading) in fresh {
+        let known = documents.contains_key(&name);
+        let sound = one_schema(&name, file, reading, known, &trial, documents, found);
+        if let Some(document) = sound {
+            documents.insert(name, document);
+        }
+    }
+}
+
+fn one_schema(
+    name: &str,
+    file: &File<'_>,
+    reading: Reading,
+    known: bool,
+    trial: &Schemas,
+    documents: &BTreeMap<String, Value>,
+    found: &mut Vec<Finding>,
+) -> Option<Value> {
+    let mut desk = Desk::new(&file.shown, None, &reading.source);
+    desk.faults(reading.faults);
+    let document = reading.tree.as_ref().map(instance::whole);
+    if known {
+        desk.find_whole("schema-twice", format!("the schema {name} exists already"), "packs only add; choose another file name");
+    } else if let Some(tree) = &reading.tree {
+        if let Ok(mismatches) = trial.mismatches(META_SCHEMA, tree) {
+            translate::report(trial, META_SCHEMA, tree, &mismatches, &mut desk);
+        }
+        packfile::schema(name, tree, trial, &mut desk);
+    }
+    let mut own = desk.findings();
+    if own.iter().all(|finding| finding.severity < Severity::Error)
+        && let Some(document) = &document
+    {
+        own.extend(kind_conflict(file, document, documents));
+        own.extend(does_not_build(name, file, document, documents));
+    }
+    let sound = own.iter().all(|finding| finding.severity < Severity::Error);
+    found.extend(own);
+    document.filter(|_| sound)
+}
+
+fn kind_conflict(file: &File<'_>, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+    let taken = |key: &str| {
+        let word = document.get(key).and_then(Value::as_str)?;
+        documents.values().any(|other| other.get(key).and_then(Value::as_str) == Some(word)).then_some(word)
+    };
+    let (what, word) = taken("kind").map(|word| ("kind", word)).or_else(|| taken("folder").map(|word| ("folder", word)))?;
+    let message = format!("the {what} `{word}` is declared already");
+    Some(super::rules::finding("schema-twice", &file.shown, message, "packs only add; choose another word"))
+}
+
+fn does_not_build(name: &str, file: &File<'_>, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+    let mut all = documents.clone();
+    all.insert(name.to_owned(), document.clone());
+    let error = Schemas::new(all).build(name).err()?;
+    let message = format!("the schema cannot be used: {error}");
+    Some(super::rules::finding("schema-broken", &file.shown, message, "correct the schema; patterns may not look ahead or back"))
+}

@@ -1,0 +1,288 @@
+//! From what the validator found to findings a contributor can act on.
+
+use super::desk::{Desk, nearest};
+use super::schemas::{Mismatch, Schemas, Step, What};
+use super::view::View;
+use crate::finding::Span;
+use crate::quantity::{self, Quantity};
+use crate::read::tree::{Node, Value};
+
+/// How deep alternatives may nest before the reader is only told that none fits.
+const ALTERNATIVES: usize = 6;
+
+/// Reports every mismatch of a tree with its schema file.
+pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], desk: &mut Desk<'_>) {
+    let top = View::top(schemas, file);
+    let translator = Translator { top, tree };
+    for mismatch in found {
+        translator.one(mismatch, desk, 0);
+    }
+}
+
+struct Translator<'s, 't> {
+    top: View<'s>,
+    tree: &'t Node,
+}
+
+/// A place of the tree with what the schema says of it.
+struct Spot<'s, 't> {
+    view: View<'s>,
+    node: &'t Node,
+    /// The key that leads here, or the node itself.
+    span: Span,
+    /// The last key on the way.
+    name: &'t str,
+    is_top: bool,
+}
+
+impl<'s, 't> Translator<'s, 't> {
+    fn spot(&self, path: &[Step]) -> Option<Spot<'s, 't>> {
+        let (mut node, mut span, mut name) = (self.tree, self.tree.span, "");
+        for step in path {
+            match step {
+                Step::Key(key) => {
+                    let entry = node.as_map()?.entry(key)?;
+                    (node, span, name) = (&entry.node, entry.key.span, &entry.key.text);
+                }
+                Step::Item(at) => {
+                    node = node.item(*at)?;
+                    span = node.span;
+                }
+            }
+        }
+        Some(Spot { view: self.top.path(path), node, span, name, is_top: path.is_empty() })
+    }
+
+    fn one(&self, mismatch: &Mismatch, desk: &mut Desk<'_>, depth: usize) {
+        let Some(spot) = self.spot(&mismatch.at) else { return };
+        let is_about_keys = matches!(mismatch.what, What::UnknownKeys(_) | What::MissingKey(_) | What::NoneOf(_));
+        if desk.is_faulty(spot.node.span) && !is_about_keys {
+            return;
+        }
+        match &mismatch.what {
+            What::UnknownKeys(keys) => keys.iter().for_each(|key| unknown_key(&spot, key, desk)),
+            What::MissingKey(key) => missing_key(&spot, key, desk),
+            What::Type(types) => wrong_type(&spot, types, desk),
+            What::Word(words) => unknown_word(&spot, words, desk),
+            What::Form(_) => wrong_form(&spot, desk),
+            What::Size(wanted) => wrong_size(&spot, wanted, desk),
+            What::Bound(wanted) => out_of_bounds(&spot, wanted, desk),
+            What::NotHere => not_here(&spot, desk),
+            What::NoneOf(branches) => self.none_of(&spot, &mismatch.at, branches, desk, depth),
+            What::Twice => {
+                desk.find("item-twice", spot.span, format!("{} holds an item twice", list_name(&spot)), "keep one of the two");
+            }
+            What::Quantity => wrong_quantity(&spot, desk),
+            What::KeyForm => {
+                let message = format!("{} has a key of the wrong form", list_name(&spot));
+                desk.find("text-form", spot.span, message, advice(&spot.view));
+            }
+            What::Other(text) => {
+                let message = format!("does not fit its schema: {text}");
+                desk.find("schema-mismatch", spot.node.span, message, advice(&spot.view));
+            }
+        }
+    }
+
+    fn none_of(&self, spot: &Spot<'s, 't>, at: &[Step], branches: &[Vec<Mismatch>], desk: &mut Desk<'_>, depth: usize) {
+        let wanted: Option<Vec<&str>> = branches.iter().map(|branch| sole_missing(branch, at)).collect();
+        if let Some(wanted) = wanted.filter(|wanted| !wanted.is_empty()) {
+            let rule = if wanted.contains(&"value") { "value-missing" } else { "key-missing" };
+            let message = format!("{} needs one of {}", here(spot), listed(&wanted));
+            desk.find(rule, first(spot), message, advice(&spot.view));
+            return;
+        }
+        // The branch that fits best at its own level is the one that was meant.
+        let score = |branch: &&Vec<Mismatch>| (branch.iter().filter(|m| m.at.len() <= at.len()).count(), branch.len());
+        let best = branches.iter().filter(|branch| !branch.is_empty()).min_by_key(score);
+        match best {
+            Some(best) if depth < ALTERNATIVES => best.iter().for_each(|mismatch| self.one(mismatch, desk, depth + 1)),
+            _ => {
+                let message = format!("{} fits none of the allowed forms, or more than one", here(spot));
+                desk.find("form-unknown", first(spot), message, advice(&spot.view));
+            }
+        }
+    }
+}
+
+/// The key a branch misses, when that is all it says.
+fn sole_missing<'m>(branch: &'m [Mismatch], at: &[Step]) -> Option<&'m str> {
+    match branch {
+        [Mismatch { at: place, what: What::MissingKey(key) }] if place == at => Some(key),
+        _ => None,
+    }
+}
+
+fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
+    let Some(entry) = spot.node.as_map().and_then(|map| map.entry(key)) else { return };
+    let span = entry.key.span;
+    if desk.is_faulty(span) {
+        return;
+    }
+    if spot.is_top && (key == "id" || key == "kind") {
+        let message = format!("`{key}` is given by the place of the file");
+        desk.find("id-in-file", span, message, "remove the line; folder and file name say it");
+        return;
+    }
+    let keys = spot.view.keys();
+    let close = if desk.may_suggest() { nearest(key, keys.iter().copied()) } else { None };
+    let help = match close {
+        Some(close) => format!("did you mean `{close}`?"),
+        None if keys.is_empty() => "remove it".to_owned(),
+        None => format!("known here: {}", shortened(&keys)),
+    };
+    desk.find("key-unknown", span, format!("unknown key `{key}`"), help);
+}
+
+fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
+    let rule = if key == "basis" { "basis-missing" } else { "key-missing" };
+    let view = spot.view.step(&Step::Key(key.to_owned()));
+    let message = format!("{} has no `{key}`", here(spot));
+    let help = match view.words("enum") {
+        Some(words) => format!("add `{key}:` with one of {}", shortened(&words)),
+        None => format!("add `{key}: …`{}", view.text("description").map_or_else(String::new, |d| format!(" ({})", stopless(d)))),
+    };
+    desk.find(rule, first(spot), message, help);
+}
+
+fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut Desk<'_>) {
+    let node = spot.node;
+    if matches!(node.value, Value::Null) {
+        let message = format!("`{}` has no value", spot.name);
+        desk.find("value-empty", spot.span, message, "write a value, or leave the key out");
+        return;
+    }
+    if let (Some(quantity), Some(text)) = (spot.view.quantity(), node.written())
+        && let Err(fault) = quantity::parse(text, quantity)
+    {
+        desk.find(fault.rule(), node.span, fault.message(), fault.help());
+        return;
+    }
+    let wanted: Vec<&str> = types.iter().map(|t| type_word(t)).collect();
+    let message = format!("{} is {}, expected is {}", name_of(spot), node.kind(), wanted.join(" or "));
+    let help = match (&node.value, types.contains(&"string")) {
+        (Value::Number(digits), true) => format!("write \"{digits}\" in quotes"),
+        (Value::Bool(yes), true) => format!("write \"{yes}\" in quotes"),
+        (Value::Text(text, _), false) if types.contains(&"array") => format!("write [{text}]"),
+        (Value::Map(_), false) if types.contains(&"array") => "begin the map with `- `".to_owned(),
+        _ => advice(&spot.view),
+    };
+    desk.find("type-wrong", node.span, message, help);
+}
+
+fn wrong_quantity(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+    let quantities = spot.view.quantity().into_iter();
+    if let Some(text) = spot.node.written() {
+        for quantity in quantities {
+            if let Err(fault) = quantity::parse(text, quantity) {
+                desk.find(fault.rule(), spot.node.span, fault.message(), fault.help());
+                return;
+            }
+        }
+    }
+    let expected = spot.view.quantity().map_or("a quantity", Quantity::title);
+    let message = format!("{} is not {expected}", name_of(spot));
+    desk.find("type-wrong", spot.node.span, message, advice(&spot.view));
+}
+
+fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut Desk<'_>) {
+    let Some(text) = spot.node.written() else { return };
+    let is_family = spot.view.keyword("broader").is_some();
+    let rule = if is_family { "family-unknown" } else { "word-unknown" };
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let close = if desk.may_suggest() { nearest(text, words.iter().copied()) } else { None };
+    let help = match close {
+        Some(close) => format!("did you mean `{close}`?"),
+        None => format!("one of {}", shortened(&words)),
+    };
+    desk.find(rule, spot.node.span, format!("`{text}` is no word for `{}`", spot.name), help);
+}
+
+fn wrong_form(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+    let Some(text) = spot.node.written() else { return };
+    let rule = match spot.view.text("title") {
+        Some("Id" | "Record id") => "id-form",
+        Some("Date") => "date-form",
+        _ => "text-form",
+    };
+    let message = format!("`{}` does not have the form of {}", brief(text), name_of(spot));
+    desk.find(rule, spot.node.span, message, advice(&spot.view));
+}
+
+fn wrong_size(spot: &Spot<'_, '_>, wanted: &str, desk: &mut Desk<'_>) {
+    let message = format!("{} has the wrong size: {wanted}", name_of(spot));
+    desk.find("size-wrong", spot.span, message, advice(&spot.view));
+}
+
+fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, desk: &mut Desk<'_>) {
+    let message = format!("`{}` is not {wanted}", spot.node.written().unwrap_or_default());
+    desk.find("number-out-of-bounds", spot.node.span, message, advice(&spot.view));
+}
+
+fn not_here(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+    let message = format!("`{}` cannot stand here", spot.name);
+    desk.find("key-not-here", spot.span, message, "remove it; a claim of this sort has no such field");
+}
+
+/// Where a missing key is shown: the key of the map that misses it, or its first line.
+fn first(spot: &Spot<'_, '_>) -> Span {
+    if spot.is_top { Span { end: spot.node.span.start, ..spot.node.span } } else { spot.span }
+}
+
+fn here(spot: &Spot<'_, '_>) -> String {
+    match (spot.is_top, spot.name) {
+        (true, _) => "the record".to_owned(),
+        (_, "") => "this".to_owned(),
+        (_, name) => format!("this entry of `{name}`"),
+    }
+}
+
+fn name_of(spot: &Spot<'_, '_>) -> String {
+    if spot.name.is_empty() { "the record".to_owned() } else { format!("`{}`", spot.name) }
+}
+
+fn list_name(spot: &Spot<'_, '_>) -> String {
+    name_of(spot)
+}
+
+fn type_word(word: &str) -> &str {
+    match word {
+        "string" => "text",
+        "object" => "a map",
+        "array" => "a list",
+        "integer" => "a whole number",
+        "number" => "a number",
+        "boolean" => "true or false",
+        other => other,
+    }
+}
+
+/// The schema's own words on a place: what it is for, and an example.
+fn advice(view: &View<'_>) -> String {
+    let example = view.keyword("examples").and_then(|all| all.get(0)).map(|one| {
+        let text = one.as_str().map_or_else(|| one.to_string(), str::to_owned);
+        format!("for example {text}")
+    });
+    let parts: Vec<String> = view.text("description").map(stopless).into_iter().chain(example).collect();
+    if parts.is_empty() { "see the schema of this kind".to_owned() } else { parts.join("; ") }
+}
+
+fn stopless(text: &str) -> String {
+    text.trim_end_matches('.').to_owned()
+}
+
+fn listed(words: &[&str]) -> String {
+    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+}
+
+/// The first dozen words.
+fn shortened(words: &[&str]) -> String {
+    const SHOWN: usize = 12;
+    let more = if words.len() > SHOWN { format!(" and {} more", words.len() - SHOWN) } else { String::new() };
+    format!("{}{more}", words.iter().take(SHOWN).copied().collect::<Vec<_>>().join(", "))
+}
+
+fn brief(text: &str) -> String {
+    const SHOWN: usize = 40;
+    if text.chars().count() <= SHOWN { text.to_owned() } else { format!("{}…", text.chars().take(SHOWN).collect::<String>()) }
+}
