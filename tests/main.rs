@@ -1,3 +1,4 @@
 mod book;
 mod statistics;
 mod suits;
+mod check;

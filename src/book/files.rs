@@ -246,3 +246,12 @@ pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, &'a [u8; 32])>) -> St
     }
     hex(&hash.finalize(), 12)
 }
+
+/// The files of a pack embedded in the program: path inside the pack and bytes, sorted; none for a folder.
+pub fn built_in_files(root: &PackRoot) -> &'static [(&'static str, &'static [u8])] {
+    match root {
+        PackRoot::BuiltIn => built_in::BOOK,
+        PackRoot::Demo => built_in::DEMO,
+        PackRoot::Folder { .. } => &[],
+    }
+}

@@ -155,3 +155,8 @@ fn reference(schema: &Json) -> Option<String> {
     let target = schema["$ref"].as_str().or_else(|| schema["allOf"][0]["$ref"].as_str())?;
     target.rsplit('/').next().map(String::from)
 }
+
+/// The schemas embedded in the program: file name and text, sorted.
+pub fn built_in_schemas() -> &'static [(&'static str, &'static str)] {
+    built_in::SCHEMAS
+}

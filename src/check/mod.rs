@@ -7,9 +7,9 @@
 
 pub mod catalogue;
 mod desk;
+mod fingerprint;
 pub mod ids;
 mod instance;
-pub mod key;
 mod packfile;
 pub mod packs;
 mod record;
@@ -22,4 +22,4 @@ pub mod view;
 
 pub use packfile::LICENCES;
 pub use run::{Report, Request, Targets, run};
-pub use setup::schemas_of;
+pub use setup::{schema_findings, schemas_of};

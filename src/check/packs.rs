@@ -16,8 +16,8 @@ pub enum PackFrom<'a> {
     Embedded {
         /// Path shown in front of the relative ones.
         shown: &'a str,
-        /// Relative path with `/`, and text.
-        files: &'a [(&'a str, &'a str)],
+        /// Relative path with `/`, and bytes.
+        files: &'a [(&'a str, &'a [u8])],
     },
     /// A folder on disk, as the user named it.
     Folder(PathBuf),
@@ -35,7 +35,7 @@ pub(super) struct File<'a> {
 
 #[derive(Debug, Clone)]
 pub(super) enum Content<'a> {
-    Text(&'a str),
+    Bytes(&'a [u8]),
     Disk(PathBuf),
 }
 
@@ -63,7 +63,7 @@ pub(super) fn list<'a>(from: &PackFrom<'a>) -> (Vec<File<'a>>, Vec<Finding>) {
                 .map(|(path, text)| File {
                     shown: format!("{shown}/{path}"),
                     relative: (*path).to_owned(),
-                    content: Content::Text(text),
+                    content: Content::Bytes(text),
                 })
                 .collect();
             all.sort_by(|a, b| a.relative.cmp(&b.relative));

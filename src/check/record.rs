@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::desk::{Desk, nearest};
-use super::key::claim_key;
+use super::fingerprint::fingerprint;
 use super::packs::Index;
 use crate::finding::Span;
 use crate::quantity::{Quantity, parse, table};
@@ -15,6 +15,8 @@ pub(super) struct Surroundings<'a> {
     pub kind: &'a str,
     /// Id of its pack; empty when it belongs to none.
     pub pack: &'a str,
+    /// Whether the record as a whole names its source, as a series does.
+    pub sourced: bool,
     /// All ids that exist.
     pub index: &'a Index,
     /// Words of the properties that list words.
@@ -23,10 +25,14 @@ pub(super) struct Surroundings<'a> {
 
 /// Packs that name no brands.
 const GENERIC: [&str; 2] = ["book", "demo"];
+/// The pack of real data.
+const BOOK: &str = "book";
 /// Fields that name a brand or a batch.
 const BRAND_FIELDS: [&str; 3] = ["trade_name", "supplier", "lot"];
 /// Bases that rest on something that can be looked up.
 const SOURCED: [&str; 4] = ["measured", "standard", "handbook", "computed"];
+/// Ranges whose ends may stand beside a mean.
+const ENDS_OF_MEANS: [&str; 3] = ["specimens", "sources", "materials"];
 /// Fields that hold a date.
 const DATES: [&str; 3] = ["date", "until", "issued"];
 
@@ -75,7 +81,7 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut D
     }
     let mut seen: HashMap<String, Span> = HashMap::with_capacity(claims.len());
     for claim in claims.iter().filter(|claim| claim.as_map().is_some()) {
-        let key = claim_key(claim);
+        let key = fingerprint(claim);
         if let Some(first) = seen.get(&key) {
             let message =
                 format!("this claim of `{word}` has source, locator, method and conditions of the one in line {}", first.line);
@@ -88,7 +94,9 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut D
 
 fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut Desk<'_>) {
     let one = claim.entry("value");
-    let range = claim.entry("low").or_else(|| claim.entry("high"));
+    // A mean may stand with the ends of what it is the mean of, when `range` says what they are.
+    let explained = claim.get("range").and_then(Node::as_text).is_some_and(|kind| ENDS_OF_MEANS.contains(&kind));
+    let range = claim.entry("low").or_else(|| claim.entry("high")).filter(|_| one.is_none() || !explained);
     let samples = claim.entry("samples");
     let stated: Vec<_> = [one, samples, range].into_iter().flatten().collect();
     if let [first, second, ..] = stated[..] {
@@ -155,11 +163,12 @@ fn member(key: &str, node: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_>
 fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     let Some(entry) = map.entry("basis") else { return };
     let Some(basis) = entry.node.as_text() else { return };
-    if SOURCED.contains(&basis) && map.get("source").is_none() && map.get("from").is_none() {
+    let is_sourced = around.sourced || map.get("source").is_some() || map.get("from").is_some();
+    if SOURCED.contains(&basis) && !is_sourced {
         let message = format!("basis `{basis}` without `source`: nobody can look it up");
         desk.find("source-missing", entry.node.span, message, "add `source: …`, or `basis: recalled` if none was seen");
     }
-    if basis == "invented" && !around.pack.is_empty() && around.pack != "demo" {
+    if basis == "invented" && around.pack == BOOK {
         let message = format!("invented data in the pack `{}`", around.pack);
         desk.find("invented-outside-demo", entry.node.span, message, "invented data belongs into the pack `demo` only");
     }

@@ -162,7 +162,9 @@ fn one(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) ->
         schema_line(&reading.source, &kind.file, &mut desk);
         let none = HashMap::new();
         let words = words.get(&kind.word).unwrap_or(&none);
-        inspect(tree, &Surroundings { kind: &kind.word, pack: place.pack, index: &setting.index, words }, &mut desk);
+        let sourced = tree.get("source").is_some();
+        let around = Surroundings { kind: &kind.word, pack: place.pack, sourced, index: &setting.index, words };
+        inspect(tree, &around, &mut desk);
     }
     desk.findings()
 }

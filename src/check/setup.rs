@@ -35,6 +35,30 @@ pub fn schemas_of(shared: &[(&str, &str)]) -> Result<Schemas, String> {
     documents(shared).map(Schemas::new)
 }
 
+/// Findings on the shared schemas themselves: meta-schema, references, whether each can be used.
+///
+/// # Errors
+/// As [`schemas_of`].
+pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, String> {
+    let schemas = schemas_of(shared)?;
+    let mut found = Vec::new();
+    for (name, text) in shared {
+        let reading = read::read(text.as_bytes());
+        let mut desk = Desk::new(name, None, &reading.source);
+        desk.faults(reading.faults);
+        if let Some(tree) = &reading.tree {
+            let mismatches = schemas.mismatches(META_SCHEMA, tree)?;
+            translate::report(&schemas, META_SCHEMA, tree, &mismatches, &mut desk);
+            packfile::schema(name, tree, &schemas, &mut desk);
+        }
+        found.extend(desk.findings());
+        if let Err(error) = schemas.build(name) {
+            found.push(super::rules::finding("schema-broken", name, format!("the schema cannot be used: {error}"), "correct it"));
+        }
+    }
+    Ok(found)
+}
+
 fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String> {
     let parse = |(file, text): &(&str, &str)| {
         let document = serde_json::from_str(text).map_err(|error| format!("{file}: {error}"))?;
@@ -46,7 +70,7 @@ fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String>
 /// The bytes of a file of a pack.
 pub(super) fn bytes<'c>(content: &'c Content<'_>) -> Result<std::borrow::Cow<'c, [u8]>, read::Fault> {
     match content {
-        Content::Text(text) => Ok(text.as_bytes().into()),
+        Content::Bytes(bytes) => Ok((*bytes).into()),
         Content::Disk(path) => file::load(path).map(Into::into),
     }
 }

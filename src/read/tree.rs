@@ -64,7 +64,7 @@ pub struct Entry {
 pub struct Map {
     entries: Vec<Entry>,
     /// Only for maps too wide for a linear search.
-    index: Option<Box<HashMap<Box<str>, usize>>>,
+    index: Option<HashMap<Box<str>, usize>>,
 }
 
 /// Maps wider than this look keys up by hash; below, comparing is faster.
@@ -82,7 +82,7 @@ impl Map {
         self.entries.push(entry);
         if self.index.is_none() && self.entries.len() > WIDE {
             let keys = self.entries.iter().enumerate();
-            self.index = Some(Box::new(keys.map(|(at, entry)| (entry.key.text.clone(), at)).collect()));
+            self.index = Some(keys.map(|(at, entry)| (entry.key.text.clone(), at)).collect());
         }
         Ok(())
     }

@@ -72,7 +72,8 @@ fn every_place_is_where_the_text_is() {
 
 #[test]
 fn structure_that_readers_take_differently_is_refused() {
-    let cases: [(&str, &[(&str, u32, u32)]); 22] = [
+    type Case = (&'static str, &'static [(&'static str, u32, u32)]);
+    let cases: [Case; 22] = [
         ("a: &x 1\nb: *x\n", &[("anchor-used", 1, 4), ("alias-used", 2, 4)]),
         ("a: !!str 1\n", &[("tag-used", 1, 4)]),
         ("a: {<<: {b: 1}}\n", &[("merge-key", 1, 5)]),
