@@ -21,6 +21,8 @@ pub mod book;
 
 pub mod suit;
 
+pub mod joint;
+
 pub mod present;
 
 pub mod command;

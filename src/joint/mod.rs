@@ -1,0 +1,15 @@
+//! Will it hold, and with what hole?
+//!
+//! A need (material, thread, length, load, use) is asked of every method: does it apply, which shape has it, which limit
+//! states compete. Inputs are drawn, the weakest state of each draw is the capacity, measured series move the bias of each
+//! limit state, and the methods are ranked on the same draws of the material.
+//!
+//! Not here: which methods there are (they plug in), how an answer looks, where records come from.
+
+pub mod geometry;
+pub mod law;
+pub mod mode;
+
+pub use geometry::Geometry;
+pub use law::Law;
+pub use mode::Mode;
