@@ -20,6 +20,7 @@ pub mod check;
 pub mod book;
 
 pub mod suit;
+pub mod index;
 
 pub mod joint;
 

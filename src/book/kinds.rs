@@ -122,6 +122,10 @@ impl Kinds {
     pub fn is_family_word(&self, word: &str) -> bool {
         self.families.iter().any(|f| f == word)
     }
+    /// Every family word.
+    pub fn families(&self) -> impl Iterator<Item = &str> {
+        self.families.iter().map(String::as_str)
+    }
     /// The next wider family.
     pub fn broader(&self, word: &str) -> Option<&str> {
         self.broader.get(word).map(String::as_str)

@@ -118,13 +118,17 @@ impl Book {
     }
     /// The family with its wider families, narrowest first; empty for an empty word.
     pub fn family_chain<'a>(&'a self, word: &'a str) -> Vec<&'a str> {
+        Book::chain(&self.kinds, word)
+    }
+    /// As [`Book::family_chain`], without a book.
+    pub fn chain<'a>(kinds: &'a Kinds, word: &'a str) -> Vec<&'a str> {
         let mut chain = Vec::new();
         let mut next = Some(word).filter(|w| !w.is_empty());
         while let Some(word) = next
             && !chain.contains(&word)
         {
             chain.push(word);
-            next = self.kinds.broader(word);
+            next = kinds.broader(word);
         }
         chain
     }

@@ -1,0 +1,16 @@
+//! Where is it, fast?
+//!
+//! One matcher decides what a record is worth to a query ([`matching`]); the cache only spares reading and looking at
+//! records that cannot match. So an answer has the same bytes with a fresh index, an old one or none.
+//!
+//! The score of a record depends on that record and the query alone, never on what else is loaded: adding the demo
+//! pack or one's own changes no other record's score.
+
+pub mod matching;
+pub mod query;
+pub mod search;
+pub mod words;
+
+pub use matching::{Hit, Match, MatchedBy};
+pub use query::{Comparison, Query, Sort, WrongQuery};
+pub use search::{Found, search};

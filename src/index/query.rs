@@ -1,0 +1,201 @@
+//! What is looked for.
+
+use crate::book::kinds::{Kinds, Measures};
+use crate::quantity::parse::edit_distance;
+use crate::quantity::{Written, parse};
+
+/// What is looked for. Everything given must hold.
+#[derive(Debug, Clone, Default)]
+pub struct Query {
+    /// Words, each to be found somewhere in the record.
+    pub words: Vec<String>,
+    /// Only records of this kind.
+    pub kind: Option<String>,
+    /// Only this family and its members.
+    pub family: Option<String>,
+    /// Only records with this tag.
+    pub tag: Option<String>,
+    /// Bounds on properties.
+    pub bounds: Vec<Bound>,
+    /// Only records whose kind has this property and that state nothing usable about it.
+    pub missing: Option<String>,
+    /// Only records with a usable claim that names no source.
+    pub unsourced: bool,
+    /// Order; by score without it.
+    pub sort: Option<Sort>,
+    /// The order turned round.
+    pub reverse: bool,
+    /// Most results listed; all are counted.
+    pub limit: usize,
+}
+
+/// A bound on a property.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bound {
+    /// Schema name of the property.
+    pub property: String,
+    /// What is asked of it.
+    pub comparison: Comparison,
+}
+
+/// What is asked of a property.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Comparison {
+    /// More than a quantity.
+    Above(Written),
+    /// A quantity or more.
+    AtLeast(Written),
+    /// Less than a quantity.
+    Below(Written),
+    /// A quantity or less.
+    AtMost(Written),
+    /// Yes or no.
+    Is(bool),
+    /// A word.
+    Word(String),
+}
+
+/// Order of the results.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sort {
+    /// By name.
+    Name,
+    /// By a property, largest first; records without it last.
+    Property(String),
+}
+
+/// A query that means nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WrongQuery {
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl WrongQuery {
+    fn new(message: impl Into<String>, help: impl Into<String>) -> Self {
+        WrongQuery { message: message.into(), help: Some(help.into()) }
+    }
+}
+
+/// The comparison signs, longer ones first.
+const SIGNS: [(&str, Sign); 7] = [
+    (">=", Sign::AtLeast),
+    ("≥", Sign::AtLeast),
+    ("<=", Sign::AtMost),
+    ("≤", Sign::AtMost),
+    (">", Sign::Above),
+    ("<", Sign::Below),
+    ("=", Sign::Is),
+];
+
+#[derive(Clone, Copy, PartialEq)]
+enum Sign {
+    AtLeast,
+    AtMost,
+    Above,
+    Below,
+    Is,
+}
+
+impl Bound {
+    /// Reads `tensile_strength >= 40 MPa`, `amorphous = yes` or `cure = moisture`.
+    ///
+    /// # Errors
+    /// An unknown property, a missing sign, a quantity of another kind.
+    pub fn read(text: &str, kinds: &Kinds) -> Result<Bound, WrongQuery> {
+        let place = |sign: &str| text.find(sign);
+        let Some((at, sign_text, sign)) =
+            SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
+        else {
+            return Err(WrongQuery::new(format!("`{text}` has no comparison"), "write it as \"tensile_strength >= 40 MPa\""));
+        };
+        let property = property(text[..at].trim(), kinds)?;
+        let value = text[at + sign_text.len()..].trim();
+        let comparison = comparison(&property, sign, value, kinds)?;
+        Ok(Bound { property, comparison })
+    }
+}
+
+fn comparison(property: &str, sign: Sign, value: &str, kinds: &Kinds) -> Result<Comparison, WrongQuery> {
+    let measures = kinds.all().iter().find_map(|k| k.properties.iter().find(|p| p.word == property)).map(|p| p.measures);
+    match (measures, sign) {
+        (Some(Measures::Quantity(quantity)), _) => {
+            let written = parse(value, quantity).map_err(|f| WrongQuery::new(f.message(), f.help()))?;
+            match sign {
+                Sign::AtLeast => Ok(Comparison::AtLeast(written)),
+                Sign::AtMost => Ok(Comparison::AtMost(written)),
+                Sign::Above => Ok(Comparison::Above(written)),
+                Sign::Below => Ok(Comparison::Below(written)),
+                Sign::Is => {
+                    let help = format!("write two bounds: \"{property} >= …\" and \"{property} <= …\"");
+                    Err(WrongQuery::new(format!("`{property}` is a quantity; no two are exactly equal"), help))
+                }
+            }
+        }
+        (Some(Measures::YesNo), Sign::Is) => match value {
+            "yes" | "true" => Ok(Comparison::Is(true)),
+            "no" | "false" => Ok(Comparison::Is(false)),
+            _ => Err(WrongQuery::new(format!("`{property}` is yes or no, not `{value}`"), format!("write \"{property} = yes\""))),
+        },
+        (Some(Measures::Word), Sign::Is) => Ok(Comparison::Word(value.to_lowercase())),
+        _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller"), format!("write \"{property} = …\""))),
+    }
+}
+
+/// The property of any kind with that word (blanks and hyphens count as underscores).
+///
+/// # Errors
+/// An unknown word, with the nearest ones.
+pub fn property(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+    let word = text.to_lowercase().replace([' ', '-'], "_");
+    let mut known: Vec<&str> = kinds.all().iter().flat_map(|k| &k.properties).map(|p| &*p.word).collect();
+    known.sort_unstable();
+    known.dedup();
+    if known.contains(&&*word) {
+        return Ok(word);
+    }
+    let mut near: Vec<(usize, &str)> = known.iter().map(|k| (edit_distance(k, &word), *k)).filter(|(d, _)| *d <= 3).collect();
+    near.sort_unstable();
+    let part = |k: &&&str| word.len() >= 3 && (k.contains(&*word));
+    let mut offers: Vec<&str> = near.into_iter().map(|(_, k)| k).chain(known.iter().filter(part).copied()).take(5).collect();
+    offers.dedup();
+    let help = if offers.is_empty() {
+        "`gripbook why` lists the words".to_owned()
+    } else {
+        format!("did you mean {}?", offers.join(", "))
+    };
+    Err(WrongQuery::new(format!("no kind has a property `{text}`"), help))
+}
+
+/// The kind of that word or folder.
+///
+/// # Errors
+/// An unknown word, with all kinds.
+pub fn kind(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+    let word = text.to_lowercase();
+    if let Some(kind) = kinds.kind(&word).or_else(|| kinds.of_folder(&word)) {
+        return Ok(kind.word.clone());
+    }
+    let mut all: Vec<&str> = kinds.all().iter().map(|k| &*k.word).collect();
+    all.sort_unstable();
+    Err(WrongQuery::new(format!("there is no kind `{text}`"), format!("kinds: {}", all.join(", "))))
+}
+
+/// The family of that word.
+///
+/// # Errors
+/// An unknown word, with the nearest ones.
+pub fn family(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+    let word = text.to_lowercase();
+    if kinds.is_family_word(&word) {
+        return Ok(word);
+    }
+    let mut near: Vec<(usize, &str)> =
+        kinds.families().map(|f| (edit_distance(f, &word), f)).filter(|(d, f)| *d <= 2 || f.contains(&*word)).collect();
+    near.sort_unstable();
+    let offers: Vec<&str> = near.into_iter().take(5).map(|(_, f)| f).collect();
+    let help = (!offers.is_empty()).then(|| format!("did you mean {}?", offers.join(", ")));
+    Err(WrongQuery { message: format!("there is no family `{text}`"), help })
+}
