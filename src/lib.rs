@@ -19,8 +19,8 @@ pub mod check;
 
 pub mod book;
 
-pub mod suit;
 pub mod index;
+pub mod suit;
 
 pub mod joint;
 

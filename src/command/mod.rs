@@ -3,8 +3,10 @@
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
 pub mod context;
+pub mod find;
 pub mod library;
 pub mod shell;
+pub mod show;
 pub mod suits;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
@@ -56,6 +58,10 @@ pub enum When {
 pub enum Command {
     /// Does this glue suit this material? With every rule, its source, and what is missing
     Suits(Box<suits::SuitsArgs>),
+    /// Which records have these words, this family, these properties?
+    Find(find::FindArgs),
+    /// What is known of one thing; without an id, which packs are loaded
+    Show(show::ShowArgs),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -117,6 +123,8 @@ pub fn run(arguments: &Arguments, context: &Context) -> u8 {
 fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
     match &arguments.command {
         Command::Suits(args) => suits::run(args, &arguments.shared, context),
+        Command::Find(args) => find::run(args, &arguments.shared, context),
+        Command::Show(args) => show::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

@@ -100,6 +100,19 @@ enum Sign {
 }
 
 impl Bound {
+    /// The bound in words: `tg < 70 °C`.
+    pub fn text(&self) -> String {
+        let (sign, value) = match &self.comparison {
+            Comparison::Above(w) => (">", &*w.text),
+            Comparison::AtLeast(w) => (">=", &*w.text),
+            Comparison::Below(w) => ("<", &*w.text),
+            Comparison::AtMost(w) => ("<=", &*w.text),
+            Comparison::Is(true) => ("=", "yes"),
+            Comparison::Is(false) => ("=", "no"),
+            Comparison::Word(word) => ("=", &**word),
+        };
+        format!("{} {sign} {value}", self.property)
+    }
     /// Reads `tensile_strength >= 40 MPa`, `amorphous = yes` or `cure = moisture`.
     ///
     /// # Errors

@@ -1,0 +1,87 @@
+//! What the commands need of a record and do not find.
+
+use super::Basis;
+use super::record::Record;
+use super::whole::Book;
+use serde::Serialize;
+use serde_json::Value as Json;
+use std::collections::BTreeMap;
+
+/// Properties the joint models ask of a role, with what for.
+const MODELS: [(&str, &str, &str); 13] = [
+    ("material", "tensile_strength", "strength of threads, bosses and plates"),
+    ("material", "tensile_modulus", "stiffness of bosses and plates"),
+    ("material", "elongation_at_break", "snap and burst of bosses"),
+    ("material", "poisson_ratio", "stress around inserts"),
+    ("material", "tg", "hottest use and heat-set inserts"),
+    ("material", "cte", "stress by temperature swings"),
+    ("material", "surface_energy", "wetting by adhesives"),
+    ("material", "penetration_depth", "depth of light cure"),
+    ("material", "critical_dose", "depth of light cure"),
+    ("adhesive", "gap_limit", "widest gap it fills"),
+    ("adhesive", "service_temperature", "hottest use"),
+    ("adhesive", "fixture_time", "time until it may be moved"),
+    ("metal", "yield_strength", "strength of screws and inserts"),
+];
+
+/// A property that is needed and lacking.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Gap {
+    /// The property.
+    pub property: String,
+    /// Who asks for it: a purpose, or names of rules.
+    pub for_what: Vec<String>,
+    /// Whether there are claims, none of which may be used (disputed, withdrawn, invented).
+    pub only_unusable: bool,
+}
+
+/// What a record lacks, by property. Only properties its kind knows.
+pub fn gaps(book: &Book, record: &Record) -> Vec<Gap> {
+    let role = book.role(record);
+    let mut wanted: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for (_, property, why) in MODELS.iter().filter(|(r, _, _)| *r == role) {
+        wanted.entry(property).or_default().push((*why).to_owned());
+    }
+    for rule in book.of_kind("rule").filter(|r| r.current && concerns(book, r, role, record)) {
+        let mut properties = Vec::new();
+        operands(&rule.rest["when"], role, &mut properties);
+        for property in properties {
+            wanted.entry(property).or_default().push(rule.id.to_string());
+        }
+    }
+    let known = |word: &str| book.catalogue().property(record.id.kind(), word).is_some();
+    let invented = record.invented();
+    let usable = |word: &str| record.claims(word).iter().any(|c| c.in_use() && (invented || c.basis != Basis::Invented));
+    let lacking = wanted.into_iter().filter(|(word, _)| known(word) && !usable(word));
+    lacking
+        .map(|(word, for_what)| Gap { property: word.into(), for_what, only_unusable: !record.claims(word).is_empty() })
+        .collect()
+}
+
+/// Whether the scope of a rule takes in the record's family.
+fn concerns(book: &Book, rule: &Record, role: &str, record: &Record) -> bool {
+    match rule.rest[role]["family"].as_array() {
+        None => true,
+        Some(families) => families.iter().filter_map(Json::as_str).any(|f| book.is_family(&record.family, f)),
+    }
+}
+
+/// The properties a condition asks of a role.
+fn operands<'a>(condition: &'a Json, role: &str, into: &mut Vec<&'a str>) {
+    match condition {
+        Json::Object(fields) => {
+            if fields.get("of").and_then(Json::as_str) == Some(role) {
+                into.extend(fields.get("property").and_then(Json::as_str));
+            }
+            if ["below_of", "above_of", "at_least_of", "at_most_of"]
+                .iter()
+                .any(|k| fields.get(*k).and_then(Json::as_str) == Some(role))
+            {
+                into.extend(fields.get("property_of").and_then(Json::as_str));
+            }
+            fields.values().for_each(|inner| operands(inner, role, into));
+        }
+        Json::Array(items) => items.iter().for_each(|inner| operands(inner, role, into)),
+        _ => {}
+    }
+}

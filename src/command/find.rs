@@ -1,0 +1,264 @@
+//! `gripbook find`: which records have these words, this family, these properties?
+
+use super::library::{self, Loaded};
+use super::{Context, Fault, Outcome, Shared};
+use crate::book::Book;
+use crate::index::query::{self, Bound, Query, Sort};
+use crate::index::{Found, Hit, MatchedBy, WrongQuery, search};
+use crate::present::{Answer, Page, Table, table::Cell};
+use serde_json::{Value, json};
+
+/// Arguments of `find`.
+#[derive(Debug, Clone, clap::Args)]
+#[command(after_help = "\
+Examples:
+  gripbook find tough --kind resin
+  gripbook find --family polyamide --where \"tensile_strength >= 40 MPa\" --where \"tg < 70 °C\"
+  gripbook find --kind resin --missing tg
+  gripbook find --kind polymer --sort tensile_strength --limit 5")]
+pub struct FindArgs {
+    /// Words: each must be somewhere in the record (beginnings and one wrong letter count, for less)
+    words: Vec<String>,
+    /// Only records of this kind (polymer, resin, adhesive, source, ...)
+    #[arg(long)]
+    kind: Option<String>,
+    /// Only this family and its members
+    #[arg(long)]
+    family: Option<String>,
+    /// Only records with this tag
+    #[arg(long)]
+    tag: Option<String>,
+    /// A bound on a property, in any unit: "tg < 70 °C" (repeatable, all must hold)
+    #[arg(long = "where", value_name = "BOUND")]
+    bounds: Vec<String>,
+    /// Only records that could state this property but state nothing usable
+    #[arg(long, value_name = "PROPERTY")]
+    missing: Option<String>,
+    /// Only records with a usable claim that names no source
+    #[arg(long)]
+    unsourced: bool,
+    /// Order by a property, largest first, or by name
+    #[arg(long, value_name = "PROPERTY|name")]
+    sort: Option<String>,
+    /// Turn the order round
+    #[arg(long)]
+    reverse: bool,
+    /// Most results listed; 0 lists all
+    #[arg(long, default_value_t = 20)]
+    limit: usize,
+}
+
+/// Runs the command.
+pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let query = understood(args, &loaded.book)?;
+    let found = search(&loaded.book, &query);
+    let exit = loaded.exit(u8::from(found.total == 0));
+    Ok(Outcome { answer: Box::new(sheet(&query, found, &loaded)), exit })
+}
+
+fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
+    let kinds = book.catalogue();
+    let wrong = |w: WrongQuery| Fault { exit: 2, message: w.message, help: w.help };
+    let maybe = |text: &Option<String>, read: &dyn Fn(&str) -> Result<String, WrongQuery>| {
+        text.as_deref().map(read).transpose().map_err(wrong)
+    };
+    Ok(Query {
+        words: args.words.iter().flat_map(|w| crate::index::words::words(w).collect::<Vec<_>>()).collect(),
+        kind: maybe(&args.kind, &|k| query::kind(k, kinds))?,
+        family: maybe(&args.family, &|f| query::family(f, kinds))?,
+        tag: args.tag.as_ref().map(|t| t.to_lowercase()),
+        bounds: args.bounds.iter().map(|b| Bound::read(b, kinds)).collect::<Result<_, _>>().map_err(wrong)?,
+        missing: maybe(&args.missing, &|p| query::property(p, kinds))?,
+        unsourced: args.unsourced,
+        sort: match args.sort.as_deref() {
+            None => None,
+            Some("name") => Some(Sort::Name),
+            Some(word) => Some(Sort::Property(query::property(word, kinds).map_err(wrong)?)),
+        },
+        reverse: args.reverse,
+        limit: if args.limit == 0 { usize::MAX } else { args.limit },
+    })
+}
+
+/// The answer.
+struct Sheet {
+    asked: String,
+    bounds: Vec<String>,
+    sort: Option<String>,
+    total: usize,
+    rows: Vec<Row>,
+    relaxed: Vec<Relaxed>,
+    left_out: Value,
+    packs: String,
+}
+
+struct Row {
+    hit: Hit,
+    pack: String,
+}
+
+/// What would be found if one demand were dropped.
+struct Relaxed {
+    without: String,
+    total: usize,
+}
+
+fn sheet(query: &Query, found: Found, loaded: &Loaded) -> Sheet {
+    let book = &loaded.book;
+    let used = found.hits.iter().filter_map(|h| book.record(h.id.as_str()));
+    let packs = book.hash_line(used);
+    let relaxed = if found.total == 0 { relaxed(query, book) } else { Vec::new() };
+    let row = |hit: Hit| Row { pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()), hit };
+    Sheet {
+        asked: described(query),
+        bounds: query.bounds.iter().map(|b| b.property.clone()).collect(),
+        sort: match &query.sort {
+            Some(Sort::Property(word)) if !query.bounds.iter().any(|b| b.property == *word) => Some(word.clone()),
+            _ => None,
+        },
+        total: found.total,
+        rows: found.hits.into_iter().map(row).collect(),
+        relaxed,
+        left_out: loaded.left_out_json(),
+        packs,
+    }
+}
+
+/// The query in words.
+fn described(query: &Query) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    if !query.words.is_empty() {
+        parts.push(query.words.join(" "));
+    }
+    let named = [("kind", &query.kind), ("family", &query.family), ("tag", &query.tag), ("missing", &query.missing)];
+    parts.extend(named.iter().filter_map(|(name, value)| value.as_ref().map(|v| format!("{name} {v}"))));
+    parts.extend(query.bounds.iter().map(Bound::text));
+    if query.unsourced {
+        parts.push("unsourced".into());
+    }
+    if parts.is_empty() { "everything".into() } else { parts.join(", ") }
+}
+
+/// For a query that finds nothing: which single demand stands in the way.
+fn relaxed(query: &Query, book: &Book) -> Vec<Relaxed> {
+    let mut tries: Vec<(String, Query)> = Vec::new();
+    let mut without = |what: String, change: &dyn Fn(&mut Query)| {
+        let mut wider = Query { limit: 0, ..query.clone() };
+        change(&mut wider);
+        tries.push((what, wider));
+    };
+    for (at, word) in query.words.iter().enumerate() {
+        without(format!("the word {word}"), &|q| drop(q.words.remove(at)));
+    }
+    for (at, bound) in query.bounds.iter().enumerate() {
+        without(bound.text(), &|q| drop(q.bounds.remove(at)));
+    }
+    if let Some(kind) = &query.kind {
+        without(format!("kind {kind}"), &|q| q.kind = None);
+    }
+    if let Some(family) = &query.family {
+        without(format!("family {family}"), &|q| q.family = None);
+    }
+    if let Some(tag) = &query.tag {
+        without(format!("tag {tag}"), &|q| q.tag = None);
+    }
+    if tries.len() < 2 {
+        return Vec::new();
+    }
+    let found = tries.into_iter().map(|(without, q)| Relaxed { without, total: search(book, &q).total });
+    found.filter(|r| r.total > 0).collect()
+}
+
+impl Answer for Sheet {
+    fn schema(&self) -> &'static str {
+        "gripbook/find/1"
+    }
+    fn json(&self) -> Value {
+        let result = |row: &Row| {
+            let hit = &row.hit;
+            let mut fields = json!({
+                "id": hit.id, "name": hit.name, "kind": hit.id.kind(), "family": hit.family, "pack": row.pack,
+                "invented": hit.invented, "score": hit.score, "matched": hit.matched,
+            });
+            if let Some(value) = &hit.sorted_by {
+                fields["sorted_by"] = json!({"si": value.si, "written": value.written});
+            }
+            fields
+        };
+        json!({
+            "asked": self.asked,
+            "total": self.total,
+            "results": self.rows.iter().map(result).collect::<Vec<_>>(),
+            "without": self.relaxed.iter().map(|r| json!({"demand": r.without, "total": r.total})).collect::<Vec<_>>(),
+            "left_out": self.left_out,
+            "packs": self.packs,
+        })
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(self.headline());
+        for relaxed in &self.relaxed {
+            page.item(format!("without {}: {}", relaxed.without, relaxed.total));
+        }
+        if !self.rows.is_empty() {
+            page.blank().table(self.people_table());
+        }
+        if self.rows.iter().flat_map(|r| &r.hit.matched).any(|m| m.by == MatchedBy::Overlap) {
+            page.blank().line("~ only a part of the stated range meets the bound");
+        }
+        if self.total > self.rows.len() {
+            page.blank().line(format!("{} of {} shown; --limit 0 shows all", self.rows.len(), self.total));
+        }
+        if !self.packs.is_empty() {
+            page.blank().field("packs", &self.packs);
+        }
+        page
+    }
+    fn table(&self) -> Option<Table> {
+        let mut table = Table::new(&["id", "name", "kind", "family", "pack", "score", "matched"]);
+        for row in &self.rows {
+            let hit = &row.hit;
+            let by = |by| if by == MatchedBy::Overlap { "overlap" } else { "value" };
+            let matched: Vec<String> =
+                hit.matched.iter().map(|m| format!("{} {} ({})", m.property, m.written, by(m.by))).collect();
+            table.row(vec![
+                hit.id.as_str().into(),
+                (*hit.name).into(),
+                hit.id.kind().into(),
+                (*hit.family).into(),
+                row.pack.as_str().into(),
+                Cell::Number(f64::from(hit.score)),
+                matched.join("; ").into(),
+            ]);
+        }
+        Some(table)
+    }
+}
+
+impl Sheet {
+    fn headline(&self) -> String {
+        match self.total {
+            0 => format!("Nothing found for: {}", self.asked),
+            1 => format!("1 record: {}", self.asked),
+            n => format!("{n} records: {}", self.asked),
+        }
+    }
+    fn people_table(&self) -> Table {
+        let mut columns = vec!["id", "name", "family"];
+        columns.extend(self.bounds.iter().map(String::as_str));
+        columns.extend(self.sort.as_deref());
+        let mut table = Table::new(&columns);
+        for row in &self.rows {
+            let hit = &row.hit;
+            let mark = if hit.invented { "INVENTED: " } else { "" };
+            let mut cells: Vec<Cell> = vec![hit.id.as_str().into(), format!("{mark}{}", hit.name).into(), (*hit.family).into()];
+            let part = |by| if by == MatchedBy::Overlap { "~ " } else { "" };
+            cells.extend(hit.matched.iter().map(|m| Cell::from(format!("{}{}", part(m.by), m.written))));
+            if self.sort.is_some() {
+                cells.push(hit.sorted_by.as_ref().map(|v| v.written.clone()).into());
+            }
+            table.row(cells);
+        }
+        table
+    }
+}

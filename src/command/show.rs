@@ -1,0 +1,150 @@
+//! `gripbook show`: what is known of one thing, or which packs are loaded.
+
+mod claims;
+mod packs;
+mod page;
+
+use super::library::{self, Loaded};
+use super::{Context, Fault, Outcome, Shared};
+use crate::book::disagree::disagreements;
+use crate::book::gaps::gaps;
+use crate::book::{Book, Claim, Record};
+use crate::present::{Answer, Page, Table, table::Cell};
+use serde_json::{Value, json};
+
+/// Arguments of `show`.
+#[derive(Debug, Clone, clap::Args)]
+#[command(after_help = "\
+Examples:
+  gripbook show                the packs and where they come from
+  gripbook show pla            short id, when unique
+  gripbook show polymer/pla    full id
+  gripbook show \"tough grey\"   a synonym")]
+pub struct ShowArgs {
+    /// Full id, short id, name or synonym; without it, the loaded packs
+    id: Option<String>,
+    /// Every reference, not only the first of each kind
+    #[arg(long)]
+    all: bool,
+}
+
+/// Runs the command.
+pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let exit = loaded.exit(0);
+    let Some(id) = &args.id else {
+        return Ok(Outcome { answer: Box::new(packs::Sheet::of(&loaded)), exit });
+    };
+    let record = library::find(&loaded.book, id, &[])?.id.to_string();
+    Ok(Outcome { answer: Box::new(Sheet { loaded, record, all: args.all }), exit })
+}
+
+/// The answer for one record.
+struct Sheet {
+    loaded: Loaded,
+    record: String,
+    all: bool,
+}
+
+impl Sheet {
+    /// The record, whose id was resolved in this very book.
+    fn subject(&self) -> Option<(&Book, &Record)> {
+        let book = &self.loaded.book;
+        book.record(&self.record).map(|record| (book, record))
+    }
+}
+
+impl Answer for Sheet {
+    fn schema(&self) -> &'static str {
+        "gripbook/show/1"
+    }
+    fn json(&self) -> Value {
+        self.subject().map_or(Value::Null, |(book, record)| document(book, record, &self.loaded))
+    }
+    fn page(&self) -> Page {
+        self.subject().map_or_else(Page::default, |(book, record)| page::page(book, record, self.all))
+    }
+    fn table(&self) -> Option<Table> {
+        self.subject().map(|(book, record)| table(book, record))
+    }
+}
+
+fn document(book: &Book, record: &Record, loaded: &Loaded) -> Value {
+    let properties = record.properties.iter().map(|p| {
+        let kind = book.catalogue().property(record.id.kind(), &p.word);
+        let claims: Vec<Value> = p.claims.iter().map(|c| claims::json(book, record, &p.word, c)).collect();
+        json!({"property": p.word, "title": kind.map(|k| k.title.as_str()), "claims": claims})
+    });
+    let address = |property: &str, claim: &Claim| record.address(property, claim);
+    let disagreements = disagreements(record);
+    let disagreements = disagreements
+        .iter()
+        .map(|d| json!({"property": d.property, "low": address(d.property, d.low), "high": address(d.property, d.high)}));
+    let references: Vec<Value> =
+        book.references_to(record.id.as_str()).iter().map(|r| json!({"id": r.record, "at": r.at})).collect();
+    json!({
+        "id": record.id, "kind": record.id.kind(), "role": book.role(record), "name": record.name, "also": record.also,
+        "family": record.family, "families": book.family_chain(&record.family), "tags": record.tags,
+        "description": record.description, "note": record.note, "current": record.current,
+        "invented": record.invented(), "pack": book.pack_of(record).id, "file": record.file,
+        "properties": properties.collect::<Vec<_>>(),
+        "fields": record.rest,
+        "disagreements": disagreements.collect::<Vec<_>>(),
+        "gaps": gaps(book, record),
+        "references": references,
+        "left_out": loaded.left_out_json(),
+        "packs": book.hash_line([record]),
+    })
+}
+
+/// One row per claim.
+fn table(book: &Book, record: &Record) -> Table {
+    let mut table = Table::new(&[
+        "claim",
+        "property",
+        "written",
+        "value",
+        "unit",
+        "si_low",
+        "si_high",
+        "sd",
+        "n",
+        "basis",
+        "standing",
+        "method",
+        "conditions",
+        "source",
+        "locator",
+        "note",
+    ]);
+    for property in &record.properties {
+        for claim in &property.claims {
+            table.row(row(book, record, &property.word, claim));
+        }
+    }
+    table
+}
+
+fn row(book: &Book, record: &Record, property: &str, claim: &Claim) -> Vec<Cell> {
+    let ends = claim.value.ends();
+    let one = ends.filter(|(low, high)| low == high).map(|(low, _)| low);
+    let text = |t: &Option<Box<str>>| Cell::from(t.as_deref());
+    vec![
+        record.address(property, claim).into(),
+        property.into(),
+        claim.value.text().into(),
+        one.map(|w| w.value).into(),
+        ends.map(|(low, _)| low.unit.symbol()).into(),
+        ends.map(|(low, _)| low.si).into(),
+        ends.map(|(_, high)| high.si).into(),
+        claim.sd.as_ref().map(|w| w.text.to_string()).into(),
+        claim.n.map(f64::from).into(),
+        claim.basis.word().into(),
+        claims::standing(claim).into(),
+        text(&claim.method),
+        claims::conditions(claim).into(),
+        claim.source.as_deref().map(|s| book.cite(s)).into(),
+        text(&claim.locator),
+        text(&claim.note),
+    ]
+}

@@ -1,0 +1,167 @@
+//! A record as a person wants to read it.
+
+use super::claims;
+use crate::book::disagree::{Disagreement, disagreements};
+use crate::book::gaps::gaps;
+use crate::book::{Book, Claim, Record, Reference};
+use crate::present::Page;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// References of one kind listed before the rest is counted.
+const SHOWN: usize = 6;
+
+/// The page of one record.
+pub fn page(book: &Book, record: &Record, all: bool) -> Page {
+    let mark = if record.invented() { "INVENTED DATA: " } else { "" };
+    let mut page = Page::titled(format!("{mark}{} ({})", record.name, record.id));
+    head(&mut page, book, record);
+    if !record.properties.is_empty() {
+        properties(&mut page, book, record);
+    }
+    fields(&mut page, record);
+    lacking(&mut page, book, record);
+    references(&mut page, book.references_to(record.id.as_str()), all);
+    page.blank().field("packs", book.hash_line([record]));
+    page
+}
+
+fn head(page: &mut Page, book: &Book, record: &Record) {
+    if let Some(description) = &record.description {
+        page.line(&**description);
+    }
+    if !record.current {
+        let why = record.rest["withdrawn"]["because"].as_str().unwrap_or("no reason given");
+        page.line(format!("WITHDRAWN: {why}"));
+    }
+    page.blank();
+    let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
+    page.field("what", kind);
+    if !record.family.is_empty() {
+        page.field("family", book.family_chain(&record.family).join(", a "));
+    }
+    for (label, words) in [("also", &record.also), ("tags", &record.tags)] {
+        if !words.is_empty() {
+            page.field(label, words.join(", "));
+        }
+    }
+    if record.rest["status"] == "draft" {
+        page.field("status", "draft, not yet reviewed");
+    }
+    page.field("file", format!("{} in pack {}", record.file, book.pack_of(record).id));
+    if let Some(note) = &record.note {
+        page.field("note", &**note);
+    }
+}
+
+fn properties(page: &mut Page, book: &Book, record: &Record) {
+    page.heading("Properties");
+    let disagreements = disagreements(record);
+    for property in &record.properties {
+        let kind = book.catalogue().property(record.id.kind(), &property.word);
+        let title = kind.map_or(&*property.word, |k| &k.title);
+        page.line(format!("{title} ({})", property.word));
+        for claim in &property.claims {
+            one_claim(page, book, claim);
+        }
+        if let Some(d) = disagreements.iter().find(|d| *d.property == *property.word) {
+            page.sub(1, disagreement(book, d));
+        }
+    }
+}
+
+fn one_claim(page: &mut Page, book: &Book, claim: &Claim) {
+    let parts =
+        [claims::value(claim), claims::spread(claim), claim.method.as_deref().unwrap_or("").into(), claims::conditions(claim)];
+    let stated: Vec<String> = parts.into_iter().filter(|p| !p.is_empty()).collect();
+    page.subitem(1, format!("{}; {}", stated.join("; "), claims::origin(book, claim)));
+    for mark in claims::marks(claim) {
+        page.sub(3, mark);
+    }
+}
+
+fn disagreement(book: &Book, d: &Disagreement<'_>) -> String {
+    let who = |c: &Claim| match &c.source {
+        Some(source) => book.cite(source),
+        None => format!("{}, no source", c.basis.word()),
+    };
+    format!("sources disagree: {} ({}) against {} ({})", claims::value(d.low), who(d.low), claims::value(d.high), who(d.high))
+}
+
+/// Every other field, one line each, names dotted as in the file.
+fn fields(page: &mut Page, record: &Record) {
+    let mut lines = Vec::new();
+    flatten(&record.rest, "", &mut lines);
+    lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
+    if lines.is_empty() {
+        return;
+    }
+    page.heading("Fields");
+    for (name, text) in lines {
+        page.field(name, text);
+    }
+}
+
+fn flatten(value: &Value, name: &str, into: &mut Vec<(String, String)>) {
+    match value {
+        Value::Object(fields) => {
+            for (key, inner) in fields {
+                let inside = if name.is_empty() { key.clone() } else { format!("{name}.{key}") };
+                flatten(inner, &inside, into);
+            }
+        }
+        Value::Array(items) if items.iter().all(|i| !i.is_object() && !i.is_array()) => {
+            into.push((name.to_owned(), items.iter().map(scalar).collect::<Vec<_>>().join(", ")));
+        }
+        Value::Array(items) => {
+            for (at, inner) in items.iter().enumerate() {
+                flatten(inner, &format!("{name}.{}", at + 1), into);
+            }
+        }
+        _ => into.push((name.to_owned(), scalar(value))),
+    }
+}
+
+fn scalar(value: &Value) -> String {
+    match value {
+        Value::String(text) => text.clone(),
+        Value::Bool(yes) => if *yes { "yes" } else { "no" }.into(),
+        Value::Null => String::new(),
+        other => other.to_string(),
+    }
+}
+
+fn lacking(page: &mut Page, book: &Book, record: &Record) {
+    let gaps = gaps(book, record);
+    if gaps.is_empty() {
+        return;
+    }
+    page.heading("Missing");
+    for gap in gaps {
+        let why = if gap.only_unusable { " (only claims that may not be used)" } else { "" };
+        let more = if gap.for_what.len() > 3 { format!(" and {} more", gap.for_what.len() - 3) } else { String::new() };
+        let asked: Vec<&str> = gap.for_what.iter().take(3).map(String::as_str).collect();
+        page.item(format!("{}{why}: asked for by {}{more}", gap.property, asked.join(", ")));
+    }
+}
+
+fn references(page: &mut Page, references: &[Reference], all: bool) {
+    let mut kinds: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for reference in references {
+        let list = kinds.entry(reference.record.kind()).or_default();
+        if list.last() != Some(&reference.record.name()) {
+            list.push(reference.record.name());
+        }
+    }
+    if kinds.is_empty() {
+        return;
+    }
+    page.heading("Used in");
+    for (kind, names) in kinds {
+        let shown = if all { names.len() } else { SHOWN };
+        let rest = names.len().saturating_sub(shown);
+        let more = if rest > 0 { format!(" and {rest} more (--all lists them)") } else { String::new() };
+        let first: Vec<&str> = names.iter().take(shown).copied().collect();
+        page.field(format!("{kind} ({})", names.len()), format!("{}{more}", first.join(", ")));
+    }
+}
