@@ -6,12 +6,19 @@
 //!
 //! Not here: which value a material has, what spread it has, which failure comes first.
 
+pub mod bond;
 pub mod book;
+pub mod bursting;
 pub mod call;
+pub mod fit;
 pub mod formula;
+pub mod fracture;
 pub mod light;
+pub mod screw;
+pub mod shear_lag;
 pub mod stripping;
 pub mod thread;
+pub mod torque;
 pub mod wetting;
 
 #[cfg(test)]
