@@ -1,4 +1,4 @@
 mod book;
+mod check;
 mod statistics;
 mod suits;
-mod check;

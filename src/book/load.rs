@@ -1,15 +1,17 @@
 //! Loading: from pack folders to records, with everything left out named.
 
 use super::files::{self, Listing, PackFile, Part};
-use super::kinds::Kinds;
+use super::kinds::{Kinds, built_in_schemas};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
 use super::roots::{PACK_FILE, PackRoot};
-use super::{Book, shape};
+use super::{Book, references, shape};
+use crate::check::packs::PackFrom;
+use crate::check::{self, Checker, schemas_of};
 use crate::finding::{Finding, Severity};
 use crate::read;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::Path;
 
 /// What is known of a pack's files from an earlier run, so that unchanged ones need not be read again.
@@ -60,12 +62,27 @@ struct Opened {
     listing: Listing,
 }
 
+impl Opened {
+    fn is_folder(&self) -> bool {
+        matches!(self.root, PackRoot::Folder { .. })
+    }
+}
+
 /// One file, loaded.
 struct Loaded {
     hash: Option<[u8; 32]>,
     record: Option<Record>,
     findings: Vec<Finding>,
     recalled: bool,
+}
+
+/// What stands still while the files of all packs are loaded.
+struct Setting<'a> {
+    kinds: &'a Kinds,
+    /// Kind by folder.
+    folders: HashMap<&'a str, &'a str>,
+    /// Absent when nothing of a folder pack has to be read.
+    checker: Option<&'a Checker<'a>>,
 }
 
 /// Loads packs. `here` is the folder relative paths start from.
@@ -76,18 +93,79 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     let opened = open(roots, here)?;
     let mut notices = Vec::new();
     let opened = replace_built_in(opened, &mut notices)?;
-    let (kinds, schemas) = schemas(&opened);
-    let mut book = Book::empty(kinds);
+    let checker = || Checker::new(built_in_schemas(), &packs_from(&opened, here)).map_err(|e| broken_schemas(&e));
+    let mut ready = None;
+    if opened.iter().any(declares_more) {
+        ready = Some(checker()?);
+    }
+    let kinds = match &ready {
+        Some(ready) => Kinds::of(ready.schemas()),
+        None => Kinds::of(&schemas_of(built_in_schemas()).map_err(|e| broken_schemas(&e))?),
+    };
+    let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
+    let known = recalled(&opened, &folders, memory, &kinds.hash);
+    if ready.is_none() && opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
+        ready = Some(checker()?);
+    }
+    let setting = Setting { kinds: &kinds, folders, checker: ready.as_ref() };
+    let mut book = Book::empty();
     book.notices = notices;
-    for pack in &opened {
+    for (pack, known) in opened.iter().zip(known) {
         let place = book.packs.len();
-        let (records, summary, left_out) = records(pack, place, &book.kinds, memory, &schemas);
+        let (records, summary, left_out) = records(pack, place, known, &setting, memory, here);
         book.packs.push(summary);
         book.left_out.extend(left_out);
         book.records.extend(records);
     }
+    drop(setting);
+    book.kinds = kinds;
     book.settle()?;
     Ok(book)
+}
+
+fn broken_schemas(error: &str) -> Box<Finding> {
+    Box::new(Finding::new("schema-broken", Severity::Error, "schemas", format!("the built-in schemas cannot be read: {error}")))
+}
+
+/// Whether a pack brings schemas or families.
+fn declares_more(pack: &Opened) -> bool {
+    pack.is_folder() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
+}
+
+/// Whether a pack has to be looked at by `check`: a file is not known, or a name is out of order.
+fn must_check(pack: &Opened, known: &HashMap<String, Known>) -> bool {
+    let odd = |f: &PackFile| !known.contains_key(&f.path) || (f.part == Part::Record && check::ids::fault(f.stem()).is_some());
+    !pack.listing.refused.is_empty() || pack.listing.files.iter().any(odd)
+}
+
+fn packs_from(opened: &[Opened], here: &Path) -> Vec<PackFrom<'static>> {
+    let from = |pack: &Opened| match &pack.root {
+        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&pack.root) },
+        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&pack.root) },
+        PackRoot::Folder { path, .. } => PackFrom::Folder(here.join(path)),
+    };
+    opened.iter().map(from).collect()
+}
+
+/// What memory knows of each pack. A record that names something no pack has now is read and judged again.
+fn recalled(
+    opened: &[Opened],
+    folders: &HashMap<&str, &str>,
+    memory: &dyn Memory,
+    schemas: &[u8; 32],
+) -> Vec<HashMap<String, Known>> {
+    let mut known: Vec<HashMap<String, Known>> =
+        opened.iter().map(|pack| memory.recall(&pack.root, &pack.listing.files, schemas)).collect();
+    let kinds: HashSet<&str> = folders.values().copied().collect();
+    let files = opened.iter().flat_map(|pack| &pack.listing.files).filter(|f| f.part == Part::Record);
+    let ids: HashSet<String> = files.filter_map(|f| Some(format!("{}/{}", folders.get(f.folder())?, f.stem()))).collect();
+    let lost = |target: &str| target.split_once('/').is_some_and(|(kind, _)| kinds.contains(kind)) && !ids.contains(target);
+    for (pack, known) in opened.iter().zip(&mut known) {
+        if pack.is_folder() {
+            known.retain(|_, k| k.record.as_ref().is_none_or(|r| !references::of(r).iter().any(|(target, _)| lost(target))));
+        }
+    }
+    known
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
@@ -122,16 +200,15 @@ fn prefix(root: &PackRoot, here: &Path) -> String {
 
 /// A folder with the id of a built-in pack takes its place; two folders with one id are an error.
 fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Result<Vec<Opened>, Box<Finding>> {
-    let is_folder = |o: &Opened| matches!(o.root, PackRoot::Folder { .. });
     let folders: Vec<(Box<str>, String)> =
-        opened.iter().filter(|o| is_folder(o)).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
+        opened.iter().filter(|o| o.is_folder()).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
     for (at, (id, file)) in folders.iter().enumerate() {
         if folders[..at].iter().any(|(earlier, _)| earlier == id) {
             return Err(Box::new(Finding::new("pack-twice", Severity::Error, file, format!("two packs have the id `{id}`"))));
         }
     }
     opened.retain(|o| {
-        let replaced = !is_folder(o) && folders.iter().any(|(id, _)| *id == o.manifest.id);
+        let replaced = !o.is_folder() && folders.iter().any(|(id, _)| *id == o.manifest.id);
         if replaced {
             let file = folders.iter().find(|(id, _)| *id == o.manifest.id).map_or("", |(_, file)| file);
             notices.push(format!("the pack `{}` is read from {file}, not the built-in copy", o.manifest.id));
@@ -141,34 +218,22 @@ fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Resul
     Ok(opened)
 }
 
-fn schemas(opened: &[Opened]) -> (Kinds, [u8; 32]) {
-    let mut texts = Vec::new();
-    for pack in opened.iter().filter(|o| matches!(o.root, PackRoot::Folder { .. })) {
-        for file in pack.listing.files.iter().filter(|f| f.part == Part::Schema) {
-            if let Ok(bytes) = file.bytes() {
-                texts.push(String::from_utf8_lossy(&bytes).into_owned());
-            }
-        }
-    }
-    let kinds = Kinds::new(texts.iter().map(String::as_str));
-    (kinds, Kinds::hash(texts.iter().map(String::as_str)))
-}
-
 fn records(
     pack: &Opened,
     place: usize,
-    kinds: &Kinds,
+    mut known: HashMap<String, Known>,
+    setting: &Setting<'_>,
     memory: &dyn Memory,
-    schemas: &[u8; 32],
+    here: &Path,
 ) -> (Vec<Record>, Pack, Vec<Finding>) {
     let files = &pack.listing.files;
-    let mut known = memory.recall(&pack.root, files, schemas);
     let jobs: Vec<(&PackFile, Option<Known>)> = files.iter().map(|f| (f, known.remove(&f.path))).collect();
-    let loaded: Vec<Loaded> = jobs.into_par_iter().map(|(file, known)| load_file(pack, file, known, place, kinds)).collect();
+    let loaded: Vec<Loaded> = jobs.into_par_iter().map(|(file, known)| load_file(pack, file, known, place, setting)).collect();
     let kept: Vec<Kept<'_>> = files.iter().zip(&loaded).filter_map(|(file, l)| kept(file, l)).collect();
-    memory.keep(&pack.root, &kept, schemas);
+    memory.keep(&pack.root, &kept, &setting.kinds.hash);
     let hash = files::pack_hash(files.iter().zip(&loaded).filter_map(|(f, l)| Some((&*f.path, l.hash.as_ref()?))));
     let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
+    left_out.extend(pack_findings(pack, place, setting, here));
     let mut records = Vec::new();
     for one in loaded {
         left_out.extend(one.findings);
@@ -178,6 +243,22 @@ fn records(
     (records, summary, left_out)
 }
 
+/// Errors of a folder pack as such, with paths as the user would name them.
+fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>, here: &Path) -> Vec<Finding> {
+    let (Some(checker), PackRoot::Folder { path, .. }) = (setting.checker, &pack.root) else { return Vec::new() };
+    let whole = format!("{}/", files::shown(&here.join(path)).trim_end_matches('/'));
+    let mut found: Vec<Finding> =
+        checker.pack_findings(place).iter().filter(|f| f.severity == Severity::Error).cloned().collect();
+    for finding in &mut found {
+        if let Some(inside) = finding.place.file.strip_prefix(&whole) {
+            finding.place.file = format!("{}{inside}", pack.prefix);
+        }
+    }
+    // A record that two packs hold is refused as a whole; see `Book::settle`.
+    found.retain(|f| f.rule != "record-twice");
+    found
+}
+
 fn kept<'a>(file: &'a PackFile, loaded: &'a Loaded) -> Option<Kept<'a>> {
     let broken = file.part == Part::Record && loaded.record.is_none();
     // A broken record is read again each time, so that its findings are those of its present text.
@@ -185,7 +266,7 @@ fn kept<'a>(file: &'a PackFile, loaded: &'a Loaded) -> Option<Kept<'a>> {
     Some(Kept { file, hash: loaded.hash?, record: loaded.record.as_ref(), recalled: loaded.recalled })
 }
 
-fn load_file(pack: &Opened, file: &PackFile, known: Option<Known>, place: usize, kinds: &Kinds) -> Loaded {
+fn load_file(pack: &Opened, file: &PackFile, known: Option<Known>, place: usize, setting: &Setting<'_>) -> Loaded {
     let shown = format!("{}{}", pack.prefix, file.path);
     if let Some(Known { hash, record }) = known {
         let record = record.map(|r| Record { pack: place, file: shown.into(), ..r });
@@ -201,30 +282,49 @@ fn load_file(pack: &Opened, file: &PackFile, known: Option<Known>, place: usize,
     if file.part != Part::Record {
         return Loaded { hash, record: None, findings: Vec::new(), recalled: false };
     }
-    match record(file, &bytes, &shown, place, kinds) {
+    match record(pack, file, &bytes, &shown, place, setting) {
         Ok(record) => Loaded { hash, record: Some(record), findings: Vec::new(), recalled: false },
         Err(findings) => Loaded { hash, record: None, findings, recalled: false },
     }
 }
 
-/// Reads one record file.
-fn record(file: &PackFile, bytes: &[u8], shown: &str, place: usize, kinds: &Kinds) -> Result<Record, Vec<Finding>> {
-    let Some(kind) = kinds.of_folder(file.folder()) else {
+/// Reads one record file. Those of folders are checked; the built-in ones were, by our own tests.
+fn record(
+    pack: &Opened,
+    file: &PackFile,
+    bytes: &[u8],
+    shown: &str,
+    place: usize,
+    setting: &Setting<'_>,
+) -> Result<Record, Vec<Finding>> {
+    let Some(kind) = setting.folders.get(file.folder()) else {
         let message = format!("no kind keeps its records in `{}/`", file.folder());
         return Err(vec![Finding::new("kind-unknown", Severity::Error, shown, message)]);
     };
-    let id = RecordId::new(&kind.word, file.stem());
-    let reading = read::read(bytes);
-    let faults: Vec<Finding> = reading.faults.iter().map(|f| finding(f, shown).about(id.as_str())).collect();
-    if !faults.is_empty() {
-        return Err(faults);
+    if check::ids::fault(file.stem()).is_some() || !file.path.ends_with(".yaml") {
+        // The finding on its name is among those of the pack.
+        return Err(Vec::new());
     }
-    let Some(tree) = &reading.tree else {
-        return Err(vec![
-            Finding::new("record-unreadable", Severity::Error, shown, "the file holds no record").about(id.as_str()),
-        ]);
+    let id = RecordId::new(kind, file.stem());
+    let (tree, findings) = match setting.checker.filter(|_| pack.is_folder()) {
+        Some(checker) => {
+            let checked = checker.record(place, (kind, file.stem()), shown, bytes);
+            (checked.tree, checked.findings)
+        }
+        None => {
+            let reading = read::read(bytes);
+            let findings = reading.faults.iter().map(|f| finding(f, shown).about(id.as_str())).collect();
+            (reading.tree, findings)
+        }
     };
-    shape::record(tree, shape::Origin { id, pack: place, file: shown }, kinds).map_err(|f| vec![*f])
+    let errors: Vec<Finding> = findings.into_iter().filter(|f| f.severity == Severity::Error).collect();
+    if !errors.is_empty() {
+        return Err(errors);
+    }
+    let nothing =
+        || vec![Finding::new("record-unreadable", Severity::Error, shown, "the file holds no record").about(id.as_str())];
+    let tree = tree.ok_or_else(nothing)?;
+    shape::record(&tree, shape::Origin { id, pack: place, file: shown }, setting.kinds).map_err(|f| vec![*f])
 }
 
 fn summary(pack: &Opened, records: &[Record], hash: String) -> Pack {

@@ -50,6 +50,8 @@ pub struct Manifest {
     pub description: Option<Box<str>>,
     /// SPDX id of its licence.
     pub licence: Box<str>,
+    /// Whether it adds families.
+    pub families: bool,
 }
 
 impl Manifest {
@@ -73,6 +75,13 @@ impl Manifest {
                 )
             })
         };
-        Ok(Manifest { id: need("id")?, title: need("title")?, description: text("description"), licence: need("licence")? })
+        let families = reading.tree.as_ref().is_some_and(|t| t.get("families").is_some());
+        Ok(Manifest {
+            id: need("id")?,
+            title: need("title")?,
+            description: text("description"),
+            licence: need("licence")?,
+            families,
+        })
     }
 }

@@ -2,8 +2,9 @@
 
 use super::claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
 use super::key::claim_key;
-use super::kinds::{Kinds, Measures, PropertyKind};
+use super::kinds::Kinds;
 use super::record::{Property, Record, RecordId};
+use crate::check::catalogue::{Measures, PropertyCard};
 use crate::finding::{Finding, Severity};
 use crate::quantity::{Quantity, Written, parse};
 use crate::read::tree::{Node, Value as Tree};
@@ -54,8 +55,10 @@ fn properties(tree: &Node, origin: &Origin<'_>, kinds: &Kinds) -> Result<Vec<Pro
             let found = Finding::new("record-unreadable", Severity::Error, origin.file, message);
             Box::new(found.at(node.span).about(format!("{}:{word}", origin.id)))
         };
-        let property =
-            kinds.property(origin.id.kind(), word).ok_or_else(|| fault(&entry.node, "no such property of this kind"))?;
+        let property = kinds
+            .catalogue
+            .property(origin.id.kind(), word)
+            .ok_or_else(|| fault(&entry.node, "no such property of this kind"))?;
         let items = entry.node.as_list().ok_or_else(|| fault(&entry.node, "a list of claims is expected"))?;
         let claims: Result<Vec<Claim>, Box<Finding>> = items
             .iter()
@@ -66,9 +69,9 @@ fn properties(tree: &Node, origin: &Origin<'_>, kinds: &Kinds) -> Result<Vec<Pro
     Ok(all)
 }
 
-fn claim(node: &Node, property: &PropertyKind, kinds: &Kinds) -> Option<Claim> {
+fn claim(node: &Node, property: &PropertyCard, kinds: &Kinds) -> Option<Claim> {
     let text = |key: &str| node.get(key).and_then(Node::written).map(Box::<str>::from);
-    let spread = |key: &str| match (node.get(key), property.measures) {
+    let spread = |key: &str| match (node.get(key), &property.measures) {
         (Some(n), Measures::Quantity(q)) => written(n, q.spread()).map(Some),
         (Some(_), _) => None,
         (None, _) => Some(None),
@@ -77,7 +80,7 @@ fn claim(node: &Node, property: &PropertyKind, kinds: &Kinds) -> Option<Claim> {
     let (source, locator, method) = (text("source"), text("locator"), text("method"));
     Some(Claim {
         key: claim_key(source.as_deref(), locator.as_deref(), method.as_deref(), &conditions),
-        value: value(node, property.measures)?,
+        value: value(node, &property.measures)?,
         sd: spread("sd")?,
         se: spread("se")?,
         u: spread("u")?,
@@ -107,11 +110,11 @@ fn claim(node: &Node, property: &PropertyKind, kinds: &Kinds) -> Option<Claim> {
     })
 }
 
-fn value(node: &Node, measures: Measures) -> Option<Value> {
+fn value(node: &Node, measures: &Measures) -> Option<Value> {
     let quantity = match measures {
         Measures::YesNo => return node.get("value")?.as_bool().map(Value::YesNo),
-        Measures::Word => return node.get("value")?.written().map(|w| Value::Word(w.into())),
-        Measures::Quantity(q) => q,
+        Measures::Word(_) => return node.get("value")?.written().map(|w| Value::Word(w.into())),
+        Measures::Quantity(q) => *q,
     };
     let end = |key: &str| match node.get(key) {
         Some(n) => written(n, quantity).map(Some),

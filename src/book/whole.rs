@@ -1,10 +1,11 @@
 //! The book: records of all loaded packs, with look-ups.
 
-use super::kinds::{Kind, Kinds};
+use super::kinds::Kinds;
 use super::load::{self, Memory, NoMemory};
 use super::pack::Pack;
 use super::record::{Record, RecordId};
 use super::roots::PackRoot;
+use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding, Severity};
 use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
@@ -48,11 +49,11 @@ impl Book {
     pub fn load_with(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
         load::load(roots, here, memory)
     }
-    pub(super) fn empty(kinds: Kinds) -> Book {
+    pub(super) fn empty() -> Book {
         Book {
             packs: Vec::new(),
             records: Vec::new(),
-            kinds,
+            kinds: Kinds::default(),
             left_out: Vec::new(),
             notices: Vec::new(),
             references: OnceLock::new(),
@@ -84,8 +85,8 @@ impl Book {
         &self.records
     }
     /// Kinds, properties and families.
-    pub fn catalogue(&self) -> &Kinds {
-        &self.kinds
+    pub fn catalogue(&self) -> &Catalogue {
+        &self.kinds.catalogue
     }
     /// The record with that full id.
     pub fn record(&self, id: &str) -> Option<&Record> {
@@ -102,11 +103,11 @@ impl Book {
     }
     /// The role of a record's kind; empty for a kind without one.
     pub fn role(&self, record: &Record) -> &str {
-        self.kinds.kind(record.id.kind()).map_or("", |k| &k.role)
+        self.catalogue().kind(record.id.kind()).map_or("", |k| &k.role)
     }
     /// The kind of a record.
-    pub fn kind_of(&self, record: &Record) -> Option<&Kind> {
-        self.kinds.kind(record.id.kind())
+    pub fn kind_of(&self, record: &Record) -> Option<&KindCard> {
+        self.catalogue().kind(record.id.kind())
     }
     /// The source with that bare id.
     pub fn source(&self, id: &str) -> Option<&Record> {
@@ -116,25 +117,13 @@ impl Book {
     pub fn own_campaign(&self, source: &str) -> bool {
         self.source(source).is_some_and(|r| r.rest["type"] == "campaign")
     }
-    /// The family with its wider families, narrowest first; empty for an empty word.
+    /// The family with its wider families, narrowest first; empty for an empty or unknown word.
     pub fn family_chain<'a>(&'a self, word: &'a str) -> Vec<&'a str> {
-        Book::chain(&self.kinds, word)
-    }
-    /// As [`Book::family_chain`], without a book.
-    pub fn chain<'a>(kinds: &'a Kinds, word: &'a str) -> Vec<&'a str> {
-        let mut chain = Vec::new();
-        let mut next = Some(word).filter(|w| !w.is_empty());
-        while let Some(word) = next
-            && !chain.contains(&word)
-        {
-            chain.push(word);
-            next = kinds.broader(word);
-        }
-        chain
+        self.catalogue().families.chain(word)
     }
     /// Whether a family is `ancestor` or one of its members.
     pub fn is_family(&self, word: &str, ancestor: &str) -> bool {
-        self.family_chain(word).contains(&ancestor)
+        self.catalogue().families.is_within(word, ancestor)
     }
     /// The records that name this one, by id; `id` is full (`source/petrie-2000-handbook`).
     pub fn references_to(&self, id: &str) -> &[Reference] {

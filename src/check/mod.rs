@@ -21,5 +21,5 @@ mod translate;
 pub mod view;
 
 pub use packfile::LICENCES;
-pub use run::{Report, Request, Targets, run};
+pub use run::{Checked, Checker, Report, Request, Targets, run};
 pub use setup::{schema_findings, schemas_of};

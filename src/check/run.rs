@@ -14,6 +14,7 @@ use super::setup::{Setting, bytes, setting};
 use super::translate;
 use crate::finding::{Finding, settle};
 use crate::read;
+use crate::read::tree::Node;
 
 /// What to check, and against what.
 #[derive(Debug, Clone)]
@@ -62,6 +63,49 @@ struct Task<'a, 'f> {
     subject: Option<(&'f str, &'f str)>,
     /// Id of its pack.
     pack: &'f str,
+}
+
+/// Packs made ready, so that single records of them can be checked.
+pub struct Checker<'a> {
+    setting: Setting<'a>,
+    words: Words,
+}
+
+/// A record that was looked at.
+#[derive(Debug)]
+pub struct Checked {
+    /// Its tree; absent when a fault ended the reading early.
+    pub tree: Option<Node>,
+    /// Every finding on it.
+    pub findings: Vec<Finding>,
+}
+
+impl<'a> Checker<'a> {
+    /// Lists the packs and takes in what they declare.
+    ///
+    /// # Errors
+    /// Only when the shared schemas are broken, which is a fault of the program.
+    pub fn new(shared: &[(&str, &str)], packs: &[PackFrom<'a>]) -> Result<Self, String> {
+        let setting = setting(shared, packs)?;
+        let words = words(&setting.schemas);
+        Ok(Checker { setting, words })
+    }
+    /// The schemas in force, those of the packs included.
+    #[must_use]
+    pub fn schemas(&self) -> &Schemas {
+        &self.setting.schemas
+    }
+    /// Findings on a pack as such: names of files, pack.yaml, schemas.
+    #[must_use]
+    pub fn pack_findings(&self, place: usize) -> &[Finding] {
+        self.setting.findings.get(place).map_or(&[], Vec::as_slice)
+    }
+    /// Reads and checks the record of a kind and id, as part of the pack at `place`.
+    #[must_use]
+    pub fn record(&self, place: usize, subject: (&str, &str), shown: &str, bytes: &[u8]) -> Checked {
+        let pack = self.setting.packs.get(place).map_or("", |pack| &*pack.declared.id);
+        look_at(&Place { shown, subject: Some(subject), pack }, bytes, &self.setting, &self.words)
+    }
 }
 
 /// Checks what is asked for.
@@ -146,6 +190,11 @@ impl Place<'_> {
 
 /// Every finding of one record.
 fn one(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) -> Vec<Finding> {
+    look_at(place, bytes, setting, words).findings
+}
+
+/// One record and every finding of it.
+fn look_at(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) -> Checked {
     let reading = read::read(bytes);
     let mut desk = Desk::new(place.shown, place.name(), &reading.source);
     desk.faults(reading.faults);
@@ -166,7 +215,8 @@ fn one(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) ->
         let around = Surroundings { kind: &kind.word, pack: place.pack, sourced, index: &setting.index, words };
         inspect(tree, &around, &mut desk);
     }
-    desk.findings()
+    let findings = desk.findings();
+    Checked { tree: reading.tree, findings }
 }
 
 /// The line that tells an editor the schema must name the schema of this kind, beside the record.

@@ -2,8 +2,8 @@
 
 use super::query::{Bound, Comparison, Query, Sort};
 use super::words::{self, Field};
-use crate::book::kinds::Kinds;
-use crate::book::{Basis, Book, Claim, Record, RecordId, Value};
+use crate::book::{Basis, Claim, Record, RecordId, Value};
+use crate::check::catalogue::Catalogue;
 use serde::Serialize;
 
 /// How a bound was met.
@@ -58,7 +58,7 @@ pub struct SortValue {
 }
 
 /// Judges a record; `None` when it does not match.
-pub fn judge(record: &Record, query: &Query, kinds: &Kinds) -> Option<Hit> {
+pub fn judge(record: &Record, query: &Query, kinds: &Catalogue) -> Option<Hit> {
     (record.current && passes_filters(record, query, kinds)).then_some(())?;
     let score = score(record, &query.words, kinds)?;
     let matched: Option<Vec<Match>> = query.bounds.iter().map(|b| meets(record, b)).collect();
@@ -78,16 +78,16 @@ pub fn judge(record: &Record, query: &Query, kinds: &Kinds) -> Option<Hit> {
     })
 }
 
-fn passes_filters(record: &Record, query: &Query, kinds: &Kinds) -> bool {
+fn passes_filters(record: &Record, query: &Query, kinds: &Catalogue) -> bool {
     query.kind.as_deref().is_none_or(|k| record.id.kind() == k)
-        && query.family.as_deref().is_none_or(|f| Book::chain(kinds, &record.family).contains(&f))
+        && query.family.as_deref().is_none_or(|f| kinds.families.is_within(&record.family, f))
         && query.tag.as_deref().is_none_or(|t| record.tags.iter().any(|own| **own == *t))
         && query.missing.as_deref().is_none_or(|p| lacks(record, p, kinds))
         && (!query.unsourced || unsourced(record))
 }
 
 /// Whether the kind has the property and the record states nothing usable about it.
-pub fn lacks(record: &Record, property: &str, kinds: &Kinds) -> bool {
+pub fn lacks(record: &Record, property: &str, kinds: &Catalogue) -> bool {
     kinds.property(record.id.kind(), property).is_some() && usable(record, property).next().is_none()
 }
 
@@ -103,7 +103,7 @@ pub fn usable<'a>(record: &'a Record, property: &str) -> impl Iterator<Item = &'
 }
 
 /// Sum over the words of the query of the best place each is found at; `None` when one is not found.
-fn score(record: &Record, wanted: &[String], kinds: &Kinds) -> Option<f32> {
+fn score(record: &Record, wanted: &[String], kinds: &Catalogue) -> Option<f32> {
     if wanted.is_empty() {
         return Some(0.0);
     }

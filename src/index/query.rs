@@ -1,6 +1,6 @@
 //! What is looked for.
 
-use crate::book::kinds::{Kinds, Measures};
+use crate::check::catalogue::{Catalogue, Measures};
 use crate::quantity::parse::edit_distance;
 use crate::quantity::{Written, parse};
 
@@ -117,7 +117,7 @@ impl Bound {
     ///
     /// # Errors
     /// An unknown property, a missing sign, a quantity of another kind.
-    pub fn read(text: &str, kinds: &Kinds) -> Result<Bound, WrongQuery> {
+    pub fn read(text: &str, kinds: &Catalogue) -> Result<Bound, WrongQuery> {
         let place = |sign: &str| text.find(sign);
         let Some((at, sign_text, sign)) =
             SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
@@ -131,11 +131,11 @@ impl Bound {
     }
 }
 
-fn comparison(property: &str, sign: Sign, value: &str, kinds: &Kinds) -> Result<Comparison, WrongQuery> {
-    let measures = kinds.all().iter().find_map(|k| k.properties.iter().find(|p| p.word == property)).map(|p| p.measures);
+fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Result<Comparison, WrongQuery> {
+    let measures = kinds.kinds.iter().find_map(|k| k.property(property)).map(|p| &p.measures);
     match (measures, sign) {
         (Some(Measures::Quantity(quantity)), _) => {
-            let written = parse(value, quantity).map_err(|f| WrongQuery::new(f.message(), f.help()))?;
+            let written = parse(value, *quantity).map_err(|f| WrongQuery::new(f.message(), f.help()))?;
             match sign {
                 Sign::AtLeast => Ok(Comparison::AtLeast(written)),
                 Sign::AtMost => Ok(Comparison::AtMost(written)),
@@ -152,7 +152,13 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Kinds) -> Result<
             "no" | "false" => Ok(Comparison::Is(false)),
             _ => Err(WrongQuery::new(format!("`{property}` is yes or no, not `{value}`"), format!("write \"{property} = yes\""))),
         },
-        (Some(Measures::Word), Sign::Is) => Ok(Comparison::Word(value.to_lowercase())),
+        (Some(Measures::Word(words)), Sign::Is) => {
+            let word = value.to_lowercase();
+            if words.is_empty() || words.contains(&word) {
+                return Ok(Comparison::Word(word));
+            }
+            Err(WrongQuery::new(format!("`{property}` is never `{value}`"), format!("one of {}", words.join(", "))))
+        }
         _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller"), format!("write \"{property} = …\""))),
     }
 }
@@ -161,9 +167,9 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Kinds) -> Result<
 ///
 /// # Errors
 /// An unknown word, with the nearest ones.
-pub fn property(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+pub fn property(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     let word = text.to_lowercase().replace([' ', '-'], "_");
-    let mut known: Vec<&str> = kinds.all().iter().flat_map(|k| &k.properties).map(|p| &*p.word).collect();
+    let mut known: Vec<&str> = kinds.kinds.iter().flat_map(|k| &k.properties).map(|p| &*p.word).collect();
     known.sort_unstable();
     known.dedup();
     if known.contains(&&*word) {
@@ -186,12 +192,12 @@ pub fn property(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
 ///
 /// # Errors
 /// An unknown word, with all kinds.
-pub fn kind(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+pub fn kind(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     let word = text.to_lowercase();
-    if let Some(kind) = kinds.kind(&word).or_else(|| kinds.of_folder(&word)) {
+    if let Some(kind) = kinds.kind(&word).or_else(|| kinds.kinds.iter().find(|k| k.folder == word)) {
         return Ok(kind.word.clone());
     }
-    let mut all: Vec<&str> = kinds.all().iter().map(|k| &*k.word).collect();
+    let mut all: Vec<&str> = kinds.kinds.iter().map(|k| &*k.word).collect();
     all.sort_unstable();
     Err(WrongQuery::new(format!("there is no kind `{text}`"), format!("kinds: {}", all.join(", "))))
 }
@@ -200,13 +206,13 @@ pub fn kind(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
 ///
 /// # Errors
 /// An unknown word, with the nearest ones.
-pub fn family(text: &str, kinds: &Kinds) -> Result<String, WrongQuery> {
+pub fn family(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     let word = text.to_lowercase();
-    if kinds.is_family_word(&word) {
+    if kinds.families.contains(&word) {
         return Ok(word);
     }
     let mut near: Vec<(usize, &str)> =
-        kinds.families().map(|f| (edit_distance(f, &word), f)).filter(|(d, f)| *d <= 2 || f.contains(&*word)).collect();
+        kinds.families.words().map(|f| (edit_distance(f, &word), f)).filter(|(d, f)| *d <= 2 || f.contains(&*word)).collect();
     near.sort_unstable();
     let offers: Vec<&str> = near.into_iter().take(5).map(|(_, f)| f).collect();
     let help = (!offers.is_empty()).then(|| format!("did you mean {}?", offers.join(", ")));

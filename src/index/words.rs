@@ -1,7 +1,7 @@
 //! What counts as a word, and when two words are near enough.
 
-use crate::book::kinds::Kinds;
-use crate::book::{Book, Record};
+use crate::book::Record;
+use crate::check::catalogue::Catalogue;
 
 /// The words of a text: runs of letters and digits, in small letters.
 pub fn words(text: &str) -> impl Iterator<Item = String> + '_ {
@@ -45,7 +45,7 @@ pub const BEGINNING: f32 = 0.5;
 pub const SLIP: f32 = 0.25;
 
 /// The words of a record with their fields.
-pub fn of_record(record: &Record, kinds: &Kinds) -> Vec<(Field, String)> {
+pub fn of_record(record: &Record, kinds: &Catalogue) -> Vec<(Field, String)> {
     let mut all = Vec::new();
     let mut add = |field: Field, text: &str| all.extend(words(text).map(|w| (field, w)));
     add(Field::Id, record.id.name());
@@ -53,7 +53,7 @@ pub fn of_record(record: &Record, kinds: &Kinds) -> Vec<(Field, String)> {
     record.also.iter().for_each(|a| add(Field::Name, a));
     record.tags.iter().for_each(|t| add(Field::Tag, t));
     add(Field::Family, record.id.kind());
-    Book::chain(kinds, &record.family).into_iter().for_each(|f| add(Field::Family, f));
+    kinds.families.chain(&record.family).into_iter().for_each(|f| add(Field::Family, f));
     for text in [&record.description, &record.note].into_iter().flatten() {
         add(Field::Text, text);
     }
