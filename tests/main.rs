@@ -1,4 +1,5 @@
 mod book;
 mod check;
+mod mechanics;
 mod statistics;
 mod suits;

@@ -3,7 +3,7 @@
 mod sets;
 mod several;
 mod single;
-mod table;
+pub mod table;
 
 use gripbook::statistics::distribution::normal_cdf;
 use gripbook::statistics::round::{HalfRule, round_numbers_with_uncertainty, round_to_places};

@@ -28,6 +28,11 @@ pub fn short_crack_strength(toughness: FractureToughness, depth: Length, strengt
     Pressure::from_si(toughness.si() / libm::sqrt(crack + intrinsic * intrinsic))
 }
 
+/// Share of its strength that a part keeps with an edge crack; see [`short_crack_strength`].
+pub fn short_crack_share(toughness: FractureToughness, depth: Length, strength: Pressure) -> Ratio {
+    short_crack_strength(toughness, depth, strength) / strength
+}
+
 /// Stress concentration of a notch: Kt = 1 + 2 √(a/ρ). Source: Inglis 1913.
 pub fn notch_factor(depth: Length, radius: Length) -> Ratio {
     Ratio::from_si(1.0 + 2.0 * libm::sqrt(depth.si() / radius.si()))
@@ -123,6 +128,25 @@ fn crack_formulas() -> Vec<Formula> {
                     tolerance: 3e-5,
                     status: Status::Hand,
                     origin: "1.012/√(3.94082e-4 + 4.09658e-4)",
+                },
+            },
+        ),
+        Formula::of(
+            short_crack_share,
+            Card {
+                name: "short-crack-share",
+                purpose: "Share of its strength that a part keeps with an edge crack of any depth.",
+                arguments: [toughness(Rises), arg("depth", "a", "mm", "depth of the crack", NotNegative, Falls), strength(Falls)],
+                above: &[],
+                gives: Gives { symbol: "σf/σ0", unit: "1", means: "share of the strength kept" },
+                validity: LINEAR,
+                source: "σ/σ0 = 1/√(1 + 1.12² πa (σ0/KIc)²): El Haddad's intrinsic length",
+                example: Example {
+                    inputs: ["1.012MPa.m^0.5", "0.1mm", "50MPa"],
+                    result: "0.71393",
+                    tolerance: 2e-5,
+                    status: Status::Hand,
+                    origin: "35.696/50",
                 },
             },
         ),

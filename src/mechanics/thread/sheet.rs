@@ -81,6 +81,8 @@ pub struct Holes {
     pub tap_drill: Amount,
     /// How it is known.
     pub tap_drill_known: Known,
+    /// A wider drill for less engagement, where a table lists one.
+    pub tap_drill_wide: Option<Amount>,
     /// Major diameter less one pitch, the rule the tap drills round.
     pub tap_drill_by_rule: Amount,
     /// Clearance hole, close fit.
@@ -297,6 +299,7 @@ fn holes(t: &Thread) -> Holes {
     Holes {
         tap_drill: t.amount(t.length(t.tap)),
         tap_drill_known: t.tap_known,
+        tap_drill_wide: t.wide_tap().map(|d| t.amount(d)),
         tap_drill_by_rule: t.amount(t.major() - t.pitch()),
         clearance_close: fit(0),
         clearance_medium: fit(1),

@@ -113,6 +113,11 @@ impl Thread {
             System::Unified => profile::stress_area_unified(self.major(), self.pitch()),
         }
     }
+    /// A wider tap drill for less engagement, read in one public table, coarse metric threads only.
+    pub fn wide_tap(&self) -> Option<Length> {
+        let coarse = self.series == Series::Coarse;
+        WIDE_TAP.iter().find(|(size, _)| coarse && *size == self.size).map(|&(_, drill)| self.length(drill))
+    }
     /// Clearance holes, where stored.
     pub fn clearance(&self) -> Option<ClearanceHoles> {
         CLEARANCE.iter().find(|(size, ..)| *size == self.size).map(|&(_, sizes, known)| ClearanceHoles { sizes, known })
@@ -211,3 +216,5 @@ const CLEARANCE: &[(&str, [f64; 3], Known)] = &[
     ("#10", [0.206, 0.221, 0.238], Recalled),
     ("1/4", [0.266, 0.281, 0.295], Recalled),
 ];
+
+const WIDE_TAP: &[(&str, f64)] = &[("M2", 1.75), ("M4", 3.5), ("M5", 4.5), ("M6", 5.4)];
