@@ -1,5 +1,6 @@
 mod book;
 mod check;
 mod mechanics;
+mod demo;
 mod statistics;
 mod suits;
