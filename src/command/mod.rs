@@ -2,6 +2,7 @@
 //!
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
+pub mod check;
 pub mod context;
 pub mod find;
 pub mod library;
@@ -56,6 +57,8 @@ pub enum When {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Does every record say one thing? All faults of all files, with line and column
+    Check(check::CheckArgs),
     /// Does this glue suit this material? With every rule, its source, and what is missing
     Suits(Box<suits::SuitsArgs>),
     /// Which records have these words, this family, these properties?
@@ -122,6 +125,7 @@ pub fn run(arguments: &Arguments, context: &Context) -> u8 {
 
 fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
     match &arguments.command {
+        Command::Check(args) => check::run(args, &arguments.shared, context),
         Command::Suits(args) => suits::run(args, &arguments.shared, context),
         Command::Find(args) => find::run(args, &arguments.shared, context),
         Command::Show(args) => show::run(args, &arguments.shared, context),

@@ -82,7 +82,7 @@ const G: f64 = 9.80665;
 quantities! {
     Length "length" "a length" [
         unit("mm", &[], "mm", 1.0, 1e3),
-        unit("µm", &["um", "μm", "micron"], "um", 1.0, 1e6),
+        unit("µm", &["um", "micron"], "um", 1.0, 1e6),
         unit("nm", &[], "nm", 1.0, 1e9),
         unit("cm", &[], "cm", 1.0, 1e2),
         unit("m", &[], "m", 1.0, 1.0),

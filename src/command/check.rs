@@ -1,0 +1,207 @@
+//! `check`: does every record say one thing?
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use serde_json::json;
+
+use super::{Context, Fault, Outcome, Shared};
+use crate::book::{Manifest, PACK_FILE, PackRoot, files, kinds, standing_in};
+use crate::check::packs::PackFrom;
+use crate::check::{Report, Request, Targets, run as check};
+use crate::finding::Severity;
+use crate::present::findings::Findings;
+use crate::read::{FILE_LIMIT, file};
+
+/// Arguments of `check`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct CheckArgs {
+    /// Files or folders; `-` reads one record from standard input. Without: the pack one stands in, else the built-in one
+    pub paths: Vec<PathBuf>,
+    /// Kind and id of the record on standard input, e.g. resin/tough
+    #[arg(long = "as", value_name = "KIND/ID")]
+    pub subject: Option<String>,
+    /// Least severity that makes the exit code 1
+    #[arg(long, value_enum, default_value = "error")]
+    pub fail_on: FailOn,
+}
+
+/// Least severity that makes the answer no.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum FailOn {
+    /// Errors only.
+    Error,
+    /// Warnings too.
+    Warning,
+    /// Any finding.
+    Note,
+}
+
+impl FailOn {
+    fn severity(self) -> Severity {
+        match self {
+            FailOn::Error => Severity::Error,
+            FailOn::Warning => Severity::Warning,
+            FailOn::Note => Severity::Note,
+        }
+    }
+}
+
+/// Checks what the arguments name.
+///
+/// # Errors
+/// Wrong use, and nothing at all that could be opened.
+pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let report = report(args, shared, context)?;
+    let is_no = report.findings.iter().any(|finding| finding.severity >= args.fail_on.severity());
+    let answer = Findings {
+        schema: "gripbook/check/1",
+        scope: format!("{} files, {} records", report.files, report.records),
+        fields: vec![("files", json!(report.files)), ("records", json!(report.records))],
+        findings: report.findings,
+    };
+    Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
+}
+
+fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report, Fault> {
+    let is_stdin = args.paths.iter().any(|path| path.as_os_str() == "-");
+    if is_stdin && args.paths.len() > 1 {
+        return Err(Fault::usage("standard input (`-`) cannot be checked together with other paths"));
+    }
+    if args.subject.is_some() && !is_stdin {
+        return Err(Fault::usage("`--as` names the record on standard input").help("add `-` as the path"));
+    }
+    let mut packs = Packs::known(shared, context)?;
+    let targets = if is_stdin {
+        stdin(args.subject.as_deref())?
+    } else if args.paths.is_empty() {
+        Targets::Packs(packs.default_targets(context))
+    } else {
+        if let Some(missing) = all_missing(&args.paths, context) {
+            return Err(Fault::data(missing).help("name existing files or folders"));
+        }
+        args.paths.iter().for_each(|path| packs.add_home_of(path, context));
+        Targets::Paths(args.paths.clone())
+    };
+    let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
+    // The embedded schemas are ours, and a test builds every one of them.
+    check(&request).map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
+}
+
+fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {
+    let Some(subject) = subject else {
+        return Err(Fault::usage("standard input needs `--as KIND/ID`").help("for example --as resin/tough"));
+    };
+    let mut bytes = Vec::new();
+    // One byte more than a record may have, so that the reader sees that it is too large.
+    let read = std::io::stdin().lock().take(FILE_LIMIT + 1).read_to_end(&mut bytes);
+    read.map_err(|error| Fault::environment(format!("standard input: {error}")))?;
+    Ok(Targets::Text { subject: Some(subject.to_owned()), shown: "<stdin>".to_owned(), bytes })
+}
+
+fn all_missing(paths: &[PathBuf], context: &Context) -> Option<String> {
+    let fault = |path: &PathBuf| {
+        let error = std::fs::symlink_metadata(context.folder.join(path)).err()?;
+        Some(format!("{}: {error}", crate::check::packs::shown(path)))
+    };
+    let faults: Option<Vec<String>> = paths.iter().map(fault).collect();
+    faults.map(|faults| faults.join("; "))
+}
+
+/// The packs of a run: built-in ones first, so that a conflict is a finding on the pack of the user.
+struct Packs {
+    list: Vec<(PackRoot, PathBuf, Option<String>)>,
+    named: Vec<PathBuf>,
+}
+
+impl Packs {
+    fn known(shared: &Shared, context: &Context) -> Result<Self, Fault> {
+        let mut packs = Packs { list: vec![(PackRoot::BuiltIn, PathBuf::new(), Some("book".into()))], named: Vec::new() };
+        for name in &shared.pack {
+            if name == "demo" {
+                packs.list.push((PackRoot::Demo, PathBuf::new(), Some("demo".into())));
+            } else if context.folder.join(name).join(PACK_FILE).is_file() {
+                packs.add_folder(PathBuf::from(name), context);
+                packs.named.push(PathBuf::from(name));
+            } else {
+                let fault = Fault::data(format!("`{name}` is no pack: it holds no {PACK_FILE}"));
+                return Err(fault.help("name `demo` or a folder that holds a pack.yaml"));
+            }
+        }
+        if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
+            packs.add_folder(from_here(&root, &context.folder), context);
+        }
+        Ok(packs)
+    }
+
+    /// Without paths: the pack one stands in, else the packs named, else the built-in one.
+    fn default_targets(&self, context: &Context) -> Vec<usize> {
+        let of =
+            |path: &Path| self.list.iter().position(|(root, known, _)| matches!(root, PackRoot::Folder { .. }) && known == path);
+        if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
+            return of(&from_here(&root, &context.folder)).into_iter().collect();
+        }
+        let named: Vec<usize> = self.named.iter().filter_map(|path| of(path)).collect();
+        let demo = self.list.iter().position(|(root, _, _)| *root == PackRoot::Demo);
+        match (named.is_empty(), demo) {
+            (true, None) => vec![0],
+            (_, demo) => demo.into_iter().chain(named).collect(),
+        }
+    }
+
+    fn add_home_of(&mut self, path: &Path, context: &Context) {
+        let whole = context.folder.join(path);
+        let folder = if whole.is_dir() { Some(whole.as_path()) } else { whole.parent() };
+        let folder = folder.and_then(|folder| std::fs::canonicalize(folder).ok());
+        if let Some(root) = folder.and_then(|folder| standing_in(&folder, context.home.as_deref())) {
+            let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
+            self.add_folder(from_here(&root, &here), context);
+        }
+    }
+
+    /// Adds a folder once; one with the id of an embedded pack takes its place.
+    fn add_folder(&mut self, path: PathBuf, context: &Context) {
+        let whole = |path: &Path| std::fs::canonicalize(context.folder.join(path)).ok();
+        let root = |path: &Path| PackRoot::Folder { path: path.to_owned(), stood_in: false };
+        let is_known = |(root, known, _): &(PackRoot, PathBuf, Option<String>)| {
+            matches!(root, PackRoot::Folder { .. }) && whole(known) == whole(&path)
+        };
+        if self.list.iter().any(is_known) {
+            return;
+        }
+        let manifest = file::load(&context.folder.join(&path).join(PACK_FILE)).ok();
+        let id = manifest.and_then(|bytes| Manifest::read(&bytes, PACK_FILE).ok()).map(|manifest| manifest.id.to_string());
+        let embedded = self
+            .list
+            .iter()
+            .position(|(root, _, known)| !matches!(root, PackRoot::Folder { .. }) && id.is_some() && *known == id);
+        let entry = (root(&path), path, id);
+        match embedded {
+            Some(place) => self.list[place] = entry,
+            None => self.list.push(entry),
+        }
+    }
+
+    fn into_list(self) -> Vec<PackFrom<'static>> {
+        let from = |(root, path, _)| match root {
+            PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&PackRoot::BuiltIn) },
+            PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&PackRoot::Demo) },
+            PackRoot::Folder { .. } => PackFrom::Folder(path),
+        };
+        self.list.into_iter().map(from).collect()
+    }
+}
+
+/// A folder as seen from where one stands.
+fn from_here(root: &Path, here: &Path) -> PathBuf {
+    if root == here {
+        return PathBuf::from(".");
+    }
+    if let Ok(below) = root.strip_prefix(here) {
+        return below.to_owned();
+    }
+    match here.strip_prefix(root) {
+        Ok(below) => below.components().map(|_| "..").collect(),
+        Err(_) => root.to_owned(),
+    }
+}
