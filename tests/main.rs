@@ -1,3 +1,4 @@
+mod architecture;
 mod book;
 mod check;
 mod mechanics;
