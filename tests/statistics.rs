@@ -4,6 +4,7 @@ mod sets;
 mod several;
 mod single;
 pub mod table;
+mod wild;
 
 use gripbook::statistics::distribution::normal_cdf;
 use gripbook::statistics::round::{HalfRule, round_numbers_with_uncertainty, round_to_places};

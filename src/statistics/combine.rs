@@ -7,7 +7,7 @@
 use super::distribution::{chi_squared_tails, normal_quantile, student_upper_quantile};
 use super::interval::Interval;
 use super::refusal::{Refusal, require, require_positive, require_probability};
-use super::special::root_between;
+use super::special::{is_above, root_between};
 
 /// A value with its standard uncertainty, same unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,13 +42,20 @@ pub struct CommonMean {
 fn checked(list: &[Estimate]) -> Result<(), Refusal> {
     let values: Vec<f64> = list.iter().map(|e| e.value).collect();
     require(&values, 2, "combining sources")?;
-    list.iter().try_for_each(|e| require_positive("standard uncertainty", e.uncertainty))
+    list.iter().try_for_each(|e| require_positive("standard uncertainty", e.uncertainty))?;
+    // Third powers of the weights must stay numbers.
+    let sizes = list.iter().flat_map(|e| [e.uncertainty, 1.0 / e.uncertainty, e.value.abs()]);
+    match sizes.into_iter().find(|v| *v > 1e50) {
+        Some(value) => {
+            Err(Refusal::OutOfRange { argument: "size of a value or of an uncertainty", value, allowed: "1e-50 to 1e50" })
+        }
+        None => Ok(()),
+    }
 }
 
 struct Weighted {
     mean: f64,
     sum: f64,
-    sum_of_squares: f64,
     q: f64,
 }
 
@@ -59,12 +66,7 @@ fn weighted(list: &[Estimate], extra: f64) -> Weighted {
     let pivot = list[0].value;
     let shift = list.iter().map(|e| weight(e) * (e.value - pivot)).sum::<f64>() / sum;
     let away = |e: &Estimate| (e.value - pivot) - shift;
-    Weighted {
-        mean: pivot + shift,
-        sum,
-        sum_of_squares: list.iter().map(|e| weight(e) * weight(e)).sum(),
-        q: list.iter().map(|e| weight(e) * away(e) * away(e)).sum(),
-    }
+    Weighted { mean: pivot + shift, sum, q: list.iter().map(|e| weight(e) * away(e) * away(e)).sum() }
 }
 
 /// Inverse-variance mean of two or more sources.
@@ -149,7 +151,11 @@ pub fn random_effects(list: &[Estimate], method: BetweenVariance, confidence: f6
 fn dersimonian_laird(list: &[Estimate]) -> f64 {
     let w = weighted(list, 0.0);
     let freedom = (list.len() - 1) as f64;
-    ((w.q - freedom) / (w.sum - w.sum_of_squares / w.sum)).max(0.0)
+    // Σw - Σw²/Σw as a sum of products of different weights, which cannot cancel.
+    let weight = |e: &Estimate| 1.0 / (e.uncertainty * e.uncertainty);
+    let others = |i: usize| -> f64 { list.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, e)| weight(e)).sum() };
+    let divisor: f64 = list.iter().enumerate().map(|(i, e)| weight(e) / w.sum * others(i)).sum();
+    ((w.q - freedom) / divisor).max(0.0)
 }
 
 fn paule_mandel(list: &[Estimate]) -> f64 {
@@ -158,8 +164,12 @@ fn paule_mandel(list: &[Estimate]) -> f64 {
     if miss(0.0) <= 0.0 {
         return 0.0;
     }
-    let mut high = dersimonian_laird(list).max(1e-12 * list[0].uncertainty);
-    while miss(high) > 0.0 {
+    // 2100 doublings pass from the smallest to the largest number.
+    let mut high = dersimonian_laird(list).max(f64::MIN_POSITIVE);
+    for _ in 0..2100 {
+        if !is_above(miss(high), 0.0) {
+            break;
+        }
         high *= 2.0;
     }
     root_between(0.0, high, miss)
@@ -181,6 +191,9 @@ fn reml(list: &[Estimate]) -> Result<f64, Refusal> {
         score -= w.sum - squares / w.sum;
         let information = squares - 2.0 * cubes / w.sum + squares * squares / (w.sum * w.sum);
         let next = (extra + score / information).max(0.0);
+        if !next.is_finite() {
+            break;
+        }
         if (next - extra).abs() <= 1e-12 * (next + extra) || next == extra {
             return Ok(next);
         }

@@ -37,10 +37,16 @@ fn require_groups(groups: &[&[f64]], needed_each: usize, method: &'static str) -
     groups.iter().try_for_each(|values| require(values, needed_each, method))
 }
 
+/// Refuses groups so far apart that squares of differences are no numbers any more.
+fn require_range(groups: &[&[f64]]) -> Result<(), Refusal> {
+    moments(&groups.concat()).map(|_| ())
+}
+
 /// One-way analysis of variance of two or more groups; refused when no group has any spread.
 pub fn anova(groups: &[&[f64]]) -> Result<Anova, Refusal> {
     let method = "the analysis of variance";
     require_groups(groups, 1, method)?;
+    require_range(groups)?;
     let pivot = groups[0][0];
     let centred: Vec<Vec<f64>> = groups.iter().map(|g| g.iter().map(|v| v - pivot).collect()).collect();
     let each = centred.iter().map(|g| moments(g)).collect::<Result<Vec<_>, _>>()?;
@@ -86,6 +92,7 @@ pub struct FTest {
 pub fn welch_anova(groups: &[&[f64]]) -> Result<FTest, Refusal> {
     let method = "Welch's analysis of variance";
     require_groups(groups, 2, method)?;
+    require_range(groups)?;
     let pivot = groups[0][0];
     let mut rows = Vec::with_capacity(groups.len());
     for group in groups {

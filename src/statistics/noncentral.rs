@@ -10,7 +10,7 @@
 //! NIST/SEMATECH e-Handbook 1.3.6 (memory). The quadrature is our own; tests hold independent values.
 
 use super::distribution::{normal_cdf, normal_ln_cdf, normal_quantile};
-use super::special::{Tails, is_inside, ln_gamma, panel, root_increasing, stirling_rest};
+use super::special::{Tails, gamma_tails, is_inside, ln_gamma, panel, root_increasing, stirling_rest};
 
 /// Fall of the logarithm of the integrand at which the rest is dropped: e^-40 is 4e-18.
 const CUT: f64 = 40.0;
@@ -18,7 +18,7 @@ const CUT: f64 = 40.0;
 /// Beyond this many standard deviations Φ is 0 or 1 to the last bit.
 const STEP_REACH: f64 = 8.5;
 
-/// Both tails of the noncentral t with `degrees_of_freedom` > 0 and noncentrality `delta`.
+/// Both tails of the noncentral t with `degrees_of_freedom` (above 0, accurate from 0.01 on) and noncentrality `delta`.
 ///
 /// NaN when an argument is NaN, when the degrees of freedom are not above zero or when `delta` is infinite.
 pub fn noncentral_t_tails(t: f64, degrees_of_freedom: f64, delta: f64) -> Tails {
@@ -36,12 +36,28 @@ pub fn noncentral_t_tails(t: f64, degrees_of_freedom: f64, delta: f64) -> Tails 
     if t == 0.0 {
         return Tails { lower: normal_cdf(-delta), upper: normal_cdf(delta) };
     }
+    if delta.abs() > STEEPEST {
+        return steep_tails(t, nu, delta);
+    }
     // The median of s is close to 1: the smaller tail is the one with the far Φ there.
     if t > delta {
         Tails::from_upper(Integrand::new(t, nu, delta, false).integral().min(1.0))
     } else {
         Tails::from_lower(Integrand::new(t, nu, delta, true).integral().min(1.0))
     }
+}
+
+/// Noncentrality beyond which the normal part is a sharp step to the last digits.
+const STEEPEST: f64 = 1e8;
+
+/// Limit for a noncentrality so large that Z does not count: T = δ/s. Here t is above zero.
+fn steep_tails(t: f64, nu: f64, delta: f64) -> Tails {
+    if delta < 0.0 {
+        return Tails::from_upper(0.0);
+    }
+    let s = delta / t;
+    let chi = gamma_tails(0.5 * nu, 0.5 * nu * s * s);
+    Tails { lower: chi.upper, upper: chi.lower }
 }
 
 /// P(T ≤ t) of the noncentral t.
@@ -216,6 +232,9 @@ impl Integrand {
         let mut from = left;
         while from < right {
             let to = self.panel_end(from).min(right);
+            if to <= from {
+                break;
+            }
             sum += panel(from, to, |x| self.value(x, top));
             from = to;
         }
@@ -271,6 +290,19 @@ mod tests {
             assert!((own.lower / lower - 1.0).abs() < 1e-11, "{t} {nu} {delta}: {own:?}");
             assert!((own.upper / upper - 1.0).abs() < 1e-11, "{t} {nu} {delta}: {own:?}");
         }
+    }
+
+    /// Beyond the steepest noncentrality the limit takes over without a jump, up to the largest numbers.
+    #[test]
+    fn huge_noncentrality() {
+        for nu in [2.0, 20.0] {
+            for share in [0.7, 1.0, 1.4] {
+                let at = |delta: f64| noncentral_t_tails(share * delta, nu, delta).lower;
+                assert!((at(0.999e8) / at(1.001e8) - 1.0).abs() < 1e-9, "{nu} {share}");
+                assert_eq!(at(1e12), at(1e150));
+            }
+        }
+        assert_eq!(noncentral_t_tails(5.0, 3.0, -1e200).upper, 0.0);
     }
 
     #[test]

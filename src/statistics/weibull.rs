@@ -256,7 +256,7 @@ struct ConditionalNode {
 }
 
 impl Conditional {
-    const PANELS: usize = 16;
+    const PANELS: usize = 40;
 
     fn new(all: &[f64], failed: usize) -> Self {
         let r = failed as f64;
