@@ -23,6 +23,7 @@ pub mod index;
 pub mod suit;
 
 pub mod joint;
+pub mod series;
 
 pub mod present;
 

@@ -6,6 +6,7 @@ pub mod check;
 pub mod context;
 pub mod find;
 pub mod library;
+pub mod series;
 pub mod shell;
 pub mod show;
 pub mod suits;
@@ -65,6 +66,8 @@ pub enum Command {
     Find(find::FindArgs),
     /// What is known of one thing; without an id, which packs are loaded
     Show(show::ShowArgs),
+    /// What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say
+    Series(Box<series::SeriesArgs>),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -129,6 +132,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Suits(args) => suits::run(args, &arguments.shared, context),
         Command::Find(args) => find::run(args, &arguments.shared, context),
         Command::Show(args) => show::run(args, &arguments.shared, context),
+        Command::Series(args) => series::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

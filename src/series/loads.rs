@@ -1,0 +1,161 @@
+//! Loads typed on a command line: `812 N, 857 N, 790 N`.
+//!
+//! A `/` starts the next batch, `>` marks a specimen that held. Nothing is guessed: a load without a unit is refused.
+
+use super::specimen::{Sample, Specimen};
+use crate::quantity::{Quantity, Written, parse};
+
+/// Quantities a typed unit may mean, the likelier of two with the same unit first.
+const LIKELY: [Quantity; 8] = [
+    Quantity::Force,
+    Quantity::Torque,
+    Quantity::Stress,
+    Quantity::LineLoad,
+    Quantity::Length,
+    Quantity::Duration,
+    Quantity::Number,
+    Quantity::Fraction,
+];
+
+/// Why typed loads cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LoadsFault {
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: String,
+}
+
+impl LoadsFault {
+    fn new(message: impl Into<String>, help: impl Into<String>) -> Self {
+        LoadsFault { message: message.into(), help: help.into() }
+    }
+}
+
+/// Word of the measurement for a quantity whose record is not known.
+pub fn plain_word(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::Force => "load",
+        Quantity::Torque => "torque",
+        Quantity::Stress => "strength",
+        Quantity::Length => "diameter",
+        Quantity::Duration => "time",
+        Quantity::Number => "count",
+        Quantity::Fraction => "share",
+        _ => "value",
+    }
+}
+
+/// Reads typed loads; `unit` is the unit of those written without one.
+///
+/// # Errors
+/// An empty list, a load without unit, units of different quantities, a load that is not above zero.
+pub fn loads(text: &str, unit: Option<&str>) -> Result<Sample, LoadsFault> {
+    let quantity = quantity_of(text, unit)?;
+    let batches: Vec<&str> = text.split('/').collect();
+    let mut specimens = Vec::new();
+    for (number, batch) in batches.iter().enumerate() {
+        let name = (batches.len() > 1).then(|| Box::<str>::from(batch_name(number)));
+        for item in batch.split([',', ';']).map(str::trim) {
+            if item.is_empty() {
+                return Err(LoadsFault::new(
+                    format!("`{text}` has an empty place between its separators"),
+                    "write the loads with commas between them: `812 N, 857 N, 790 N`",
+                ));
+            }
+            let (censored, plain) = match item.strip_prefix('>') {
+                Some(rest) => (true, rest.trim_start()),
+                None => (false, item),
+            };
+            let value = one(plain, unit, quantity)?;
+            specimens.push(Specimen::bare(specimens.len(), value, censored, name.clone()));
+        }
+    }
+    Ok(Sample { word: plain_word(quantity).into(), quantity, specimens })
+}
+
+fn batch_name(number: usize) -> String {
+    match u8::try_from(number) {
+        Ok(n) if n < 26 => char::from(b'A' + n).to_string(),
+        _ => (number + 1).to_string(),
+    }
+}
+
+fn quantity_of(text: &str, unit: Option<&str>) -> Result<Quantity, LoadsFault> {
+    let first = text.split([',', ';', '/']).map(str::trim).find(|i| !i.is_empty());
+    let Some(first) = first else {
+        return Err(LoadsFault::new("no loads are given", "write `--loads '812 N, 857 N, 790 N'`"));
+    };
+    let symbol = match unit {
+        Some(unit) => unit.trim(),
+        None => crate::quantity::number::split(first.trim_start_matches('>').trim_start()).1,
+    };
+    if symbol.is_empty() {
+        return Err(LoadsFault::new(
+            format!("`{first}` has no unit"),
+            "write it with each load (`812 N, 857 N`) or once (`--unit N`); a decimal comma is written as a point",
+        ));
+    }
+    if let Some(quantity) = LIKELY.into_iter().find(|q| q.unit(symbol).is_some()) {
+        return Ok(quantity);
+    }
+    let fault = parse(&format!("1 {symbol}"), Quantity::Force).err();
+    let help = fault.map_or_else(String::new, |f| f.help());
+    Err(LoadsFault::new(format!("`{symbol}` is no unit of a load"), help))
+}
+
+fn one(text: &str, unit: Option<&str>, quantity: Quantity) -> Result<Written, LoadsFault> {
+    let bare = crate::quantity::number::split(text).1.is_empty();
+    let whole = match unit {
+        Some(unit) if bare => format!("{text} {}", unit.trim()),
+        _ => text.to_owned(),
+    };
+    if bare && unit.is_none() && quantity != Quantity::Number {
+        return Err(LoadsFault::new(
+            format!("`{text}` has no unit"),
+            "write it with each load (`812 N, 857 N`) or once (`--unit N`); a decimal comma is written as a point",
+        ));
+    }
+    let written = parse(&whole, quantity).map_err(|f| LoadsFault::new(f.message(), f.help()))?;
+    if written.si <= 0.0 {
+        return Err(LoadsFault::new(
+            format!("`{whole}` is not above zero"),
+            "a specimen that held nothing is a finding of its own: leave it out here and say so",
+        ));
+    }
+    Ok(written)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn values(text: &str, unit: Option<&str>) -> Vec<f64> {
+        loads(text, unit).unwrap().specimens.iter().map(|s| s.value.si).collect()
+    }
+
+    #[test]
+    fn units_with_each_or_once() {
+        assert_eq!(values("812 N, 857 N, 790 N", None), [812.0, 857.0, 790.0]);
+        assert_eq!(values("812,857,790", Some("N")), [812.0, 857.0, 790.0]);
+        assert_eq!(values("1 kgf", None), [9.80665]);
+        assert_eq!(loads("0.5 N·m; 0.6 N·m", None).unwrap().quantity, Quantity::Torque);
+    }
+
+    #[test]
+    fn held_specimens_and_batches() {
+        let sample = loads("812, >520 / 655", Some("N")).unwrap();
+        let held: Vec<bool> = sample.specimens.iter().map(|s| s.censored).collect();
+        let batch: Vec<&str> = sample.specimens.iter().filter_map(|s| s.batch.as_deref()).collect();
+        assert_eq!((held, batch), (vec![false, true, false], vec!["A", "A", "B"]));
+    }
+
+    #[test]
+    fn nothing_is_guessed() {
+        for bad in ["", "812", "812 N, 857", "46,5 N", "812 kg", "812 N,, 857 N", "-3 N", "0 N", "812 N, 3 MPa", "1e400 N"] {
+            let fault = loads(bad, None).expect_err(bad);
+            assert!(!fault.message.is_empty() && !fault.help.is_empty(), "{bad}");
+        }
+        assert!(loads("812 kg", None).unwrap_err().help.contains("kgf"));
+    }
+}

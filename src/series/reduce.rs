@@ -1,0 +1,260 @@
+//! What a sample says: centre, spread, bounds, modes, batches, and what it cannot say.
+
+use super::bounds::{self, Bounds, Refused};
+use super::specimen::{Group, Level, NOT_STATED, Sample, groups};
+use super::warnings::{self, Warning};
+use crate::quantity::UnitId;
+use crate::statistics::bound::{BoundKind, Form, PooledSpread, lower_bound_from_summary};
+use crate::statistics::interval::Interval;
+use crate::statistics::many::{BatchEffect, batch_effect};
+use crate::statistics::outlier::{FEWEST_FOR_GRUBBS, Grubbs, GrubbsSide, grubbs};
+use crate::statistics::summary::{Summary, summary};
+use crate::statistics::tolerance::{FIVE_AT_75, mean_interval_factor};
+use crate::statistics::weibull::{WeibullFit, WeibullIntervals, weibull_fit};
+
+/// Confidence of the intervals shown.
+pub const CONFIDENCE: f64 = 0.95;
+
+/// How many specimens failed in one way.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ModeCount {
+    /// The mode; `unknown` where none is stated.
+    pub mode: Box<str>,
+    /// Specimens.
+    pub count: usize,
+}
+
+/// Specimens apart by batch, or by job where there is one batch only.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Apart {
+    /// What the groups are.
+    pub level: Level,
+    /// The groups.
+    pub groups: Vec<Group>,
+    /// How far specimens of one group stand together, where it can be computed.
+    pub effect: Option<BatchEffect>,
+}
+
+/// A Weibull fit with its intervals.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weibull {
+    /// The fit.
+    pub fit: WeibullFit,
+    /// Shape freed of its bias.
+    pub unbiased_shape: Option<f64>,
+    /// 90 % intervals, where the table has them.
+    pub intervals: Option<WeibullIntervals>,
+}
+
+/// What more specimens with the same mean and spread would give.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct More {
+    /// Specimens in all.
+    pub n: usize,
+    /// The 5 % bound at 75 % confidence.
+    pub five_at_75: f64,
+    /// The predictive bound.
+    pub predictive: f64,
+    /// Half width of the 95 % interval of the mean, as a share of the mean.
+    pub mean_within: f64,
+}
+
+/// What a sample says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reduction {
+    /// Unit of every value here.
+    pub unit: UnitId,
+    /// Significant digits the values were written with.
+    pub digits: usize,
+    /// Values of the specimens that failed, in the order tested.
+    pub failures: Vec<f64>,
+    /// Values that specimens held without failing.
+    pub held: Vec<f64>,
+    /// Centre and spread of the failures; `None` below two.
+    pub summary: Option<Summary>,
+    /// 95 % interval of the mean.
+    pub mean_interval: Option<Interval>,
+    /// 95 % interval of the standard deviation.
+    pub sd_interval: Option<Interval>,
+    /// Exact 95 % interval of the coefficient of variation.
+    pub cv_interval: Option<Interval>,
+    /// Bounds, and those refused.
+    pub bounds: Bounds,
+    /// How they failed, in the order first seen.
+    pub modes: Vec<ModeCount>,
+    /// Batches or jobs, where there are two or more.
+    pub apart: Option<Apart>,
+    /// The most extreme value.
+    pub outlier: Option<Grubbs>,
+    /// Weibull fit, where one was allowed.
+    pub weibull: Option<Weibull>,
+    /// What more specimens would buy.
+    pub more: Vec<More>,
+    /// What to keep in mind.
+    pub warnings: Vec<Warning>,
+}
+
+impl Reduction {
+    /// Mean of the specimens that failed; of one specimen, its value.
+    pub fn mean(&self) -> Option<f64> {
+        self.summary.map(|s| s.mean).or_else(|| self.failures.first().copied().filter(|_| self.failures.len() == 1))
+    }
+    /// Coefficient of variation.
+    pub fn cv(&self) -> Option<f64> {
+        self.summary.and_then(|s| s.cv().ok())
+    }
+}
+
+/// Reduces a sample; `earlier` is a spread pooled over earlier series of one's own, where there is one.
+pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
+    let failures = sample.failures();
+    let held = sample.held();
+    let modes = modes(sample);
+    let apart = apart(sample);
+    let summary = summary(&failures).ok();
+    let batches: &[Group] = match &apart {
+        Some(a) if a.level == Level::Batch => &a.groups,
+        _ => &[],
+    };
+    let (weibull, weibull_refused) = weibull(&failures, &held, &modes);
+    let mut bounds = bounds::bounds(&failures, batches, earlier, weibull.as_ref().map(|w| &w.fit));
+    bounds.refused.extend(weibull_refused);
+    let outlier = match grubbs(&failures, 0.05, GrubbsSide::Either) {
+        Ok(outlier) => Some(outlier),
+        Err(refusal) => {
+            if failures.len() < FEWEST_FOR_GRUBBS {
+                bounds.refused.push(Refused::of("Test for an outlying value", &refusal));
+            }
+            None
+        }
+    };
+    let mut answer = Reduction {
+        unit: sample.unit(),
+        digits: sample.digits(),
+        mean_interval: summary.and_then(|s| s.mean_interval(CONFIDENCE).ok()),
+        sd_interval: summary.and_then(|s| s.sd_interval(CONFIDENCE).ok()),
+        cv_interval: summary.and_then(|s| s.cv_interval(CONFIDENCE).ok()),
+        more: summary.map(|s| more(&s)).unwrap_or_default(),
+        failures,
+        held,
+        summary,
+        bounds,
+        modes,
+        apart,
+        outlier,
+        weibull,
+        warnings: Vec::new(),
+    };
+    answer.warnings = warnings::of(&answer, sample);
+    answer
+}
+
+fn modes(sample: &Sample) -> Vec<ModeCount> {
+    let mut list: Vec<ModeCount> = Vec::new();
+    for specimen in &sample.specimens {
+        let mode = specimen.mode.as_deref().unwrap_or(if specimen.censored { "machine-limit" } else { "unknown" });
+        match list.iter_mut().find(|m| &*m.mode == mode) {
+            Some(known) => known.count += 1,
+            None => list.push(ModeCount { mode: mode.into(), count: 1 }),
+        }
+    }
+    list
+}
+
+fn apart(sample: &Sample) -> Option<Apart> {
+    let stated = |level: Level, list: &[Group]| {
+        let named = list.iter().filter(|g| &*g.name != NOT_STATED).count();
+        list.len() > 1 && named > 0 && (level == Level::Batch || named == list.len())
+    };
+    let level = [Level::Batch, Level::Job].into_iter().find(|&l| stated(l, &groups(sample, l)))?;
+    let groups = groups(sample, level);
+    let lists: Vec<&[f64]> = groups.iter().map(|g| g.failures.as_slice()).filter(|f| !f.is_empty()).collect();
+    let effect = batch_effect(&lists).ok();
+    Some(Apart { level, groups, effect })
+}
+
+/// A fit needs one failure mode: two mechanisms in one fit describe neither.
+fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibull>, Option<Refused>) {
+    let what = "Weibull fit";
+    let failing = modes.iter().filter(|m| &*m.mode != "machine-limit").count();
+    if failing > 1 {
+        let why = "specimens failed in different ways; one fit over several failure modes describes none of them".to_owned();
+        return (None, Some(Refused { what: what.into(), why, needed: None }));
+    }
+    match weibull_fit(failures, held) {
+        Ok(fit) => {
+            let intervals = if held.is_empty() { fit.pivotal_intervals(0.9) } else { fit.log_wald_intervals(0.9) };
+            let unbiased_shape = if held.is_empty() { fit.unbiased_shape().ok() } else { None };
+            (Some(Weibull { fit, unbiased_shape, intervals: intervals.ok() }), None)
+        }
+        Err(refusal) => (None, Some(Refused::of(what, &refusal))),
+    }
+}
+
+const MORE: [usize; 5] = [3, 5, 8, 12, 20];
+
+/// Bounds with larger n, taking the mean and spread seen as the true ones.
+fn more(summary: &Summary) -> Vec<More> {
+    let Ok(cv) = summary.cv() else { return Vec::new() };
+    if summary.mean <= 0.0 || cv <= 0.0 {
+        return Vec::new();
+    }
+    // Logarithms of a lognormal with this mean and coefficient of variation.
+    let square = libm::log1p(cv * cv);
+    let (mean, sd) = (libm::log(summary.mean) - 0.5 * square, libm::sqrt(square));
+    let bound = |n, kind| lower_bound_from_summary(mean, sd, n, Form::Lognormal, kind).map(|b| b.value);
+    MORE.into_iter()
+        .filter(|n| *n > summary.n)
+        .filter_map(|n| {
+            let five_at_75 = bound(n, BoundKind::Tolerance(FIVE_AT_75)).ok()?;
+            let predictive = bound(n, BoundKind::Predictive { coverage: bounds::PREDICTIVE_COVERAGE }).ok()?;
+            let factor = mean_interval_factor(n, CONFIDENCE).ok()?;
+            Some(More { n, five_at_75, predictive, mean_within: factor * cv / libm::sqrt(n as f64) })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::loads::loads;
+    use super::*;
+
+    /// Two batches that differ: the bound is that of the weaker batch alone, k(3) = 3.152 (statistics.md, table of k; library).
+    #[test]
+    fn the_weaker_batch_holds_the_promise_down() {
+        let two = reduce(&loads("812,857,790/655,702,731", Some("N")).unwrap(), None);
+        let weak = reduce(&loads("655,702,731", Some("N")).unwrap(), None);
+        let bound = &two.bounds.given[0];
+        assert_eq!(bound.value, weak.bounds.given[0].value);
+        assert_eq!(bound.held_down.as_ref().map(|h| &*h.batch), Some("B"));
+        assert!(bound.held_down.as_ref().is_some_and(|h| h.together > bound.value));
+        let effect = two.apart.as_ref().and_then(|a| a.effect).unwrap();
+        assert!((effect.effective_n - 2.23).abs() < 0.01);
+    }
+
+    #[test]
+    fn held_specimens_do_not_enter_the_mean() {
+        let r = reduce(&loads("400, 420, 410, >520", Some("N")).unwrap(), None);
+        assert_eq!((r.mean(), r.failures.len(), r.held.len()), (Some(410.0), 3, 1));
+    }
+
+    #[test]
+    fn one_specimen_has_a_value_and_nothing_more() {
+        let r = reduce(&loads("812 N", None).unwrap(), None);
+        assert_eq!(r.mean(), Some(812.0));
+        assert!(r.summary.is_none() && r.bounds.given.is_empty() && !r.bounds.refused.is_empty());
+        let none = reduce(&loads(">812 N", None).unwrap(), None);
+        assert_eq!((none.mean(), none.bounds.given.len()), (None, 0));
+    }
+
+    #[test]
+    fn mixed_modes_are_not_fitted() {
+        let mut sample = loads("800,812,857,790,820,805", Some("N")).unwrap();
+        assert!(reduce(&sample, None).weibull.is_some());
+        for (s, mode) in sample.specimens.iter_mut().zip(["glue", "glue", "substrate", "glue", "glue", "glue"]) {
+            s.mode = Some(mode.into());
+        }
+        let r = reduce(&sample, None);
+        assert!(r.weibull.is_none() && r.bounds.refused.iter().any(|x| x.what == "Weibull fit"));
+    }
+}

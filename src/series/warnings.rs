@@ -1,0 +1,112 @@
+//! What a reader of the numbers must keep in mind.
+
+use super::reduce::Reduction;
+use super::specimen::{Level, NOT_STATED, Sample};
+use crate::statistics::summary::sd_interval_factors;
+
+/// Something to keep in mind.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Warning {
+    /// Readable name.
+    pub name: &'static str,
+    /// One sentence.
+    pub message: String,
+}
+
+impl Warning {
+    /// A warning.
+    pub fn new(name: &'static str, message: impl Into<String>) -> Self {
+        Warning { name, message: message.into() }
+    }
+}
+
+const FEW: usize = 5;
+
+/// The warnings of a reduced sample.
+pub fn of(r: &Reduction, sample: &Sample) -> Vec<Warning> {
+    let mut list = Vec::new();
+    few(r, &mut list);
+    held(r, &mut list);
+    modes(r, &mut list);
+    levels(r, sample, &mut list);
+    if let Some(outlier) = r.outlier.filter(|o| o.suspect) {
+        let label = sample.specimens.iter().filter(|s| !s.censored).nth(outlier.index).map_or("", |s| &*s.label);
+        let message = format!(
+            "specimen {label} stands out (Grubbs two-sided, G = {:.2} above {:.2}); it stays in: look at the part before you judge the number",
+            outlier.statistic, outlier.critical
+        );
+        list.push(Warning::new("value-stands-out", message));
+    }
+    list
+}
+
+fn few(r: &Reduction, list: &mut Vec<Warning>) {
+    let n = r.failures.len();
+    if n == 1 {
+        list.push(Warning::new("few-specimens", "one specimen shows that it can hold this, not how often"));
+    } else if (2..FEW).contains(&n) {
+        let wide = sd_interval_factors(n, 0.95).map(|f| format!("{:.1} to {:.1} times", f.low, f.high)).unwrap_or_default();
+        let message = format!("n = {n}: the true standard deviation may be {wide} the one seen");
+        list.push(Warning::new("few-specimens", message));
+    }
+    if n > 1 && r.summary.is_some_and(|s| s.sd == 0.0) {
+        list.push(Warning::new("no-spread", "all values are equal: more likely a limit or a coarse scale than no scatter"));
+    }
+}
+
+fn held(r: &Reduction, list: &mut Vec<Warning>) {
+    if r.held.is_empty() {
+        return;
+    }
+    let (held, n) = (r.held.len(), r.held.len() + r.failures.len());
+    let message = format!(
+        "{held} of {n} specimens held until the test stopped; mean, spread and bounds are of the {} that failed and lie on the low side",
+        r.failures.len()
+    );
+    list.push(Warning::new("specimens-held", message));
+}
+
+fn modes(r: &Reduction, list: &mut Vec<Warning>) {
+    let failing: Vec<&str> = r.modes.iter().map(|m| &*m.mode).filter(|m| *m != "machine-limit").collect();
+    if failing == ["unknown"] {
+        list.push(Warning::new("mode-unknown", "how the specimens failed is not stated; look at the parts and note it"));
+    } else if failing.len() > 1 {
+        let message = format!(
+            "they failed in different ways ({}): mean and bounds mix several mechanisms; one of them can be improved without the other",
+            failing.join(", ")
+        );
+        list.push(Warning::new("modes-mixed", message));
+    }
+}
+
+fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
+    let Some(apart) = &r.apart else {
+        if r.failures.len() > 1 && sample.specimens.iter().any(|s| s.batch.is_some()) {
+            list.push(Warning::new("one-batch", "one batch only: how much batches differ cannot be seen here"));
+        }
+        return;
+    };
+    if apart.groups.iter().any(|g| &*g.name == NOT_STATED) {
+        list.push(Warning::new("batch-not-stated", "some specimens have no batch; they stand as a group of their own"));
+    }
+    if apart.level == Level::Job {
+        list.push(Warning::new("one-batch", "one batch only: how much batches differ cannot be seen here"));
+    } else {
+        for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {
+            let message = format!("batch {} has one specimen: no bound can be given from it alone", group.name);
+            list.push(Warning::new("batch-of-one", message));
+        }
+    }
+    if let Some(effect) = apart.effect
+        && effect.between_share > 0.1
+    {
+        let message = format!(
+            "{:.0} % of the variance lies between {}: {} specimens are worth about {:.1} independent ones",
+            effect.between_share * 100.0,
+            apart.level.words(),
+            effect.n,
+            effect.effective_n
+        );
+        list.push(Warning::new("groups-differ", message));
+    }
+}

@@ -1,0 +1,89 @@
+//! The closed word lists of methods, failure modes and directions, with what they mean.
+
+/// A word with its meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Word {
+    /// The word in records and JSON.
+    pub word: &'static str,
+    /// What it means, for people.
+    pub means: &'static str,
+}
+
+const fn word(word: &'static str, means: &'static str) -> Word {
+    Word { word, means }
+}
+
+/// Ways of making the threaded joint.
+pub const METHODS: &[Word] = &[
+    word("direct-screw", "screw driven straight into the part"),
+    word("cut-thread", "thread cut with a tap"),
+    word("printed-thread", "thread printed with the part"),
+    word("heat-set-insert", "knurled insert pressed in hot"),
+    word("insert-own-resin", "insert set in the part's own resin"),
+    word("insert-glued-plain", "insert glued into a plain hole"),
+    word("insert-glued-stepped", "insert glued into a stepped hole"),
+    word("insert-glued-undercut", "insert glued into a hole with a groove"),
+    word("press-fit-insert", "insert pressed in cold"),
+    word("captive-nut", "nut held in a pocket"),
+    word("through-bolt", "bolt through the part with a nut"),
+];
+
+/// Ways a joint fails.
+pub const MODES: &[Word] = &[
+    word("part-thread-shear", "thread of the part sheared off"),
+    word("metal-thread-shear", "thread of the screw or insert sheared off"),
+    word("screw-break", "screw broke"),
+    word("crest-crush", "crests crushed, thread pulled through"),
+    word("elastic-jump", "thread jumped from turn to turn"),
+    word("hoop-burst", "boss split lengthwise"),
+    word("root-crack", "crack from the thread root"),
+    word("break-out", "cone of material broke out"),
+    word("knurl-shear", "material sheared at the knurl"),
+    word("groove-shear", "material sheared at the groove"),
+    word("glue", "glue itself failed"),
+    word("glue-to-metal", "glue came off the metal"),
+    word("glue-to-part", "glue came off the part"),
+    word("not-cured", "glue not cured"),
+    word("not-filled", "glue did not fill the gap"),
+    word("substrate", "part failed beside the bond"),
+    word("plate-split", "plate or block split"),
+    word("strip", "thread stripped by torque"),
+    word("torque-out", "insert turned in the part"),
+    word("jack-out", "insert pulled out by tightening"),
+    word("head-bearing", "material under the head gave way"),
+    word("machine-limit", "machine stopped, specimen held"),
+    word("unknown", "not known"),
+];
+
+/// Directions of load.
+pub const DIRECTIONS: &[Word] =
+    &[word("out", "out of the mouth"), word("through", "through the part"), word("push", "pushed through")];
+
+/// Meaning of a failure mode; the word itself where it is none of the list.
+pub fn mode_means(mode: &str) -> &str {
+    MODES.iter().find(|w| w.word == mode).map_or(mode, |w| w.means)
+}
+
+/// Whether a word is a failure mode.
+pub fn is_mode(mode: &str) -> bool {
+    MODES.iter().any(|w| w.word == mode)
+}
+
+/// Whether a word is a method.
+pub fn is_method(method: &str) -> bool {
+    METHODS.iter().any(|w| w.word == method)
+}
+
+/// What is measured, as people say it: `pull_out_load` → `pull-out load`.
+pub fn quantity_title(word: &str) -> String {
+    match word {
+        "pull_out_load" => "pull-out load".into(),
+        "push_out_load" => "push-out load".into(),
+        "torque_out" => "torque-out torque".into(),
+        "drive_torque" => "driving torque".into(),
+        "strip_torque" => "stripping torque".into(),
+        "pull_off_strength" => "pull-off strength".into(),
+        "lap_shear_strength" => "lap shear strength".into(),
+        other => other.replace('_', " "),
+    }
+}
