@@ -1,7 +1,7 @@
 mod architecture;
 mod book;
 mod check;
-mod mechanics;
 mod demo;
+mod mechanics;
 mod statistics;
 mod suits;

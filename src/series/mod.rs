@@ -7,6 +7,7 @@
 //! Not here: files and terminals (command), drawing (present), what a joint should hold (joint).
 
 pub mod bounds;
+pub mod curve;
 pub mod loads;
 pub mod reduce;
 pub mod specimen;
