@@ -87,7 +87,7 @@ quantities! {
         unit("cm", &[], "cm", 1.0, 1e2),
         unit("m", &[], "m", 1.0, 1.0),
         unit("in", &["inch", "[in_i]"], "[in_i]", INCH, 1.0),
-        unit("thou", &["[mil_i]"], "[mil_i]", 0.0254, 1e3),
+        unit("thou", &["mil", "[mil_i]"], "[mil_i]", 0.0254, 1e3),
     ];
     Area "area" "an area" [
         unit("mm²", &["mm2", "mm^2"], "mm2", 1.0, 1e6),
@@ -107,6 +107,7 @@ quantities! {
         unit("mg", &[], "mg", 1.0, 1e6),
         unit("kg", &[], "kg", 1.0, 1.0),
         unit("lb", &["[lb_av]"], "[lb_av]", LB, 1.0),
+        unit("oz", &["[oz_av]"], "[oz_av]", LB, 16.0),
     ];
     Duration "duration" "a duration" [
         unit("s", &["sec"], "s", 1.0, 1.0),
@@ -140,6 +141,7 @@ quantities! {
         unit("kPa", &[], "kPa", 1e3, 1.0),
         unit("Pa", &["N/m²", "N/m2"], "Pa", 1.0, 1.0),
         unit("bar", &[], "bar", 1e5, 1.0),
+        unit("mmHg", &["mm[Hg]"], "mm[Hg]", 133.322_387_415, 1.0),
         unit("kgf/mm²", &["kgf/mm2", "kgf/mm^2"], "kgf/mm2", G * 1e6, 1.0),
         unit("kgf/cm²", &["kgf/cm2", "kgf/cm^2"], "kgf/cm2", G * 1e4, 1.0),
         unit("psi", &["lb/in2", "lbf/in²", "lbf/in2", "[psi]"], "[psi]", LBF, INCH * INCH),
@@ -158,7 +160,7 @@ quantities! {
         unit("N·mm", &["N.mm", "N*mm", "Nmm"], "N.mm", 1.0, 1e3),
         unit("N·cm", &["N.cm", "N*cm", "Ncm"], "N.cm", 1.0, 1e2),
         unit("kgf·cm", &["kgf.cm", "kgf*cm"], "kgf.cm", G, 1e2),
-        unit("lbf·in", &["lbf.in", "lbf*in", "in·lbf", "[lbf_av].[in_i]"], "[lbf_av].[in_i]", LBF * INCH, 1.0),
+        unit("lbf·in", &["lbf.in", "lbf*in", "in·lbf", "in.lbf", "[lbf_av].[in_i]"], "[lbf_av].[in_i]", LBF * INCH, 1.0),
         unit("lbf·ft", &["lbf.ft", "lbf*ft", "[lbf_av].[ft_i]"], "[lbf_av].[ft_i]", LBF * 0.3048, 1.0),
     ];
     Fraction "fraction" "a fraction" [
