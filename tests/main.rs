@@ -1,9 +1,8 @@
 mod architecture;
 mod book;
 mod check;
-mod mechanics;
-mod quantity;
 mod demo;
 mod mechanics;
+mod quantity;
 mod statistics;
 mod suits;

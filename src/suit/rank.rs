@@ -2,7 +2,7 @@
 
 use super::question::Question;
 use super::rule::{Rule, Strength};
-use super::verdict::{Outcome, Suitability, Verdict, judge};
+use super::verdict::{Outcome, Spoken, Suitability, Verdict, judge};
 use crate::book::{Book, Record, RecordId};
 
 /// One line of a ranking.
@@ -75,8 +75,11 @@ fn line(record: &Record, answer: Suitability) -> Ranked {
 
 /// The decisive sentence.
 fn why(answer: &Suitability) -> String {
-    let first =
-        |outcome: Outcome, strength: Strength| answer.rules.iter().find(|s| s.outcome == outcome && s.strength == strength);
+    // What is said of some adhesives tells more than what is said of all.
+    let first = |outcome: Outcome, strength: Strength| {
+        let said = |s: &&Spoken| s.outcome == outcome && s.strength == strength;
+        answer.rules.iter().find(|s| said(s) && s.particular).or_else(|| answer.rules.iter().find(said))
+    };
     if !answer.with_steps.is_empty() {
         return format!("needs {}", answer.with_steps.join(" and "));
     }

@@ -82,6 +82,8 @@ pub struct Spoken {
     pub name: String,
     /// Gate, warning or caution.
     pub strength: Strength,
+    /// Whether it is about some adhesives only, not about all.
+    pub particular: bool,
     /// What it said here.
     pub outcome: Outcome,
     /// Why it exists.
@@ -186,6 +188,7 @@ fn speak(rule: &Rule, question: &Question<'_>, book: &Book) -> Option<Spoken> {
         id: rule.id.clone(),
         name: rule.name.clone(),
         strength: rule.strength,
+        particular: rule.adhesive.is_some(),
         outcome,
         because: rule.because.clone(),
         advice: rule.advice.clone(),
