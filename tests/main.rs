@@ -4,5 +4,6 @@ mod check;
 mod demo;
 mod mechanics;
 mod quantity;
+mod find;
 mod statistics;
 mod suits;

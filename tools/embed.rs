@@ -4,6 +4,7 @@
 //! with `/`, and the bytes. Reruns when a file is added, changed or taken away.
 
 use std::fmt::Write as _;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
@@ -17,8 +18,28 @@ fn main() -> io::Result<()> {
     let schemas = list("SCHEMAS", "(&str, &str)", "include_str", &root.join("schemas"), &["json"])?;
     fs::write(out.join("schemas.rs"), schemas)?;
     let mut packs = list("BOOK", "(&str, &[u8])", "include_bytes", &root.join("records/book"), &PACK_FILES)?;
+    let mut mark = DefaultHasher::new();
     packs += &list("DEMO", "(&str, &[u8])", "include_bytes", &root.join("records/demo"), &PACK_FILES)?;
+    for folder in ["records/book", "records/demo"] {
+        add_to_mark(&root.join(folder), &mut mark)?;
+    }
+    writeln!(packs, "/// Changes with the content of the embedded packs.\npub static MARK: u64 = {};", mark.finish())
+        .map_err(io::Error::other)?;
     fs::write(out.join("packs.rs"), packs)
+}
+
+/// Takes names and contents of a pack into a hash that tells one build's records from another's.
+fn add_to_mark(folder: &Path, mark: &mut DefaultHasher) -> io::Result<()> {
+    let mut paths = Vec::new();
+    if folder.is_dir() {
+        collect(folder, &PACK_FILES, &mut paths)?;
+    }
+    paths.sort();
+    for path in paths {
+        inside(folder, &path).hash(mark);
+        fs::read(&path)?.hash(mark);
+    }
+    Ok(())
 }
 
 /// One static list over a folder; an absent folder gives an empty list.

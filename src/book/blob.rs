@@ -274,3 +274,37 @@ impl Decoder<'_> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{Book, PackRoot};
+    use std::path::Path;
+
+    fn built_in() -> Book {
+        Book::load(&[PackRoot::BuiltIn], Path::new(".")).expect("the built-in book loads")
+    }
+
+    #[test]
+    fn every_built_in_record_survives_the_round_trip() {
+        let book = built_in();
+        assert!(book.records().len() > 100);
+        for record in book.records() {
+            let mut back = decode(&encode(record)).expect("decodes");
+            back.file = record.file.clone();
+            assert_eq!(&back, record);
+        }
+    }
+
+    #[test]
+    fn damaged_bytes_are_refused_or_another_record_but_never_a_panic() {
+        let record = built_in().record("polymer/pla").cloned().expect("is there");
+        let good = encode(&record);
+        for at in 0..good.len() {
+            let mut bad = good.clone();
+            bad[at] ^= 0x41;
+            let _ = decode(&bad);
+            assert!(decode(&good[..at]).is_none());
+        }
+    }
+}

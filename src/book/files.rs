@@ -255,3 +255,11 @@ pub fn built_in_files(root: &PackRoot) -> &'static [(&'static str, &'static [u8]
         PackRoot::Folder { .. } => &[],
     }
 }
+
+/// What tells the embedded files of one build from those of another; empty for folders.
+pub fn built_in_mark(root: &PackRoot) -> [u8; 8] {
+    match root {
+        PackRoot::BuiltIn | PackRoot::Demo => built_in::MARK.to_le_bytes(),
+        PackRoot::Folder { .. } => [0; 8],
+    }
+}

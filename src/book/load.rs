@@ -6,6 +6,7 @@ use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
 use super::roots::{PACK_FILE, PackRoot};
 use super::{Book, references, shape};
+use crate::check::catalogue::Catalogue;
 use crate::check::packs::PackFrom;
 use crate::check::{self, Checker, schemas_of};
 use crate::finding::{Finding, Severity};
@@ -19,8 +20,10 @@ pub trait Memory: Sync {
     /// Called once per pack, with its files and the hash of all schemas in force; what is returned stands for the
     /// files it names. An empty answer is always right.
     fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> HashMap<String, Known>;
+    /// Paths of files answered with [`Known::elsewhere`] whose records name something that `exists` denies.
+    fn lost(&self, root: &PackRoot, exists: &dyn Fn(&str) -> bool) -> Vec<String>;
     /// Called once per pack after loading, with every record that may be remembered.
-    fn keep(&self, root: &PackRoot, files: &[Kept<'_>], schemas: &[u8; 32]);
+    fn keep(&self, root: &PackRoot, files: &[Kept<'_>], schemas: &[u8; 32], catalogue: &Catalogue);
 }
 
 /// A file whose content need not be read again.
@@ -30,6 +33,8 @@ pub struct Known {
     pub hash: [u8; 32],
     /// Its record; `None` for schemas, curves and the manifest.
     pub record: Option<Record>,
+    /// The file is a record, but its content stays where it is remembered: it is not among [`Book::records`].
+    pub elsewhere: bool,
 }
 
 /// A file worth remembering.
@@ -51,7 +56,10 @@ impl Memory for NoMemory {
     fn recall(&self, _: &PackRoot, _: &[PackFile], _: &[u8; 32]) -> HashMap<String, Known> {
         HashMap::new()
     }
-    fn keep(&self, _: &PackRoot, _: &[Kept<'_>], _: &[u8; 32]) {}
+    fn lost(&self, _: &PackRoot, _: &dyn Fn(&str) -> bool) -> Vec<String> {
+        Vec::new()
+    }
+    fn keep(&self, _: &PackRoot, _: &[Kept<'_>], _: &[u8; 32], _: &Catalogue) {}
 }
 
 /// A pack whose files are listed and whose `pack.yaml` is read.
@@ -103,7 +111,7 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
         None => Kinds::of(&schemas_of(built_in_schemas()).map_err(|e| broken_schemas(&e))?),
     };
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
-    let known = recalled(&opened, &folders, memory, &kinds.hash);
+    let known = recalled(&opened, &folders, memory, &kinds.hash)?;
     if ready.is_none() && opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
         ready = Some(checker()?);
     }
@@ -119,7 +127,7 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     }
     drop(setting);
     book.kinds = kinds;
-    book.settle()?;
+    book.settle();
     Ok(book)
 }
 
@@ -147,25 +155,47 @@ fn packs_from(opened: &[Opened], here: &Path) -> Vec<PackFrom<'static>> {
     opened.iter().map(from).collect()
 }
 
+/// The ids of all record files.
+///
+/// # Errors
+/// `record-twice` when two packs hold one.
+fn ids(opened: &[Opened], folders: &HashMap<&str, &str>) -> Result<HashSet<String>, Box<Finding>> {
+    let mut files: HashMap<String, (usize, &PackFile)> = HashMap::new();
+    for (place, pack) in opened.iter().enumerate() {
+        for file in pack.listing.files.iter().filter(|f| f.part == Part::Record && f.path.ends_with(".yaml")) {
+            let Some(kind) = folders.get(file.folder()) else { continue };
+            let id = format!("{kind}/{}", file.stem());
+            if let Some((first, earlier)) = files.get(&id) {
+                let other = format!("{}{}", opened[*first].prefix, earlier.path);
+                let message = format!("`{id}` is in {other} too; a pack adds records, it never changes those of another");
+                let found = Finding::new("record-twice", Severity::Error, &format!("{}{}", pack.prefix, file.path), message);
+                return Err(Box::new(found.help("give the record another id").about(id)));
+            }
+            files.insert(id, (place, file));
+        }
+    }
+    Ok(files.into_keys().collect())
+}
+
 /// What memory knows of each pack. A record that names something no pack has now is read and judged again.
 fn recalled(
     opened: &[Opened],
     folders: &HashMap<&str, &str>,
     memory: &dyn Memory,
     schemas: &[u8; 32],
-) -> Vec<HashMap<String, Known>> {
+) -> Result<Vec<HashMap<String, Known>>, Box<Finding>> {
     let mut known: Vec<HashMap<String, Known>> =
         opened.iter().map(|pack| memory.recall(&pack.root, &pack.listing.files, schemas)).collect();
     let kinds: HashSet<&str> = folders.values().copied().collect();
-    let files = opened.iter().flat_map(|pack| &pack.listing.files).filter(|f| f.part == Part::Record);
-    let ids: HashSet<String> = files.filter_map(|f| Some(format!("{}/{}", folders.get(f.folder())?, f.stem()))).collect();
+    let ids = ids(opened, folders)?;
     let lost = |target: &str| target.split_once('/').is_some_and(|(kind, _)| kinds.contains(kind)) && !ids.contains(target);
-    for (pack, known) in opened.iter().zip(&mut known) {
-        if pack.is_folder() {
-            known.retain(|_, k| k.record.as_ref().is_none_or(|r| !references::of(r).iter().any(|(target, _)| lost(target))));
+    for (pack, known) in opened.iter().zip(&mut known).filter(|(pack, _)| pack.is_folder()) {
+        for path in memory.lost(&pack.root, &|target| !lost(target)) {
+            known.remove(&path);
         }
+        known.retain(|_, k| k.record.as_ref().is_none_or(|r| !references::of(r).iter().any(|(target, _)| lost(target))));
     }
-    known
+    Ok(known)
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
@@ -230,7 +260,7 @@ fn records(
     let jobs: Vec<(&PackFile, Option<Known>)> = files.iter().map(|f| (f, known.remove(&f.path))).collect();
     let loaded: Vec<Loaded> = jobs.into_par_iter().map(|(file, known)| load_file(pack, file, known, place, setting)).collect();
     let kept: Vec<Kept<'_>> = files.iter().zip(&loaded).filter_map(|(file, l)| kept(file, l)).collect();
-    memory.keep(&pack.root, &kept, &setting.kinds.hash);
+    memory.keep(&pack.root, &kept, &setting.kinds.hash, &setting.kinds.catalogue);
     let hash = files::pack_hash(files.iter().zip(&loaded).filter_map(|(f, l)| Some((&*f.path, l.hash.as_ref()?))));
     let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
     left_out.extend(pack_findings(pack, place, setting, here));
@@ -254,13 +284,13 @@ fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>, here: &Path
             finding.place.file = format!("{}{inside}", pack.prefix);
         }
     }
-    // A record that two packs hold is refused as a whole; see `Book::settle`.
+    // A record that two packs hold was refused before.
     found.retain(|f| f.rule != "record-twice");
     found
 }
 
 fn kept<'a>(file: &'a PackFile, loaded: &'a Loaded) -> Option<Kept<'a>> {
-    let broken = file.part == Part::Record && loaded.record.is_none();
+    let broken = file.part == Part::Record && loaded.record.is_none() && !loaded.recalled;
     // A broken record is read again each time, so that its findings are those of its present text.
     (!broken).then_some(())?;
     Some(Kept { file, hash: loaded.hash?, record: loaded.record.as_ref(), recalled: loaded.recalled })
@@ -268,7 +298,7 @@ fn kept<'a>(file: &'a PackFile, loaded: &'a Loaded) -> Option<Kept<'a>> {
 
 fn load_file(pack: &Opened, file: &PackFile, known: Option<Known>, place: usize, setting: &Setting<'_>) -> Loaded {
     let shown = format!("{}{}", pack.prefix, file.path);
-    if let Some(Known { hash, record }) = known {
+    if let Some(Known { hash, record, .. }) = known {
         let record = record.map(|r| Record { pack: place, file: shown.into(), ..r });
         return Loaded { hash: Some(hash), record, findings: Vec::new(), recalled: true };
     }

@@ -6,7 +6,7 @@ use super::pack::Pack;
 use super::record::{Record, RecordId};
 use super::roots::PackRoot;
 use crate::check::catalogue::{Catalogue, KindCard};
-use crate::finding::{self, Finding, Severity};
+use crate::finding::{self, Finding};
 use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
 use std::sync::OnceLock;
@@ -59,22 +59,9 @@ impl Book {
             references: OnceLock::new(),
         }
     }
-    /// Sorts, and refuses an id that two packs use.
-    pub(super) fn settle(&mut self) -> Result<(), Box<Finding>> {
+    pub(super) fn settle(&mut self) {
         self.records.sort_by(|a, b| a.id.cmp(&b.id));
         finding::settle(&mut self.left_out);
-        match self.records.windows(2).find(|two| two[0].id == two[1].id) {
-            None => Ok(()),
-            Some(two) => {
-                let message =
-                    format!("`{}` is in {} too; a pack adds records, it never changes those of another", two[1].id, two[0].file);
-                Err(Box::new(
-                    Finding::new("record-twice", Severity::Error, &two[1].file, message)
-                        .help("give the record another id")
-                        .about(two[1].id.as_str()),
-                ))
-            }
-        }
     }
     /// The packs, in the order of loading.
     pub fn packs(&self) -> &[Pack] {
@@ -136,7 +123,11 @@ impl Book {
     }
     /// The packs that supplied the records of an answer with their hashes: `book 1f2e3d4c5b6a, mine 0a1b…`.
     pub fn hash_line<'a>(&self, used: impl IntoIterator<Item = &'a Record>) -> String {
-        let places: BTreeSet<usize> = used.into_iter().map(|r| r.pack).collect();
+        self.hash_line_of(used.into_iter().map(|r| r.pack))
+    }
+    /// As [`Book::hash_line`], for packs by their place in [`Book::packs`].
+    pub fn hash_line_of(&self, places: impl IntoIterator<Item = usize>) -> String {
+        let places: BTreeSet<usize> = places.into_iter().collect();
         let packs = places.into_iter().filter_map(|p| self.packs.get(p));
         packs.map(|p| format!("{} {}", p.id, p.hash)).collect::<Vec<_>>().join(", ")
     }

@@ -4,7 +4,7 @@ use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::Book;
 use crate::index::query::{self, Bound, Query, Sort};
-use crate::index::{Found, Hit, MatchedBy, WrongQuery, search};
+use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
 use crate::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
 
@@ -50,9 +50,15 @@ pub struct FindArgs {
 
 /// Runs the command.
 pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let loaded = library::open(shared, context)?;
+    let mut loaded = library::open_to_search(shared, context)?;
     let query = understood(args, &loaded.book)?;
-    let found = search(&loaded.book, &query);
+    let found = match loaded.search(&query) {
+        Ok(found) => found,
+        Err(Damaged) => {
+            loaded = library::open_afresh(shared, context)?;
+            search(&loaded.book, &query)
+        }
+    };
     let exit = loaded.exit(u8::from(found.total == 0));
     Ok(Outcome { answer: Box::new(sheet(&query, found, &loaded)), exit })
 }
@@ -106,9 +112,8 @@ struct Relaxed {
 
 fn sheet(query: &Query, found: Found, loaded: &Loaded) -> Sheet {
     let book = &loaded.book;
-    let used = found.hits.iter().filter_map(|h| book.record(h.id.as_str()));
-    let packs = book.hash_line(used);
-    let relaxed = if found.total == 0 { relaxed(query, book) } else { Vec::new() };
+    let packs = book.hash_line_of(found.hits.iter().map(|h| h.pack));
+    let relaxed = if found.total == 0 { relaxed(query, loaded) } else { Vec::new() };
     let row = |hit: Hit| Row { pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()), hit };
     Sheet {
         asked: described(query),
@@ -141,7 +146,7 @@ fn described(query: &Query) -> String {
 }
 
 /// For a query that finds nothing: which single demand stands in the way.
-fn relaxed(query: &Query, book: &Book) -> Vec<Relaxed> {
+fn relaxed(query: &Query, loaded: &Loaded) -> Vec<Relaxed> {
     let mut tries: Vec<(String, Query)> = Vec::new();
     let mut without = |what: String, change: &dyn Fn(&mut Query)| {
         let mut wider = Query { limit: 0, ..query.clone() };
@@ -166,7 +171,8 @@ fn relaxed(query: &Query, book: &Book) -> Vec<Relaxed> {
     if tries.len() < 2 {
         return Vec::new();
     }
-    let found = tries.into_iter().map(|(without, q)| Relaxed { without, total: search(book, &q).total });
+    let found =
+        tries.into_iter().map(|(without, q)| Relaxed { without, total: loaded.search(&q).map_or(0, |found| found.total) });
     found.filter(|r| r.total > 0).collect()
 }
 

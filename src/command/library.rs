@@ -3,17 +3,28 @@
 use super::{Context, Fault, Shared};
 use crate::book::{Asked, Book, Record};
 use crate::finding::Finding;
+use crate::index::{Cache, Damaged, Found, Query, Wants, search};
 use crate::present::writer;
 use serde_json::{Value, json};
 
 /// The loaded packs of a run.
-#[derive(Debug)]
 pub struct Loaded {
     /// The book.
     pub book: Book,
+    cache: Option<Cache>,
 }
 
 impl Loaded {
+    /// Searches the packs.
+    ///
+    /// # Errors
+    /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
+    pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
+        match &self.cache {
+            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget()),
+            None => Ok(search(&self.book, query)),
+        }
+    }
     /// The exit code of a query: 3 when a record had to be left out, whatever the answer.
     pub fn exit(&self, answer: u8) -> u8 {
         if self.book.left_out.is_empty() { answer } else { 3 }
@@ -30,9 +41,35 @@ impl Loaded {
 
 /// Loads the packs a command asks for; says on standard error what was left out and why.
 pub fn open(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
+    load(shared, context, Wants::Everything, true)
+}
+
+/// As [`open`], for a search: records of large packs stay in their index.
+pub fn open_to_search(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
+    load(shared, context, Wants::Search, true)
+}
+
+/// As [`open`], reading every file: for when what is remembered proved damaged.
+pub fn open_afresh(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
+    load(shared, context, Wants::Everything, false)
+}
+
+fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Result<Loaded, Fault> {
     let asked = Asked { packs: shared.pack.clone(), here: context.folder.clone(), home: context.home.clone() };
     let roots = asked.roots().map_err(|f| refused(&f))?;
-    let book = Book::load(&roots, &context.folder).map_err(|f| refused(&f))?;
+    let here = &context.folder;
+    let cache = context.cache.as_ref().filter(|_| memory).map(|folder| {
+        let cache = Cache::new(folder, here, shared.rehash);
+        if wants == Wants::Search { cache.for_search() } else { cache }
+    });
+    let book = match &cache {
+        Some(cache) => Book::load_with(&roots, here, cache),
+        None => Book::load(&roots, here),
+    };
+    let book = book.map_err(|f| refused(&f))?;
+    let forgetful = "no cache folder (HOME and GRIPBOOK_CACHE are unset): every run reads all records again";
+    let notice = if context.cache.is_none() { Some(forgetful.to_owned()) } else { cache.as_ref().and_then(Cache::notice) };
+    notice.iter().for_each(|n| writer::notice(&format!("note: {n}")));
     for notice in &book.notices {
         writer::notice(&format!("note: {notice}"));
     }
@@ -40,7 +77,7 @@ pub fn open(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
         let line = left_out.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
         writer::notice(&format!("left out: {}{line}: {} ({})", left_out.place.file, left_out.message, left_out.rule));
     }
-    Ok(Loaded { book })
+    Ok(Loaded { book, cache })
 }
 
 fn refused(finding: &Finding) -> Fault {

@@ -5,6 +5,7 @@ use super::words::{self, Field};
 use crate::book::{Basis, Claim, Record, RecordId, Value};
 use crate::check::catalogue::Catalogue;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// How a bound was met.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -112,7 +113,21 @@ fn score(record: &Record, wanted: &[String], kinds: &Catalogue) -> Option<f32> {
         let best = own.iter().map(|(field, word): &(Field, String)| field.weight() * words::likeness(wanted, word));
         best.max_by(f32::total_cmp).filter(|w| *w > 0.0)
     };
-    wanted.iter().map(worth).sum()
+    let sum: Option<f32> = wanted.iter().map(worth).sum();
+    sum.map(|sum| sum + if is_whole_name(record, wanted) { WHOLE } else { 0.0 })
+}
+
+/// What it adds when the words of the query are all of a record's short id, name or synonym.
+pub const WHOLE: f32 = 16.0;
+
+fn is_whole_name(record: &Record, wanted: &[String]) -> bool {
+    whole_names(record).contains(&wanted.join(" "))
+}
+
+/// Short id, name and synonyms, each as its words with blanks between.
+pub fn whole_names(record: &Record) -> BTreeSet<String> {
+    let names = [record.id.name(), &record.name].into_iter().chain(record.also.iter().map(|a| &**a));
+    names.map(|name| words::words(name).collect::<Vec<_>>().join(" ")).collect()
 }
 
 /// The least and the largest value a claim allows, in SI; infinite where it sets no end.

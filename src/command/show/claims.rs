@@ -55,7 +55,7 @@ pub fn origin(book: &Book, claim: &Claim) -> String {
         (Some(source), _) => book.cite(source),
         (None, crate::book::Basis::Practice) => "common practice, no source".into(),
         (None, crate::book::Basis::Recalled) => "from memory, no source".into(),
-        (None, crate::book::Basis::Invented) => "for the demo".into(),
+        (None, crate::book::Basis::Invented) => "no source".into(),
         (None, _) => "no source".into(),
     };
     let locator = claim.locator.as_deref().map(|l| format!(", {l}")).unwrap_or_default();
