@@ -5,11 +5,13 @@
 pub mod check;
 pub mod context;
 pub mod find;
+pub mod formula;
 pub mod library;
 pub mod series;
 pub mod shell;
 pub mod show;
 pub mod suits;
+pub mod thread;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
 use clap::{Parser, Subcommand};
@@ -68,6 +70,10 @@ pub enum Command {
     Show(show::ShowArgs),
     /// What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say
     Series(Box<series::SeriesArgs>),
+    /// Sizes, limits, holes and shear areas of a screw thread
+    Thread(thread::ThreadArgs),
+    /// The mechanics as a handbook one can call: a formula's card, or its number
+    Formula(formula::FormulaArgs),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -133,6 +139,8 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Find(args) => find::run(args, &arguments.shared, context),
         Command::Show(args) => show::run(args, &arguments.shared, context),
         Command::Series(args) => series::run(args, &arguments.shared, context),
+        Command::Thread(args) => thread::run(args),
+        Command::Formula(args) => formula::run(args),
         Command::Shell(what) => shell::run(what),
     }
 }

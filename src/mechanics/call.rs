@@ -301,17 +301,22 @@ pub fn domain_words(p: &Parameter) -> String {
     }
 }
 
+/// The statement about the range of a formula, whatever the arguments.
+pub fn stated(formula: &Formula) -> ValiditySaid {
+    let (kind, says, inside) = match formula.validity {
+        Validity::Exact(says) => ("exact", says.to_string(), Some(true)),
+        Validity::NotStated(says) => ("not-stated", says.to_string(), None),
+        Validity::Within(bounds) => ("within", bounds.iter().map(|b| b.says).collect::<Vec<_>>().join("; "), None),
+    };
+    ValiditySaid { kind, says, inside, left: vec![] }
+}
+
 /// The statement about the range, and which bounds the arguments (base SI, in order) have left.
 fn validity_said(formula: &Formula, si: &[f64]) -> ValiditySaid {
-    match formula.validity {
-        Validity::Exact(says) => ValiditySaid { kind: "exact", says: says.into(), inside: Some(true), left: vec![] },
-        Validity::NotStated(says) => ValiditySaid { kind: "not-stated", says: says.into(), inside: None, left: vec![] },
-        Validity::Within(bounds) => {
-            let says = bounds.iter().map(|b| b.says).collect::<Vec<_>>().join("; ");
-            let left: Vec<String> = bounds.iter().filter(|b| !holds(formula, b, si)).map(|b| b.says.to_string()).collect();
-            ValiditySaid { kind: "within", says, inside: Some(left.is_empty()), left }
-        }
-    }
+    let said = stated(formula);
+    let Validity::Within(bounds) = formula.validity else { return said };
+    let left: Vec<String> = bounds.iter().filter(|b| !holds(formula, b, si)).map(|b| b.says.to_string()).collect();
+    ValiditySaid { inside: Some(left.is_empty()), left, ..said }
 }
 
 fn holds(formula: &Formula, bound: &Bound, si: &[f64]) -> bool {

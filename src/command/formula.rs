@@ -1,0 +1,242 @@
+//! `gripbook formula`: a formula by name, with its card, or its number.
+
+use super::{Fault, Outcome};
+use crate::mechanics::book::formulas;
+use crate::mechanics::call::{self, CallFault, ValiditySaid};
+use crate::mechanics::formula::{Formula, Trend};
+use crate::present::{Answer, Page, Table};
+use crate::quantity::Amount;
+use serde_json::{Value, json};
+
+/// Arguments of `formula`.
+#[derive(Debug, Clone, clap::Args)]
+#[command(after_help = "\
+Examples:
+  gripbook formula
+  gripbook formula lame-hoop
+  gripbook formula lame-hoop inner=1.3376mm outer=3mm pressure=12.51MPa
+  gripbook formula alexander-hole-thread strength_ratio=0.1 --beyond-range")]
+pub struct FormulaArgs {
+    /// The formula; without one, all are listed
+    name: Option<String>,
+    /// Its arguments as name=value, in any order and any unit; without them, its card is shown
+    #[arg(value_name = "NAME=VALUE")]
+    arguments: Vec<String>,
+    /// Give a number even outside the stated range
+    #[arg(long)]
+    beyond_range: bool,
+}
+
+/// Runs the command.
+pub fn run(args: &FormulaArgs) -> Result<Outcome, Fault> {
+    let all = formulas();
+    let Some(name) = &args.name else {
+        return Ok(Outcome { answer: Box::new(List(all)), exit: 0 });
+    };
+    let wrong = |f: CallFault| Fault::usage(f.message()).help(f.help());
+    let formula = call::find(&all, name).map_err(wrong)?;
+    if args.arguments.is_empty() {
+        return Ok(Outcome { answer: Box::new(Card::of(formula)), exit: 0 });
+    }
+    match call::call(formula, &args.arguments, args.beyond_range) {
+        Ok(answer) => Ok(Outcome { answer: Box::new(Number { answer, beyond_range: args.beyond_range }), exit: 0 }),
+        Err(fault) if fault.is_usage() => Err(wrong(fault)),
+        Err(fault) => Ok(Outcome { answer: Box::new(NoNumber::of(formula, &fault)), exit: 1 }),
+    }
+}
+
+/// A number.
+struct Number {
+    answer: call::Answer,
+    beyond_range: bool,
+}
+
+/// Six significant digits: enough to check a printed table, and no false comfort.
+fn shown(amount: Amount) -> String {
+    amount.text(6)
+}
+
+fn validity_words(v: &ValiditySaid) -> String {
+    match v.inside {
+        Some(false) => format!("OUTSIDE its range: {}", v.left.join("; ")),
+        Some(true) if v.kind == "within" => format!("inside its range: {}", v.says),
+        _ => v.says.clone(),
+    }
+}
+
+impl Answer for Number {
+    fn schema(&self) -> &'static str {
+        "gripbook/formula/1"
+    }
+    fn json(&self) -> Value {
+        let mut value = serde_json::to_value(&self.answer).unwrap_or(Value::Null);
+        if let Value::Object(fields) = &mut value {
+            fields.insert("beyond_range".into(), json!(self.beyond_range));
+        }
+        value
+    }
+    fn page(&self) -> Page {
+        let a = &self.answer;
+        let mut page = Page::titled(format!("{}: {} = {}", a.formula, a.symbol, shown(a.result)));
+        page.line(&*a.purpose.to_string());
+        page.heading("With");
+        for input in &a.inputs {
+            page.field(input.name, format!("{} ({})", input.given.text, input.means));
+        }
+        page.heading("Believe it where");
+        page.line(validity_words(&a.validity));
+        page.heading("Source");
+        page.line(a.source);
+        page
+    }
+    fn table(&self) -> Option<Table> {
+        let a = &self.answer;
+        let mut table = Table::new(&["name", "symbol", "value", "unit", "si"]);
+        let r = a.result;
+        table.row(vec![a.formula.into(), a.symbol.into(), r.value().into(), r.unit.symbol().into(), r.si.into()]);
+        for i in &a.inputs {
+            table.row(vec![i.name.into(), "".into(), i.given.value.into(), i.given.unit.symbol().into(), i.given.si.into()]);
+        }
+        Some(table)
+    }
+}
+
+/// No number, and why.
+struct NoNumber {
+    formula: &'static str,
+    because: String,
+    help: String,
+    left: Vec<String>,
+    source: &'static str,
+}
+
+impl NoNumber {
+    fn of(formula: &Formula, fault: &CallFault) -> Self {
+        let left = match fault {
+            CallFault::OutsideRange { left, .. } => left.clone(),
+            _ => Vec::new(),
+        };
+        let help = match fault {
+            CallFault::OutsideRange { .. } => "--beyond-range gives a number all the same; judge it yourself".to_string(),
+            _ => fault.help(),
+        };
+        NoNumber { formula: formula.name, because: fault.message(), help, left, source: formula.source }
+    }
+}
+
+impl Answer for NoNumber {
+    fn schema(&self) -> &'static str {
+        "gripbook/formula/1"
+    }
+    fn json(&self) -> Value {
+        json!({
+            "formula": self.formula, "result": null, "because": self.because, "help": self.help,
+            "validity": { "inside": if self.left.is_empty() { None } else { Some(false) }, "left": self.left },
+            "source": self.source,
+        })
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{}: no number", self.formula));
+        page.line(&*self.because).line(&*self.help);
+        page
+    }
+}
+
+/// What is said about a formula.
+struct Card {
+    json: Value,
+    page: Page,
+}
+
+impl Card {
+    fn of(f: &Formula) -> Self {
+        Card { json: card_json(f), page: card_page(f) }
+    }
+}
+
+fn card_json(f: &Formula) -> Value {
+    let arguments: Vec<Value> = f
+        .parameters
+        .iter()
+        .map(|p| {
+            let a = p.argument;
+            json!({
+                "name": a.name, "symbol": a.symbol, "quantity": p.quantity.word(), "unit": a.unit, "means": a.means,
+                "must_be": call::domain_words(p), "result": a.trend,
+            })
+        })
+        .collect();
+    json!({
+        "formula": f.name, "purpose": f.purpose, "arguments": arguments,
+        "result": { "symbol": f.gives.symbol, "quantity": f.quantity.word(), "unit": f.gives.unit, "means": f.gives.means },
+        "validity": call::stated(f), "source": f.source, "example": f.example,
+    })
+}
+
+fn card_page(f: &Formula) -> Page {
+    let mut page = Page::titled(format!("{}: {}", f.name, f.purpose));
+    page.heading("Arguments");
+    for p in &f.parameters {
+        let a = p.argument;
+        let unit = if a.unit == "1" { "plain number" } else { a.unit };
+        let trend = match a.trend {
+            Trend::Rises => "raises the result",
+            Trend::Falls => "lowers the result",
+            Trend::Mixed => "either way",
+        };
+        page.field(a.name, format!("{} [{unit}], {}; {}; {trend}", a.symbol, a.means, call::domain_words(p)));
+    }
+    page.heading("Result");
+    page.field(f.gives.symbol, format!("{} [{}]", f.gives.means, f.gives.unit));
+    page.heading("Believe it where");
+    page.line(call::stated(f).says);
+    page.heading("Source");
+    page.line(f.source);
+    page.heading("Example");
+    page.line(format!("gripbook formula {}", f.example.call));
+    page.line(format!("gives {} ({}: {})", f.example.result, status(f), f.example.origin));
+    page
+}
+
+fn status(f: &Formula) -> String {
+    serde_json::to_value(f.example.status).ok().and_then(|v| v.as_str().map(str::to_string)).unwrap_or_default()
+}
+
+impl Answer for Card {
+    fn schema(&self) -> &'static str {
+        "gripbook/formula-card/1"
+    }
+    fn json(&self) -> Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+}
+
+/// All formulas.
+struct List(Vec<Formula>);
+
+impl Answer for List {
+    fn schema(&self) -> &'static str {
+        "gripbook/formulas/1"
+    }
+    fn json(&self) -> Value {
+        json!({ "formulas": self.0.iter().map(card_json).collect::<Vec<_>>() })
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{} formulas", self.0.len()));
+        page.blank();
+        for f in &self.0 {
+            page.field(f.name, f.purpose);
+        }
+        page
+    }
+    fn table(&self) -> Option<Table> {
+        let mut table = Table::new(&["formula", "purpose", "result", "unit", "source"]);
+        for f in &self.0 {
+            table.row(vec![f.name.into(), f.purpose.into(), f.gives.means.into(), f.gives.unit.into(), f.source.into()]);
+        }
+        Some(table)
+    }
+}
