@@ -25,6 +25,8 @@ pub mod suit;
 pub mod joint;
 pub mod series;
 
+pub mod plugins;
+
 pub mod present;
 
 pub mod command;

@@ -6,6 +6,7 @@
 pub mod findings;
 pub mod page;
 pub mod safe;
+pub mod svg;
 pub mod table;
 pub mod text;
 pub mod writer;

@@ -7,9 +7,15 @@
 //! Not here: files and terminals (command), drawing (present), what a joint should hold (joint).
 
 pub mod bounds;
+pub mod compare;
 pub mod curve;
+pub mod earlier;
+pub mod importer;
 pub mod loads;
+pub mod plot;
+pub mod record;
 pub mod reduce;
 pub mod specimen;
+pub mod stress;
 pub mod warnings;
 pub mod words;

@@ -149,7 +149,8 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     answer
 }
 
-fn modes(sample: &Sample) -> Vec<ModeCount> {
+/// How the specimens failed, in the order first seen.
+pub fn modes(sample: &Sample) -> Vec<ModeCount> {
     let mut list: Vec<ModeCount> = Vec::new();
     for specimen in &sample.specimens {
         let mode = specimen.mode.as_deref().unwrap_or(if specimen.censored { "machine-limit" } else { "unknown" });

@@ -1,0 +1,3 @@
+//! What plugs in? One sorted list per folder; the contracts stand in the stages that use them.
+
+pub mod importers;

@@ -1,0 +1,109 @@
+//! Load against travel, one line per specimen, the peak marked by failure mode.
+
+use super::axis::Scale;
+use super::marks::mark;
+use super::{Anchor, At, COLOURS, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at};
+use crate::series::plot::{Trace, Traces};
+use crate::series::words::mode_means;
+
+const WIDTH: f64 = 760.0;
+const LEFT: f64 = 78.0;
+const RIGHT: f64 = 690.0;
+const TOP: f64 = 56.0;
+const FLOOR: f64 = 400.0;
+const DASHES: [&str; 4] = ["", "7 3", "2 3", "9 3 2 3"];
+/// Points of a line on paper; more than this cannot be told apart.
+const MOST_POINTS: usize = 1500;
+
+/// The plot as an SVG file.
+pub fn draw(plot: &Traces) -> String {
+    let modes = modes(plot);
+    let legend = FLOOR + 66.0;
+    let lines = plot.curves.len().div_ceil(4) + modes.len();
+    let below = legend + 20.0 * lines as f64 + 10.0;
+    let height = below + 16.0 * plot.footer.len() as f64 + 10.0;
+    let list: Vec<String> =
+        plot.curves.iter().map(|c| format!("{} peak {:.0} N at {:.2} mm, {}", c.name, c.peak.y, c.peak.x, c.mode)).collect();
+    let mut d = Drawing::new(WIDTH, height, "", &plot.title, &format!("Load against travel. {}", list.join(". ")));
+    d.text(at(24.0, 32.0), &plot.title, TextStyle::plain(16.0, Anchor::Start).bold());
+    let (x, y) = scales(plot);
+    axes(&mut d, &x, &y);
+    for (number, curve) in plot.curves.iter().enumerate() {
+        d.polyline(&thinned(curve, &x, &y), stroke(number));
+    }
+    for curve in &plot.curves {
+        let place = modes.iter().position(|m| *m == curve.mode).unwrap_or(0);
+        mark(&mut d, at(x.place(curve.peak.x), y.place(curve.peak.y)), place, curve.held, 4.5);
+    }
+    names(&mut d, plot, &modes, legend);
+    for (number, line) in plot.footer.iter().enumerate() {
+        d.text(at(24.0, below + 16.0 * number as f64), line, TextStyle::plain(11.0, Anchor::Start).colour(FAINT));
+    }
+    d.finish()
+}
+
+fn stroke(number: usize) -> Stroke {
+    Stroke { colour: COLOURS[number % COLOURS.len()], width: 1.5, dash: DASHES[number / COLOURS.len() % DASHES.len()] }
+}
+
+fn scales(plot: &Traces) -> (Scale, Scale) {
+    let points = || plot.curves.iter().flat_map(|c| &c.points);
+    let far = points().map(|p| p.x).fold(0.0, f64::max);
+    let near = points().map(|p| p.x).fold(0.0, f64::min);
+    let high = points().map(|p| p.y).fold(0.0, f64::max);
+    let low = points().map(|p| p.y).fold(0.0, f64::min);
+    (Scale::new(near, far, LEFT, RIGHT, 6), Scale::new(low, high, FLOOR, TOP, 6))
+}
+
+fn axes(d: &mut Drawing, x: &Scale, y: &Scale) {
+    for tick in x.ticks() {
+        let place = x.place(tick.value);
+        d.line(at(place, TOP), at(place, FLOOR), Stroke::solid(GRID, 1.0));
+        d.text(at(place, FLOOR + 18.0), &tick.label, TextStyle::plain(11.0, Anchor::Middle));
+    }
+    for tick in y.ticks() {
+        let place = y.place(tick.value);
+        d.line(at(LEFT, place), at(RIGHT, place), Stroke::solid(GRID, 1.0));
+        d.text(at(LEFT - 8.0, place + 4.0), &tick.label, TextStyle::plain(11.0, Anchor::End));
+    }
+    d.line(at(LEFT, FLOOR), at(RIGHT, FLOOR), Stroke::solid(INK, 1.2)).line(
+        at(LEFT, TOP),
+        at(LEFT, FLOOR),
+        Stroke::solid(INK, 1.2),
+    );
+    d.text(at(f64::midpoint(LEFT, RIGHT), FLOOR + 38.0), "travel in mm", TextStyle::plain(13.0, Anchor::Middle));
+    let middle = f64::midpoint(TOP, FLOOR);
+    d.text(at(26.0, middle), "load in N", TextStyle::plain(13.0, Anchor::Middle).turned(-90.0));
+}
+
+fn thinned(curve: &Trace, x: &Scale, y: &Scale) -> Vec<At> {
+    let step = curve.points.len().div_ceil(MOST_POINTS).max(1);
+    let last = curve.points.len().saturating_sub(1);
+    let keep = |i: usize, p: &crate::series::curve::bins::Point| i % step == 0 || i == last || *p == curve.peak;
+    let kept = curve.points.iter().enumerate().filter(|(i, p)| keep(*i, p));
+    kept.map(|(_, p)| at(x.place(p.x), y.place(p.y))).collect()
+}
+
+fn modes(plot: &Traces) -> Vec<String> {
+    let mut list: Vec<String> = Vec::new();
+    for curve in &plot.curves {
+        if !list.contains(&curve.mode) {
+            list.push(curve.mode.clone());
+        }
+    }
+    list
+}
+
+fn names(d: &mut Drawing, plot: &Traces, modes: &[String], top: f64) {
+    for (number, curve) in plot.curves.iter().enumerate() {
+        let place = at(24.0 + 175.0 * (number % 4) as f64, top + 20.0 * (number / 4) as f64);
+        d.line(at(place.x, place.y - 4.0), at(place.x + 26.0, place.y - 4.0), stroke(number));
+        d.text(at(place.x + 34.0, place.y), &curve.name, TextStyle::plain(12.0, Anchor::Start));
+    }
+    let below = top + 20.0 * plot.curves.len().div_ceil(4) as f64;
+    for (number, mode) in modes.iter().enumerate() {
+        let y = below + 20.0 * number as f64;
+        mark(d, at(34.0, y - 4.0), number, mode == "machine-limit", 4.5);
+        d.text(at(58.0, y), &format!("{mode}: {}", mode_means(mode)), TextStyle::plain(12.0, Anchor::Start));
+    }
+}
