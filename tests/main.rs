@@ -1,6 +1,7 @@
 mod architecture;
 mod book;
 mod check;
+mod commands;
 mod demo;
 mod find;
 mod mechanics;

@@ -1,0 +1,160 @@
+//! `find` and `show` as a user runs them: exit codes, bytes, surroundings, hostile packs.
+
+use super::book::{copy, fixture};
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::time::Duration;
+
+/// The program in a folder, with a cache folder and nothing else of this machine's environment.
+fn program(here: &Path, cache: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gripbook"));
+    command.current_dir(here).env_clear().env("GRIPBOOK_CACHE", cache).env("HOME", here);
+    command
+}
+
+fn run(here: &Path, arguments: &[&str]) -> Output {
+    program(here, &here.join(".cache")).args(arguments).output().expect("runs")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+fn pack() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("folder");
+    copy(&fixture("coating"), folder.path());
+    folder
+}
+
+#[test]
+fn exit_codes_say_what_happened() {
+    let folder = pack();
+    let exit = |arguments: &[&str]| run(folder.path(), arguments).status.code();
+    assert_eq!(exit(&["find", "lacquer"]), Some(0));
+    assert_eq!(exit(&["find", "zzzzzz"]), Some(1));
+    assert_eq!(exit(&["find", "--kind", "zzzzzz"]), Some(2));
+    assert_eq!(exit(&["find", "--where", "tg < 7 MPa"]), Some(2));
+    assert_eq!(exit(&["show"]), Some(0));
+    assert_eq!(exit(&["show", "clear-lacquer"]), Some(0));
+    assert_eq!(exit(&["show", "zzzzzz"]), Some(1));
+    assert_eq!(exit(&["show", "pla", "--pack", "nowhere"]), Some(3));
+    let wrong = run(folder.path(), &["find", "--kind", "zzzzzz"]);
+    assert!(wrong.stdout.is_empty() && text(&wrong.stderr).contains("polymer"), "{wrong:?}");
+}
+
+#[test]
+fn a_broken_record_is_named_and_the_answer_still_given() {
+    let folder = pack();
+    fs::write(folder.path().join("coatings/bad.yaml"), "name: Bad\nname: Twice\n").expect("write");
+    for _ in 0..2 {
+        let out = run(folder.path(), &["find", "lacquer", "--format", "json"]);
+        assert_eq!(out.status.code(), Some(3));
+        assert!(text(&out.stderr).contains("coatings/bad.yaml:2:1"), "{}", text(&out.stderr));
+        let answer: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+        assert_eq!(answer["total"], 1);
+        assert_eq!(answer["left_out"][0]["file"], "coatings/bad.yaml");
+    }
+}
+
+#[test]
+fn a_kind_of_a_pack_is_findable_and_showable() {
+    let folder = pack();
+    let found = text(&run(folder.path(), &["find", "--kind", "coating", "--where", "layer_thickness < 20 µm"]).stdout);
+    assert!(found.contains("coating/silt-shield") && !found.contains("clear-lacquer"), "{found}");
+    let shown = text(&run(folder.path(), &["show", "gauge varnish"]).stdout);
+    for part in ["Layer thickness", "40 µm (0.040 mm)", "± 6 µm", "DISPUTED", "lid still wet", "INVENTED", "sheet 1"] {
+        assert!(shown.contains(part), "{part}: {shown}");
+    }
+    let shown = run(folder.path(), &["show", "clear-lacquer", "--format", "json"]).stdout;
+    let answer: serde_json::Value = serde_json::from_slice(&shown).expect("JSON");
+    let value = &answer["properties"][0]["claims"][0]["value"];
+    // By definition of the micrometre: 40 µm = 4e-5 m.
+    assert_eq!(*value, serde_json::json!({"value": 40.0, "unit": "µm", "si": 4e-5, "written": "40 µm"}));
+    let packs = text(&run(folder.path(), &["show"]).stdout);
+    assert!(packs.contains("built in") && packs.contains("coating-fixture") && packs.contains("CC0-1.0"), "{packs}");
+}
+
+#[test]
+fn the_surroundings_change_no_byte_of_a_machine_format() {
+    let folder = pack();
+    let arguments = ["find", "lacquer", "--format", "json"];
+    let plain = run(folder.path(), &arguments).stdout;
+    let surroundings: [&[(&str, &str)]; 6] = [
+        &[("COLUMNS", "1"), ("TERM", "xterm")],
+        &[("COLUMNS", "0"), ("LANG", "C")],
+        &[("COLUMNS", "999999"), ("LC_ALL", "tr_TR")],
+        &[("TZ", "Pacific/Chatham"), ("NO_COLOR", "1")],
+        &[("LC_ALL", "de_DE.UTF-8"), ("TERM", "dumb")],
+        &[("GRIPBOOK_CACHE", "")],
+    ];
+    for more in surroundings {
+        let out = program(folder.path(), &folder.path().join(".cache")).args(arguments).envs(more.iter().copied()).output();
+        assert_eq!(text(&out.expect("runs").stdout), text(&plain), "{more:?}");
+    }
+}
+
+#[test]
+fn no_home_and_no_cache_is_one_notice() {
+    let folder = pack();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gripbook"));
+    let out = command.current_dir(folder.path()).env_clear().args(["find", "lacquer"]).output().expect("runs");
+    assert_eq!(out.status.code(), Some(0));
+    assert_eq!(text(&out.stderr).lines().count(), 1, "{}", text(&out.stderr));
+}
+
+#[test]
+fn a_pack_cannot_redefine_what_others_define() {
+    let folder = pack();
+    let schema = folder.path().join("schemas/polymer.schema.json");
+    let own = fs::read_to_string(folder.path().join("schemas/coating.schema.json")).expect("read");
+    fs::write(&schema, own.replace("coating", "polymer")).expect("write");
+    let out = run(folder.path(), &["show", "polymer/pla", "--format", "json"]);
+    assert_eq!(out.status.code(), Some(3));
+    assert!(text(&out.stderr).contains("schema-twice"), "{}", text(&out.stderr));
+    let answer: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    assert_eq!(answer["role"], "material");
+    fs::remove_file(schema).expect("remove");
+    // A record id of the built-in book.
+    fs::create_dir(folder.path().join("polymers")).expect("folder");
+    let pla = "name: Better PLA\nfamily: pla\nproperties:\n  tg:\n    - {value: 190 °C, basis: recalled}\n";
+    fs::write(folder.path().join("polymers/pla.yaml"), pla).expect("write");
+    let out = run(folder.path(), &["show", "polymer/pla"]);
+    assert_eq!(out.status.code(), Some(3));
+    assert!(out.stdout.is_empty() && text(&out.stderr).contains("polymers/pla.yaml"), "{}", text(&out.stderr));
+}
+
+#[test]
+fn eight_runs_at_once_and_a_killed_one_leave_right_answers() {
+    let folder = pack();
+    let sources = folder.path().join("sources");
+    // Enough records that the pack gets an index.
+    for n in 0..5100 {
+        fs::write(sources.join(format!("note-{n}.yaml")), format!("type: report\ntitle: Gauge note {n}\n")).expect("write");
+    }
+    let arguments = ["find", "gauge", "note", "--kind", "source", "--limit", "5", "--format", "json"];
+    let plain = Command::new(env!("CARGO_BIN_EXE_gripbook")).current_dir(folder.path()).env_clear().args(arguments).output();
+    let plain = text(&plain.expect("runs").stdout);
+    assert!(plain.contains("\"total\": 5100"), "{plain}");
+    let cache = folder.path().join(".cache");
+    for round in 0..6u64 {
+        let quiet = || Stdio::null();
+        let mut child = program(folder.path(), &cache).args(arguments).stdout(quiet()).stderr(quiet()).spawn().expect("starts");
+        std::thread::sleep(Duration::from_millis(150 + 350 * round));
+        let _ = child.kill();
+        child.wait().expect("ends");
+        let out = program(folder.path(), &cache).args(arguments).output().expect("runs");
+        assert_eq!(text(&out.stdout), plain, "after a kill in round {round}");
+        if round % 2 == 0 {
+            let _ = fs::remove_dir_all(&cache);
+        }
+    }
+    let _ = fs::remove_dir_all(&cache);
+    let start = || program(folder.path(), &cache).args(arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn();
+    let children: Vec<_> = (0..8).map(|_| start().expect("starts")).collect();
+    for child in children {
+        let out = child.wait_with_output().expect("ends");
+        assert_eq!(text(&out.stdout), plain);
+        assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    }
+}
