@@ -6,10 +6,22 @@
 //!
 //! Not here: which methods there are (they plug in), how an answer looks, where records come from.
 
+pub mod assumption;
+pub mod blocks;
+pub mod fact;
 pub mod geometry;
+pub mod glue;
+pub mod hole;
 pub mod law;
+pub mod method;
 pub mod mode;
+pub mod model;
+pub mod need;
+pub mod part;
 
+pub use assumption::Assumptions;
 pub use geometry::Geometry;
 pub use law::Law;
 pub use mode::Mode;
+pub use model::{Draw, Lack, Model, Var};
+pub use need::Need;

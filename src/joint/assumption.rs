@@ -1,0 +1,246 @@
+//! Every number of practice or judgement the models use, in one table, each with its reason.
+//!
+//! No model holds such a number itself: it asks for it by name, and the answer lists the names asked for.
+
+use super::law::Law;
+use crate::quantity::{Amount, Quantity, parse};
+use std::collections::BTreeMap;
+
+mod table;
+pub use table::TABLE;
+
+/// Where such a number comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Common practice of the trade, no published source.
+    Practice,
+    /// Judgement of this program's authors.
+    Judgement,
+    /// From a published source, named in the reason.
+    Published,
+}
+
+impl Kind {
+    /// The word of answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Practice => "practice",
+            Kind::Judgement => "judgement",
+            Kind::Published => "published",
+        }
+    }
+    /// The mark of tables.
+    pub fn mark(self) -> &'static str {
+        match self {
+            Kind::Practice => "[P]",
+            Kind::Judgement => "[J]",
+            Kind::Published => "",
+        }
+    }
+}
+
+/// How a band is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// One value.
+    One,
+    /// Rectangular between the ends.
+    Even,
+    /// Lognormal with 90 % between the ends.
+    Ninety,
+}
+
+/// One named assumption.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Assumption {
+    /// Name, as `--set` takes it.
+    pub name: &'static str,
+    /// Practice or judgement.
+    pub kind: Kind,
+    /// What it measures.
+    pub quantity: Quantity,
+    /// Unit it is shown in.
+    pub unit: &'static str,
+    /// Lower end, or the value, in that unit.
+    pub low: f64,
+    /// Upper end, or the value again.
+    pub high: f64,
+    /// How it is drawn.
+    pub shape: Shape,
+    /// What it is.
+    pub means: &'static str,
+    /// Why this number.
+    pub reason: &'static str,
+}
+
+/// An assumption as this answer uses it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// The row of the table.
+    pub row: &'static Assumption,
+    /// Lower end in SI.
+    pub low: f64,
+    /// Upper end in SI.
+    pub high: f64,
+    /// Whether the person asking has overridden it.
+    pub overridden: bool,
+}
+
+impl Setting {
+    /// How it is drawn.
+    pub fn law(&self) -> Law {
+        match self.row.shape {
+            _ if self.low == self.high => Law::Fixed(self.low),
+            Shape::One => Law::Fixed(self.low),
+            Shape::Even => Law::Uniform { low: self.low, high: self.high },
+            Shape::Ninety => Law::between_90(self.low, self.high),
+        }
+    }
+    /// `0.05 mm to 0.3 mm`.
+    pub fn text(&self) -> String {
+        let show = |si: f64| Amount::new(self.row.quantity, si).shown_in(self.row.unit).text(3);
+        if self.low == self.high { short(&show(self.low)) } else { format!("{} to {}", short(&show(self.low)), short(&show(self.high))) }
+    }
+}
+
+/// `0.0500 mm` reads better as `0.05 mm`.
+fn short(text: &str) -> String {
+    let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
+    let number = if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { number };
+    if unit.is_empty() { number.into() } else { format!("{number} {unit}") }
+}
+
+/// The table with the overrides of one question.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Assumptions {
+    overrides: BTreeMap<&'static str, (f64, f64)>,
+}
+
+/// A `--set` that cannot be followed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SetFault {
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: String,
+}
+
+impl Assumptions {
+    /// Overrides one: `NAME=VALUE` or `NAME=LOW..HIGH`, each with its unit.
+    ///
+    /// # Errors
+    /// An unknown name, a text that is no such quantity, ends in the wrong order, a negative value.
+    pub fn set(&mut self, text: &str) -> Result<(), SetFault> {
+        let fault = |message: String, help: String| SetFault { message, help };
+        let (name, value) = text
+            .split_once('=')
+            .ok_or_else(|| fault(format!("--set {text}: a name and a value are wanted"), "write NAME=VALUE or NAME=LOW..HIGH".into()))?;
+        let row = row(name.trim()).ok_or_else(|| {
+            fault(format!("--set: no assumption is called `{name}`"), nearest(name))
+        })?;
+        let read = |t: &str| {
+            parse(t.trim(), row.quantity)
+                .map(|w| w.si)
+                .map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
+        };
+        let (low, high) = match value.split_once("..") {
+            Some((l, h)) => (read(l)?, read(h)?),
+            None => (read(value)?, read(value)?),
+        };
+        if low > high || low < 0.0 {
+            return Err(fault(
+                format!("--set {name}: {value} is no range"),
+                "the lower end comes first, and neither is negative".into(),
+            ));
+        }
+        self.overrides.insert(row.name, (low, high));
+        Ok(())
+    }
+    /// The assumption of that name. The name is ours: a test holds every name used in the code against the table.
+    pub fn get(&self, name: &'static str) -> Setting {
+        let row = row(name).unwrap_or(&TABLE[0]);
+        debug_assert_eq!(row.name, name, "no assumption is called {name}");
+        let quantity = row.quantity;
+        let si = |v: f64| quantity.unit(row.unit).map_or(v, |u| u.unit().si_from_number(v));
+        match self.overrides.get(row.name) {
+            Some(&(low, high)) => Setting { row, low, high, overridden: true },
+            None => Setting { row, low: si(row.low), high: si(row.high), overridden: false },
+        }
+    }
+    /// Its single value: the middle of a band.
+    pub fn value(&self, name: &'static str) -> f64 {
+        self.get(name).law().median()
+    }
+    /// Every assumption as set.
+    pub fn all(&self) -> Vec<Setting> {
+        TABLE.iter().map(|r| self.get(r.name)).collect()
+    }
+    /// Those that were overridden.
+    pub fn overridden(&self) -> Vec<Setting> {
+        self.all().into_iter().filter(|s| s.overridden).collect()
+    }
+}
+
+fn row(name: &str) -> Option<&'static Assumption> {
+    TABLE.iter().find(|r| r.name == name)
+}
+
+fn nearest(name: &str) -> String {
+    let near = TABLE.iter().min_by_key(|r| crate::quantity::parse::edit_distance(r.name, name)).map_or("", |r| r.name);
+    format!("did you mean `{near}`? `gripbook fasten --assumptions` lists all")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_is_complete_and_named_once() {
+        for (i, row) in TABLE.iter().enumerate() {
+            assert!(row.quantity.unit(row.unit).is_some(), "{}: no unit {}", row.name, row.unit);
+            assert!(row.low <= row.high, "{}", row.name);
+            assert_eq!(row.shape == Shape::One, row.low == row.high, "{}: one value or a band", row.name);
+            assert!(row.means.len() > 10 && row.reason.len() > 10, "{}", row.name);
+            assert!(TABLE[..i].iter().all(|r| r.name != row.name), "{} twice", row.name);
+        }
+    }
+
+    #[test]
+    fn every_name_in_the_code_is_in_the_table() {
+        let mut files = Vec::new();
+        for root in ["src/joint", "src/plugins/methods"] {
+            gather(&std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(root), &mut files);
+        }
+        let mut seen = std::collections::BTreeSet::new();
+        for file in files {
+            let text = std::fs::read_to_string(&file).unwrap();
+            for call in ["assume::<Ratio>(\"", "assume::<Length>(\"", "assume_own::<Ratio>(\"", "assume_own::<Length>(\"", "assume_toughness(\"", "assumed(\"", "assumptions.get(\"", "assumptions.value(\""] {
+                for (at, _) in text.match_indices(call) {
+                    let name = text[at + call.len()..].split('"').next().unwrap();
+                    assert!(row(name).is_some(), "{}: `{name}` is not in the table", file.display());
+                    seen.insert(name.to_string());
+                }
+            }
+        }
+        let idle: Vec<&str> = TABLE.iter().map(|r| r.name).filter(|n| !seen.contains(*n)).collect();
+        assert!(idle.is_empty(), "no model asks for {idle:?}");
+    }
+
+    fn gather(folder: &std::path::Path, into: &mut Vec<std::path::PathBuf>) {
+        for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+            let path = entry.path();
+            if path.is_dir() { gather(&path, into) } else { into.push(path) }
+        }
+    }
+
+    #[test]
+    fn overrides_are_read_with_units() {
+        let mut all = Assumptions::default();
+        all.set("axial_flaw=0.1mm..0.2mm").unwrap();
+        assert_eq!(all.get("axial_flaw").text(), "0.1 mm to 0.2 mm");
+        assert!(all.get("axial_flaw").overridden);
+        assert!(all.set("axial_flaw=0.3mm..0.1mm").is_err());
+        assert!(all.set("axial_flaw=3 N").is_err());
+        assert!(all.set("axial_flow=0.1mm").unwrap_err().help.contains("axial_flaw"));
+    }
+}

@@ -1,0 +1,42 @@
+//! A knurled insert held by the plastic in its knurl.
+
+use super::{metal, torque};
+use crate::joint::geometry::{Geometry, InsertStep};
+use crate::joint::method::Case;
+use crate::joint::mode::Mode;
+use crate::joint::model::Model;
+use crate::joint::part::Part;
+use crate::mechanics::bond::knurl_pull_out;
+use crate::quantity::Measure;
+use uom::si::f64::{Length, Ratio};
+
+/// Whether a stretch of an insert holds by form: a knurl, or a groove that plastic fills.
+fn holds(step: &InsertStep) -> bool {
+    matches!(step.form.as_str(), "knurl" | "groove")
+}
+
+/// Length of the stretch held by form, and the diameter it shears on.
+fn held(geometry: &Geometry) -> Option<(Length, Length)> {
+    let insert = geometry.insert.as_ref()?;
+    let length: f64 = insert.steps.iter().filter(|s| holds(s)).map(|s| s.length.si()).sum();
+    let knurls = insert.steps.iter().filter(|s| s.form == "knurl").map(|s| s.diameter.si());
+    let diameter = knurls.fold(0.0, f64::max);
+    (length > 0.0 && diameter > 0.0).then(|| (Length::from_si(length), Length::from_si(diameter)))
+}
+
+/// Knurl shear, the metal thread inside, torque.
+pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geometry) {
+    let Some((length, diameter)) = held(geometry) else {
+        model.blocked("a knurl on the insert", "an insert with a knurl: a plain one holds by glue only");
+        return;
+    };
+    let filled = model.assume_own::<Ratio>("knurl_fill");
+    let tau = part.shear.clone();
+    model.fails(Mode::KnurlShear, "knurl-pull-out: shear strength x pi D L x filled share", move |draw| {
+        knurl_pull_out(tau.get(draw), diameter, length, draw.get(filled))
+    });
+    let inner = metal::insert_strength(model, case.insert);
+    metal::in_metal(model, inner, geometry.thread.engaged);
+    torque::strips(model);
+    torque::turns(model, part.shear.clone(), diameter, length, Some(filled));
+}

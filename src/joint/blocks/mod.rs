@@ -1,0 +1,10 @@
+//! Limit states that several methods share.
+
+pub mod bond;
+pub mod brittle;
+pub mod cure;
+pub mod insert;
+pub mod metal;
+pub mod residual;
+pub mod thread;
+pub mod torque;

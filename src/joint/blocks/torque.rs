@@ -1,0 +1,82 @@
+//! Tightening: what strips the thread, what turns the insert.
+
+use super::thread::screw;
+use crate::joint::model::Model;
+use crate::joint::part::Strength;
+use crate::mechanics::bond::torque_out;
+use crate::mechanics::thread::Thread;
+use crate::mechanics::torque::{head_friction_diameter, strip_torque};
+use crate::quantity::{Measure, Quantity, parse};
+use uom::si::f64::{Length, Ratio};
+
+/// Head diameters of cylinder head screws by thread diameter, mm (ISO 4762, recalled).
+const HEADS: [(f64, f64); 11] = [
+    (1.6, 3.0),
+    (2.0, 3.8),
+    (2.5, 4.5),
+    (3.0, 5.5),
+    (4.0, 7.0),
+    (5.0, 8.5),
+    (6.0, 10.0),
+    (8.0, 13.0),
+    (10.0, 16.0),
+    (12.0, 18.0),
+    (14.0, 21.0),
+];
+
+/// Head diameter of the usual screw of a thread: from the table, else 1.8 times the thread diameter.
+pub fn head_diameter(thread: &Thread) -> Length {
+    let d = thread.major().si() * 1e3;
+    let known = HEADS.iter().find(|(size, _)| (size - d).abs() < 1e-6);
+    Length::from_si(known.map_or(1.8 * d, |(_, head)| *head) * 1e-3)
+}
+
+/// Clearance hole of the mate: medium, else 1.1 times the thread diameter.
+pub fn clearance(thread: &Thread) -> Length {
+    thread.clearance().map_or(thread.major() * 1.1, |c| thread.length(c.sizes[1]))
+}
+
+/// Head of the named screw, else of the usual one.
+pub fn head_of(model: &Model<'_>) -> Length {
+    let claimed = model.need.screw.and_then(|s| s.claims("head_diameter").first()).and_then(|c| c.value.middle_si());
+    let parsed = claimed.or_else(|| {
+        let text = model.need.screw?.rest["head_diameter"].as_str()?.to_string();
+        parse(&text, Quantity::Length).ok().map(|w| w.si)
+    });
+    parsed.map_or_else(|| head_diameter(&model.need.thread), Length::from_si)
+}
+
+/// The torque that strips: thread part and head friction at the load that fails the joint.
+pub fn strips(model: &mut Model<'_>) {
+    let screw = screw(model);
+    let friction = friction(model);
+    let thread = model.need.thread;
+    let under_head = head_friction_diameter(head_of(model), clearance(&thread));
+    let pitch = thread.pitch();
+    model.torques.strip = Some(Box::new(move |draw, load| {
+        let mu = draw.get(friction);
+        strip_torque(load, pitch, draw.get(screw.pitch_diameter), mu, mu, under_head)
+    }));
+}
+
+fn friction(model: &mut Model<'_>) -> crate::joint::model::Var<Ratio> {
+    let named = model.need.screw.and_then(|s| crate::joint::fact::fact(model.need, s, "friction_thread", None));
+    match named {
+        Some(known) => {
+            let scatter = model.scatter;
+            let var = model.fact(&known);
+            model.scatter = scatter;
+            var
+        }
+        None => model.assume::<Ratio>("friction"),
+    }
+}
+
+/// The torque that turns an insert of that diameter and length in its hole.
+pub fn turns(model: &mut Model<'_>, strength: Strength, diameter: Length, length: Length, filled: Option<crate::joint::model::Var<Ratio>>) {
+    model.torques.turn = Some(Box::new(move |draw| {
+        let share = filled.map_or(Ratio::from_si(1.0), |f| draw.get(f));
+        torque_out(strength.get(draw) * share, diameter, length)
+    }));
+    model.caution("a mate whose hole is larger than the insert jacks it out when tightened: let the mate rest on the insert");
+}

@@ -1,0 +1,277 @@
+//! What is known of a glue on this part and on this metal: the rules' verdict, the gap curve, the bond strengths.
+
+use super::fact::{ClaimUse, Fact, fact};
+use super::geometry::Geometry;
+use super::law::{Law, ln_sd};
+use super::method::Case;
+use super::model::Model;
+use super::need::Duration;
+use super::part::{self, Heat, Part, Strength};
+use crate::book::{Basis, Book, Record};
+use crate::mechanics::bond::GapCurve;
+use crate::quantity::{Amount, Measure, Quantity};
+use crate::suit::{self, Evidence, Fact as JointFact, Level, Outcome, Question, Suitability};
+use std::collections::BTreeMap;
+use uom::si::f64::{Length, Pressure, Ratio};
+
+/// The strengths of a bond.
+#[derive(Debug, Clone)]
+pub struct Strengths {
+    /// To the metal.
+    pub to_metal: Strength,
+    /// To the part.
+    pub to_part: Strength,
+}
+
+/// Asks the rules about this glue, material and metal, and notes what they say in the model.
+pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Option<Suitability> {
+    let need = model.need;
+    let adhesive = case.adhesive?;
+    let metal = case.insert.and_then(|i| need.book.record(i.rest["metal"].as_str()?));
+    let question = Question {
+        adhesive,
+        material: need.material,
+        insert: case.insert,
+        metal,
+        joint: joint_facts(case, geometry),
+        unsettled: BTreeMap::new(),
+        steps: need.steps.clone(),
+    };
+    let suitability = suit::judge(question, need.rules, need.book);
+    for spoken in &suitability.rules {
+        let gate = spoken.strength == suit::Strength::Gate;
+        match spoken.outcome {
+            Outcome::Stands if gate && spoken.lifted_by.is_empty() => model.gates.push(format!("{} ({})", spoken.name, spoken.id)),
+            Outcome::Stands if gate => {
+                model.gates.push(format!("{} ({}): lifted by --step {}", spoken.name, spoken.id, spoken.lifted_by.join(" or ")));
+            }
+            Outcome::Stands => model.cares.push(format!("{} ({})", spoken.name, spoken.id)),
+            Outcome::Unknown if gate => {
+                model.doubts.push(format!("{} ({}): open", spoken.name, spoken.id));
+                for missing in &spoken.missing {
+                    model.would_help(missing.what.clone(), missing.settle.clone());
+                }
+            }
+            _ => {}
+        }
+    }
+    for step in suitability.preparation.steps.iter().chain(&suitability.preparation.cure) {
+        model.steps.push(step.what.clone());
+    }
+    for caution in &suitability.cautions {
+        model.caution(caution.name.clone());
+    }
+    warm_glue(model, adhesive);
+    Some(suitability)
+}
+
+fn joint_facts(case: &Case<'_>, geometry: &Geometry) -> BTreeMap<&'static str, JointFact> {
+    let need = case.need;
+    let mut joint = BTreeMap::new();
+    let mut put = |name: &'static str, quantity: Quantity, si: Option<f64>| {
+        if let Some(si) = si {
+            joint.insert(name, JointFact::Quantity(Amount::new(quantity, si)));
+        }
+    };
+    put("gap", Quantity::Length, geometry.gap.map(|(_, widest)| widest.si()));
+    put("overlap", Quantity::Length, geometry.insert.as_ref().map(|i| i.length.si()));
+    put("boss", Quantity::Length, need.boss.map(|b| b.si()));
+    put("temperature", Quantity::Temperature, need.using.hottest.map(|t| t.si()));
+    put("coldest", Quantity::Temperature, need.using.coldest.map(|t| t.si()));
+    put("wavelength", Quantity::Length, need.wavelength.map(|w| w.si()));
+    put("dose", Quantity::Dose, need.dose.map(|d| d.si()));
+    let hole = geometry.hole.first().map_or(0.0, |h| h.finished.nominal.si());
+    let wall = need.wall.map(|w| w.si()).or(need.dose.map(|_| (geometry.boss.si() - hole) / 2.0));
+    put("wall", Quantity::Length, wall);
+    if let Some(place) = need.using.place {
+        joint.insert("place", JointFact::Word(place.word().into()));
+    }
+    let load = match need.using.duration {
+        Duration::Short => None,
+        other => Some(other.word()),
+    };
+    if let Some(load) = load {
+        joint.insert("load", JointFact::Word(load.into()));
+    }
+    joint
+}
+
+/// Adhesives soften too: service temperature and glass transition count as for the part.
+fn warm_glue(model: &mut Model<'_>, adhesive: &Record) {
+    let need = model.need;
+    let hot = need.hottest();
+    if hot <= super::need::WARM {
+        return;
+    }
+    if let Some((limit, claims)) = super::fact::single(need, adhesive, "service_temperature") {
+        model.claims_used(&claims);
+        if hot > limit {
+            model.gates.push(format!("{:.0} °C is above what {} stands ({:.0} °C)", hot - 273.15, adhesive.name, limit - 273.15));
+            return;
+        }
+    }
+    match part::heat(need, adhesive) {
+        (Heat::TooHot(why), claims) => {
+            model.gates.push(why);
+            model.claims_used(&claims);
+        }
+        (Heat::Care(why), claims) => {
+            model.cares.push(why);
+            model.claims_used(&claims);
+        }
+        (Heat::Unknown(what, settle), _) => {
+            model.doubts.push(format!("not known: {what}"));
+            model.would_help(what, settle);
+        }
+        (Heat::Fine, _) => {}
+    }
+}
+
+/// The gap curve of an adhesive's family; `None` where no band is known (the factor is then one).
+pub fn curve(model: &mut Model<'_>, adhesive: &Record) -> Option<GapCurve> {
+    let book = model.need.book;
+    let is = |family: &str| book.is_family(&adhesive.family, family);
+    let curve = match () {
+        () if is("cyanoacrylate-thin") => Some(GapCurve::CyanoacrylateThin),
+        () if is("cyanoacrylate-thick") => Some(GapCurve::CyanoacrylateThick),
+        () if is("cyanoacrylate") => Some(GapCurve::CyanoacrylateMedium),
+        () if is("epoxy") => Some(GapCurve::Epoxy),
+        () => None,
+    };
+    if curve.is_none() && !is("photopolymer") {
+        model.doubts.push(format!("no gap curve is known for {}: the factor is taken as one", adhesive.name));
+    }
+    curve
+}
+
+/// Whether a glue is thin: then a narrow gap is aimed at.
+pub fn is_thin(book: &Book, adhesive: Option<&Record>) -> bool {
+    adhesive.is_some_and(|a| book.is_family(&a.family, "cyanoacrylate-thin"))
+}
+
+/// A strength drawn from one measured bond.
+struct Bond {
+    law: Law,
+    sleeve: bool,
+}
+
+/// The bond of the best level and test type: this pair, then this glue on the family, then both families; sleeves before
+/// laps, never mixed. Untraced and disputed figures never count.
+fn measured(evidence: &[Evidence], metal: bool) -> Option<(Bond, &Evidence)> {
+    let strength = |e: &&Evidence| matches!(e.quantity.as_str(), "shear_strength" | "lap_shear_strength") && e.counts();
+    let right = |e: &&Evidence| (e.level == Level::Metal) == metal;
+    let test = |e: &Evidence| match e.test.as_str() {
+        "pin-collar" => Some(0u8),
+        "lap-shear" | "shear" => Some(1),
+        _ => None,
+    };
+    let candidates = evidence.iter().filter(strength).filter(right).filter(|e| test(e).is_some() && !e.values.is_empty());
+    let best = candidates.min_by_key(|e| (e.level, test(e), e.series.clone()))?;
+    let middle = best.values.iter().map(|w| w.si).sum::<f64>() / best.values.len() as f64;
+    let spread = best.sd.as_ref().map_or(0.2, |s| s.si / middle);
+    // How near the bond is: of this pair, of the family, of both families.
+    let far = match best.level {
+        Level::SamePair | Level::Metal => 0.10,
+        Level::MaterialFamily => 0.25,
+        Level::BothFamilies => 0.40,
+    };
+    let sd = libm::hypot(ln_sd(spread), far);
+    Some((Bond { law: Law::LogNormal { median: middle, sd }, sleeve: test(best) == Some(0) }, best))
+}
+
+/// The strengths of an adhesive's bond: measured where they are, else the class range on metal and a judged share of it.
+pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitability>) -> Option<Strengths> {
+    let adhesive = case.adhesive?;
+    let evidence = suit.as_ref().map_or(&[][..], |s| &s.evidence);
+    let class = class_range(model, adhesive);
+    let metal = measured(evidence, true);
+    let to_metal = match (&metal, &class) {
+        (Some((bond, from)), _) => from_bond(model, bond, from, "metal"),
+        (None, Some(class)) => {
+            let base = model.fact::<Pressure>(class);
+            Strength::new(base, Vec::new())
+        }
+        (None, None) => {
+            model.blocked(
+                format!("the strength of {} on the insert's metal", adhesive.id),
+                format!("a claim of `lap_shear_strength` in {}, or a pin-and-collar series", adhesive.id),
+            );
+            return None;
+        }
+    };
+    let to_part = match measured(evidence, false) {
+        Some((bond, from)) => from_bond(model, &bond, from, "part"),
+        None => {
+            let Some(class) = &class else {
+                model.blocked(format!("the strength of {} on {}", adhesive.id, model.need.material.id), "a pin-and-collar series of this pair");
+                return None;
+            };
+            model.would_help(
+                format!("the strength of {} on {}", adhesive.id, model.need.material.id),
+                "a pin-and-collar series of this pair: now a judged share of the class range on metal",
+            );
+            let base = model.fact::<Pressure>(class);
+            let share = model.assume::<Ratio>("plastic_over_metal");
+            Strength::new(base, vec![share])
+        }
+    };
+    let batch = model.assumed("batch_sd");
+    let own = model.input(format!("{} batch", adhesive.id), Law::LogNormal { median: 1.0, sd: batch });
+    let mut to_part = to_part.and(own);
+    if model.need.unprepared {
+        let (median, sd) = (model.assumed("unprepared_bond"), model.assumed("unprepared_sd"));
+        to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }));
+        model.cares.push("the surfaces stay unprepared: 0.21 of the prepared bond, give or take a factor of 2.15".into());
+    }
+    Some(Strengths { to_metal: to_metal.and(own), to_part })
+}
+
+fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &Evidence, side: &str) -> Strength {
+    model.claims_used(&[ClaimUse {
+        claim: from.series.to_string(),
+        value: from.values.iter().map(|v| v.text.to_string()).collect::<Vec<_>>().join(" to "),
+        basis: if from.invented { Basis::Invented } else { Basis::Measured },
+        source: from.source.clone(),
+        notes: vec![from.level.text().into(), from.test.clone()],
+    }]);
+    if from.lower_bound {
+        model.caution("a measured bond ended by failure of the part: it holds at least that much");
+    }
+    let base = model.input(format!("bond {} {side}", from.series), bond.law.clone());
+    let mut times = Vec::new();
+    if !bond.sleeve {
+        let sd = model.assumed("lap_to_sleeve_sd");
+        times.push(model.input(format!("lap to sleeve {side}"), Law::LogNormal { median: 1.0, sd }));
+    }
+    Strength::new(base, times)
+}
+
+/// Lap shear strength of the adhesive's class on metal: its own, else that of the next wider family that has one.
+fn class_range(model: &mut Model<'_>, adhesive: &Record) -> Option<Fact> {
+    let need = model.need;
+    let own = fact(need, adhesive, "lap_shear_strength", None);
+    own.or_else(|| {
+        need.book.family_chain(&adhesive.family).into_iter().find_map(|family| {
+            let of_family = need.book.of_role("adhesive").find(|r| &*r.family == family && !r.invented())?;
+            fact(need, of_family, "lap_shear_strength", None)
+        })
+    })
+}
+
+/// The part's own resin as a glue: nothing measured is known, so a judged share of the part's shear strength.
+pub fn own_resin(model: &mut Model<'_>, part: &Part) -> Option<Strengths> {
+    model.would_help(
+        format!("the bond of cured {} to itself and to metal", model.need.material.id),
+        "a pin-and-collar series: now a judged share of the part's shear strength",
+    );
+    let share = model.assume::<Ratio>("plastic_over_metal");
+    let bond = part.shear.clone().and(share);
+    Some(Strengths { to_metal: bond.clone(), to_part: bond })
+}
+
+/// Smallest and largest gap on a side, of hole diameters and insert diameters.
+pub fn gap_range(pairs: &[(Length, Length)]) -> Option<(Length, Length)> {
+    let gaps = pairs.iter().map(|(hole, insert)| (hole.si() - insert.si()) / 2.0);
+    let (low, high) = gaps.fold((f64::INFINITY, 0.0f64), |(l, h), g| (l.min(g), h.max(g)));
+    low.is_finite().then(|| (Length::from_si(low), Length::from_si(high)))
+}

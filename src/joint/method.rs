@@ -1,0 +1,193 @@
+//! The contract of a way to make a threaded joint.
+
+use super::geometry::{Geometry, Insert, InsertStep};
+use super::model::{Lack, Model};
+use super::need::{Lacking, Need};
+use crate::book::Record;
+use crate::quantity::{Measure, Quantity, parse};
+use uom::si::f64::Length;
+
+/// What a method takes besides screw and part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Takes {
+    /// Nothing.
+    Nothing,
+    /// An insert with this fitting.
+    Insert(&'static str),
+    /// An insert with this fitting, and glue.
+    GluedInsert(&'static str, Glue),
+}
+
+/// Which glue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Glue {
+    /// The part's own resin.
+    OwnResin,
+    /// An adhesive.
+    Adhesive,
+}
+
+/// What a method is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Card {
+    /// Word of series, answers and plans.
+    pub name: &'static str,
+    /// What people call it.
+    pub title: &'static str,
+    /// One sentence.
+    pub purpose: &'static str,
+    /// What the bench must have.
+    pub needs: &'static [Lacking],
+    /// What it takes.
+    pub takes: Takes,
+}
+
+/// One way to make the joint of a need: the method with its insert and glue.
+#[derive(Clone, Copy)]
+pub struct Case<'n> {
+    /// What is asked.
+    pub need: &'n Need<'n>,
+    /// The insert.
+    pub insert: Option<&'n Record>,
+    /// The glue.
+    pub adhesive: Option<&'n Record>,
+}
+
+impl Case<'_> {
+    /// The insert's shape; `None` when there is no insert or its record cannot be read as one.
+    pub fn shape(&self) -> Option<Insert> {
+        self.insert.and_then(shape)
+    }
+}
+
+/// Whether a method can be used at all.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Applies {
+    /// It can.
+    Yes,
+    /// It cannot, and why.
+    No(String),
+    /// It cannot be judged without this.
+    Unknown(Lack),
+}
+
+/// A geometry that cannot be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Impossible {
+    /// What is wrong.
+    pub message: String,
+    /// The nearest right thing.
+    pub help: String,
+}
+
+/// What a method costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effort {
+    /// Tools.
+    pub tools: &'static str,
+    /// Minutes of work for one joint.
+    pub minutes: f64,
+    /// What can go wrong.
+    pub wrong: &'static str,
+}
+
+/// A way to make a threaded joint.
+pub trait Method: Sync {
+    /// What it is.
+    fn card(&self) -> &'static Card;
+    /// Whether it can be used for this case.
+    fn applies(&self, case: &Case<'_>) -> Applies;
+    /// The shape of hole and boss.
+    ///
+    /// # Errors
+    /// A geometry that cannot be made, with the nearest right thing.
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible>;
+    /// Inputs and limit states.
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n>;
+    /// What can hurt.
+    fn hazards(&self) -> &'static [&'static str];
+    /// What it costs.
+    fn effort(&self) -> Effort;
+    /// Name of the assumption that says how often it may be opened.
+    fn life(&self, need: &Need<'_>) -> &'static str;
+    /// Which of several inserts of its fitting it prefers: lower is better.
+    fn prefers(&self, insert: &Insert) -> u8 {
+        let _ = insert;
+        0
+    }
+}
+
+/// Glues tried when none is named.
+const USUAL_GLUES: [&str; 2] = ["adhesive/cyanoacrylate-thick", "adhesive/epoxy-slow"];
+/// The record of the part's own resin.
+const OWN_RESIN: &str = "adhesive/own-resin";
+
+/// The cases of a method for a need: one, or one for each glue tried.
+pub fn cases<'n>(method: &dyn Method, need: &'n Need<'n>) -> Vec<Case<'n>> {
+    let bare = Case { need, insert: None, adhesive: None };
+    match method.card().takes {
+        Takes::Nothing => vec![bare],
+        Takes::Insert(fitting) => vec![Case { insert: insert(method, need, fitting), ..bare }],
+        Takes::GluedInsert(fitting, glue) => {
+            let insert = insert(method, need, fitting);
+            let glues = match glue {
+                Glue::OwnResin => vec![need.book.record(OWN_RESIN)],
+                Glue::Adhesive if need.adhesive.is_some_and(|a| a.id.as_str() != OWN_RESIN) => vec![need.adhesive],
+                Glue::Adhesive => USUAL_GLUES.iter().map(|id| need.book.record(id)).collect(),
+            };
+            glues.into_iter().map(|adhesive| Case { insert, adhesive, ..bare }).collect()
+        }
+    }
+}
+
+/// The insert named, or the one the method prefers among those of the thread and fitting.
+fn insert<'n>(method: &dyn Method, need: &'n Need<'n>, fitting: &str) -> Option<&'n Record> {
+    if need.insert.is_some() {
+        return need.insert;
+    }
+    let wanted = need.thread.designation();
+    let invented = |r: &Record| r.rest["basis"].as_str() == Some("invented");
+    let fits = |r: &&Record| {
+        r.current
+            && r.rest["thread"].as_str() == Some(&wanted)
+            && r.rest["fitting"].as_str() == Some(fitting)
+            && (need.invented() || !invented(r))
+    };
+    let candidates = need.book.of_role("insert").filter(fits).filter_map(|r| Some((r, shape(r)?)));
+    // For an invented material its own invented inserts come first, for a real one there are none here.
+    candidates.min_by_key(|(r, s)| (method.prefers(s), !invented(r), r.id.clone())).map(|(r, _)| r)
+}
+
+/// The shape an insert record describes.
+pub fn shape(record: &Record) -> Option<Insert> {
+    let length = |json: &serde_json::Value| {
+        json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| Length::from_si(w.si))
+    };
+    let whole = length(&record.rest["length"])?;
+    let steps: Option<Vec<InsertStep>> = record.rest["steps"].as_array()?.iter().map(|step| {
+        Some(InsertStep {
+            diameter: length(&step["diameter"])?,
+            length: length(&step["length"])?,
+            form: step["form"].as_str()?.into(),
+            knurl_depth: length(&step["knurl_depth"]),
+            knurl: step["knurl"].as_str().map(Into::into),
+        })
+    }).collect();
+    Some(Insert {
+        id: Some(record.id.to_string()),
+        name: record.name.to_string(),
+        length: whole,
+        thread_length: length(&record.rest["thread_length"]).unwrap_or(whole),
+        through: record.rest["through"].as_bool().unwrap_or(true),
+        steps: steps?,
+    })
+}
+
+/// An insert of the right fitting is wanted and none is known.
+pub fn no_insert(need: &Need<'_>, fitting: &str) -> Applies {
+    Applies::Unknown(Lack {
+        blocks: true,
+        what: format!("a {fitting} insert for {}", need.thread.designation()),
+        settle: "--insert ID, or a record of its steps in your pack".into(),
+    })
+}

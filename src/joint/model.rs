@@ -1,0 +1,239 @@
+//! What a method predicts: inputs with their spread, and limit states that compete.
+//!
+//! A limit state is a typed function of a draw; the inputs it reads are asked for by name, so that every number of the
+//! answer can be followed to claims or to a named assumption.
+
+use super::assumption::Setting;
+use super::fact::{ClaimUse, Fact};
+use super::law::Law;
+use super::mode::Mode;
+use super::need::Need;
+use crate::quantity::Measure;
+use std::collections::BTreeSet;
+use std::fmt;
+use std::marker::PhantomData;
+use uom::si::f64::{Force, Torque};
+
+/// An input of a model.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// Its name: the key of its stream.
+    pub name: String,
+    /// Its spread, SI.
+    pub law: Law,
+}
+
+/// A handle on an input, typed by what it measures.
+pub struct Var<M> {
+    at: usize,
+    measures: PhantomData<fn() -> M>,
+}
+
+impl<M> Clone for Var<M> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+impl<M> Copy for Var<M> {}
+impl<M> Var<M> {
+    /// Its place among the inputs of its model.
+    pub fn place(self) -> usize {
+        self.at
+    }
+}
+impl<M> fmt::Debug for Var<M> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "input {}", self.at)
+    }
+}
+
+/// One draw of every input of a model.
+#[derive(Debug, Clone, Copy)]
+pub struct Draw<'a>(pub(super) &'a [f64]);
+
+impl Draw<'_> {
+    /// The value of an input in this draw.
+    pub fn get<M: Measure>(&self, var: Var<M>) -> M {
+        M::from_si(self.0[var.at])
+    }
+}
+
+/// Load at which a state is reached, in one draw.
+pub type Load = Box<dyn Fn(&Draw<'_>) -> Force + Send + Sync>;
+
+/// A limit state.
+pub struct State {
+    /// How it fails.
+    pub mode: Mode,
+    /// At which load.
+    pub load: Load,
+    /// Which formula, in words.
+    pub formula: &'static str,
+}
+
+/// Torques of a joint: from the load that strips it, and of the insert in the part.
+#[derive(Default)]
+pub struct Torques {
+    /// Torque that strips the thread, given the load at which it fails.
+    pub strip: Option<Box<dyn Fn(&Draw<'_>, Force) -> Torque + Send + Sync>>,
+    /// Torque that turns the insert in its hole.
+    pub turn: Option<Box<dyn Fn(&Draw<'_>) -> Torque + Send + Sync>>,
+}
+
+/// A value that is missing.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Lack {
+    /// Whether there is no load without it.
+    pub blocks: bool,
+    /// What is missing.
+    pub what: String,
+    /// What would settle it.
+    pub settle: String,
+}
+
+/// A model of one way to make the joint.
+pub struct Model<'n> {
+    /// What is asked.
+    pub need: &'n Need<'n>,
+    /// Name of the case, for inputs of its own.
+    pub case: String,
+    /// Inputs.
+    pub inputs: Vec<Input>,
+    /// Limit states.
+    pub states: Vec<State>,
+    /// Torques.
+    pub torques: Torques,
+    /// What is missing.
+    pub lacks: Vec<Lack>,
+    /// Why it does not suit whatever its load.
+    pub gates: Vec<String>,
+    /// Why it suits with care at best.
+    pub cares: Vec<String>,
+    /// Why it stays unknown at best.
+    pub doubts: Vec<String>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+    /// Steps to do.
+    pub steps: Vec<String>,
+    /// Assumptions used.
+    pub assumptions: BTreeSet<&'static str>,
+    /// Claims used.
+    pub claims: Vec<ClaimUse>,
+    /// Largest scatter of single parts among the strengths used (log standard deviation).
+    pub scatter: f64,
+}
+
+impl<'n> Model<'n> {
+    /// An empty model of a case.
+    pub fn new(need: &'n Need<'n>, case: String) -> Self {
+        Model {
+            need,
+            case,
+            inputs: Vec::new(),
+            states: Vec::new(),
+            torques: Torques::default(),
+            lacks: Vec::new(),
+            gates: Vec::new(),
+            cares: Vec::new(),
+            doubts: Vec::new(),
+            cautions: Vec::new(),
+            steps: Vec::new(),
+            assumptions: BTreeSet::new(),
+            claims: Vec::new(),
+            scatter: 0.0,
+        }
+    }
+    /// An input with a law; asking again for the same name gives the same input.
+    pub fn input<M: Measure>(&mut self, name: impl Into<String>, law: Law) -> Var<M> {
+        let name = name.into();
+        let at = self.inputs.iter().position(|i| i.name == name).unwrap_or_else(|| {
+            self.inputs.push(Input { name, law });
+            self.inputs.len() - 1
+        });
+        Var { at, measures: PhantomData }
+    }
+    /// An input of this case alone: another part, another draw.
+    pub fn own<M: Measure>(&mut self, name: &str, law: Law) -> Var<M> {
+        let name = format!("{}: {name}", self.case);
+        self.input(name, law)
+    }
+    /// A value without spread.
+    pub fn fixed<M: Measure>(&mut self, name: &str, value: M) -> Var<M> {
+        self.own(name, Law::Fixed(value.si()))
+    }
+    /// An assumption, shared by all methods.
+    pub fn assume<M: Measure>(&mut self, name: &'static str) -> Var<M> {
+        let law = self.setting(name).law();
+        self.input(format!("assumption {name}"), law)
+    }
+    /// An assumption about this part alone.
+    pub fn assume_own<M: Measure>(&mut self, name: &'static str) -> Var<M> {
+        let law = self.setting(name).law();
+        self.own(&format!("assumption {name}"), law)
+    }
+    /// The value of an assumption that is not drawn.
+    pub fn assumed(&mut self, name: &'static str) -> f64 {
+        self.setting(name).law().median()
+    }
+    /// A multiplier with median one and a log standard deviation that an assumption gives.
+    pub fn spread_by<M: Measure>(&mut self, label: &str, sd: f64) -> Var<M> {
+        self.own(label, Law::LogNormal { median: 1.0, sd })
+    }
+    fn setting(&mut self, name: &'static str) -> Setting {
+        self.assumptions.insert(name);
+        self.need.assumptions.get(name)
+    }
+    /// A property of a record.
+    pub fn fact<M: Measure>(&mut self, fact: &Fact) -> Var<M> {
+        self.rests_on(fact);
+        let orientation = if fact.notes.iter().any(|n| n == "across the layers") { " across the layers" } else { "" };
+        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone())
+    }
+    /// Notes the claims and assumptions of a fact without drawing it.
+    pub fn rests_on(&mut self, fact: &Fact) {
+        self.assumptions.extend(fact.assumed.iter().copied());
+        self.claims_used(&fact.claims);
+        self.scatter = self.scatter.max(fact.scatter);
+    }
+    /// Notes claims.
+    pub fn claims_used(&mut self, claims: &[ClaimUse]) {
+        for claim in claims {
+            if !self.claims.contains(claim) {
+                self.claims.push(claim.clone());
+            }
+        }
+    }
+    /// A limit state.
+    pub fn fails(&mut self, mode: Mode, formula: &'static str, load: impl Fn(&Draw<'_>) -> Force + Send + Sync + 'static) {
+        self.states.push(State { mode, load: Box::new(load), formula });
+    }
+    /// A missing value without which there is no load.
+    pub fn blocked(&mut self, what: impl Into<String>, settle: impl Into<String>) {
+        self.lack(true, what.into(), settle.into());
+    }
+    /// A missing value that would narrow the answer.
+    pub fn would_help(&mut self, what: impl Into<String>, settle: impl Into<String>) {
+        self.lack(false, what.into(), settle.into());
+    }
+    fn lack(&mut self, blocks: bool, what: String, settle: String) {
+        let lack = Lack { blocks, what, settle };
+        if !self.lacks.contains(&lack) {
+            self.lacks.push(lack);
+        }
+    }
+    /// A caution, said once.
+    pub fn caution(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        if !self.cautions.contains(&text) {
+            self.cautions.push(text);
+        }
+    }
+    /// Whether nothing blocks a load and there is a state to reach.
+    pub fn has_load(&self) -> bool {
+        !self.states.is_empty() && self.lacks.iter().all(|l| !l.blocks)
+    }
+    /// The draw in which every input is at its median.
+    pub(super) fn middle(&self) -> Vec<f64> {
+        self.inputs.iter().map(|i| i.law.median()).collect()
+    }
+}

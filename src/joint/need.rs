@@ -1,0 +1,279 @@
+//! What is asked: material, thread, length, load, and the use the joint is put to.
+
+use super::assumption::Assumptions;
+use crate::book::{Book, Record};
+use crate::mechanics::thread::Thread;
+use crate::quantity::Measure;
+use crate::suit::{Place, Rule};
+use std::collections::BTreeSet;
+use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
+
+/// How long the load stays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Duration {
+    /// A short pull of about a minute.
+    Short,
+    /// It stays.
+    Held,
+    /// It comes and goes.
+    Repeated,
+    /// It strikes.
+    Shock,
+}
+
+impl Duration {
+    /// The word of the option.
+    pub fn word(self) -> &'static str {
+        match self {
+            Duration::Short => "short",
+            Duration::Held => "held",
+            Duration::Repeated => "repeated",
+            Duration::Shock => "shock",
+        }
+    }
+}
+
+/// How the joint lies to the build direction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Axis {
+    /// The screw stands along the build direction.
+    AlongBuild,
+    /// The screw lies across it.
+    AcrossBuild,
+    /// Not known.
+    Unknown,
+}
+
+impl Axis {
+    /// The word of the option.
+    pub fn word(self) -> &'static str {
+        match self {
+            Axis::AlongBuild => "along-build",
+            Axis::AcrossBuild => "across-build",
+            Axis::Unknown => "unknown",
+        }
+    }
+}
+
+/// What a failure does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Consequence {
+    /// Somebody fetches another screw.
+    Nuisance,
+    /// Something is damaged.
+    Damage,
+    /// Somebody may be hurt.
+    Injury,
+}
+
+impl Consequence {
+    /// The word of the option.
+    pub fn word(self) -> &'static str {
+        match self {
+            Consequence::Nuisance => "nuisance",
+            Consequence::Damage => "damage",
+            Consequence::Injury => "injury",
+        }
+    }
+}
+
+/// What the bench lacks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+pub enum Lacking {
+    /// No hot iron.
+    Heat,
+    /// No glue.
+    Glue,
+    /// No tap.
+    Tap,
+    /// No inserts.
+    Insert,
+}
+
+impl Lacking {
+    /// The word of the option.
+    pub fn word(self) -> &'static str {
+        match self {
+            Lacking::Heat => "heat",
+            Lacking::Glue => "glue",
+            Lacking::Tap => "tap",
+            Lacking::Insert => "insert",
+        }
+    }
+}
+
+/// Temperature up to which strengths count as stated at room temperature, in K.
+pub const WARM: f64 = 273.15 + 30.0;
+/// Room temperature, in K.
+pub const ROOM: f64 = 273.15 + 23.0;
+
+/// The use of the joint.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Use {
+    /// Hottest temperature.
+    pub hottest: Option<ThermodynamicTemperature>,
+    /// Coldest temperature.
+    pub coldest: Option<ThermodynamicTemperature>,
+    /// How long the load stays.
+    pub duration: Duration,
+    /// Where the joint lives.
+    pub place: Option<Place>,
+    /// How it lies to the build direction.
+    pub axis: Axis,
+    /// Perimeters round the hole.
+    pub perimeters: Option<u32>,
+    /// Share of the inside that is filled.
+    pub infill: Option<f64>,
+    /// Openings and closings wanted.
+    pub cycles: Option<u32>,
+    /// What a failure does.
+    pub consequence: Consequence,
+}
+
+impl Default for Use {
+    fn default() -> Self {
+        Use {
+            hottest: None,
+            coldest: None,
+            duration: Duration::Short,
+            place: None,
+            axis: Axis::Unknown,
+            perimeters: None,
+            infill: None,
+            cycles: None,
+            consequence: Consequence::Damage,
+        }
+    }
+}
+
+/// What is asked.
+#[derive(Clone)]
+pub struct Need<'b> {
+    /// The book the records come from.
+    pub book: &'b Book,
+    /// Rules of glue and material.
+    pub rules: &'b [Rule],
+    /// The material of the part.
+    pub material: &'b Record,
+    /// The insert, when named.
+    pub insert: Option<&'b Record>,
+    /// The adhesive, when named.
+    pub adhesive: Option<&'b Record>,
+    /// The screw, when named.
+    pub screw: Option<&'b Record>,
+    /// The process the part is printed with, when named.
+    pub process: Option<&'b Record>,
+    /// The thread.
+    pub thread: Thread,
+    /// Length over which the screw engages.
+    pub length: Length,
+    /// Load it must hold.
+    pub load: Option<Force>,
+    /// Factor on the load.
+    pub factor: f64,
+    /// Boss diameter.
+    pub boss: Option<Length>,
+    /// Distance from the axis to the nearest free edge.
+    pub edge: Option<Length>,
+    /// Whether the hole goes through.
+    pub through: bool,
+    /// Finished diameter of the hole.
+    pub hole_size: Option<Length>,
+    /// Depth of the hole.
+    pub depth: Option<Length>,
+    /// Glue gap on each side.
+    pub gap: Option<Length>,
+    /// Radial growth of a printed thread.
+    pub offset: Option<Length>,
+    /// The use.
+    pub using: Use,
+    /// What the bench lacks.
+    pub without: BTreeSet<Lacking>,
+    /// Steps declared done.
+    pub steps: BTreeSet<&'static str>,
+    /// Whether surfaces stay unprepared.
+    pub unprepared: bool,
+    /// Light dose at the part.
+    pub dose: Option<RadiantExposure>,
+    /// Wavelength of the lamp.
+    pub wavelength: Option<Length>,
+    /// Wall between lamp and glue.
+    pub wall: Option<Length>,
+    /// Assumptions with overrides.
+    pub assumptions: Assumptions,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// Number of draws.
+    pub draws: usize,
+}
+
+impl<'b> Need<'b> {
+    /// A need with nothing but a material, a thread and a length.
+    pub fn new(book: &'b Book, rules: &'b [Rule], material: &'b Record, thread: Thread, length: Length) -> Self {
+        Need {
+            book,
+            rules,
+            material,
+            insert: None,
+            adhesive: None,
+            screw: None,
+            process: None,
+            thread,
+            length,
+            load: None,
+            factor: 1.0,
+            boss: None,
+            edge: None,
+            through: true,
+            hole_size: None,
+            depth: None,
+            gap: None,
+            offset: None,
+            using: Use::default(),
+            without: BTreeSet::new(),
+            steps: BTreeSet::new(),
+            unprepared: false,
+            dose: None,
+            wavelength: None,
+            wall: None,
+            assumptions: Assumptions::default(),
+            seed: 1,
+            draws: 20_000,
+        }
+    }
+    /// Whether the material is invented: only then may invented records take part unnamed.
+    pub fn invented(&self) -> bool {
+        self.material.invented()
+    }
+    /// Whether any subject named is invented.
+    pub fn any_invented(&self) -> bool {
+        let claimed = |r: &Record| r.invented() || r.rest["basis"].as_str() == Some("invented");
+        [Some(self.material), self.insert, self.adhesive, self.screw, self.process].into_iter().flatten().any(claimed)
+    }
+    /// Hottest temperature in use in K; room temperature where not stated.
+    pub fn hottest(&self) -> f64 {
+        self.using.hottest.map_or(ROOM, |t| t.si()).max(ROOM)
+    }
+    /// Whether the material is of that family.
+    pub fn is(&self, family: &str) -> bool {
+        self.book.is_family(&self.material.family, family)
+    }
+    /// Whether the part does not melt.
+    pub fn thermoset(&self) -> Option<bool> {
+        yes_no(self.material, "thermoset", self.invented()).or_else(|| self.is("thermoset").then_some(true))
+    }
+    /// Whether the part breaks without yielding much: cross-linked parts and glassy, stiff thermoplastics do.
+    pub fn brittle(&self) -> bool {
+        self.thermoset() == Some(true) || ["ps", "pmma", "san"].iter().any(|f| self.is(f))
+    }
+}
+
+/// A yes/no fact of a record, when a claim in standing states it.
+pub fn yes_no(record: &Record, property: &str, invented: bool) -> Option<bool> {
+    use crate::book::{Basis, Value};
+    let usable = |c: &&crate::book::Claim| c.in_use() && (invented || c.basis != Basis::Invented);
+    record.claims(property).iter().filter(usable).find_map(|c| match c.value {
+        Value::YesNo(b) => Some(b),
+        _ => None,
+    })
+}
