@@ -99,7 +99,11 @@ impl Setting {
     /// `0.05 mm to 0.3 mm`.
     pub fn text(&self) -> String {
         let show = |si: f64| Amount::new(self.row.quantity, si).shown_in(self.row.unit).text(3);
-        if self.low == self.high { short(&show(self.low)) } else { format!("{} to {}", short(&show(self.low)), short(&show(self.high))) }
+        if self.low == self.high {
+            short(&show(self.low))
+        } else {
+            format!("{} to {}", short(&show(self.low)), short(&show(self.high)))
+        }
     }
 }
 
@@ -132,16 +136,12 @@ impl Assumptions {
     /// An unknown name, a text that is no such quantity, ends in the wrong order, a negative value.
     pub fn set(&mut self, text: &str) -> Result<(), SetFault> {
         let fault = |message: String, help: String| SetFault { message, help };
-        let (name, value) = text
-            .split_once('=')
-            .ok_or_else(|| fault(format!("--set {text}: a name and a value are wanted"), "write NAME=VALUE or NAME=LOW..HIGH".into()))?;
-        let row = row(name.trim()).ok_or_else(|| {
-            fault(format!("--set: no assumption is called `{name}`"), nearest(name))
+        let (name, value) = text.split_once('=').ok_or_else(|| {
+            fault(format!("--set {text}: a name and a value are wanted"), "write NAME=VALUE or NAME=LOW..HIGH".into())
         })?;
+        let row = row(name.trim()).ok_or_else(|| fault(format!("--set: no assumption is called `{name}`"), nearest(name)))?;
         let read = |t: &str| {
-            parse(t.trim(), row.quantity)
-                .map(|w| w.si)
-                .map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
+            parse(t.trim(), row.quantity).map(|w| w.si).map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
         };
         let (low, high) = match value.split_once("..") {
             Some((l, h)) => (read(l)?, read(h)?),
@@ -214,7 +214,16 @@ mod tests {
         let mut seen = std::collections::BTreeSet::new();
         for file in files {
             let text = std::fs::read_to_string(&file).unwrap();
-            for call in ["assume::<Ratio>(\"", "assume::<Length>(\"", "assume_own::<Ratio>(\"", "assume_own::<Length>(\"", "assume_toughness(\"", "assumed(\"", "assumptions.get(\"", "assumptions.value(\""] {
+            for call in [
+                "assume::<Ratio>(\"",
+                "assume::<Length>(\"",
+                "assume_own::<Ratio>(\"",
+                "assume_own::<Length>(\"",
+                "assume_toughness(\"",
+                "assumed(\"",
+                "assumptions.get(\"",
+                "assumptions.value(\"",
+            ] {
                 for (at, _) in text.match_indices(call) {
                     let name = text[at + call.len()..].split('"').next().unwrap();
                     assert!(row(name).is_some(), "{}: `{name}` is not in the table", file.display());

@@ -65,14 +65,19 @@ fn at_temperature(need: &Need<'_>, record: &Record, property: &'static str, hot:
     build(need, record, property, &chosen, true)
 }
 
-fn pick<'a>(need: &Need<'_>, record: &'a Record, property: &str, temperature: f64, orientation: Option<&str>) -> Option<Chosen<'a>> {
+fn pick<'a>(
+    need: &Need<'_>,
+    record: &'a Record,
+    property: &str,
+    temperature: f64,
+    orientation: Option<&str>,
+) -> Option<Chosen<'a>> {
     let book = need.book;
     let own = |source: &str| book.own_campaign(source);
     let subject = Subject { invented: need.invented() || record.invented(), own: &own };
-    let damp = matches!(
-        need.using.place,
-        Some(crate::suit::Place::Damp | crate::suit::Place::Wet | crate::suit::Place::Immersed)
-    ) && need.is("polyamide");
+    let damp =
+        matches!(need.using.place, Some(crate::suit::Place::Damp | crate::suit::Place::Wet | crate::suit::Place::Immersed))
+            && need.is("polyamide");
     let mut wanted = Wanted {
         temperature: Some(temperature),
         moisture: damp.then(|| "conditioned".into()),

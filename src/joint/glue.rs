@@ -41,7 +41,9 @@ pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Opti
     for spoken in &suitability.rules {
         let gate = spoken.strength == suit::Strength::Gate;
         match spoken.outcome {
-            Outcome::Stands if gate && spoken.lifted_by.is_empty() => model.gates.push(format!("{} ({})", spoken.name, spoken.id)),
+            Outcome::Stands if gate && spoken.lifted_by.is_empty() => {
+                model.gates.push(format!("{} ({})", spoken.name, spoken.id))
+            }
             Outcome::Stands if gate => {
                 model.gates.push(format!("{} ({}): lifted by --step {}", spoken.name, spoken.id, spoken.lifted_by.join(" or ")));
             }
@@ -203,7 +205,10 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
         Some((bond, from)) => from_bond(model, &bond, from, "part"),
         None => {
             let Some(class) = &class else {
-                model.blocked(format!("the strength of {} on {}", adhesive.id, model.need.material.id), "a pin-and-collar series of this pair");
+                model.blocked(
+                    format!("the strength of {} on {}", adhesive.id, model.need.material.id),
+                    "a pin-and-collar series of this pair",
+                );
                 return None;
             };
             model.would_help(

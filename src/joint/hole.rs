@@ -73,11 +73,9 @@ fn drawn(need: &Need<'_>, finished: f64) -> Drawn {
         guess = finished - row.offset;
     }
     match at(&ladder, guess) {
-        Some(row) => Drawn::Size {
-            diameter: Length::from_si(guess),
-            offset: Length::from_si(row.offset),
-            sd: row.sd.map(Length::from_si),
-        },
+        Some(row) => {
+            Drawn::Size { diameter: Length::from_si(guess), offset: Length::from_si(row.offset), sd: row.sd.map(Length::from_si) }
+        }
         None => Drawn::Unknown("print the hole ladder first".into()),
     }
 }

@@ -160,19 +160,22 @@ fn insert<'n>(method: &dyn Method, need: &'n Need<'n>, fitting: &str) -> Option<
 
 /// The shape an insert record describes.
 pub fn shape(record: &Record) -> Option<Insert> {
-    let length = |json: &serde_json::Value| {
-        json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| Length::from_si(w.si))
-    };
+    let length =
+        |json: &serde_json::Value| json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| Length::from_si(w.si));
     let whole = length(&record.rest["length"])?;
-    let steps: Option<Vec<InsertStep>> = record.rest["steps"].as_array()?.iter().map(|step| {
-        Some(InsertStep {
-            diameter: length(&step["diameter"])?,
-            length: length(&step["length"])?,
-            form: step["form"].as_str()?.into(),
-            knurl_depth: length(&step["knurl_depth"]),
-            knurl: step["knurl"].as_str().map(Into::into),
+    let steps: Option<Vec<InsertStep>> = record.rest["steps"]
+        .as_array()?
+        .iter()
+        .map(|step| {
+            Some(InsertStep {
+                diameter: length(&step["diameter"])?,
+                length: length(&step["length"])?,
+                form: step["form"].as_str()?.into(),
+                knurl_depth: length(&step["knurl_depth"]),
+                knurl: step["knurl"].as_str().map(Into::into),
+            })
         })
-    }).collect();
+        .collect();
     Some(Insert {
         id: Some(record.id.to_string()),
         name: record.name.to_string(),

@@ -8,16 +8,21 @@
 
 pub mod assumption;
 pub mod blocks;
+pub mod calibration;
+pub mod evaluate;
 pub mod fact;
 pub mod geometry;
 pub mod glue;
 pub mod hole;
+pub mod judge;
 pub mod law;
+pub mod measured;
 pub mod method;
 pub mod mode;
 pub mod model;
 pub mod need;
 pub mod part;
+pub mod shape;
 
 pub use assumption::Assumptions;
 pub use geometry::Geometry;

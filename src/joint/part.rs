@@ -36,13 +36,21 @@ pub fn heat(need: &Need<'_>, record: &crate::book::Record) -> (Heat, Vec<fact::C
             Heat::TooHot(format!("{} is within 10 K of the glass transition of {} ({})", celsius(hot), record.name, celsius(tg)))
         }
         (None, None) => Heat::Unknown(
-            format!("how {} stands {}: neither glass transition nor heat deflection temperature is known", record.name, celsius(hot)),
+            format!(
+                "how {} stands {}: neither glass transition nor heat deflection temperature is known",
+                record.name,
+                celsius(hot)
+            ),
             format!("a claim of `tg` or `hdt` in {}", record.id),
         ),
         _ => {
             let limit = [tg.map(|t| t - 30.0), hdt.map(|t| t - 10.0)].into_iter().flatten().fold(f64::INFINITY, f64::min);
             if hot <= limit {
-                Heat::Care(format!("{} is above 30 °C; {} is taken to keep half to all of its strength", celsius(hot), record.name))
+                Heat::Care(format!(
+                    "{} is above 30 °C; {} is taken to keep half to all of its strength",
+                    celsius(hot),
+                    record.name
+                ))
             } else {
                 Heat::Unknown(
                     format!("the strength of {} at {} (softening allows {})", record.name, celsius(hot), celsius(limit)),
@@ -110,7 +118,8 @@ impl Part {
         let read = |property: &'static str| fact(need, record, property, Some("flat"));
         let (tensile, yielding) = (read("tensile_strength"), read("yield_strength"));
         let Some(tensile) = tensile.clone().or_else(|| yielding.clone()) else {
-            model.blocked(format!("tensile strength of {}", record.id), format!("a claim of `tensile_strength` in {}", record.id));
+            model
+                .blocked(format!("tensile strength of {}", record.id), format!("a claim of `tensile_strength` in {}", record.id));
             return None;
         };
         if tensile.property == "yield_strength" {
@@ -241,10 +250,8 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
         part.shear.times.push(model.input("strength across the layers", Law::Fixed(ratio)));
         return;
     }
-    model.would_help(
-        format!("strength of {} across its layers", need.material.id),
-        "a tensile claim with `orientation: upright`",
-    );
+    model
+        .would_help(format!("strength of {} across its layers", need.material.id), "a tensile claim with `orientation: upright`");
     part.shear.times.push(model.assume::<Ratio>("z_ratio"));
 }
 

@@ -140,29 +140,42 @@ fn adhesive_states(
 ) {
     let filled = filled(model, form);
     let (to_metal, on_metal) = (strengths.to_metal.clone(), stretches.clone());
-    model.fails(Mode::GlueToMetal, "bond-load over the insert's steps: strength x pi D L x gap factor x filled share", move |draw| {
-        to_metal.get(draw) * carried(&on_metal, gap, |s| s.insert, draw) * draw.get(filled)
-    });
+    model.fails(
+        Mode::GlueToMetal,
+        "bond-load over the insert's steps: strength x pi D L x gap factor x filled share",
+        move |draw| to_metal.get(draw) * carried(&on_metal, gap, |s| s.insert, draw) * draw.get(filled),
+    );
     let to_part = strengths.to_part.clone();
     let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, |s| s.hole, draw) * draw.get(filled);
     match geometry.grooves.first().copied() {
         Some(groove) if form == HoleForm::Undercut => {
             let (ring, lip) = (strengths.to_metal.clone(), part.shear.clone());
             let hole = geometry.hole.first().map_or(groove.diameter, |h| h.finished.nominal);
-            model.fails(Mode::GrooveShear, "groove-ring-load: the weaker of glue ring and part lip, or the bond if it holds more", move |draw| {
-                let of_ring: Force = ring.get(draw) * bond_area(hole, groove.to - groove.from);
-                let of_lip: Force = lip.get(draw) * bond_area(groove.diameter, groove.from);
-                let keyed = if of_ring < of_lip { of_ring } else { of_lip };
-                let bonded = bond(draw);
-                if bonded > keyed { bonded } else { keyed }
-            });
+            model.fails(
+                Mode::GrooveShear,
+                "groove-ring-load: the weaker of glue ring and part lip, or the bond if it holds more",
+                move |draw| {
+                    let of_ring: Force = ring.get(draw) * bond_area(hole, groove.to - groove.from);
+                    let of_lip: Force = lip.get(draw) * bond_area(groove.diameter, groove.from);
+                    let keyed = if of_ring < of_lip { of_ring } else { of_lip };
+                    let bonded = bond(draw);
+                    if bonded > keyed { bonded } else { keyed }
+                },
+            );
         }
         _ => model.fails(Mode::GlueToPart, "bond-load on the hole: strength x pi D L x gap factor x filled share", bond),
     }
 }
 
 /// Own resin: it runs out of a plain hole, and it may not cure; the two outcomes are kept apart.
-fn own_resin_states(model: &mut Model<'_>, strengths: &Strengths, gap: Gap, stretches: Vec<Stretch>, geometry: &Geometry, length: Length) {
+fn own_resin_states(
+    model: &mut Model<'_>,
+    strengths: &Strengths,
+    gap: Gap,
+    stretches: Vec<Stretch>,
+    geometry: &Geometry,
+    length: Length,
+) {
     let Some(cure) = cure::of(model, geometry, length) else { return };
     let filled = model.assume_own::<Ratio>("own_resin_fill");
     let weaker = |a: &Strength, b: &Strength, draw: &Draw<'_>| -> Pressure {
@@ -201,7 +214,9 @@ fn peak(model: &mut Model<'_>, part: &Part, case: &Case<'_>, geometry: &Geometry
     };
     let times = peak_same_face(sleeve).si();
     if times.is_finite() && times > 2.0 {
-        model.caution(format!("elastic theory peaks at {times:.1} times the mean at the loaded mouth: a warning, not the strength"));
+        model.caution(format!(
+            "elastic theory peaks at {times:.1} times the mean at the loaded mouth: a warning, not the strength"
+        ));
     }
 }
 

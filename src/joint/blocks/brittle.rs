@@ -7,7 +7,6 @@ use crate::joint::model::{Model, Var};
 use crate::joint::part::Part;
 use crate::mechanics::fracture::{break_out_load, short_crack_strength};
 use crate::mechanics::stripping::internal_shear_area;
-use crate::quantity::Measure;
 use uom::si::f64::{Length, Ratio};
 
 /// Cracks from the roots of a cut or printed thread: the shear load, less what flaws at the roots take of the strength.
@@ -30,7 +29,9 @@ pub fn roots(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole:
         shear.get(draw) * area * left
     });
     model.caution(match made {
-        Made::Cut => "a cut thread may crack from its roots: flaws left by the tap or an under-cured core explain that equally well",
+        Made::Cut => {
+            "a cut thread may crack from its roots: flaws left by the tap or an under-cured core explain that equally well"
+        }
         _ => "a printed thread may crack from its roots: root flaws or an under-cured core explain that equally well",
     });
 }
@@ -45,7 +46,9 @@ pub fn break_out(model: &mut Model<'_>, part: &Part, depth: Length) {
     let edge = need.edge.or(need.boss.map(|b| b * 0.5));
     match edge {
         Some(edge) if edge < wanted && need.edge.is_some() => {
-            model.doubts.push("the edge is nearer than 1.5 times the depth: the plate may split, and there is no model for that".into());
+            model
+                .doubts
+                .push("the edge is nearer than 1.5 times the depth: the plate may split, and there is no model for that".into());
             model.would_help("how such an edge splits", "a test series with this edge distance");
             return;
         }

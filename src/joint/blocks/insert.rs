@@ -1,12 +1,13 @@
 //! A knurled insert held by the plastic in its knurl.
 
-use super::{metal, torque};
+use super::{metal, residual, torque};
 use crate::joint::geometry::{Geometry, InsertStep};
 use crate::joint::method::Case;
 use crate::joint::mode::Mode;
 use crate::joint::model::Model;
 use crate::joint::part::Part;
 use crate::mechanics::bond::knurl_pull_out;
+use crate::mechanics::fracture::short_crack_strength;
 use crate::quantity::Measure;
 use uom::si::f64::{Length, Ratio};
 
@@ -39,4 +40,18 @@ pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &G
     metal::in_metal(model, inner, geometry.thread.engaged);
     torque::strips(model);
     torque::turns(model, part.shear.clone(), diameter, length, Some(filled));
+}
+
+/// A knurl wedges the boss open while it is pulled: bursting, less the stress melting left behind.
+pub fn wedge(model: &mut Model<'_>, part: &Part, geometry: &Geometry) {
+    let Some((length, diameter)) = held(geometry) else { return };
+    let flaw = model.assume_own::<Length>("axial_flaw");
+    let friction = model.assume::<Ratio>("flank_friction");
+    let left = model.assume::<Ratio>("heat_stress");
+    let (tensile, toughness, outer) = (part.tensile.clone(), part.toughness, geometry.boss * 0.5);
+    model.fails(Mode::HoopBurst, "lame-hoop of the wedging knurl with an axial flaw (short-crack-strength)", move |draw| {
+        let sound = tensile.get(draw);
+        let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), sound) - sound * draw.get(left);
+        residual::burst_load(strength, diameter * 0.5, outer, diameter, length, draw.get(friction))
+    });
 }

@@ -8,7 +8,9 @@ use crate::joint::law::Law;
 use crate::joint::mode::Mode;
 use crate::joint::model::{Model, Var};
 use crate::mechanics::screw::tensile_load;
-use crate::mechanics::stripping::{external_shear_area, hole_thread_factor, internal_shear_area, screw_thread_factor, strength_ratio};
+use crate::mechanics::stripping::{
+    external_shear_area, hole_thread_factor, internal_shear_area, screw_thread_factor, strength_ratio,
+};
 use crate::quantity::Measure;
 use uom::si::f64::{Length, Pressure, Ratio};
 
@@ -57,7 +59,8 @@ pub fn in_plastic(model: &mut Model<'_>, geometry: &Geometry) {
     let Some(strength) = screw_strength(model) else { return };
     let shear = model.assumed("metal_shear");
     let (pitch, engaged) = (model.need.thread.pitch(), geometry.thread.engaged);
-    let crest = geometry.hole.iter().find(|s| s.purpose == "thread").map_or(model.need.thread.minor_diameter(), |s| s.finished.high);
+    let crest =
+        geometry.hole.iter().find(|s| s.purpose == "thread").map_or(model.need.thread.minor_diameter(), |s| s.finished.high);
     model.fails(Mode::MetalThreadShear, "0.6 Rm x external-shear-area x C2", move |draw| {
         let area = external_shear_area(pitch, engaged, crest, draw.get(screw.pitch_diameter));
         // A plastic hole is the weaker side by far: C2 at its constant.
@@ -85,13 +88,10 @@ pub fn in_metal(model: &mut Model<'_>, inner: Option<Var<Pressure>>, engaged: Le
     let pitch = thread.pitch();
     let band = |l: Length, h: Length| Law::Uniform { low: l.si(), high: h.si() };
     let (minor, hole_pitch) = match thread.limits() {
-        Some(l) => (
-            band(l.internal.minor.min, l.internal.minor.max),
-            band(l.internal.pitch_diameter.min, l.internal.pitch_diameter.max),
-        ),
-        None => {
-                (Law::Fixed(thread.minor_diameter().si()), Law::Fixed(thread.pitch_diameter().si()))
+        Some(l) => {
+            (band(l.internal.minor.min, l.internal.minor.max), band(l.internal.pitch_diameter.min, l.internal.pitch_diameter.max))
         }
+        None => (Law::Fixed(thread.minor_diameter().si()), Law::Fixed(thread.pitch_diameter().si())),
     };
     let minor: Var<Length> = model.own("metal thread minor diameter", minor);
     let hole_pitch: Var<Length> = model.own("metal thread pitch diameter", hole_pitch);

@@ -9,8 +9,8 @@ use crate::joint::model::{Model, Var};
 use crate::joint::need::ROOM;
 use crate::joint::part::Part;
 use crate::mechanics::bursting::bursting_load;
-use crate::mechanics::fit::{Fit, cooling_hoop, press_pressure};
 use crate::mechanics::bursting::lame_hoop;
+use crate::mechanics::fit::{Fit, cooling_hoop, press_pressure};
 use crate::mechanics::fracture::short_crack_strength;
 use crate::quantity::Measure;
 use uom::si::f64::{Angle, Force, Length, Pressure, Ratio, TemperatureCoefficient, TemperatureInterval};
@@ -19,7 +19,14 @@ use uom::si::f64::{Angle, Force, Length, Pressure, Ratio, TemperatureCoefficient
 const METAL_POISSON: f64 = 0.34;
 
 /// Axial load whose wedging bursts the boss with that much strength left; zero when nothing is left or there is no wall.
-pub fn burst_load(left: Pressure, inner: Length, outer: Length, pitch_diameter: Length, engaged: Length, friction: Ratio) -> Force {
+pub fn burst_load(
+    left: Pressure,
+    inner: Length,
+    outer: Length,
+    pitch_diameter: Length,
+    engaged: Length,
+    friction: Ratio,
+) -> Force {
     if left.si() <= 0.0 || outer <= inner {
         return Force::from_si(0.0);
     }
@@ -97,21 +104,24 @@ pub fn pressed(model: &mut Model<'_>, part: &Part, geometry: &Geometry, interfer
     let flaw = model.assume_own::<Length>("axial_flaw");
     let friction = model.assume::<Ratio>("flank_friction");
     let (tensile, toughness, poisson) = (part.tensile.clone(), part.toughness, part.poisson);
-    let (interface, outer, bore) =
-        (insert.largest() * 0.5, geometry.boss * 0.5, model.need.thread.minor_diameter() * 0.5);
+    let (interface, outer, bore) = (insert.largest() * 0.5, geometry.boss * 0.5, model.need.thread.minor_diameter() * 0.5);
     let engaged = insert.length;
-    model.fails(Mode::HoopBurst, "press-pressure and lame-hoop against short-crack-strength, the rest against wedging", move |draw| {
-        let fit = Fit {
-            interface,
-            outer,
-            bore,
-            part_modulus: draw.get(modulus),
-            part_poisson: draw.get(poisson),
-            insert_modulus: Pressure::from_si(100e9),
-            insert_poisson: Ratio::from_si(METAL_POISSON),
-        };
-        let hoop = lame_hoop(interface, outer, press_pressure(interference, fit));
-        let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), tensile.get(draw));
-        burst_load(strength - hoop, interface, outer, interface * 2.0, engaged, draw.get(friction))
-    });
+    model.fails(
+        Mode::HoopBurst,
+        "press-pressure and lame-hoop against short-crack-strength, the rest against wedging",
+        move |draw| {
+            let fit = Fit {
+                interface,
+                outer,
+                bore,
+                part_modulus: draw.get(modulus),
+                part_poisson: draw.get(poisson),
+                insert_modulus: Pressure::from_si(100e9),
+                insert_poisson: Ratio::from_si(METAL_POISSON),
+            };
+            let hoop = lame_hoop(interface, outer, press_pressure(interference, fit));
+            let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), tensile.get(draw));
+            burst_load(strength - hoop, interface, outer, interface * 2.0, engaged, draw.get(friction))
+        },
+    );
 }

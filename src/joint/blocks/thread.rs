@@ -30,10 +30,9 @@ pub fn screw(model: &mut Model<'_>) -> Screw {
     let name = thread.designation();
     let band = |low: Length, high: Length| Law::Uniform { low: low.si(), high: high.si() };
     let (major, pitch_diameter) = match thread.limits() {
-        Some(l) => (
-            band(l.external.major.min, l.external.major.max),
-            band(l.external.pitch_diameter.min, l.external.pitch_diameter.max),
-        ),
+        Some(l) => {
+            (band(l.external.major.min, l.external.major.max), band(l.external.pitch_diameter.min, l.external.pitch_diameter.max))
+        }
         None => {
             model.caution(format!("no limits are stored for {name}: basic sizes are used"));
             (Law::Fixed(thread.major().si()), Law::Fixed(thread.pitch_diameter().si()))
@@ -75,7 +74,10 @@ fn hole_thread(model: &mut Model<'_>, made: Made, screw: Screw, geometry: &Geome
                 Some(l) => band(l.internal.pitch_diameter.min, l.internal.pitch_diameter.max),
                 None => Law::Fixed(thread.pitch_diameter().si()),
             };
-            HoleThread { pitch_diameter: model.own("hole pitch diameter", pitch_diameter), crest: model.own("hole", crest_limits) }
+            HoleThread {
+                pitch_diameter: model.own("hole pitch diameter", pitch_diameter),
+                crest: model.own("hole", crest_limits),
+            }
         }
         Made::Printed => {
             let sd = match finished {
@@ -145,7 +147,8 @@ fn jump(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geom
             return Force::from_si(0.0);
         }
         let (e, nu, mu) = (draw.get(modulus), draw.get(poisson), draw.get(friction));
-        let load = jumping_load(overlap, inner, outer, e, nu, draw.get(screw.pitch_diameter), engaged, Angle::from_si(HALF_ANGLE), mu);
+        let load =
+            jumping_load(overlap, inner, outer, e, nu, draw.get(screw.pitch_diameter), engaged, Angle::from_si(HALF_ANGLE), mu);
         load.unwrap_or(Force::from_si(f64::INFINITY))
     });
 }
@@ -157,12 +160,16 @@ fn burst(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole: Hol
     let forming = (made == Made::Formed).then(|| model.assume::<Ratio>("forming_stress"));
     let (tensile, toughness, outer) = (part.tensile.clone(), part.toughness, geometry.boss * 0.5);
     let engaged = geometry.thread.engaged;
-    model.fails(Mode::HoopBurst, "lame-hoop with an axial flaw (short-crack-strength), less the stress already there", move |draw| {
-        let sound = tensile.get(draw);
-        let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), sound);
-        let there = forming.map_or(Pressure::from_si(0.0), |f| sound * draw.get(f));
-        let inner = draw.get(hole.pitch_diameter) * 0.5;
-        let pitch_diameter = draw.get(screw.pitch_diameter);
-        residual::burst_load(strength - there, inner, outer, pitch_diameter, engaged, draw.get(friction)) / draw.get(share)
-    });
+    model.fails(
+        Mode::HoopBurst,
+        "lame-hoop with an axial flaw (short-crack-strength), less the stress already there",
+        move |draw| {
+            let sound = tensile.get(draw);
+            let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), sound);
+            let there = forming.map_or(Pressure::from_si(0.0), |f| sound * draw.get(f));
+            let inner = draw.get(hole.pitch_diameter) * 0.5;
+            let pitch_diameter = draw.get(screw.pitch_diameter);
+            residual::burst_load(strength - there, inner, outer, pitch_diameter, engaged, draw.get(friction)) / draw.get(share)
+        },
+    );
 }

@@ -73,7 +73,13 @@ fn friction(model: &mut Model<'_>) -> crate::joint::model::Var<Ratio> {
 }
 
 /// The torque that turns an insert of that diameter and length in its hole.
-pub fn turns(model: &mut Model<'_>, strength: Strength, diameter: Length, length: Length, filled: Option<crate::joint::model::Var<Ratio>>) {
+pub fn turns(
+    model: &mut Model<'_>,
+    strength: Strength,
+    diameter: Length,
+    length: Length,
+    filled: Option<crate::joint::model::Var<Ratio>>,
+) {
     model.torques.turn = Some(Box::new(move |draw| {
         let share = filled.map_or(Ratio::from_si(1.0), |f| draw.get(f));
         torque_out(strength.get(draw) * share, diameter, length)

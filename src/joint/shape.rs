@@ -1,0 +1,273 @@
+//! Shapes that several methods share: a hole with a thread, a hole for an insert.
+
+use super::blocks::bond::{HoleForm, aimed_gap};
+use super::geometry::{EngagedThread, Geometry, Groove, Insert, Vent};
+use super::glue::{gap_range, is_thin};
+use super::hole::{self, Made};
+use super::method::{Case, Impossible};
+use super::need::Need;
+use crate::quantity::{Amount, Measure, Quantity};
+use uom::si::f64::Length;
+
+fn mm(length: Length) -> String {
+    Amount::new(Quantity::Length, length.si()).text(3)
+}
+
+fn refuse<T>(message: String, help: String) -> Result<T, Impossible> {
+    Err(Impossible { message, help })
+}
+
+/// The boss asked for, or the least one advised, checked against the hole.
+fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(Length, bool), Impossible> {
+    let least = Length::from_si((around.si() * times * 2e3).ceil() / 2e3);
+    let boss = need.boss.unwrap_or(least);
+    if boss <= widest {
+        return refuse(
+            format!("a boss of {} lies inside its hole of {}", mm(boss), mm(widest)),
+            format!("at least {} is advised", mm(least)),
+        );
+    }
+    Ok((boss, need.boss.is_some()))
+}
+
+/// Depth of the hole: what was asked, else the least that works.
+fn depth(need: &Need<'_>, taken: Length) -> Result<Length, Impossible> {
+    let room = Length::from_si(need.assumptions.value("protrusion"));
+    let least = if need.through { taken } else { taken + room };
+    match need.depth {
+        Some(given) if given < taken => refuse(
+            format!("{} do not fit into a depth of {}", mm(taken), mm(given)),
+            format!("make it at least {} deep", mm(least)),
+        ),
+        Some(given) => Ok(given),
+        None => Ok(least),
+    }
+}
+
+fn vent(need: &Need<'_>) -> Option<Vent> {
+    (!need.through).then(|| Vent { least: Length::from_si(0.8e-3), most: Length::from_si(1.0e-3) })
+}
+
+/// A hole that carries a thread itself.
+pub fn threaded(
+    need: &Need<'_>,
+    diameter: Length,
+    made: Made,
+    offset: Length,
+    kind: &'static str,
+) -> Result<Geometry, Impossible> {
+    let thread = need.thread;
+    let diameter = need.hole_size.unwrap_or(diameter);
+    if diameter >= thread.major() {
+        return refuse(
+            format!("a hole of {} is as wide as the screw ({})", mm(diameter), mm(thread.major())),
+            format!("the tap drill of {} is {}", thread.designation(), mm(thread.length(thread.tap))),
+        );
+    }
+    if diameter < thread.root_diameter() * 0.8 {
+        return refuse(
+            format!("a hole of {} is far smaller than the core of the screw ({})", mm(diameter), mm(thread.root_diameter())),
+            format!("the tap drill of {} is {}", thread.designation(), mm(thread.length(thread.tap))),
+        );
+    }
+    let depth = depth(need, need.length)?;
+    let (boss, boss_given) = boss(need, thread.major(), need.assumptions.value("boss_over_screw"), thread.major())?;
+    Ok(Geometry {
+        boss,
+        boss_given,
+        through: need.through,
+        depth,
+        hole: vec![hole::step(need, "thread", diameter, made, Length::from_si(0.0), depth)],
+        thread: EngagedThread { thread, engaged: need.length, offset, made: kind },
+        insert: None,
+        insert_at: Length::from_si(0.0),
+        gap: None,
+        grooves: Vec::new(),
+        vent: None,
+        chamfer: Some(thread.pitch()),
+    })
+}
+
+/// Length over which the screw engages in an insert: what was asked, at most the insert's thread.
+fn engaged_in(need: &Need<'_>, insert: &Insert) -> Length {
+    if need.length < insert.thread_length { need.length } else { insert.thread_length }
+}
+
+/// A hole for a knurled insert: one diameter, deeper than the insert where it is blind.
+pub fn knurled(case: &Case<'_>, insert: &Insert, diameter: Length) -> Result<Geometry, Impossible> {
+    let need = case.need;
+    let diameter = need.hole_size.unwrap_or(diameter);
+    let largest = insert.largest();
+    if diameter >= largest {
+        return refuse(
+            format!("a hole of {} is larger than the insert ({}), and there is no glue", mm(diameter), mm(largest)),
+            format!("make it {}, or glue the insert", mm(largest * 0.9)),
+        );
+    }
+    let depth = depth(need, insert.length)?;
+    let (boss, boss_given) = boss(need, largest, need.assumptions.value("boss_over_insert"), largest)?;
+    Ok(Geometry {
+        boss,
+        boss_given,
+        through: need.through,
+        depth,
+        hole: vec![hole::step(need, "insert", diameter, Made::Printed, Length::from_si(0.0), depth)],
+        thread: EngagedThread {
+            thread: need.thread,
+            engaged: engaged_in(need, insert),
+            offset: Length::from_si(0.0),
+            made: "metal",
+        },
+        insert: Some(insert.clone()),
+        insert_at: Length::from_si(0.0),
+        gap: None,
+        grooves: Vec::new(),
+        vent: vent(need),
+        chamfer: Some(Length::from_si(0.3e-3)),
+    })
+}
+
+/// A hole for a glued insert: plain, following its steps, or with an undercut.
+pub fn glued(case: &Case<'_>, insert: &Insert, form: HoleForm) -> Result<Geometry, Impossible> {
+    let need = case.need;
+    let gap = need.gap.unwrap_or_else(|| aimed_gap(&need.assumptions, is_thin(need.book, case.adhesive)));
+    let largest = insert.largest();
+    let widest = need.hole_size.unwrap_or(largest + gap * 2.0);
+    if widest < largest {
+        return refuse(
+            format!("a hole of {} is smaller than the insert ({})", mm(widest), mm(largest)),
+            format!("make it {}: {} of glue on each side", mm(largest + gap * 2.0), mm(gap)),
+        );
+    }
+    let depth = depth(need, insert.length)?;
+    let (boss, boss_given) = boss(need, largest, need.assumptions.value("boss_over_insert"), widest)?;
+    let gap = (widest - largest) * 0.5;
+    let (hole, pairs) = match form {
+        HoleForm::Following => following(need, insert, gap, depth),
+        HoleForm::Plain | HoleForm::Undercut => plain(need, insert, widest, depth),
+    };
+    let grooves = if form == HoleForm::Undercut { vec![undercut(need, insert, widest)] } else { Vec::new() };
+    Ok(Geometry {
+        boss,
+        boss_given,
+        through: need.through,
+        depth,
+        hole,
+        thread: EngagedThread {
+            thread: need.thread,
+            engaged: engaged_in(need, insert),
+            offset: Length::from_si(0.0),
+            made: "metal",
+        },
+        insert: Some(insert.clone()),
+        insert_at: Length::from_si(0.0),
+        gap: gap_range(&pairs),
+        grooves,
+        vent: vent(need),
+        chamfer: None,
+    })
+}
+
+type HoleAndPairs = (Vec<super::geometry::HoleStep>, Vec<(Length, Length)>);
+
+fn inside(insert: &Insert) -> impl Iterator<Item = &super::geometry::InsertStep> {
+    insert.steps.iter().filter(|s| s.form != "flange")
+}
+
+fn plain(need: &Need<'_>, insert: &Insert, diameter: Length, depth: Length) -> HoleAndPairs {
+    let hole = vec![hole::step(need, "insert", diameter, Made::Printed, Length::from_si(0.0), depth)];
+    (hole, inside(insert).map(|s| (diameter, s.diameter)).collect())
+}
+
+/// The hole narrows where the insert does; where it would have to widen again below, it keeps the wider diameter above, so
+/// that the insert can be put in. The last shoulder is the end stop.
+fn following(need: &Need<'_>, insert: &Insert, gap: Length, depth: Length) -> HoleAndPairs {
+    let steps: Vec<_> = inside(insert).collect();
+    let mut hole: Vec<super::geometry::HoleStep> = Vec::new();
+    let mut pairs = Vec::new();
+    let mut at = Length::from_si(0.0);
+    for (i, step) in steps.iter().enumerate() {
+        let widest_below = steps[i..].iter().map(|s| s.diameter.si()).fold(0.0, f64::max);
+        let diameter = Length::from_si(widest_below) + gap * 2.0;
+        let to = at + step.length;
+        pairs.push((diameter, step.diameter));
+        match hole.last_mut() {
+            Some(last) if last.finished.nominal == diameter => last.to = to,
+            _ => hole.push(hole::step(need, "insert", diameter, Made::Printed, at, to)),
+        }
+        at = to;
+    }
+    let bore = need.thread.major() + Length::from_si(0.4e-3);
+    if at < depth {
+        // Below the insert only the screw has to pass: the shoulder stops the insert.
+        hole.push(hole::step(need, "protrusion", bore, Made::Printed, at, depth));
+    }
+    (hole, pairs)
+}
+
+/// A ring in the wall half way down the insert, where glue keys into the part.
+fn undercut(need: &Need<'_>, insert: &Insert, hole: Length) -> Groove {
+    let width = Length::from_si(need.assumptions.value("undercut_width"));
+    let deep = Length::from_si(need.assumptions.value("undercut_depth"));
+    let middle = insert.length * 0.5;
+    Groove { from: middle - width * 0.5, to: middle + width * 0.5, diameter: hole + deep * 2.0 }
+}
+
+/// A clearance hole, with a pocket for a nut where one is captive.
+pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>) -> Result<Geometry, Impossible> {
+    let need = case.need;
+    let bore = need.hole_size.unwrap_or_else(|| super::blocks::torque::clearance(&need.thread));
+    if bore <= need.thread.major() {
+        return refuse(
+            format!("the screw ({}) does not pass a hole of {}", mm(need.thread.major()), mm(bore)),
+            format!("a medium clearance hole is {}", mm(super::blocks::torque::clearance(&need.thread))),
+        );
+    }
+    let zero = Length::from_si(0.0);
+    let around = nut.map_or(bore, |(flats, _)| flats * (2.0 / 3f64.sqrt()));
+    let (boss, boss_given) = boss(need, around, 1.5, around)?;
+    let mut hole = vec![hole::step(need, "clearance", bore, Made::Printed, zero, need.length)];
+    let mut depth = need.length;
+    if let Some((flats, height)) = nut {
+        let play = Length::from_si(0.2e-3);
+        let mut pocket = hole::step(need, "nut pocket", flats + play, Made::Printed, depth, depth + height + play);
+        pocket.section = super::geometry::Section::Hexagon;
+        depth = pocket.to;
+        hole.push(pocket);
+    }
+    Ok(Geometry {
+        boss,
+        boss_given,
+        through: true,
+        depth,
+        hole,
+        thread: EngagedThread { thread: need.thread, engaged: nut.map_or(need.length, |(_, h)| h), offset: zero, made: "metal" },
+        insert: None,
+        insert_at: zero,
+        gap: None,
+        grooves: Vec::new(),
+        vent: None,
+        chamfer: None,
+    })
+}
+
+/// Width across flats and height of hexagon nuts, mm, by thread diameter (ISO 4032, recalled).
+const NUTS: [(f64, f64, f64); 10] = [
+    (1.6, 3.2, 1.3),
+    (2.0, 4.0, 1.6),
+    (2.5, 5.0, 2.0),
+    (3.0, 5.5, 2.4),
+    (4.0, 7.0, 3.2),
+    (5.0, 8.0, 4.7),
+    (6.0, 10.0, 5.2),
+    (8.0, 13.0, 6.8),
+    (10.0, 16.0, 8.4),
+    (12.0, 18.0, 10.8),
+];
+
+/// Width across flats and height of the nut of a thread, where stored.
+pub fn nut(thread: &crate::mechanics::thread::Thread) -> Option<(Length, Length)> {
+    let d = thread.major().si() * 1e3;
+    let known = NUTS.iter().find(|(size, ..)| (size - d).abs() < 1e-6)?;
+    Some((Length::from_si(known.1 * 1e-3), Length::from_si(known.2 * 1e-3)))
+}

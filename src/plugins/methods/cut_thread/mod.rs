@@ -1,0 +1,62 @@
+//! A thread cut with a tap.
+
+use crate::joint::blocks::thread::Made as Thread;
+use crate::joint::blocks::{metal, thread, torque};
+use crate::joint::geometry::Geometry;
+use crate::joint::hole::Made;
+use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::model::Model;
+use crate::joint::need::Lacking;
+use crate::joint::need::Need;
+use crate::joint::part::Part;
+use crate::joint::shape;
+use crate::quantity::Measure;
+use uom::si::f64::Length;
+
+/// A thread cut with a tap.
+pub struct CutThread;
+
+const CARD: Card = Card {
+    name: "cut-thread",
+    title: "thread cut with a tap",
+    purpose: "The hole is drilled to the tap drill and tapped.",
+    needs: &[Lacking::Tap],
+    takes: Takes::Nothing,
+};
+
+impl Method for CutThread {
+    fn card(&self) -> &'static Card {
+        &CARD
+    }
+    fn applies(&self, _case: &Case<'_>) -> Applies {
+        Applies::Yes
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let thread = case.need.thread;
+        shape::threaded(case.need, thread.length(thread.tap), Made::Cut, Length::from_si(0.0), "cut")
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let mut model = Model::new(case.need, CARD.name.into());
+        model.assumptions.insert("drill_tolerance");
+        if let Some(part) = Part::of(&mut model) {
+            thread::in_part(&mut model, &part, Thread::Cut, geometry);
+            metal::in_plastic(&mut model, geometry);
+            torque::strips(&mut model);
+        }
+
+        model
+    }
+    fn hazards(&self) -> &'static [&'static str] {
+        &["drilling and tapping throw chips: eye protection; dust of printed resin is not for lungs or skin"]
+    }
+    fn effort(&self) -> Effort {
+        Effort {
+            tools: "drill, tap, holder",
+            minutes: 3.0,
+            wrong: "a tap held crooked cuts a loose thread; chips left in the hole jam the screw",
+        }
+    }
+    fn life(&self, need: &Need<'_>) -> &'static str {
+        if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" }
+    }
+}

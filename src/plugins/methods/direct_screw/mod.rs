@@ -1,0 +1,62 @@
+//! A screw driven straight into an undersized hole: it forms its thread.
+
+use crate::joint::blocks::thread::Made as Thread;
+use crate::joint::blocks::{metal, thread, torque};
+use crate::joint::geometry::Geometry;
+use crate::joint::hole::Made;
+use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::model::Model;
+use crate::joint::need::Need;
+use crate::joint::part::Part;
+use crate::joint::shape;
+use crate::quantity::Measure;
+use uom::si::f64::Length;
+
+/// A screw driven straight into an undersized hole: it forms its thread.
+pub struct DirectScrew;
+
+const CARD: Card = Card {
+    name: "direct-screw",
+    title: "screw straight into an undersized hole",
+    purpose: "The screw forms its own thread in the part.",
+    needs: &[],
+    takes: Takes::Nothing,
+};
+
+impl Method for DirectScrew {
+    fn card(&self) -> &'static Card {
+        &CARD
+    }
+    fn applies(&self, _case: &Case<'_>) -> Applies {
+        Applies::Yes
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let need = case.need;
+        // Share of the thread's height as tap drill tables count it: (d - Dh)/(1.299038 P).
+        let share = need.assumptions.value("direct_thread_share");
+        let whole = need.thread.pitch() * (1.5 * 3f64.sqrt() / 2.0);
+        shape::threaded(need, need.thread.major() - whole * share, Made::Printed, Length::from_si(0.0), "formed")
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let mut model = Model::new(case.need, CARD.name.into());
+        model.assumptions.insert("direct_thread_share");
+        if let Some(part) = Part::of(&mut model) {
+            thread::in_part(&mut model, &part, Thread::Formed, geometry);
+            metal::in_plastic(&mut model, geometry);
+            torque::strips(&mut model);
+        }
+        if case.need.brittle() {
+            model.caution("a brittle part may crack while the screw forms its thread: drive slowly, back off, drive again");
+        }
+        model
+    }
+    fn hazards(&self) -> &'static [&'static str] {
+        &["a brittle part may splinter: eye protection"]
+    }
+    fn effort(&self) -> Effort {
+        Effort { tools: "screwdriver", minutes: 0.5, wrong: "driven too far it strips; driven crooked it starts a second thread" }
+    }
+    fn life(&self, need: &Need<'_>) -> &'static str {
+        if need.brittle() { "life_direct_brittle" } else { "life_direct_tough" }
+    }
+}

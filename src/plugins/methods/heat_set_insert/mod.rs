@@ -1,0 +1,90 @@
+//! An insert melted into a thermoplastic.
+
+use crate::joint::blocks::residual::StressFree;
+use crate::joint::blocks::{brittle, insert, metal, residual};
+use crate::joint::geometry::Geometry;
+use crate::joint::geometry::Insert;
+use crate::joint::method::no_insert;
+use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::model::Lack;
+use crate::joint::model::Model;
+use crate::joint::need::Lacking;
+use crate::joint::need::Need;
+use crate::joint::part::Part;
+use crate::joint::shape;
+use crate::quantity::Measure;
+use uom::si::f64::Length;
+
+/// An insert melted into a thermoplastic.
+pub struct HeatSetInsert;
+
+const CARD: Card = Card {
+    name: "heat-set-insert",
+    title: "insert set with heat",
+    purpose: "A hot iron melts a knurled insert into an undersized hole.",
+    needs: &[Lacking::Heat, Lacking::Insert],
+    takes: Takes::Insert("heat-set"),
+};
+
+/// The hole lets the knurl's roots pass: knurl diameter less twice its depth, else a tenth less.
+fn hole_for(insert: &Insert) -> Length {
+    let knurl = insert.steps.iter().find(|s| s.form == "knurl");
+    knurl.map_or(insert.largest() * 0.9, |k| match k.knurl_depth {
+        Some(depth) => k.diameter - depth * 2.0,
+        None => k.diameter * 0.9,
+    })
+}
+
+impl Method for HeatSetInsert {
+    fn card(&self) -> &'static Card {
+        &CARD
+    }
+    fn applies(&self, case: &Case<'_>) -> Applies {
+        let material = case.need.material;
+        match case.need.thermoset() {
+            Some(true) => Applies::No(format!("{} does not melt: it chars or cracks", material.name)),
+            None => Applies::Unknown(Lack {
+                blocks: true,
+                what: format!("whether {} melts", material.id),
+                settle: format!("a claim of `thermoset` in {}", material.id),
+            }),
+            Some(false) if case.shape().is_none() => no_insert(case.need, "heat-set"),
+            Some(false) => Applies::Yes,
+        }
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let Some(insert) = case.shape() else {
+            return Err(Impossible { message: "there is no insert to set".into(), help: "--insert ID".into() });
+        };
+        shape::knurled(case, &insert, hole_for(&insert))
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let mut model = Model::new(case.need, CARD.name.into());
+        let Some(part) = Part::of(&mut model) else { return model };
+        insert::knurled(&mut model, case, &part, geometry);
+        insert::wedge(&mut model, &part, geometry);
+        brittle::break_out(&mut model, &part, geometry.depth);
+        let metal = metal::metal_of(&model, case.insert);
+        residual::cold(&mut model, &part, metal, geometry, StressFree::Melt);
+        let wall = model.assumed("solid_insert_wall");
+        let hole = geometry.hole.first().map_or(0.0, |s| s.finished.nominal.si());
+        if (geometry.boss.si() - hole) / 2.0 < wall {
+            model.cares.push("less than 2.4 mm of wall round the insert: below it the load falls".into());
+        }
+        model.steps.push("push in with the iron until flush, hold straight, let it set before pulling the iron".into());
+        model
+    }
+    fn hazards(&self) -> &'static [&'static str] {
+        &["hot iron: burns; molten plastic gives off fumes, ventilate"]
+    }
+    fn effort(&self) -> Effort {
+        Effort {
+            tools: "soldering iron with a tip for the insert",
+            minutes: 1.5,
+            wrong: "too hot and it sinks in crooked; too fast and the knurl is not filled",
+        }
+    }
+    fn life(&self, _need: &Need<'_>) -> &'static str {
+        "life_metal"
+    }
+}

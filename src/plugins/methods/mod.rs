@@ -1,0 +1,73 @@
+//! The ways to make a threaded joint. Adding one: a folder here, and one line in [`ALL`].
+
+use crate::joint::method::Method;
+
+mod captive_nut;
+mod cut_thread;
+mod direct_screw;
+mod heat_set_insert;
+mod insert_glued_plain;
+mod insert_glued_stepped;
+mod insert_glued_undercut;
+mod insert_own_resin;
+mod press_fit_insert;
+mod printed_thread;
+mod through_bolt;
+
+/// Every method, by name.
+pub const ALL: &[&dyn Method] = &[
+    &captive_nut::CaptiveNut,
+    &cut_thread::CutThread,
+    &direct_screw::DirectScrew,
+    &heat_set_insert::HeatSetInsert,
+    &insert_glued_plain::InsertGluedPlain,
+    &insert_glued_stepped::InsertGluedStepped,
+    &insert_glued_undercut::InsertGluedUndercut,
+    &insert_own_resin::InsertOwnResin,
+    &press_fit_insert::PressFitInsert,
+    &printed_thread::PrintedThread,
+    &through_bolt::ThroughBolt,
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::Path;
+
+    #[test]
+    fn names_are_unique_and_sorted() {
+        let names: Vec<&str> = ALL.iter().map(|m| m.card().name).collect();
+        let mut sorted = names.clone();
+        sorted.sort_unstable();
+        sorted.dedup();
+        assert_eq!(names, sorted, "the list of methods is sorted by name, each once");
+    }
+
+    #[test]
+    fn every_folder_is_listed() {
+        let here = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/plugins/methods");
+        let names: Vec<&str> = ALL.iter().map(|m| m.card().name).collect();
+        for entry in std::fs::read_dir(here).unwrap().flatten().filter(|e| e.path().is_dir()) {
+            let folder = entry.file_name().to_string_lossy().into_owned();
+            let type_name: String = folder.split('_').map(|w| w[..1].to_uppercase() + &w[1..]).collect();
+            let name = folder.replace('_', "-");
+            assert!(
+                names.contains(&name.as_str()),
+                "src/plugins/methods/{folder} is not listed: add the lines `mod {folder};` and `&{folder}::{type_name},` to src/plugins/methods/mod.rs"
+            );
+        }
+    }
+
+    #[test]
+    fn cards_are_complete_and_words_are_those_of_series() {
+        let schema: serde_json::Value = serde_json::from_str(include_str!("../../../schemas/series.schema.json")).unwrap();
+        let words = schema["properties"]["joint"]["properties"]["method"]["enum"].as_array().unwrap();
+        for method in ALL {
+            let card = method.card();
+            assert!(words.iter().any(|w| w.as_str() == Some(card.name)), "{} is no word of series", card.name);
+            assert!(card.purpose.ends_with('.') && card.title.len() > 5, "{}", card.name);
+            let effort = method.effort();
+            assert!(effort.minutes > 0.0 && !effort.tools.is_empty() && !effort.wrong.is_empty(), "{}", card.name);
+        }
+    }
+}

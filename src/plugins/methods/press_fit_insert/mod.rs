@@ -1,0 +1,70 @@
+//! A knurled insert pressed in cold.
+
+use crate::joint::blocks::{insert, residual};
+use crate::joint::geometry::Geometry;
+use crate::joint::geometry::Insert;
+use crate::joint::method::no_insert;
+use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::model::Model;
+use crate::joint::need::Lacking;
+use crate::joint::need::Need;
+use crate::joint::part::Part;
+use crate::joint::shape;
+use crate::quantity::Measure;
+use uom::si::f64::Length;
+
+/// A knurled insert pressed in cold.
+pub struct PressFitInsert;
+
+const CARD: Card = Card {
+    name: "press-fit-insert",
+    title: "insert pressed in cold",
+    purpose: "A straight-knurled insert is pressed into a slightly smaller hole.",
+    needs: &[Lacking::Insert],
+    takes: Takes::Insert("press-in"),
+};
+
+fn interference(case: &Case<'_>, insert: &Insert) -> Length {
+    let hole = case.need.hole_size;
+    hole.map_or_else(|| Length::from_si(case.need.assumptions.value("press_interference")), |h| insert.largest() - h)
+}
+
+impl Method for PressFitInsert {
+    fn card(&self) -> &'static Card {
+        &CARD
+    }
+    fn applies(&self, case: &Case<'_>) -> Applies {
+        if case.need.brittle() {
+            return Applies::No(format!("{} is brittle: the flutes of a pressed insert burst it", case.need.material.name));
+        }
+        if case.shape().is_none() { no_insert(case.need, "press-in") } else { Applies::Yes }
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let Some(insert) = case.shape() else {
+            return Err(Impossible { message: "there is no insert to press in".into(), help: "--insert ID".into() });
+        };
+        let hole = insert.largest() - Length::from_si(case.need.assumptions.value("press_interference"));
+        shape::knurled(case, &insert, hole)
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let mut model = Model::new(case.need, CARD.name.into());
+        let Some(part) = Part::of(&mut model) else { return model };
+        model.assumptions.insert("press_interference");
+        insert::knurled(&mut model, case, &part, geometry);
+        if let Some(shape) = &geometry.insert {
+            let by = interference(case, shape);
+            residual::pressed(&mut model, &part, geometry, by);
+        }
+        model.caution("pressed plastic creeps: the fit loosens with time and warmth");
+        model
+    }
+    fn hazards(&self) -> &'static [&'static str] {
+        &["a part that bursts under the press throws fragments: eye protection"]
+    }
+    fn effort(&self) -> Effort {
+        Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed crooked it splits the boss" }
+    }
+    fn life(&self, _need: &Need<'_>) -> &'static str {
+        "life_metal"
+    }
+}

@@ -1,0 +1,73 @@
+//! A thread printed with a radial offset.
+
+use crate::joint::blocks::thread::Made as Thread;
+use crate::joint::blocks::{metal, thread, torque};
+use crate::joint::geometry::Geometry;
+use crate::joint::hole::Made;
+use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::model::Model;
+use crate::joint::need::Need;
+use crate::joint::part::Part;
+use crate::joint::shape;
+use crate::quantity::Measure;
+use uom::si::f64::Length;
+
+/// A thread printed with a radial offset.
+pub struct PrintedThread;
+
+const CARD: Card = Card {
+    name: "printed-thread",
+    title: "thread printed with an offset",
+    purpose: "The thread is part of the print, grown radially so that the screw enters.",
+    needs: &[],
+    takes: Takes::Nothing,
+};
+
+/// Finest pitch that filament printers resolve, by common practice.
+const FINEST_FILAMENT_PITCH: f64 = 1.0e-3;
+
+impl Method for PrintedThread {
+    fn card(&self) -> &'static Card {
+        &CARD
+    }
+    fn applies(&self, case: &Case<'_>) -> Applies {
+        let filament = case.need.process.is_some_and(|p| p.rest["printer_type"].as_str() == Some("filament"));
+        if filament && case.need.thread.pitch().si() < FINEST_FILAMENT_PITCH {
+            return Applies::No(format!(
+                "a filament printer does not resolve a pitch of {} mm (common practice: from 1 mm)",
+                case.need.thread.pitch().si() * 1e3
+            ));
+        }
+        Applies::Yes
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let need = case.need;
+        let offset = need.offset.unwrap_or_else(|| Length::from_si(need.assumptions.value("printed_offset")));
+        let minor = need.thread.minor_diameter() + offset * 2.0;
+        shape::threaded(need, minor, Made::Printed, offset, "printed")
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let mut model = Model::new(case.need, CARD.name.into());
+        model.assumptions.insert("printed_offset");
+        if let Some(part) = Part::of(&mut model) {
+            thread::in_part(&mut model, &part, Thread::Printed, geometry);
+            metal::in_plastic(&mut model, geometry);
+            torque::strips(&mut model);
+        }
+        model.steps.push("wash the thread well and run a screw through before the post-cure".into());
+        model
+    }
+    fn hazards(&self) -> &'static [&'static str] {
+        &["uncured resin left in the thread irritates the skin: gloves"]
+    }
+    fn effort(&self) -> Effort {
+        Effort {
+            tools: "none beyond the printer",
+            minutes: 1.0,
+            wrong: "too little offset and the screw jams; too much and it jumps",
+        }
+    }
+    fn life(&self, need: &Need<'_>) -> &'static str {
+        if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" }
+    }
+}
