@@ -4,6 +4,7 @@
 
 pub mod check;
 pub mod context;
+pub mod fasten;
 pub mod find;
 pub mod formula;
 pub mod library;
@@ -64,6 +65,8 @@ pub enum Command {
     Check(check::CheckArgs),
     /// Does this glue suit this material? With every rule, its source, and what is missing
     Suits(Box<suits::SuitsArgs>),
+    /// Which thread will hold in this part, how strongly, how it fails, with which hole?
+    Fasten(Box<fasten::FastenArgs>),
     /// Which records have these words, this family, these properties?
     Find(find::FindArgs),
     /// What is known of one thing; without an id, which packs are loaded
@@ -136,6 +139,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
     match &arguments.command {
         Command::Check(args) => check::run(args, &arguments.shared, context),
         Command::Suits(args) => suits::run(args, &arguments.shared, context),
+        Command::Fasten(args) => fasten::run(args, &arguments.shared, context),
         Command::Find(args) => find::run(args, &arguments.shared, context),
         Command::Show(args) => show::run(args, &arguments.shared, context),
         Command::Series(args) => series::run(args, &arguments.shared, context),

@@ -161,7 +161,10 @@ fn group_of<'g>(list: &'g mut Vec<Group>, series: &Measured<'_>, own: bool, extr
 /// Whether a series may be scaled to the case: same material, same thread size, length ratio 0.67 to 1.5.
 pub fn scales_to(need: &Need<'_>, series: &Measured<'_>) -> bool {
     let ratio = need.length.si() / series.length.si();
-    series.material.id == need.material.id && series.thread.size == need.thread.size && SCALES.contains(&ratio)
+    !need.any_material
+        && series.material.id == need.material.id
+        && series.thread.size == need.thread.size
+        && SCALES.contains(&ratio)
 }
 
 /// Doubt added by scaling to another length; none at the same length.

@@ -4,7 +4,7 @@ use super::calibration::{self, Calibration};
 use super::evaluate::{Band, Capacity, Columns, Sealed, seal};
 use super::geometry::Geometry;
 use super::measured::{Measured, gather};
-use super::method::{Applies, Card, Case, Effort, Method, cases};
+use super::method::{Applies, Card, Case, Effort, Impossible, Method, cases};
 use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::{Consequence, Duration, Need};
@@ -100,6 +100,8 @@ pub struct Candidate<'n> {
     pub probability: Option<f64>,
     /// Shape.
     pub geometry: Option<Geometry>,
+    /// Why there is no shape, where it cannot be made.
+    pub impossible: Option<Impossible>,
     /// What it rests on.
     pub evidence: Evidence,
     /// Model facts: missing values, claims, assumptions, cautions, steps.
@@ -137,6 +139,15 @@ pub struct Judgement<'n> {
 }
 
 impl Candidate<'_> {
+    /// Name of the method, with the glue's short id.
+    pub fn short_title(&self) -> String {
+        match (self.adhesive, self.method.takes) {
+            (Some(glue), super::method::Takes::GluedInsert(_, super::method::Glue::Adhesive)) => {
+                format!("{} + {}", self.method.name, glue.id.name())
+            }
+            _ => self.method.name.into(),
+        }
+    }
     /// Title with glue and insert.
     pub fn title(&self) -> String {
         match (self.adhesive, self.method.takes) {
@@ -194,6 +205,7 @@ fn prepare<'n>(
         lower_bound: None,
         probability: None,
         geometry: None,
+        impossible: None,
         evidence: evidence(case, card.name, series),
         model: None,
         missing: Vec::new(),
@@ -228,6 +240,7 @@ fn prepare<'n>(
         Err(impossible) => {
             candidate.verdict = Verdict::DoesNotSuit;
             candidate.because.push(format!("{}: {}", impossible.message, impossible.help));
+            candidate.impossible = Some(impossible);
         }
         Ok(geometry) => {
             let model: Model<'n> = method.model(case, &geometry);
@@ -322,7 +335,11 @@ fn verdict(candidate: &Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, c
     let Some(capacity) = &candidate.capacity else {
         return (Verdict::Unknown, blocking.into_iter().chain(doubts).collect());
     };
-    let percent = |p: f64| format!("{:.0} % of such joints hold it", p * 100.0);
+    let percent = |p: f64| match p {
+        p if p > 0.995 => "more than 99 % of such joints hold it".to_string(),
+        p if p < 0.005 => "less than 1 % of such joints hold it".to_string(),
+        p => format!("{:.0} % of such joints hold it", p * 100.0),
+    };
     let probability = candidate.probability;
     if let Some(p) = probability.filter(|p| *p < SURELY_TOO_LITTLE) {
         return (Verdict::DoesNotSuit, vec![percent(p)]);

@@ -155,6 +155,8 @@ pub struct Need<'b> {
     pub rules: &'b [Rule],
     /// The material of the part.
     pub material: &'b Record,
+    /// Whether that material only stands in for any: then no series is its own.
+    pub any_material: bool,
     /// The insert, when named.
     pub insert: Option<&'b Record>,
     /// The adhesive, when named.
@@ -214,6 +216,7 @@ impl<'b> Need<'b> {
             book,
             rules,
             material,
+            any_material: false,
             insert: None,
             adhesive: None,
             screw: None,

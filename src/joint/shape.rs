@@ -213,8 +213,8 @@ fn undercut(need: &Need<'_>, insert: &Insert, hole: Length) -> Groove {
     Groove { from: middle - width * 0.5, to: middle + width * 0.5, diameter: hole + deep * 2.0 }
 }
 
-/// A clearance hole, with a pocket for a nut where one is captive.
-pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>) -> Result<Geometry, Impossible> {
+/// A clearance hole, with a pocket for a nut where one is captive; what bears on the plastic is that wide.
+pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) -> Result<Geometry, Impossible> {
     let need = case.need;
     let bore = need.hole_size.unwrap_or_else(|| super::blocks::torque::clearance(&need.thread));
     if bore <= need.thread.major() {
@@ -224,8 +224,8 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>) -> Result<Geome
         );
     }
     let zero = Length::from_si(0.0);
-    let around = nut.map_or(bore, |(flats, _)| flats * (2.0 / 3f64.sqrt()));
-    let (boss, boss_given) = boss(need, around, 1.5, around)?;
+    let widest = nut.map_or(bore, |(flats, _)| flats * (2.0 / 3f64.sqrt()));
+    let (boss, boss_given) = boss(need, if widest > bears { widest } else { bears }, 1.3, widest)?;
     let mut hole = vec![hole::step(need, "clearance", bore, Made::Printed, zero, need.length)];
     let mut depth = need.length;
     if let Some((flats, height)) = nut {

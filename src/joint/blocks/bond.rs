@@ -110,7 +110,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
         Glue::OwnResin => own_resin_states(model, &strengths, gap, stretches.clone(), geometry, length),
         Glue::Adhesive => adhesive_states(model, &strengths, gap, stretches.clone(), part, geometry, form),
     }
-    peak(model, part, case, geometry, length);
+    peak(model, part, geometry, length);
     brittle::break_out(model, part, length);
     let metal_record = metal::metal_of(model, case.insert);
     residual::cold(model, part, metal_record, geometry, residual::StressFree::Room);
@@ -146,7 +146,10 @@ fn adhesive_states(
         move |draw| to_metal.get(draw) * carried(&on_metal, gap, |s| s.insert, draw) * draw.get(filled),
     );
     let to_part = strengths.to_part.clone();
-    let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, |s| s.hole, draw) * draw.get(filled);
+    // Thin glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond.
+    let thin = gap.curve == Some(GapCurve::CyanoacrylateThin);
+    let side = move |s: &Stretch| if thin { s.insert } else { s.hole };
+    let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, side, draw) * draw.get(filled);
     match geometry.grooves.first().copied() {
         Some(groove) if form == HoleForm::Undercut => {
             let (ring, lip) = (strengths.to_metal.clone(), part.shear.clone());
@@ -196,9 +199,8 @@ fn own_resin_states(
 }
 
 /// A stiff thin bond peaks at the loaded mouth: a warning, never the strength.
-fn peak(model: &mut Model<'_>, part: &Part, case: &Case<'_>, geometry: &Geometry, length: Length) {
+fn peak(model: &mut Model<'_>, part: &Part, geometry: &Geometry, length: Length) {
     let (Some(modulus), Some((narrow, _)), Some(insert)) = (part.modulus, geometry.gap, geometry.insert.as_ref()) else { return };
-    let _ = case;
     let e = model.inputs[modulus.place()].law.median();
     let sleeve = Sleeve {
         radius: insert.largest() * 0.5,

@@ -38,7 +38,8 @@ impl Method for CaptiveNut {
         Applies::Yes
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
-        shape::clearance(case, shape::nut(&case.need.thread))
+        let nut = shape::nut(&case.need.thread);
+        shape::clearance(case, nut, nut.map_or(case.need.thread.major(), |(flats, _)| flats))
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

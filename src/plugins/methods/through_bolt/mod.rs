@@ -33,7 +33,7 @@ impl Method for ThroughBolt {
         Applies::Yes
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
-        shape::clearance(case, None)
+        shape::clearance(case, None, torque::head_diameter(&case.need.thread) * WASHER)
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

@@ -1,0 +1,255 @@
+//! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
+
+use super::library::{self, Loaded};
+use super::{Context, Fault, Outcome, Shared};
+use crate::joint::assumption::Assumptions;
+use crate::joint::judge::{Judgement, judge};
+use crate::joint::method::Method;
+use crate::joint::need::{Axis, Consequence, Duration, Lacking};
+use crate::plugins::methods;
+use crate::present::{Answer, Page, Table};
+use crate::suit::{self, Place, STEPS, Verdict};
+use std::path::PathBuf;
+
+mod ask;
+mod background;
+mod holes;
+mod json;
+mod page;
+mod words;
+
+/// Which thread will hold in this part, how strongly, how it fails, with which hole?
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  gripbook fasten --material pla --thread M3 --length 6mm --need 300N
+  gripbook fasten --material tough --thread M3 --length 5.7mm --need 200N --boss 9mm --axis along-build
+  gripbook fasten --material tough --thread M3 --length 5.7mm --method insert-glued-stepped --adhesive epoxy-slow
+  gripbook fasten --assumptions             every number of practice or judgement, with its reason
+  gripbook fasten --calibration             what measured series say of each limit state
+  gripbook fasten --hole-table list.yaml --out holes/")]
+pub struct FastenArgs {
+    /// The material of the part
+    #[arg(long, value_name = "ID", required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    material: Option<String>,
+    /// The thread: M3, M3x0.35, #4-40
+    #[arg(long, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    thread: Option<String>,
+    /// Engaged length: over which screw and thread overlap
+    #[arg(long, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    length: Option<String>,
+    /// Load it must hold; without it the methods are ordered by their lower bound
+    #[arg(long, value_name = "FORCE")]
+    need: Option<String>,
+    /// Factor on the load
+    #[arg(long, default_value_t = 1.0)]
+    factor: f64,
+    /// Process the part is printed with: gives the drawn hole size
+    #[arg(long, value_name = "ID")]
+    process: Option<String>,
+    /// Diameter of the boss
+    #[arg(long, value_name = "LENGTH")]
+    boss: Option<String>,
+    /// Distance from the axis to the nearest free edge
+    #[arg(long, value_name = "LENGTH")]
+    edge: Option<String>,
+    /// The hole goes through (the usual)
+    #[arg(long, conflicts_with = "blind")]
+    through: bool,
+    /// The hole is blind
+    #[arg(long)]
+    blind: bool,
+    /// Finished diameter of the hole
+    #[arg(long, value_name = "LENGTH")]
+    hole_size: Option<String>,
+    /// Depth of the hole
+    #[arg(long, value_name = "LENGTH")]
+    depth: Option<String>,
+    /// Glue gap on each side
+    #[arg(long, value_name = "LENGTH")]
+    gap: Option<String>,
+    /// Radial growth of a printed thread
+    #[arg(long, value_name = "LENGTH")]
+    offset: Option<String>,
+    /// The insert
+    #[arg(long, value_name = "ID")]
+    insert: Option<String>,
+    /// The adhesive; without it two usual ones are tried
+    #[arg(long, value_name = "ID")]
+    adhesive: Option<String>,
+    /// The screw; without it a steel one of class 8.8
+    #[arg(long, value_name = "ID")]
+    screw: Option<String>,
+    /// Only this method
+    #[arg(long, value_name = "NAME")]
+    method: Option<String>,
+    /// What the bench lacks (repeatable)
+    #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',')]
+    without: Vec<Lacking>,
+    /// Hottest temperature in use
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    hottest: Option<String>,
+    /// Coldest temperature in use
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    coldest: Option<String>,
+    /// How long the load stays
+    #[arg(long = "for", value_enum, default_value = "short")]
+    duration: Duration,
+    /// Where the joint lives
+    #[arg(long, value_enum)]
+    place: Option<Place>,
+    /// How the screw stands to the build direction
+    #[arg(long, value_enum, default_value = "unknown")]
+    axis: Axis,
+    /// Perimeters round the hole
+    #[arg(long, value_name = "N")]
+    perimeters: Option<u32>,
+    /// Share of the inside that is filled
+    #[arg(long, value_name = "FRACTION")]
+    infill: Option<String>,
+    /// Openings and closings wanted
+    #[arg(long, value_name = "N")]
+    cycles: Option<u32>,
+    /// What a failure does; with injury no load is promised
+    #[arg(long, value_enum, default_value = "damage")]
+    consequence: Consequence,
+    /// Light dose at the part, for the part's own resin as glue
+    #[arg(long, value_name = "DOSE")]
+    dose: Option<String>,
+    /// Wavelength of the lamp
+    #[arg(long, value_name = "LENGTH")]
+    wavelength: Option<String>,
+    /// Thickness of the part between lamp and glue
+    #[arg(long, value_name = "LENGTH")]
+    wall: Option<String>,
+    /// A step that is done (repeatable): primer, activator, plasma, flame, sanded, …
+    #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS))]
+    step: Vec<String>,
+    /// The surfaces are glued as they are, neither abraded nor degreased
+    #[arg(long)]
+    unprepared: bool,
+    /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable)
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    set: Vec<String>,
+    /// Exit with 1 for "with care" and "unknown" too
+    #[arg(long)]
+    strict: bool,
+    /// Number of draws
+    #[arg(long, default_value_t = 20_000)]
+    draws: usize,
+    /// Seed of the draws
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Print every assumption with its reason
+    #[arg(long, conflicts_with_all = ["calibration", "hole_table"])]
+    assumptions: bool,
+    /// Print what measured series say of each limit state
+    #[arg(long, conflicts_with = "hole_table")]
+    calibration: bool,
+    /// Write one hole table for a list of materials, threads and lengths
+    #[arg(long, value_name = "LIST.yaml", requires = "out")]
+    hole_table: Option<PathBuf>,
+    /// Folder of the hole table, or file to which the sheet is written as JSON
+    #[arg(long, value_name = "PATH")]
+    out: Option<PathBuf>,
+}
+
+/// Answers the question.
+pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let assumptions = overrides(&args.set)?;
+    if args.assumptions {
+        return Ok(Outcome { answer: Box::new(background::assumptions(&assumptions)), exit: 0 });
+    }
+    let loaded = library::open(shared, context)?;
+    let (rules, broken) = suit::rules(&loaded.book);
+    if let Some(fault) = broken.first() {
+        return Err(Fault::data(format!("{}: {}", fault.id, fault.message)).help("`gripbook check` says more"));
+    }
+    if let Some(list) = &args.hole_table {
+        return holes::write(list, args, &loaded, &rules, context);
+    }
+    let need = ask::need(args, &loaded.book, &rules, assumptions)?;
+    if args.calibration {
+        return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
+    }
+    if let Some(name) = &args.method {
+        ask::method(name)?;
+    }
+    let judgement = judge(&need, methods::ALL, args.method.as_deref());
+    refuse_impossible(&judgement)?;
+    let sheet = Sheet {
+        page: page::sheet(&judgement, &loaded.book, &context.command_line),
+        json: json::sheet(&judgement, &loaded),
+        table: Some(page::table(&judgement)),
+    };
+    if let Some(path) = &args.out {
+        let stamp = crate::present::Stamp { command: context.command_line.clone() };
+        let text = crate::present::document(&sheet, &stamp);
+        std::fs::write(path, text).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
+    }
+    let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
+    Ok(Outcome { answer: Box::new(sheet), exit })
+}
+
+fn contracts() -> Vec<&'static dyn Method> {
+    methods::ALL.to_vec()
+}
+
+fn overrides(set: &[String]) -> Result<Assumptions, Fault> {
+    let mut assumptions = Assumptions::default();
+    for text in set {
+        assumptions.set(text).map_err(|f| Fault::usage(f.message).help(f.help))?;
+    }
+    Ok(assumptions)
+}
+
+/// A geometry that cannot be made is a wrong question when no candidate is left by it.
+fn refuse_impossible(judgement: &Judgement<'_>) -> Result<(), Fault> {
+    let impossible = judgement.candidates.iter().find_map(|c| c.impossible.as_ref());
+    match impossible {
+        Some(why) if judgement.candidates.iter().all(|c| c.geometry.is_none()) => {
+            Err(Fault::usage(why.message.clone()).help(why.help.clone()))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn is_no(judgement: &Judgement<'_>, strict: bool) -> bool {
+    let any = |wanted: &[Verdict]| judgement.candidates.iter().any(|c| wanted.contains(&c.verdict));
+    let yes = any(&[Verdict::Suits]) || (!strict && any(&[Verdict::WithCare, Verdict::Unknown]));
+    judgement.no_promise || !yes
+}
+
+/// An answer with its three forms.
+pub(super) struct Sheet {
+    page: Page,
+    json: serde_json::Value,
+    table: Option<Table>,
+}
+
+impl Answer for Sheet {
+    fn schema(&self) -> &'static str {
+        "gripbook/fasten/1"
+    }
+    fn json(&self) -> serde_json::Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+    fn table(&self) -> Option<Table> {
+        self.table.clone()
+    }
+}
+
+/// The packs an answer rests on.
+fn packs(loaded: &Loaded, judgement: &Judgement<'_>) -> String {
+    packs_of(&loaded.book, judgement)
+}
+
+fn packs_of(book: &crate::book::Book, judgement: &Judgement<'_>) -> String {
+    let need = judgement.need;
+    let named = [Some(need.material), need.insert, need.adhesive, need.screw, need.process];
+    let tried = judgement.candidates.iter().flat_map(|c| [c.insert, c.adhesive]);
+    let series = judgement.calibration.used.iter().filter_map(|u| book.record(&u.series)).map(Some);
+    book.hash_line(named.into_iter().chain(tried).chain(series).flatten())
+}

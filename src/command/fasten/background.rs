@@ -1,0 +1,111 @@
+//! What stands behind the answers: the table of assumptions, and what measured series say.
+
+use super::Sheet;
+use crate::joint::assumption::Assumptions;
+use crate::joint::calibration::{calibrate, foam};
+use crate::joint::method::Method;
+use crate::joint::mode::Mode;
+use crate::joint::need::Need;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use serde_json::json;
+
+/// Every assumption with value and reason.
+pub fn assumptions(assumptions: &Assumptions) -> Sheet {
+    let mut page = Page::titled("Assumptions: numbers of practice [P] and judgement [J], each with its reason");
+    page.line("`--set NAME=VALUE` or `--set NAME=LOW..HIGH` overrides one; the answer says so.");
+    let mut table = Table::new(&["name", "kind", "value", "what_it_is", "reason"]);
+    let mut list = Vec::new();
+    for setting in assumptions.all() {
+        let row = setting.row;
+        let value = if setting.overridden { format!("{} (overridden)", setting.text()) } else { setting.text() };
+        table.row(vec![row.name.into(), row.kind.mark().into(), value.clone().into(), row.means.into(), row.reason.into()]);
+        list.push(json!({
+            "name": row.name, "kind": row.kind.word(), "value": value, "low": setting.low, "high": setting.high,
+            "means": row.means, "reason": row.reason, "overridden": setting.overridden,
+        }));
+    }
+    page.blank().table(table.clone());
+    Sheet { page, json: json!({ "assumptions": list }), table: Some(table) }
+}
+
+/// Prior, posterior, series used and not used.
+pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet {
+    let plain: Vec<&dyn Method> = methods.into_iter().map(|m| m as &dyn Method).collect();
+    let calibration = calibrate(need, &plain);
+    let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
+    let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
+    let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
+    page.line("A bias of 1 means that the model is right; bounds are 90 %. Metal states are never biased by series of plastics.");
+    let prior = &calibration.prior;
+    let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
+    let band = |low: f64, median: f64, high: f64| format!("{median:.2} ({low:.2} to {high:.2})");
+    let mut list = Vec::new();
+    for mode in Mode::ALL.into_iter().filter(|m| !m.is_metal() && *m != Mode::PlateSplit) {
+        let p = calibration.posterior(mode);
+        let specimens: usize = p.groups.iter().map(|g| g.exact.len() + g.censored.len()).sum();
+        let left_out = p.left_out.map(|l| format!("{} of {} held", l.held, l.tried));
+        let known = calibration.posteriors.contains_key(&mode);
+        table.row(vec![
+            mode.word().into(),
+            band(prior.low, prior.median, prior.high).into(),
+            if known { band(p.low, p.median, p.high).into() } else { "prior only".into() },
+            Cell::Number(p.groups.len() as f64),
+            Cell::Number(specimens as f64),
+            if p.own { "yes" } else { "no" }.into(),
+            left_out.clone().into(),
+        ]);
+        list.push(json!({
+            "mode": mode,
+            "prior": {"low": prior.low, "median": prior.median, "high": prior.high},
+            "posterior": {"low": p.low, "median": p.median, "high": p.high},
+            "calibrated": known, "groups": p.groups.len(), "specimens": specimens, "own": p.own, "left_out": left_out,
+        }));
+    }
+    page.blank().table(table.clone());
+    literature(&mut page, need);
+    series(&mut page, &calibration);
+    let json = json!({
+        "material": (!need.any_material).then(|| need.material.id.to_string()),
+        "limit_states": list,
+        "used": calibration.used.iter().map(|u| json!({"series": u.series, "modes": u.modes, "n": u.n, "own": u.own})).collect::<Vec<_>>(),
+        "unused": calibration.unused.iter().map(|u| json!({"series": u.series, "because": u.because})).collect::<Vec<_>>(),
+        "spread_only": foam::spread_only(need.book).iter().map(|r| json!({"series": r.series, "ratio": r.ratio})).collect::<Vec<_>>(),
+    });
+    Sheet { page, json, table: Some(table) }
+}
+
+fn literature(page: &mut Page, need: &Need<'_>) {
+    page.heading("What the literature gives");
+    page.line(
+        "Published series feed thread shear only: one study of twelve screws in foam with the strength measured in it. \
+         None feeds knurls or bonded inserts: no series with insert sizes, hole and strength could be read, so those rest on the prior.",
+    );
+    let spread = foam::spread_only(need.book);
+    if spread.len() > 1 {
+        let n = spread.len() as f64;
+        let variance = spread.iter().map(|r| (r.ratio - 1.0) * (r.ratio - 1.0)).sum::<f64>() / (n - 1.0);
+        page.line(format!(
+            "{} screws in one foam, one strength fitted to all: spread {:.1} %. That is evidence of spread only, not of level.",
+            spread.len(),
+            libm::sqrt(variance) * 100.0
+        ));
+    }
+    page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
+}
+
+fn series(page: &mut Page, calibration: &crate::joint::calibration::Calibration) {
+    page.heading("Series used");
+    if calibration.used.is_empty() {
+        page.line("none");
+    }
+    for used in &calibration.used {
+        let modes: Vec<&str> = used.modes.iter().map(|m| m.word()).collect();
+        let own = if used.own { ", of the material asked about" } else { "" };
+        page.item(format!("{} ({} values: {}{own})", used.series, used.n, modes.join(", ")));
+    }
+    page.heading("Series that say nothing here");
+    for unused in &calibration.unused {
+        page.item(format!("{}: {}", unused.series, unused.because));
+    }
+}

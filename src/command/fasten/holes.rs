@@ -1,0 +1,150 @@
+//! One hole table over many inserts, materials and methods, for publication.
+
+use super::{FastenArgs, Sheet, words};
+use crate::book::Record;
+use crate::command::library::{self, Loaded};
+use crate::command::{Context, Fault, Outcome};
+use crate::joint::geometry::Drawn;
+use crate::joint::judge::judge;
+use crate::joint::need::Need;
+use crate::mechanics::thread;
+use crate::plugins::methods;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::quantity::{Measure, Quantity, parse};
+use crate::suit::Rule;
+use serde::Deserialize;
+use serde_json::json;
+use std::path::Path;
+use uom::si::f64::Length;
+
+/// One entry of the list.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Entry {
+    material: String,
+    thread: String,
+    length: String,
+    method: Option<String>,
+    insert: Option<String>,
+    adhesive: Option<String>,
+    process: Option<String>,
+}
+
+/// Largest list that is read.
+const MOST: u64 = 1 << 20;
+
+/// Writes `hole-table.md` and `hole-table.csv` for a list.
+pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], context: &Context) -> Result<Outcome, Fault> {
+    let Some(folder) = &args.out else { return Err(Fault::usage("--hole-table needs --out DIR")) };
+    let entries = read(list)?;
+    let mut table = Table::new(&[
+        "material",
+        "thread",
+        "engaged_mm",
+        "method",
+        "insert",
+        "glue",
+        "stretch",
+        "finished_mm",
+        "low_mm",
+        "high_mm",
+        "drawn_mm",
+        "go_mm",
+        "no_go_mm",
+        "from_mm",
+        "to_mm",
+        "gap_each_side_mm",
+        "boss_mm",
+        "verdict",
+    ]);
+    let mut used: Vec<&Record> = Vec::new();
+    let mut invented = false;
+    for (i, entry) in entries.iter().enumerate() {
+        let need = need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
+        used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
+        invented |= need.any_invented();
+        rows(&need, entry.method.as_deref(), &mut table);
+    }
+    let title = if invented { "INVENTED DATA: hole table" } else { "Hole table" };
+    let mut page = Page::titled(title);
+    page.table(table.clone());
+    page.line(format!("gripbook {}; packs: {}", env!("CARGO_PKG_VERSION"), loaded.book.hash_line(used)));
+    page.line(context.command_line.clone());
+    let written = |e: std::io::Error| Fault::environment(format!("{}: {e}", folder.display()));
+    std::fs::create_dir_all(folder).map_err(written)?;
+    std::fs::write(folder.join("hole-table.md"), crate::present::text::markdown(&page)).map_err(written)?;
+    std::fs::write(folder.join("hole-table.csv"), table.csv()).map_err(written)?;
+    let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
+    Ok(Outcome { answer: Box::new(Sheet { page, json, table: Some(table) }), exit: loaded.exit(0) })
+}
+
+fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
+    let refuse = |e: &dyn std::fmt::Display| Fault::usage(format!("{}: {e}", list.display()));
+    let size = std::fs::metadata(list).map_err(|e| refuse(&e))?.len();
+    if size > MOST {
+        return Err(Fault::usage(format!("{}: a list has at most 1 MiB", list.display())));
+    }
+    let text = std::fs::read_to_string(list).map_err(|e| refuse(&e))?;
+    let entries: Vec<Entry> = serde_yaml::from_str(&text)
+        .map_err(|e| refuse(&e).help("a list of {material, thread, length, method?, insert?, adhesive?, process?}"))?;
+    if entries.is_empty() {
+        return Err(Fault::usage(format!("{}: the list is empty", list.display())));
+    }
+    Ok(entries)
+}
+
+fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<Need<'b>, Fault> {
+    let book = &loaded.book;
+    let thread = thread::parse(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
+    let length = parse(&entry.length, Quantity::Length).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
+    if length.si <= 0.0 {
+        return Err(Fault::usage(format!("length {} is not above zero", entry.length)));
+    }
+    let mut need =
+        Need::new(book, rules, library::find(book, &entry.material, &["material"])?, thread, Length::from_si(length.si));
+    let find = |text: &Option<String>, role: &'static str| text.as_deref().map(|t| library::find(book, t, &[role])).transpose();
+    need.insert = find(&entry.insert, "insert")?;
+    need.adhesive = find(&entry.adhesive, "adhesive")?;
+    need.process = find(&entry.process, "process")?;
+    // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
+    need.draws = 2_000;
+    if let Some(name) = &entry.method {
+        super::ask::method(name)?;
+    }
+    Ok(need)
+}
+
+fn rows(need: &Need<'_>, method: Option<&str>, table: &mut Table) {
+    let judgement = judge(need, methods::ALL, method);
+    let mm = |l: Length| Cell::Number((l.si() * 1e6).round() / 1e3);
+    for candidate in &judgement.candidates {
+        let Some(geometry) = &candidate.geometry else { continue };
+        for step in &geometry.hole {
+            let drawn = match &step.drawn {
+                Drawn::Size { diameter, .. } => mm(*diameter),
+                Drawn::Unknown(_) | Drawn::Machined => words::drawn(step).into(),
+            };
+            table.row(vec![
+                need.material.id.to_string().into(),
+                need.thread.designation().into(),
+                mm(geometry.thread.engaged),
+                candidate.method.name.into(),
+                candidate.insert.map(|r| r.id.to_string()).into(),
+                candidate.adhesive.map(|r| r.id.to_string()).into(),
+                step.purpose.into(),
+                mm(step.finished.nominal),
+                mm(step.finished.low),
+                mm(step.finished.high),
+                drawn,
+                mm(step.check.go),
+                mm(step.check.no_go),
+                mm(step.from),
+                mm(step.to),
+                geometry.gap.map_or(Cell::Empty, |(low, high)| format!("{:.2} to {:.2}", low.si() * 1e3, high.si() * 1e3).into()),
+                mm(geometry.boss),
+                candidate.verdict.word().into(),
+            ]);
+        }
+    }
+}

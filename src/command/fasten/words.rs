@@ -1,0 +1,74 @@
+//! How sizes, loads and torques are worded.
+
+use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
+use crate::quantity::{Amount, Measure, Quantity};
+use uom::si::f64::Length;
+
+/// A length in mm, to a hundredth.
+pub fn mm(length: Length) -> String {
+    format!("{:.2} mm", length.si() * 1e3)
+}
+
+/// A load with three significant digits; `not reached` where a state is never reached.
+pub fn load(newtons: f64) -> String {
+    if newtons.is_finite() { Amount::new(Quantity::Force, newtons).text(3) } else { "not reached".into() }
+}
+
+/// A load rounded down to two significant digits: what is promised is never rounded up.
+pub fn promised(newtons: f64) -> String {
+    if newtons <= 0.0 || !newtons.is_finite() {
+        return "0 N".into();
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(newtons)) - 1.0);
+    let down = libm::floor(newtons / step + 1e-9) * step;
+    Amount::new(Quantity::Force, down).text(2)
+}
+
+/// A torque rounded down to two digits.
+pub fn torque(newton_metres: f64) -> String {
+    if newton_metres <= 0.0 || !newton_metres.is_finite() {
+        return "0 N·m".into();
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(newton_metres)) - 1.0);
+    Amount::new(Quantity::Torque, libm::floor(newton_metres / step + 1e-9) * step).text(2)
+}
+
+/// `Ø 2.61 mm (2.56 to 2.66)`.
+pub fn finished(step: &HoleStep) -> String {
+    let shape = if step.section == Section::Hexagon { "across flats" } else { "Ø" };
+    format!("{shape} {} ({:.2} to {:.2})", mm(step.finished.nominal), step.finished.low.si() * 1e3, step.finished.high.si() * 1e3)
+}
+
+/// The size to draw.
+pub fn drawn(step: &HoleStep) -> String {
+    match &step.drawn {
+        Drawn::Size { diameter, offset, sd } => {
+            let sd = sd.map(|s| format!(", sd {:.3}", s.si() * 1e3)).unwrap_or_default();
+            format!("Ø {} (offset {:+.3}{sd} mm)", mm(*diameter), offset.si() * 1e3)
+        }
+        Drawn::Unknown(what) => format!("unknown: {what}"),
+        Drawn::Machined => "drill or tap to size".into(),
+    }
+}
+
+/// The pins to check with.
+pub fn check(step: &HoleStep) -> String {
+    format!("pin {:.2} goes, {:.2} does not", step.check.go.si() * 1e3, step.check.no_go.si() * 1e3)
+}
+
+/// `insert 5.70 mm, engaged 5.00 mm`.
+pub fn lengths(geometry: &Geometry) -> String {
+    match &geometry.insert {
+        Some(insert) => format!("insert {}, engaged {}", mm(insert.length), mm(geometry.thread.engaged)),
+        None => format!("engaged {}", mm(geometry.thread.engaged)),
+    }
+}
+
+/// A percentage that never rounds to a false certainty.
+pub fn percent(share: f64) -> String {
+    match share {
+        s if s > 0.995 && s < 1.0 => "above 99 %".into(),
+        s if s > 0.0 && s < 0.005 => "below 1 %".into(),
+        s => format!("{:.0} %", s * 100.0),
+    }
+}
