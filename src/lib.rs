@@ -22,8 +22,9 @@ pub mod book;
 pub mod index;
 pub mod suit;
 
-pub mod joint;
 pub mod series;
+
+pub mod joint;
 
 pub mod plugins;
 

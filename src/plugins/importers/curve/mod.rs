@@ -40,7 +40,11 @@ impl Importer for Curve {
                 Ok(n) => n,
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => continue,
                 Err(e) => {
-                    return Err(vec![reading.error("file-unreadable", format!("cannot be read: {e}"), "see that it may be read")]);
+                    return Err(vec![reading.error(
+                        "file-unreadable",
+                        format!("cannot be read: {e}"),
+                        "see that it may be read",
+                    )]);
                 }
             };
             total += n as u64;
