@@ -3,11 +3,13 @@
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
 pub mod check;
+pub mod compare;
 pub mod context;
 pub mod fasten;
 pub mod find;
 pub mod formula;
 pub mod library;
+pub mod save;
 pub mod series;
 pub mod shell;
 pub mod show;
@@ -77,6 +79,8 @@ pub enum Command {
     Thread(thread::ThreadArgs),
     /// The mechanics as a handbook one can call: a formula's card, or its number
     Formula(formula::FormulaArgs),
+    /// Do series differ, and by how much? Ratio with its interval first, tests second
+    Compare(Box<compare::CompareArgs>),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -145,6 +149,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Series(args) => series::run(args, &arguments.shared, context),
         Command::Thread(args) => thread::run(args),
         Command::Formula(args) => formula::run(args),
+        Command::Compare(args) => compare::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

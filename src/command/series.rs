@@ -1,40 +1,215 @@
 //! `gripbook series`: what a test series says.
 
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, save};
+use crate::present::svg::{curves, strip};
 use crate::present::{Answer, Page, Table};
+use crate::quantity::{Measure, Quantity};
+use crate::series::bounds::Refused;
+use crate::series::earlier::{self, Earlier};
 use crate::series::loads::loads;
-use crate::series::reduce::reduce;
+use crate::series::plot::{Strip, Trace, Traces, rows};
+use crate::series::record::{Measurement, Series};
+use crate::series::reduce::{Reduction, reduce};
+use crate::series::specimen::Sample;
+use crate::series::words::quantity_title;
+use std::path::{Path, PathBuf};
 
-mod page;
+pub mod page;
+mod published;
+pub mod source;
 
 /// What does a test series say?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   gripbook series --loads '812 N, 857 N, 790 N'
   gripbook series --loads '812,857,790 / 655,702,731' --unit N     two batches
-  gripbook series --loads '400, 420, >520' --unit N                one specimen held 520 N")]
+  gripbook series --loads '400, 420, >520' --unit N                one specimen held 520 N
+  gripbook series bohl-2019-pla-infill-30                          a published series
+  gripbook series logger-grey-direct-m3 --pack demo --plot pull.svg")]
 pub struct SeriesArgs {
+    /// A series by id, a record file, or a table of loads (CSV with a column `load`)
+    #[arg(value_name = "ID|FILE", required_unless_present = "loads", conflicts_with = "loads")]
+    series: Option<String>,
     /// Loads of the specimens; `/` starts the next batch, `>520 N` marks a specimen that held
-    #[arg(long, value_name = "LOADS", required = true)]
+    #[arg(long, value_name = "LOADS")]
     loads: Option<String>,
     /// Unit of loads written without one
-    #[arg(long, value_name = "UNIT", requires = "loads")]
+    #[arg(long, value_name = "UNIT")]
     unit: Option<String>,
-    /// Show every bound, not only the usual two
+    /// Show every bound, not only the usual ones
     #[arg(long)]
     all_bounds: bool,
+    /// Only this quantity of the record
+    #[arg(long, value_name = "WORD")]
+    quantity: Option<String>,
+    /// Draw the specimens; with curves on record, load against travel in FILE-curves.svg too
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
+}
+
+/// One measured quantity with what it says.
+struct Judged {
+    word: String,
+    sample: Sample,
+    reduction: Reduction,
+    earlier: Option<Earlier>,
 }
 
 /// Runs the command.
-pub fn run(args: &SeriesArgs, _shared: &Shared, _context: &Context) -> Result<Outcome, Fault> {
-    let text = args.loads.as_deref().unwrap_or_default();
+pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    match (&args.loads, &args.series) {
+        (Some(text), _) => typed(args, text, context),
+        (None, Some(text)) if text.ends_with(".csv") && source::is_file(text) => {
+            let sample = source::table(text, args.unit.as_deref())?;
+            loose(args, sample, context)
+        }
+        (None, Some(text)) => recorded(args, text, shared, context),
+        (None, None) => Err(Fault::usage("a series or --loads is needed").help("gripbook series --loads '812 N, 857 N, 790 N'")),
+    }
+}
+
+fn typed(args: &SeriesArgs, text: &str, context: &Context) -> Result<Outcome, Fault> {
     let sample = loads(text, args.unit.as_deref()).map_err(|f| Fault::usage(format!("--loads: {}", f.message)).help(f.help))?;
+    loose(args, sample, context)
+}
+
+/// Specimens without a record.
+fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome, Fault> {
     let reduction = reduce(&sample, None);
     let shown = page::Shown { heading: None, sample: &sample, reduction: &reduction, all_bounds: args.all_bounds };
     let mut page = Page::default();
     page::add(&mut page, &shown);
+    if let Some(path) = &args.plot {
+        plot(path, "Test series", &sample, &reduction, vec![stamp(context)])?;
+        page.blank().line(format!("plot written to {}", path.display()));
+    }
     let sheet = Sheet { page, json: page::json(&shown), table: Some(page::table(&sample)) };
     Ok(Outcome { answer: Box::new(sheet), exit: 0 })
+}
+
+fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = source::open(&[text], shared, context)?;
+    let book = &loaded.book;
+    let series = source::series(book, text)?;
+    if let Some(word) = &args.quantity {
+        source::measurement(&series, Some(word))?;
+    }
+    let wanted = |m: &&Measurement| args.quantity.as_deref().is_none_or(|w| m.word == w);
+    let record = book.record(&series.id);
+    let origin = format!("pack {}", book.hash_line(record));
+    let mut page = published::head(&series, book);
+    let mut quantities = Vec::new();
+    let mut first: Option<Judged> = None;
+    for measured in series.measurements.iter().filter(wanted) {
+        let heading = measured_title(measured);
+        page.heading(heading.clone());
+        match &measured.sample {
+            Some(sample) => {
+                let judged = judge(&series, measured, sample, book);
+                let shown =
+                    page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, all_bounds: args.all_bounds };
+                page::add(&mut page, &shown);
+                published::stress(&mut page, &series, &judged.reduction, measured.quantity);
+                published::earlier(&mut page, judged.earlier.as_ref());
+                let mut json = page::json(&shown);
+                published::extend(&mut json, &series, measured, &judged.reduction, judged.earlier.as_ref());
+                quantities.push(json);
+                first.get_or_insert(judged);
+            }
+            None => {
+                published::figures(&mut page, measured);
+                quantities.push(published::figures_json(measured));
+            }
+        }
+        published::remarks(&mut page, measured);
+    }
+    let chosen = source::measurement(&series, args.quantity.as_deref())?;
+    let read = source::curves(book, &series, chosen, &context.folder);
+    published::curves(&mut page, &read);
+    if let Some(path) = &args.plot {
+        let judged = first.as_ref().ok_or_else(|| Fault {
+            exit: 1,
+            message: format!("{} has no single results to draw", series.id),
+            help: None,
+        })?;
+        draw(path, &series, judged, &read, vec![origin.clone(), stamp(context)], &mut page)?;
+    }
+    page.blank().field("pack", book.hash_line(record));
+    let json = published::document(&series, quantities, &read, &origin, &loaded);
+    let table = first.map(|j| page::table(&j.sample));
+    Ok(Outcome { answer: Box::new(Sheet { page, json, table }), exit: loaded.exit(0) })
+}
+
+fn measured_title(m: &Measurement) -> String {
+    let note = m.note.as_deref().filter(|n| n.len() < 40).map(|n| format!(", {n}")).unwrap_or_default();
+    format!("{}{note}", capital(&quantity_title(&m.word)))
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &crate::book::Book) -> Judged {
+    let (earlier, refused) = match earlier::earlier(book, series, measured) {
+        Ok(found) => (found, None),
+        Err(refusal) => (None, Some(Refused::of("Bounds with the spread of earlier series", &refusal))),
+    };
+    let mut reduction = reduce(sample, earlier.as_ref().map(|e| &e.spread));
+    reduction.bounds.refused.extend(refused);
+    Judged { word: measured.word.clone(), sample: sample.clone(), reduction, earlier }
+}
+
+/// Tool, version and command, for the foot of a plot.
+pub fn stamp(context: &Context) -> String {
+    format!("gripbook {}: {}", env!("CARGO_PKG_VERSION"), context.command_line)
+}
+
+fn plot(path: &Path, title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> Result<(), Fault> {
+    let bound = r.bounds.given.first().map(|b| {
+        let amount = page::amount(b.value, r.unit).text(r.digits);
+        (b.value, format!("{} {amount}", crate::series::bounds::title(b.name)))
+    });
+    let strip_plot =
+        Strip { title: title.to_owned(), axis: quantity_title(&sample.word), unit: r.unit, rows: rows(sample), bound, footer };
+    save::replace(path, strip::draw(&strip_plot).as_bytes())
+}
+
+fn draw(
+    path: &Path,
+    series: &Series,
+    judged: &Judged,
+    read: &[source::Read],
+    footer: Vec<String>,
+    page: &mut Page,
+) -> Result<(), Fault> {
+    let mark = if series.invented() { "INVENTED DATA: " } else { "" };
+    let title = format!("{mark}{}", series.name);
+    plot(path, &title, &judged.sample, &judged.reduction, footer.clone())?;
+    page.blank().line(format!("plot of {} written to {}", quantity_title(&judged.word), path.display()));
+    let traces: Vec<Trace> = read
+        .iter()
+        .filter_map(|c| c.pull.as_ref().ok().map(|p| (c, p)))
+        .map(|(c, p)| Trace {
+            name: c.label.clone(),
+            mode: c.mode.clone().unwrap_or_else(|| "unknown".into()),
+            held: p.held,
+            points: p.outline.clone(),
+            peak: crate::series::curve::bins::Point { x: p.travel_at_peak.si() * 1e3, y: p.peak.si() },
+        })
+        .collect();
+    if !traces.is_empty() {
+        let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+        let beside = path.with_file_name(format!("{stem}-curves.svg"));
+        save::replace(&beside, curves::draw(&Traces { title, curves: traces, footer }).as_bytes())?;
+        page.line(format!("load against travel written to {}", beside.display()));
+    }
+    Ok(())
+}
+
+/// Whether a quantity is a load that a stress can be made of.
+fn is_force(quantity: Quantity) -> bool {
+    quantity == Quantity::Force
 }
 
 struct Sheet {

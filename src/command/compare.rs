@@ -1,0 +1,197 @@
+//! `gripbook compare`: do series differ, and by how much?
+
+use super::series::{page as sheet, source, stamp};
+use super::{Context, Fault, Outcome, Shared, save};
+use crate::present::svg::strip;
+use crate::present::{Answer, Page, Table};
+use crate::series::compare::{Named, by_batch, compare};
+use crate::series::loads::loads;
+use crate::series::plot::{Strip, group_row};
+use crate::series::words::quantity_title;
+use std::path::PathBuf;
+
+mod page;
+
+/// Do series differ, and by how much?
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  gripbook compare --a 812,857,790 --b 655,702,731 --unit N
+  gripbook compare logger-grey-cut-m3 logger-grey-direct-m3 --pack demo
+  gripbook compare logger-grey-direct-m3 --by batch --pack demo --plot batches.svg
+  gripbook compare --a 812,857,790 --b 801,840,822 --unit N --same-within 15%
+
+The first group is the reference.")]
+pub struct CompareArgs {
+    /// Series by id or file; the first is the reference
+    #[arg(value_name = "ID|FILE", required_unless_present = "a", conflicts_with = "a")]
+    series: Vec<String>,
+    /// Loads of the reference group
+    #[arg(long, value_name = "LOADS", requires = "b")]
+    a: Option<String>,
+    /// Loads of a group compared with it (repeatable)
+    #[arg(long, value_name = "LOADS", requires = "a")]
+    b: Vec<String>,
+    /// Unit of loads written without one
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<String>,
+    /// Split every series into its batches
+    #[arg(long, value_name = "batch")]
+    by: Option<By>,
+    /// Are they the same within this share?
+    #[arg(long, value_name = "SHARE")]
+    same_within: Option<String>,
+    /// The quantity compared
+    #[arg(long, value_name = "WORD")]
+    quantity: Option<String>,
+    /// Draw all groups on one axis
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
+}
+
+/// How series are split.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum By {
+    /// By batch.
+    Batch,
+}
+
+struct Taken {
+    groups: Vec<Named>,
+    invented: bool,
+    pack: Option<String>,
+    exit: u8,
+    left_out: serde_json::Value,
+}
+
+/// Runs the command.
+pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let mut taken = match &args.a {
+        Some(a) => typed(args, a)?,
+        None => recorded(args, shared, context)?,
+    };
+    if args.by == Some(By::Batch) {
+        let one = taken.groups.len() == 1;
+        taken.groups = taken.groups.iter().flat_map(|g| by_batch(if one { "" } else { &g.name }, &g.sample)).collect();
+    }
+    if taken.groups.len() < 2 {
+        return Err(Fault::usage("two groups at least are needed").help("name a second series, or split one with --by batch"));
+    }
+    alike(&taken.groups)?;
+    let margin = args.same_within.as_deref().map(share).transpose()?;
+    let answer = compare(&taken.groups, margin);
+    let mut page = page::page(&taken.groups, &answer, margin, taken.invented);
+    if let Some(path) = &args.plot {
+        draw(path, &taken, context)?;
+        page.blank().line(format!("plot written to {}", path.display()));
+    }
+    if let Some(pack) = &taken.pack {
+        page.blank().field("pack", pack.clone());
+    }
+    let mut json = page::json(&taken.groups, &answer, margin);
+    json["invented"] = taken.invented.into();
+    json["pack"] = taken.pack.clone().into();
+    json["left_out"] = taken.left_out.clone();
+    let table = page::table(&taken.groups, &answer);
+    Ok(Outcome { answer: Box::new(Compared { page, json, table }), exit: taken.exit })
+}
+
+fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
+    let read = |text: &str, name: String| {
+        let sample = loads(text, args.unit.as_deref())
+            .map_err(|f| Fault::usage(format!("--{}: {}", name.to_lowercase(), f.message)).help(f.help))?;
+        Ok::<_, Fault>(Named { name, sample })
+    };
+    let mut groups = vec![read(a, "A".into())?];
+    for (i, b) in args.b.iter().enumerate() {
+        let letter = char::from(b'B' + u8::try_from(i.min(24)).unwrap_or(24));
+        groups.push(read(b, letter.to_string())?);
+    }
+    Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]) })
+}
+
+fn recorded(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Taken, Fault> {
+    let texts: Vec<&str> = args.series.iter().map(String::as_str).collect();
+    let loaded = source::open(&texts, shared, context)?;
+    let mut groups = Vec::new();
+    let mut records = Vec::new();
+    let mut invented = false;
+    for text in texts {
+        if text.ends_with(".csv") && source::is_file(text) {
+            groups.push(Named { name: text.to_owned(), sample: source::table(text, args.unit.as_deref())? });
+            continue;
+        }
+        let series = source::series(&loaded.book, text)?;
+        let measured = source::measurement(&series, args.quantity.as_deref())?;
+        let sample = measured.sample.clone().ok_or_else(|| Fault {
+            exit: 1,
+            message: format!("{} gives no single results, only published figures", series.id),
+            help: Some("a comparison needs the value of each specimen".into()),
+        })?;
+        invented |= series.invented();
+        records.extend(loaded.book.record(&series.id));
+        groups.push(Named { name: series.id.trim_start_matches("series/").to_owned(), sample });
+    }
+    let pack = (!records.is_empty()).then(|| loaded.book.hash_line(records));
+    Ok(Taken { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json() })
+}
+
+fn alike(groups: &[Named]) -> Result<(), Fault> {
+    let first = &groups[0].sample;
+    match groups.iter().find(|g| g.sample.quantity != first.quantity) {
+        None => Ok(()),
+        Some(other) => Err(Fault::usage(format!(
+            "{} is {}, {} is {}: they cannot be compared",
+            groups[0].name,
+            quantity_title(&first.word),
+            other.name,
+            quantity_title(&other.sample.word)
+        ))),
+    }
+}
+
+/// A share such as `15%` or `0.15`.
+pub fn share(text: &str) -> Result<f64, Fault> {
+    use crate::quantity::{Quantity, parse};
+    let read = parse(text, Quantity::Fraction).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
+    if read.si > 0.0 { Ok(read.si) } else { Err(Fault::usage(format!("`{text}` is not above zero"))) }
+}
+
+fn draw(path: &std::path::Path, taken: &Taken, context: &Context) -> Result<(), Fault> {
+    let unit = taken.groups[0].sample.unit();
+    let mark = if taken.invented { "INVENTED DATA: " } else { "" };
+    let plot = Strip {
+        title: format!("{mark}comparison of {} groups", taken.groups.len()),
+        axis: quantity_title(&taken.groups[0].sample.word),
+        unit,
+        rows: taken.groups.iter().map(|g| group_row(&g.name, &g.sample, unit)).collect(),
+        bound: None,
+        footer: taken.pack.iter().map(|p| format!("pack {p}")).chain([stamp(context)]).collect(),
+    };
+    save::replace(path, strip::draw(&plot).as_bytes())
+}
+
+struct Compared {
+    page: Page,
+    json: serde_json::Value,
+    table: Table,
+}
+
+impl Answer for Compared {
+    fn schema(&self) -> &'static str {
+        "gripbook/compare/1"
+    }
+    fn json(&self) -> serde_json::Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+    fn table(&self) -> Option<Table> {
+        Some(self.table.clone())
+    }
+}
+
+/// An amount in the unit of the first group.
+fn amount(value: f64, groups: &[Named]) -> crate::quantity::Amount {
+    sheet::amount(value, groups[0].sample.unit())
+}

@@ -1,0 +1,242 @@
+//! The sheet of a comparison, for people and as JSON.
+
+use super::amount;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::series::compare::{Comparison, Named, Pair, Side};
+use crate::series::words;
+use crate::statistics::interval::Interval;
+use serde_json::{Map, Value, json};
+
+fn percent(ratio: f64) -> String {
+    format!("{:+.0} %", (ratio - 1.0) * 100.0)
+}
+
+fn p_text(p: f64) -> String {
+    if p < 0.001 { "< 0.001".into() } else { format!("{p:.3}") }
+}
+
+/// The page.
+pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: bool) -> Page {
+    let mark = if invented { "INVENTED DATA: " } else { "" };
+    let mut page =
+        Page::titled(format!("{mark}{} of {} groups; the reference is {}", title(groups), groups.len(), c.sides[0].name));
+    page.blank();
+    for pair in &c.pairs {
+        page.line(pair.sentence.clone());
+    }
+    page.blank().table(sides(groups, c));
+    for pair in &c.pairs {
+        one(&mut page, groups, c, pair, margin);
+    }
+    all(&mut page, c);
+    page.heading("How they failed");
+    for side in &c.sides {
+        page.item(format!("{}: {}", side.name, modes(side)));
+    }
+    if c.modes_differ {
+        page.line("Different things broke: the loads compare two mechanisms, not two strengths of one.");
+    }
+    let list: Vec<_> = c.refused.iter().collect();
+    if !list.is_empty() {
+        page.heading("Not given with these specimens");
+        for r in list {
+            page.item(format!("{}: {}", r.what, r.why));
+        }
+    }
+    page
+}
+
+fn title(groups: &[Named]) -> String {
+    let text = words::quantity_title(&groups[0].sample.word);
+    let mut chars = text.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+fn modes(side: &Side) -> String {
+    side.modes.iter().map(|m| format!("{} {}", m.count, m.mode)).collect::<Vec<_>>().join(", ")
+}
+
+fn digits(groups: &[Named]) -> usize {
+    groups.iter().map(|g| g.sample.digits()).max().unwrap_or(3)
+}
+
+fn sides(groups: &[Named], c: &Comparison) -> Table {
+    let d = digits(groups);
+    let mut table = Table::new(&["group", "n", "mean", "CV", "values", "held"]);
+    for (side, group) in c.sides.iter().zip(groups) {
+        let values: Vec<&str> = group.sample.specimens.iter().map(|s| &*s.value.text).collect();
+        let mean = side.summary.map(|s| s.mean).or_else(|| side.failures.first().copied());
+        table.row(vec![
+            side.name.as_str().into(),
+            Cell::Number(side.failures.len() as f64),
+            mean.map(|m| amount(m, groups).text(d)).into(),
+            side.summary.and_then(|s| s.cv().ok()).map(|cv| format!("{:.1} %", cv * 100.0)).into(),
+            values.join(", ").into(),
+            if side.held == 0 { Cell::Empty } else { Cell::Number(side.held as f64) },
+        ]);
+    }
+    table
+}
+
+fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: Option<f64>) {
+    page.heading(format!("{} against {}", c.sides[pair.group].name, c.sides[0].name));
+    let d = digits(groups);
+    if let Some(r) = pair.ratio {
+        page.field(
+            "ratio of means",
+            format!(
+                "{:.3}, 95 % interval {:.3} to {:.3} ({} to {})",
+                r.ratio,
+                r.interval.low,
+                r.interval.high,
+                percent(r.interval.low),
+                percent(r.interval.high)
+            ),
+        );
+    }
+    if let Some(w) = pair.difference {
+        let text = |v: f64| amount(v, groups).text(d);
+        page.field(
+            "difference",
+            format!("{}, 95 % interval {} to {}", text(w.difference), text(w.interval.low), text(w.interval.high)),
+        );
+    }
+    if let Some(r) = pair.ratio {
+        page.field(
+            "Welch, on logarithms",
+            format!("p {}, t = {:.2}, {:.1} degrees of freedom", p_text(r.on_logs.p), r.on_logs.t, r.on_logs.degrees_of_freedom),
+        );
+    }
+    if let Some(a) = pair.adjusted {
+        let by = if a.by == "dunnett" { "Dunnett, on logarithms" } else { "Holm on Welch" };
+        page.field("p for the family", format!("{} ({by}, {} comparisons with the reference)", p_text(a.p), a.family));
+    }
+    if let Some(e) = pair.effect {
+        page.field("effect size", format!("Hedges g {:.2} (exact correction)", e.g));
+    }
+    if let (Some(m), Some(same)) = (margin, pair.same) {
+        let word = if same.shown { "shown" } else { "not shown equal" };
+        page.field(
+            "same within",
+            format!(
+                "{:.0} %: {word}, p {} (two one-sided tests; 90 % interval {:.3} to {:.3})",
+                m * 100.0,
+                p_text(same.p),
+                same.interval.low,
+                same.interval.high
+            ),
+        );
+    }
+    if let Some(t) = pair.permutation {
+        if pair.permutation_speaks {
+            page.field(
+                "exact permutation",
+                format!("p {} of {} arrangements, floor {}", p_text(t.p), t.arrangements, p_text(t.floor)),
+            );
+        } else {
+            let text = format!(
+                "{} arrangements cannot give p below {}: no verdict from it (p {})",
+                t.arrangements,
+                p_text(t.floor),
+                p_text(t.p)
+            );
+            page.field("exact permutation", text);
+        }
+    }
+    if let Some(t) = pair.ranks.filter(|t| t.floor <= crate::series::compare::ALPHA) {
+        page.field("Mann-Whitney, exact", format!("p {}, floor {}", p_text(t.p), p_text(t.floor)));
+    }
+}
+
+fn all(page: &mut Page, c: &Comparison) {
+    let (Some(f), ranks) = (c.all, c.all_ranks) else { return };
+    page.heading("All groups together");
+    page.field(
+        "Welch's analysis",
+        format!(
+            "F = {:.2}, {:.0} and {:.1} degrees of freedom, p {}",
+            f.f,
+            f.numerator,
+            f.denominator,
+            p_text(f.p)
+        ),
+    );
+    if let Some(k) = ranks {
+        page.field("Kruskal-Wallis", format!("H = {:.2}, p {}", k.statistic, p_text(k.p)));
+    }
+}
+
+fn interval(i: &Interval) -> Value {
+    let end = |v: f64| if v.is_finite() { json!(v) } else { Value::Null };
+    json!({"low": end(i.low), "high": end(i.high), "confidence": i.confidence})
+}
+
+/// The document.
+pub fn json(groups: &[Named], c: &Comparison, margin: Option<f64>) -> Value {
+    let quantity = |v: f64| json!(amount(v, groups));
+    let side = |(s, g): (&Side, &Named)| {
+        let modes: Map<String, Value> = s.modes.iter().map(|m| (m.mode.to_string(), json!(m.count))).collect();
+        json!({
+            "name": s.name, "n": s.failures.len(), "held": s.held, "mean": s.summary.map(|x| quantity(x.mean)), "sd": s.summary.map(|x| quantity(x.sd)),
+            "cv": s.summary.and_then(|x| x.cv().ok()), "modes": modes,
+            "values": g.sample.specimens.iter().map(|x| json!({"label": x.label, "value": x.value, "held": x.censored, "mode": x.mode})).collect::<Vec<_>>(),
+        })
+    };
+    json!({
+        "quantity": groups[0].sample.word,
+        "groups": c.sides.iter().zip(groups).map(side).collect::<Vec<_>>(),
+        "pairs": c.pairs.iter().map(|p| pair_json(p, c, groups, margin)).collect::<Vec<_>>(),
+        "welch_anova": c.all.map(|f| json!({"F": f.f, "numerator_freedom": f.numerator, "denominator_freedom": f.denominator, "p": f.p})),
+        "kruskal_wallis": c.all_ranks.map(|k| json!({"H": k.statistic, "p": k.p})),
+        "modes_differ": c.modes_differ,
+        "refused": c.refused.iter().map(|x| json!({"what": x.what, "why": x.why, "needed": x.needed})).collect::<Vec<_>>(),
+    })
+}
+
+fn pair_json(p: &Pair, c: &Comparison, groups: &[Named], margin: Option<f64>) -> Value {
+    let quantity = |v: f64| json!(amount(v, groups));
+    json!({
+        "group": c.sides[p.group].name,
+        "reference": c.sides[0].name,
+        "ratio": p.ratio.map(|r| json!({"value": r.ratio, "ci": interval(&r.interval), "p": r.on_logs.p, "t": r.on_logs.t, "degrees_of_freedom": r.on_logs.degrees_of_freedom})),
+        "difference": p.difference.map(|w| json!({"value": quantity(w.difference), "low": quantity(w.interval.low), "high": quantity(w.interval.high), "p": w.p, "t": w.t, "degrees_of_freedom": w.degrees_of_freedom})),
+        "adjusted": p.adjusted.map(|a| json!({"p": a.p, "by": a.by, "family": a.family})),
+        "hedges_g": p.effect.map(|e| e.g),
+        "permutation": p.permutation.map(|t| json!({"p": t.p, "floor": t.floor, "arrangements": t.arrangements, "speaks": p.permutation_speaks})),
+        "mann_whitney": p.ranks.map(|t| json!({"p": t.p, "floor": t.floor})),
+        "same_within": p.same.map(|s| json!({"margin": margin, "p": s.p, "shown": s.shown, "ci": interval(&s.interval)})),
+        "sentence": p.sentence,
+    })
+}
+
+/// One row per comparison.
+pub fn table(groups: &[Named], c: &Comparison) -> Table {
+    let mut table = Table::new(&[
+        "group",
+        "reference",
+        "ratio",
+        "ratio_low",
+        "ratio_high",
+        "difference",
+        "unit",
+        "p",
+        "p_family",
+        "sentence",
+    ]);
+    for p in &c.pairs {
+        table.row(vec![
+            c.sides[p.group].name.as_str().into(),
+            c.sides[0].name.as_str().into(),
+            p.ratio.map(|r| r.ratio).into(),
+            p.ratio.map(|r| r.interval.low).into(),
+            p.ratio.map(|r| r.interval.high).into(),
+            p.difference.map(|w| w.difference).into(),
+            groups[0].sample.unit().symbol().into(),
+            p.ratio.map(|r| r.on_logs.p).into(),
+            p.adjusted.map(|a| a.p).into(),
+            p.sentence.as_str().into(),
+        ]);
+    }
+    table
+}

@@ -1,0 +1,75 @@
+//! Writing files: the old content or the new one, never half of it.
+
+use super::Fault;
+use std::fs::{self, File, OpenOptions};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+fn failed(path: &Path, error: &std::io::Error) -> Fault {
+    Fault::environment(format!("{}: {error}", path.display()))
+}
+
+/// A name beside the file that nothing else uses.
+fn beside(path: &Path) -> PathBuf {
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}
+
+/// Makes sure a rename outlives a power cut, where the platform can.
+fn settle_folder(path: &Path) {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    // Some file systems refuse to sync a folder; the file itself is safe by then.
+    let _ = File::open(folder).and_then(|f| f.sync_all());
+}
+
+fn written(path: &Path, put: impl FnOnce(&mut File) -> std::io::Result<()>) -> Result<PathBuf, Fault> {
+    if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+        fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
+    }
+    let part = beside(path);
+    let done = OpenOptions::new().write(true).create(true).truncate(true).open(&part).and_then(|mut file| {
+        put(&mut file)?;
+        file.sync_all()
+    });
+    if let Err(error) = done {
+        // The half-written part is of no use to anyone.
+        let _ = fs::remove_file(&part);
+        return Err(failed(path, &error));
+    }
+    Ok(part)
+}
+
+/// Writes a file whole or not at all; an existing one is replaced.
+///
+/// # Errors
+/// Exit 4 with the reason; the old file stays.
+pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
+    let part = written(path, |f| f.write_all(bytes))?;
+    if let Err(error) = fs::rename(&part, path) {
+        let _ = fs::remove_file(&part);
+        return Err(failed(path, &error));
+    }
+    settle_folder(path);
+    Ok(())
+}
+
+/// Copies a file whole or not at all; one that exists is never replaced.
+///
+/// # Errors
+/// Exit 4 with the reason.
+pub fn copy_new(from: &Path, to: &Path) -> Result<(), Fault> {
+    let part = written(to, |f| {
+        let mut source = File::open(from)?;
+        std::io::copy(&mut source, f).map(|_| ())
+    })?;
+    // A hard link fails where the name exists, which a rename would not.
+    let linked = fs::hard_link(&part, to).or_else(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => Err(e),
+        _ if to.exists() => Err(std::io::Error::from(std::io::ErrorKind::AlreadyExists)),
+        _ => fs::rename(&part, to),
+    });
+    let _ = fs::remove_file(&part);
+    linked.map_err(|e| failed(to, &e))?;
+    settle_folder(to);
+    Ok(())
+}

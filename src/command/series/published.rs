@@ -1,0 +1,275 @@
+//! What a record says around and instead of single results: joint, source, published figures, curves.
+
+use super::source::Read;
+use crate::book::{Book, Standing};
+use crate::command::library::Loaded;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::quantity::{Amount, Measure, Quantity, Written};
+use crate::series::curve::Pull;
+use crate::series::earlier::Earlier;
+use crate::series::record::{Measurement, Series, text};
+use crate::series::reduce::Reduction;
+use crate::series::stress::engaged_area;
+use serde_json::{Value, json};
+use uom::si::f64::Force;
+
+/// Title, joint, test and source.
+pub fn head(series: &Series, book: &Book) -> Page {
+    let mark = if series.invented() { "INVENTED DATA: " } else { "" };
+    let mut page = Page::titled(format!("{mark}{} ({})", series.name, series.id));
+    page.blank();
+    if let Some(source) = &series.source {
+        let read =
+            series.read.as_deref().filter(|r| *r != "table" && *r != "text").map(|r| format!(", {r} read")).unwrap_or_default();
+        let basis = series.basis.map_or("", |b| b.word());
+        let at = series.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
+        page.field("source", format!("{}{at} [{basis}{read}]", book.cite(source)));
+    }
+    page.field("joint", fields(&series.joint));
+    if series.test.is_object() {
+        page.field("test", fields(&series.test));
+    }
+    if !series.not_stated.is_empty() {
+        page.field("not stated", series.not_stated.join(", "));
+    }
+    if !series.shares.is_empty() {
+        page.field("same specimens as", series.shares.join(", "));
+    }
+    if let Some(note) = &series.note {
+        page.field("note", note.clone());
+    }
+    if series.untraced {
+        page.line("The source does not say who measured this; it may be supplier data. Shown, and kept out of every estimate.");
+    }
+    standing(&mut page, series.standing, series.because.as_deref());
+    page
+}
+
+fn standing(page: &mut Page, standing: Standing, because: Option<&str>) {
+    let why = because.map(|b| format!(": {b}")).unwrap_or_default();
+    match standing {
+        Standing::Good => {}
+        Standing::Disputed => {
+            page.line(format!("Disputed{why}. Shown, and never used."));
+        }
+        Standing::Withdrawn => {
+            page.line(format!("Withdrawn{why}. Shown, and never used."));
+        }
+    }
+}
+
+fn fields(value: &Value) -> String {
+    let shown = |(key, v): (&String, &Value)| {
+        let v = text(v).or_else(|| v.as_bool().map(|b| if b { "yes" } else { "no" }.into())).unwrap_or_else(|| v.to_string());
+        format!("{} {v}", key.trim_end_matches("_text").replace('_', " "))
+    };
+    value.as_object().into_iter().flatten().map(shown).collect::<Vec<_>>().join(", ")
+}
+
+/// Figures of a source that gives no single results.
+pub fn figures(page: &mut Page, m: &Measurement) {
+    let p = &m.published;
+    let mut put = |label: &str, value: Option<String>| {
+        if let Some(value) = value {
+            page.field(label.to_owned(), value);
+        }
+    };
+    let written = |w: &Option<Written>| w.as_ref().map(|w| w.text.to_string());
+    let bound = if p.bound.as_deref() == Some("lower") { " or more" } else { "" };
+    put(p.statistic.as_deref().unwrap_or("mean"), written(&p.mean).map(|t| t + bound));
+    let range = match (&p.low, &p.high) {
+        (Some(l), Some(h)) => Some(format!("{} to {}", l.text, h.text)),
+        (Some(l), None) => Some(format!("at least {}", l.text)),
+        (None, Some(h)) => Some(format!("at most {}", h.text)),
+        (None, None) => None,
+    };
+    put("range", range.map(|r| p.range.as_ref().map_or(r.clone(), |k| format!("{r} (over {k})"))));
+    put("n", Some(p.n.map_or("not stated".to_owned(), |n| n.to_string())));
+    put("standard deviation", written(&p.sd).map(|sd| format!("{sd} ({})", sd_words(p.sd_kind.as_deref()))));
+    put("CV", written(&p.cv));
+    put("least", written(&p.min));
+    put("greatest", written(&p.max));
+    put("failed by", (!m.modes.is_empty()).then(|| m.modes.join(", ")));
+    page.line("The source gives no single results: no interval, bound or test is worked out here.");
+}
+
+fn sd_words(kind: Option<&str>) -> &'static str {
+    match kind {
+        Some("n-1") => "divisor n - 1",
+        Some("n") => "divisor n",
+        _ => "divisor not stated, so not pooled with others",
+    }
+}
+
+/// The figures as JSON.
+pub fn figures_json(m: &Measurement) -> Value {
+    let p = &m.published;
+    json!({
+        "quantity": m.word, "n": p.n, "mean": p.mean, "sd": p.sd, "sd_kind": p.sd_kind, "cv": p.cv.as_ref().map(|w| w.si),
+        "low": p.low, "high": p.high, "min": p.min, "max": p.max, "statistic": p.statistic, "range": p.range, "bound": p.bound,
+        "values": Value::Null, "ci": {}, "bounds": [], "modes_text": m.modes,
+        "warnings": [{"name": "no-single-results", "message": "the source gives no single results"}],
+    })
+}
+
+/// What the record remarks on a measurement.
+pub fn remarks(page: &mut Page, m: &Measurement) {
+    if let Some(area) = &m.area {
+        page.field("divided by", area.clone());
+    }
+    if let Some(printed) = &m.as_printed {
+        page.field("as printed", printed.clone());
+    }
+    if let Some(note) = m.note.as_deref().filter(|n| n.len() >= 40) {
+        page.field("note", note.to_owned());
+    }
+    standing(page, m.standing, m.because.as_deref());
+}
+
+/// Mean stress on the engaged area.
+pub fn stress(page: &mut Page, series: &Series, r: &Reduction, quantity: Quantity) {
+    if let Some((amount, definition)) = mean_stress(series, r, quantity) {
+        page.blank().field("mean stress", format!("{} on the {definition}", amount.text(3)));
+    }
+}
+
+fn mean_stress(series: &Series, r: &Reduction, quantity: Quantity) -> Option<(Amount, String)> {
+    if !super::is_force(quantity) {
+        return None;
+    }
+    let area = engaged_area(series)?;
+    let load = Force::from_si(r.unit.unit().si_from_number(r.mean()?));
+    Some((Amount::of(area.stress(load)), area.definition))
+}
+
+/// The series a pooled spread comes from.
+pub fn earlier(page: &mut Page, earlier: Option<&Earlier>) {
+    if let Some(e) = earlier {
+        page.field(
+            "pooled spread",
+            format!(
+                "{:.1} % within batches, {:.0} degrees of freedom, from {}",
+                e.spread.sd_of_logs * 100.0,
+                e.spread.degrees_of_freedom,
+                e.from.join(", ")
+            ),
+        );
+    }
+}
+
+/// Adds stress and pooled spread to the JSON of a quantity.
+pub fn extend(json: &mut Value, series: &Series, m: &Measurement, r: &Reduction, earlier: Option<&Earlier>) {
+    if let Some((amount, definition)) = mean_stress(series, r, m.quantity) {
+        json["mean_stress"] = json!({"value": amount, "area": definition});
+    }
+    if let Some(e) = earlier {
+        json["pooled_spread"] = json!({"sd_of_logs": e.spread.sd_of_logs, "degrees_of_freedom": e.spread.degrees_of_freedom, "bartlett_p": e.spread.bartlett_p, "series": e.from});
+    }
+    if let Some(note) = &m.note {
+        json["note"] = json!(note);
+    }
+}
+
+/// The table of curves.
+pub fn curves(page: &mut Page, read: &[Read]) {
+    if read.is_empty() {
+        return;
+    }
+    let rig = read.iter().filter_map(|r| r.pull.as_ref().ok()).filter_map(|p| p.slope).any(|s| s.rig_taken_off);
+    page.heading("Curves");
+    let stiffness = if rig { "stiffness, rig taken off" } else { "system stiffness" };
+    let mut table = Table::new(&[
+        "specimen",
+        "peak",
+        "travel at peak",
+        stiffness,
+        "peak doubt",
+        "energy to peak",
+        "energy",
+        "20 % lost at",
+        "teeth",
+        "pitch",
+    ]);
+    for curve in read {
+        if let Ok(p) = &curve.pull {
+            table.row(row(&curve.label, p));
+        }
+    }
+    page.table(table);
+    page.line("Travel at the peak counts from where the steepest line crosses zero load.");
+    for curve in read {
+        match &curve.pull {
+            Err(why) => {
+                page.item(format!("{}: {why}", curve.label));
+            }
+            Ok(p) => {
+                for f in &p.findings {
+                    page.item(format!("{}: {}", curve.label, super::source::told(f)));
+                }
+            }
+        }
+    }
+}
+
+fn row(label: &str, p: &Pull) -> Vec<Cell> {
+    let force = |f: Force| Amount::of(f).text(4);
+    let millimetres = |l: uom::si::f64::Length| Amount::of(l).text(3);
+    vec![
+        label.into(),
+        force(p.peak).into(),
+        millimetres(p.travel_at_peak_corrected.unwrap_or(p.travel_at_peak)).into(),
+        p.slope.map(|s| Amount::of(s.stiffness).text(3)).into(),
+        Amount::of(p.peak_doubt).text(2).into(),
+        Amount::of(p.energy_to_peak).text(3).into(),
+        Amount::of(p.energy).text(3).into(),
+        p.load_drop.map(|b| millimetres(b.travel)).into(),
+        Cell::Number(p.teeth.len() as f64),
+        p.tooth_pitch.map(millimetres).into(),
+    ]
+}
+
+/// A pull as JSON.
+pub fn pull_json(p: &Pull) -> Value {
+    json!({
+        "samples": p.samples,
+        "peak": Amount::of(p.peak),
+        "peak_line": p.peak_line,
+        "travel_at_peak": Amount::of(p.travel_at_peak),
+        "travel_at_peak_corrected": p.travel_at_peak_corrected.map(Amount::of),
+        "peak_doubt": Amount::of(p.peak_doubt),
+        "stiffness": p.slope.map(|s| json!({
+            "value": Amount::of(s.stiffness), "from": Amount::of(s.from), "to": Amount::of(s.to), "samples": s.samples,
+            "zero": Amount::of(s.zero), "of": if s.rig_taken_off { "joint" } else { "system" },
+        })),
+        "energy_to_peak": Amount::of(p.energy_to_peak),
+        "energy": Amount::of(p.energy),
+        "break": p.load_drop.map(|b| json!({"travel": Amount::of(b.travel), "load": Amount::of(b.load), "line": b.line})),
+        "teeth": p.teeth.iter().map(|t| json!({"travel_mm": t.top.x, "load_N": t.top.y, "prominence_N": t.prominence})).collect::<Vec<_>>(),
+        "tooth_pitch": p.tooth_pitch.map(Amount::of),
+        "held": p.held,
+        "findings": p.findings,
+    })
+}
+
+/// The whole document of a recorded series. The fields of the first quantity stand at the top too.
+pub fn document(series: &Series, quantities: Vec<Value>, read: &[Read], pack: &str, loaded: &Loaded) -> Value {
+    let mut all = serde_json::Map::new();
+    if let Some(first) = quantities.iter().find(|q| !q["values"].is_null()).or(quantities.first()).and_then(Value::as_object) {
+        all.extend(first.clone());
+    }
+    let curve = |c: &Read| match &c.pull {
+        Ok(p) => json!({"label": c.label, "pull": pull_json(p)}),
+        Err(why) => json!({"label": c.label, "unreadable": why}),
+    };
+    all.insert("series".into(), json!({
+        "id": series.id, "name": series.name, "basis": series.basis.map(|b| b.word()), "source": series.source, "locator": series.locator,
+        "read": series.read, "untraced": series.untraced, "invented": series.invented(), "joint": series.joint, "test": series.test,
+        "not_stated": series.not_stated, "shares_specimens_with": series.shares, "note": series.note,
+    }));
+    all.insert("quantities".into(), Value::Array(quantities));
+    all.insert("curves".into(), read.iter().map(curve).collect());
+    all.insert("pack".into(), json!(pack));
+    all.insert("left_out".into(), loaded.left_out_json());
+    Value::Object(all)
+}

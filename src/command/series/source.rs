@@ -1,0 +1,241 @@
+//! Where a series comes from: a record by id, a record file, or a plain table of loads.
+
+use crate::book::Book;
+use crate::book::files::{self, Part};
+use crate::command::library::{self, Loaded};
+use crate::command::{Context, Fault, Shared};
+use crate::plugins::importers;
+use crate::series::curve::{Gatherer, Pull, Settings};
+use crate::series::importer::{Ask, RowIn, Sink};
+use crate::series::loads::loads;
+use crate::series::record::{self, Measurement, Series};
+use crate::series::specimen::{Sample, Specimen};
+use crate::series::words;
+use std::path::Path;
+
+/// A table of loads taken in.
+#[derive(Debug, Default)]
+pub struct Rows {
+    /// The rows.
+    pub rows: Vec<RowIn>,
+}
+
+impl Sink for Rows {
+    fn sample(&mut self, _: f64, _: f64, _: u64) {}
+    fn row(&mut self, row: RowIn) {
+        self.rows.push(row);
+    }
+    fn progress(&mut self, _: u64) {}
+}
+
+/// Whether the text names a file rather than a record.
+pub fn is_file(text: &str) -> bool {
+    (text.ends_with(".yaml") || text.ends_with(".csv")) && Path::new(text).is_file()
+}
+
+/// Opens the packs; a record file adds the pack it lies in.
+pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
+    let mut shared = shared.clone();
+    for text in texts.iter().filter(|t| t.ends_with(".yaml") && is_file(t)) {
+        let folder = context.folder.join(text);
+        let pack = folder.parent().and_then(|p| crate::book::standing_in(p, context.home.as_deref()));
+        match pack {
+            Some(pack) => {
+                let pack = pack.display().to_string();
+                if !shared.pack.contains(&pack) {
+                    shared.pack.push(pack);
+                }
+            }
+            None => {
+                return Err(Fault::data(format!("{text}: a record belongs to a pack: no pack.yaml is found above it"))
+                    .help("or give a table of loads as CSV"));
+            }
+        }
+    }
+    library::open(&shared, context)
+}
+
+/// The series somebody means.
+pub fn series(book: &Book, text: &str) -> Result<Series, Fault> {
+    let name = if is_file(text) {
+        let stem = Path::new(text).file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+        format!("series/{stem}")
+    } else {
+        text.to_owned()
+    };
+    let direct = if name.contains('/') { book.record(&name) } else { book.record(&format!("series/{name}")) };
+    let found = match direct {
+        Some(record) => record,
+        None => library::find(book, &name, &["book"])?,
+    };
+    record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is no test series", found.id), help: None })
+}
+
+/// The measurement asked for, else the first with single results, else the first.
+pub fn measurement<'s>(series: &'s Series, quantity: Option<&str>) -> Result<&'s Measurement, Fault> {
+    let list = &series.measurements;
+    let chosen = match quantity {
+        Some(word) => list.iter().find(|m| m.word == word),
+        None => list.iter().find(|m| m.sample.is_some()).or(list.first()),
+    };
+    chosen.ok_or_else(|| {
+        let words: Vec<&str> = list.iter().map(|m| m.word.as_str()).collect();
+        Fault {
+            exit: 1,
+            message: format!("{} does not hold that quantity", series.id),
+            help: Some(format!("it holds: {}", words.join(", "))),
+        }
+    })
+}
+
+/// A table of loads as a sample.
+pub fn table(path: &str, unit: Option<&str>) -> Result<Sample, Fault> {
+    let importer = importers::importer("table").ok_or_else(|| Fault::data("the table importer is missing"))?;
+    let mut file = std::fs::File::open(path).map_err(|e| Fault::data(format!("{path}: {e}")))?;
+    let mut rows = Rows::default();
+    let ask = Ask { file: path.to_owned(), ..Ask::default() };
+    importer.read(&mut file, &ask, &mut rows).map_err(|f| stopped(&f))?;
+    sample_of(&rows.rows, path, unit)
+}
+
+/// The first of the findings that stopped a reading, as a fault; the others are notices.
+pub fn stopped(findings: &[crate::finding::Finding]) -> Fault {
+    for finding in findings.iter().rev().skip(1).rev() {
+        crate::present::writer::notice(&told(finding));
+    }
+    match findings.last() {
+        Some(f) => Fault { exit: 3, message: told(f), help: f.help.clone() },
+        None => Fault::data("the file cannot be read"),
+    }
+}
+
+/// A finding in one line: place, message, rule.
+pub fn told(f: &crate::finding::Finding) -> String {
+    let line = f.place.span.map(|s| format!(":{}", s.line)).unwrap_or_default();
+    format!("{}{line}: {} ({})", f.place.file, f.message, f.rule)
+}
+
+/// Rows with a `load` as specimens; a row without one is skipped.
+pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sample, Fault> {
+    let mut sample: Option<Sample> = None;
+    for row in rows {
+        let Some(load) = row.get("load") else { continue };
+        let place = format!("{file}:{}", row.line);
+        let held = row.get("held").is_some_and(|h| matches!(h, "yes" | "true" | "1" | "x"));
+        let own_unit = row.get("unit").or(unit);
+        let one = loads(load, own_unit).map_err(|f| Fault::data(format!("{place}: {}", f.message)).help(f.help))?;
+        let [read] = &one.specimens[..] else {
+            return Err(Fault::data(format!("{place}: one load for each row, not `{load}`")));
+        };
+        let field = |name: &str| row.get(name).map(Box::<str>::from);
+        if let Some(mode) = row.get("mode")
+            && !words::is_mode(mode)
+        {
+            let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
+            return Err(Fault::data(format!("{place}: `{mode}` is no failure mode")).help(format!("modes: {}", list.join(", "))));
+        }
+        let number = sample.as_ref().map_or(0, |s| s.specimens.len());
+        let specimen = Specimen {
+            label: field("label").unwrap_or_else(|| (number + 1).to_string().into()),
+            value: read.value.clone(),
+            censored: read.censored || held || row.get("mode") == Some("machine-limit"),
+            mode: field("mode"),
+            batch: field("batch"),
+            job: field("job"),
+            date: field("date"),
+            position: field("position"),
+            curve: None,
+            note: field("note"),
+        };
+        match &mut sample {
+            None => sample = Some(Sample { specimens: vec![specimen], ..one }),
+            Some(s) if s.quantity == one.quantity => s.specimens.push(specimen),
+            Some(_) => return Err(Fault::data(format!("{place}: `{load}` is another quantity than the rows before"))),
+        }
+    }
+    sample.ok_or_else(|| Fault::data(format!("{file}: no row has a load")).help("fill in the column `load`, e.g. `812 N`"))
+}
+
+/// A curve of a series with what it says, or why it cannot be read.
+#[derive(Debug)]
+pub struct Read {
+    /// Label of the specimen.
+    pub label: String,
+    /// Its mode.
+    pub mode: Option<String>,
+    /// The pull.
+    pub pull: Result<Pull, String>,
+}
+
+/// Feeds a gatherer.
+pub struct Gather(pub Gatherer);
+
+impl Sink for Gather {
+    fn sample(&mut self, travel: f64, load: f64, line: u64) {
+        self.0.push(travel, load, line);
+    }
+    fn row(&mut self, _: RowIn) {}
+    fn progress(&mut self, _: u64) {}
+}
+
+/// The curves kept beside a record, reduced with what record and rig say.
+pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path) -> Vec<Read> {
+    let Some(sample) = &measured.sample else { return Vec::new() };
+    let Some(record) = book.record(&series.id) else { return Vec::new() };
+    let listing = files::list(&book.pack_of(record).root, here);
+    let (ask, settings) = ask(book, series);
+    let folder = format!("{}/", series.id);
+    let mut list = Vec::new();
+    for specimen in &sample.specimens {
+        let Some(name) = &specimen.curve else { continue };
+        let path = format!("{folder}{name}");
+        let found = listing.files.iter().find(|f| f.part == Part::Curve && f.path == path);
+        let kilograms = specimen.value.unit.symbol() == "kgf";
+        let mut ask = Ask { file: path.clone(), ..ask.clone() };
+        // The record says kgf, so that a recording in kg is known to mean it.
+        ask.load_unit = kilograms.then(|| specimen.value.unit);
+        let pull = match found.map(|f| f.bytes()) {
+            None => Err("the file is not in the pack".to_owned()),
+            Some(Err(fault)) => Err(fault.message),
+            Some(Ok(bytes)) => reduce(&bytes, &ask, settings),
+        };
+        list.push(Read { label: specimen.label.to_string(), mode: specimen.mode.as_deref().map(str::to_owned), pull });
+    }
+    list
+}
+
+fn reduce(bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {
+    let importer = importers::importer("curve").ok_or("the curve importer is missing")?;
+    let mut gather = Gather(Gatherer::new(settings));
+    let mut input = bytes;
+    let read = importer.read(&mut input, ask, &mut gather);
+    read.map_err(|f| f.last().map(told).unwrap_or_default())?;
+    gather.0.finish(&ask.file).map_err(|f| told(&f))
+}
+
+/// What record and rig say about the recordings of a series.
+pub fn ask(book: &Book, series: &Series) -> (Ask, Settings) {
+    use crate::quantity::{Quantity, parse};
+    let rig = series.test("rig").and_then(|id| book.record(&id));
+    let of = |field: &str, q: Quantity| rig.and_then(|r| record::text(&r.rest[field])).and_then(|t| parse(&t, q).ok());
+    let speed = series.test("speed").and_then(|t| parse(&t, Quantity::Speed).ok());
+    let ask = Ask { speed: speed.map(|s| s.si * 1e3), ..Ask::default() };
+    let settings = Settings {
+        compliance: of("compliance", Quantity::Compliance).map(|c| c.si * 1e3),
+        capacity: of("capacity", Quantity::Force).map(|c| c.si),
+        pitch: pitch(series),
+        ..Settings::default()
+    };
+    (ask, settings)
+}
+
+/// Pitch in mm: stated, or that of the coarse metric thread.
+pub fn pitch(series: &Series) -> Option<f64> {
+    use crate::quantity::{Quantity, parse};
+    if let Some(stated) = series.joint("thread_pitch").and_then(|t| parse(&t, Quantity::Length).ok()) {
+        return Some(stated.si * 1e3);
+    }
+    let word = series.joint("thread")?;
+    let thread = crate::mechanics::thread::parse(&word).ok()?;
+    Some(thread.pitch().get::<uom::si::length::millimeter>())
+}
