@@ -3,6 +3,8 @@
 //! Every answer implements one trait; the formats are made from it here, so no command knows a format.
 //! The one writer stands in [`writer`]; nothing else in the program prints.
 
+pub mod drawing;
+pub mod files;
 pub mod findings;
 pub mod page;
 pub mod safe;
