@@ -79,7 +79,7 @@ fn axes(d: &mut Drawing, x: &Scale, y: &Scale) {
 fn thinned(curve: &Trace, x: &Scale, y: &Scale) -> Vec<At> {
     let step = curve.points.len().div_ceil(MOST_POINTS).max(1);
     let last = curve.points.len().saturating_sub(1);
-    let keep = |i: usize, p: &crate::series::curve::bins::Point| i % step == 0 || i == last || *p == curve.peak;
+    let keep = |i: usize, p: &crate::series::curve::bins::Point| i.is_multiple_of(step) || i == last || *p == curve.peak;
     let kept = curve.points.iter().enumerate().filter(|(i, p)| keep(*i, p));
     kept.map(|(_, p)| at(x.place(p.x), y.place(p.y))).collect()
 }

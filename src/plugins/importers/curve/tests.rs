@@ -14,7 +14,10 @@ impl Sink for Kept {
     fn progress(&mut self, _: u64) {}
 }
 
-fn read(text: &[u8], ask: Ask) -> Result<(Vec<(f64, f64, u64)>, Understood), Vec<Finding>> {
+/// Samples kept by the reader, and what it understood of the file.
+type Reading = (Vec<(f64, f64, u64)>, Understood);
+
+fn read(text: &[u8], ask: Ask) -> Result<Reading, Vec<Finding>> {
     let mut kept = Kept::default();
     Curve.read(&mut &text[..], &ask, &mut kept).map(|u| (kept.0, u))
 }
