@@ -1,5 +1,6 @@
 //! Mechanics against values from outside: every row of the check table is computed, or stands in a short list with its reason.
 
+mod commands;
 mod loads;
 mod table;
 mod threads;

@@ -20,13 +20,13 @@ pub struct ThreadArgs {
     /// The thread: M3, M3x0.35, #4-40, 1/4-20; without one, all threads are listed
     thread: Option<String>,
     /// Engaged length: gives the shear areas
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     engaged: Option<String>,
     /// Radial growth of a printed internal thread (half of what the diameter grows)
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     offset: Option<String>,
     /// Diameter of the finished hole, instead of the thread's own
-    #[arg(long, value_name = "DIAMETER")]
+    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
     hole: Option<String>,
 }
 
