@@ -6,7 +6,6 @@ mod demo;
 mod fasten;
 mod find;
 mod joint;
-mod find;
 mod mechanics;
 mod quantity;
 mod statistics;
