@@ -56,7 +56,7 @@ pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outco
     let is_no = report.findings.iter().any(|finding| finding.severity >= args.fail_on.severity());
     let answer = Findings {
         schema: "gripbook/check/1",
-        scope: format!("{} files, {} records", report.files, report.records),
+        scope: format!("{}, {}", counted(report.files, "file"), counted(report.records, "record")),
         fields: vec![("files", json!(report.files)), ("records", json!(report.records))],
         findings: report.findings,
     };
@@ -86,6 +86,10 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
     // The embedded schemas are ours, and a test builds every one of them.
     check(&request).map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
+}
+
+fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
 fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {

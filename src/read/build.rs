@@ -1,9 +1,12 @@
 //! From the events of the YAML parser to the located tree.
 
+use std::borrow::Cow;
+
 use saphyr_parser::{Event, Parser, ScalarStyle, Span as Marks, StrInput};
 
 use crate::finding::Span;
 
+use super::scalar::Meaning;
 use super::source::{Source, small};
 use super::tree::{Entry, Key, Map, Node, Style, Value};
 use super::{DEPTH_LIMIT, Fault, NODE_LIMIT, SCALAR_LIMIT, TOP, characters, scalar};
@@ -82,7 +85,7 @@ impl<'s> Builder<'s, '_> {
             Event::Scalar(text, style, anchor, tag) => {
                 self.refuse_anchor(anchor, span);
                 self.refuse_tag(tag.is_some(), span);
-                let value = self.scalar(&text, style, span);
+                let value = self.scalar(text, style, span);
                 Ok(Node { span, value })
             }
             Event::SequenceStart(anchor, tag) => {
@@ -103,23 +106,26 @@ impl<'s> Builder<'s, '_> {
         }
     }
 
-    fn scalar(&mut self, text: &str, style: ScalarStyle, span: Span) -> Value {
+    fn scalar(&mut self, text: Cow<'_, str>, style: ScalarStyle, span: Span) -> Value {
         if text.len() > SCALAR_LIMIT {
             let message = format!("a text of {} bytes, at most {SCALAR_LIMIT} are read", text.len());
             self.fault("text-too-long", span, &message, "shorten it");
             return Value::Text("".into(), Style::Quoted);
         }
         match style {
-            ScalarStyle::Plain => {
-                let (value, refused) = scalar::plain(text);
-                if let Some(refused) = refused {
+            ScalarStyle::Plain => match scalar::plain(&text) {
+                Meaning::Null => Value::Null,
+                Meaning::Bool(yes) => Value::Bool(yes),
+                Meaning::Number => Value::Number(text.into()),
+                Meaning::Text => Value::Text(text.into(), Style::Plain),
+                Meaning::Refused(refused) => {
                     self.fault(refused.name, span, &refused.message, &refused.help);
+                    Value::Text(text.into(), Style::Plain)
                 }
-                value
-            }
+            },
             ScalarStyle::SingleQuoted => Value::Text(text.into(), Style::Quoted),
             ScalarStyle::DoubleQuoted => {
-                self.refuse_escaped(text, span);
+                self.refuse_escaped(&text, span);
                 Value::Text(text.into(), Style::Quoted)
             }
             ScalarStyle::Literal | ScalarStyle::Folded => Value::Text(text.into(), Style::Block),
@@ -132,7 +138,7 @@ impl<'s> Builder<'s, '_> {
         let mut items = Vec::new();
         loop {
             let (event, marks) = self.next()?;
-            if event == Event::SequenceEnd {
+            if matches!(event, Event::SequenceEnd) {
                 if flow {
                     span.end = self.span(marks).end;
                 }
@@ -156,7 +162,7 @@ impl<'s> Builder<'s, '_> {
         let mut before: Option<Span> = None;
         loop {
             let (event, marks) = self.next()?;
-            if event == Event::MappingEnd {
+            if matches!(event, Event::MappingEnd) {
                 if flow {
                     span.end = self.span(marks).end;
                 }
@@ -206,10 +212,7 @@ impl<'s> Builder<'s, '_> {
             return Ok(None);
         }
         let is_text = match style {
-            ScalarStyle::Plain => {
-                let (value, refused) = scalar::plain(&text);
-                matches!(value, Value::Text(..)) && refused.is_none()
-            }
+            ScalarStyle::Plain => scalar::plain(&text) == Meaning::Text,
             ScalarStyle::DoubleQuoted => {
                 self.refuse_escaped(&text, span);
                 true

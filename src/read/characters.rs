@@ -54,19 +54,19 @@ pub fn trouble(c: char) -> Option<Trouble> {
 pub(super) fn faults(source: &Source) -> Vec<Fault> {
     let text = source.text();
     let mut faults = Vec::new();
-    if text.bytes().any(suspicious) {
-        let mut last_line = 0;
-        let mut characters = text.char_indices().peekable();
-        while let Some((at, c)) = characters.next() {
-            let lone = c == '\r' && !matches!(characters.peek(), Some((_, '\n')));
-            if !lone && trouble(c).is_none() {
-                continue;
-            }
-            let span = source.span(at, at + c.len_utf8());
-            if span.line != last_line {
-                last_line = span.line;
-                faults.push(if lone { lone_return(span) } else { forbidden(span, c, "") });
-            }
+    let (mut last_line, mut from) = (0, 0);
+    while let Some(ahead) = text.as_bytes()[from..].iter().position(|byte| suspicious(*byte)) {
+        let at = from + ahead;
+        let c = text[at..].chars().next().unwrap_or_default();
+        from = at + c.len_utf8();
+        let lone = c == '\r' && !text[from..].starts_with('\n');
+        if !lone && trouble(c).is_none() {
+            continue;
+        }
+        let span = source.span(at, from);
+        if span.line != last_line {
+            last_line = span.line;
+            faults.push(if lone { lone_return(span) } else { forbidden(span, c, "") });
         }
     }
     if !text.is_empty() && !text.ends_with('\n') && !text.ends_with('\r') {

@@ -1,7 +1,5 @@
 //! What a plain scalar means, and which spellings are refused because readers disagree on them.
 
-use super::tree::{Style, Value};
-
 /// A refused spelling.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Refused {
@@ -10,38 +8,47 @@ pub(super) struct Refused {
     pub help: String,
 }
 
-/// The value of an unquoted scalar. A refused one is kept as text beside the reason.
-pub(super) fn plain(text: &str) -> (Value, Option<Refused>) {
+/// What an unquoted scalar is.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Meaning {
+    Null,
+    Bool(bool),
+    Number,
+    Text,
+    Refused(Refused),
+}
+
+/// What an unquoted scalar is. A refused one is kept as text beside the reason.
+pub(super) fn plain(text: &str) -> Meaning {
     match text {
-        "" | "~" | "null" => return (Value::Null, None),
-        "true" => return (Value::Bool(true), None),
-        "false" => return (Value::Bool(false), None),
+        "" | "~" | "null" => return Meaning::Null,
+        "true" => return Meaning::Bool(true),
+        "false" => return Meaning::Bool(false),
         _ => {}
     }
-    let as_text = || Value::Text(text.into(), Style::Plain);
     if text.len() <= 5 && is_ambiguous_word(text) {
-        let help = match text.to_ascii_lowercase().as_str() {
-            "true" | "false" | "null" => {
-                format!("write {} in small letters, or \"{text}\" in quotes for the word", text.to_ascii_lowercase())
-            }
-            "yes" | "on" => format!("write true, or \"{text}\" in quotes for the word"),
-            _ => format!("write false, or \"{text}\" in quotes for the word"),
-        };
-        let message = format!("unquoted `{text}` is a truth value to some readers, a word to others");
-        return (as_text(), Some(refused("word-ambiguous", message, help)));
+        return Meaning::Refused(ambiguous(text));
     }
     let first = text.chars().next().unwrap_or(' ');
     let numeric_start = first.is_ascii_digit() || matches!(first, '-' | '+' | '.') || ascii_digit(first).is_some();
     if !numeric_start {
-        return (as_text(), None);
+        return Meaning::Text;
     }
     if is_number(text) {
-        return match range_trouble(text) {
-            None => (Value::Number(text.into()), None),
-            Some(refusal) => (as_text(), Some(refusal)),
-        };
+        return range_trouble(text).map_or(Meaning::Number, Meaning::Refused);
     }
-    (as_text(), strange_number(text).or_else(|| clock_time(text)))
+    strange_number(text).or_else(|| clock_time(text)).map_or(Meaning::Text, Meaning::Refused)
+}
+
+fn ambiguous(text: &str) -> Refused {
+    let small = text.to_ascii_lowercase();
+    let help = match small.as_str() {
+        "true" | "false" | "null" => format!("write {small} in small letters, or \"{text}\" in quotes for the word"),
+        "yes" | "on" => format!("write true, or \"{text}\" in quotes for the word"),
+        _ => format!("write false, or \"{text}\" in quotes for the word"),
+    };
+    let message = format!("unquoted `{text}` is a truth value to some readers, a word to others");
+    refused("word-ambiguous", message, help)
 }
 
 /// Whether a word would be a truth value or null to some reader. `y` and `n` stay words.
@@ -231,15 +238,16 @@ mod tests {
     use super::*;
 
     fn name(text: &str) -> Option<&'static str> {
-        plain(text).1.map(|r| r.name)
+        match plain(text) {
+            Meaning::Refused(refused) => Some(refused.name),
+            _ => None,
+        }
     }
 
     #[test]
     fn plain_numbers_keep_their_digits() {
         for text in ["0", "12", "1.20", "-0.5", "1e5", "6.0e-06", "1E+3"] {
-            let (value, refusal) = plain(text);
-            assert_eq!(refusal, None, "{text}");
-            assert!(matches!(value, Value::Number(t) if &*t == text), "{text}");
+            assert_eq!(plain(text), Meaning::Number, "{text}");
         }
     }
 
@@ -266,9 +274,7 @@ mod tests {
             "1:75",
             "0x",
         ] {
-            let (value, refusal) = plain(text);
-            assert_eq!(refusal, None, "{text}");
-            assert!(matches!(value, Value::Text(..)), "{text}");
+            assert_eq!(plain(text), Meaning::Text, "{text}");
         }
     }
 
@@ -310,7 +316,10 @@ mod tests {
 
     #[test]
     fn the_help_shows_the_plain_spelling() {
-        let help = |text| plain(text).1.expect("refused").help;
+        let help = |text| match plain(text) {
+            Meaning::Refused(refused) => refused.help,
+            other => panic!("{text} is {other:?}"),
+        };
         assert!(help("010").starts_with("write 10,"));
         assert!(help("-010").starts_with("write -10,"));
         assert!(help("1,5").starts_with("write 1.5 "));

@@ -9,8 +9,8 @@ pub struct Source {
     text: String,
     /// Byte offset of the start of each line.
     lines: Vec<u32>,
-    /// Byte offset of each character; empty when the text is ASCII and the two are the same.
-    characters: Vec<u32>,
+    /// The characters that take more than one byte: number of the character after each, and its byte offset.
+    wide: Vec<(u32, u32)>,
     byte_order_mark: bool,
 }
 
@@ -63,12 +63,8 @@ impl Source {
                 lines.push(small(at + 1));
             }
         }
-        let characters = if text.is_ascii() {
-            Vec::new()
-        } else {
-            text.char_indices().map(|(at, _)| small(at)).chain(std::iter::once(small(text.len()))).collect()
-        };
-        Source { text, lines, characters, byte_order_mark: false }
+        let wide = wide(&text);
+        Source { text, lines, wide, byte_order_mark: false }
     }
 
     /// The whole text.
@@ -109,11 +105,9 @@ impl Source {
 
     /// Byte offset of the character with this number; past the end it is the end.
     pub(super) fn byte_of_character(&self, index: usize) -> usize {
-        if self.characters.is_empty() {
-            index.min(self.text.len())
-        } else {
-            self.characters.get(index).map_or(self.text.len(), |at| *at as usize)
-        }
+        let before = self.wide.partition_point(|(after, _)| *after as usize <= index);
+        let (number, byte) = before.checked_sub(1).map_or((0, 0), |at| self.wide[at]);
+        (byte as usize + (index - number as usize)).min(self.text.len())
     }
 
     /// The span from one byte offset to another, with line and column of its start.
@@ -124,7 +118,7 @@ impl Source {
         let end = self.floor(end).max(start);
         let line = self.lines.partition_point(|at| *at as usize <= start);
         let begin = self.lines[line - 1] as usize;
-        let column = if self.characters.is_empty() { start - begin } else { self.text[begin..start].chars().count() };
+        let column = if self.wide.is_empty() { start - begin } else { self.text[begin..start].chars().count() };
         Span { start: small(start), end: small(end), line: small(line), column: small(column + 1) }
     }
 
@@ -141,6 +135,20 @@ impl Source {
         }
         at
     }
+}
+
+/// Where characters of more than one byte end: number of the next character and its byte offset.
+fn wide(text: &str) -> Vec<(u32, u32)> {
+    let bytes = text.as_bytes();
+    let (mut all, mut extra, mut at) = (Vec::new(), 0, 0);
+    while let Some(ahead) = bytes[at..].iter().position(|byte| *byte >= 0x80) {
+        at += ahead;
+        let length = text[at..].chars().next().map_or(1, char::len_utf8);
+        at += length;
+        extra += length - 1;
+        all.push((small(at - extra), small(at)));
+    }
+    all
 }
 
 fn not_utf8(span: Span, message: &str) -> Fault {
