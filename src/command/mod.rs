@@ -9,6 +9,7 @@ pub mod fasten;
 pub mod find;
 pub mod formula;
 pub mod library;
+pub mod plan;
 pub mod save;
 pub mod series;
 pub mod shell;
@@ -81,6 +82,8 @@ pub enum Command {
     Formula(formula::FormulaArgs),
     /// Do series differ, and by how much? Ratio with its interval first, tests second
     Compare(Box<compare::CompareArgs>),
+    /// How many specimens, in which order, with what: plans, labels, results sheets, hole ladders
+    Plan(Box<plan::PlanArgs>),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -150,6 +153,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Thread(args) => thread::run(args),
         Command::Formula(args) => formula::run(args),
         Command::Compare(args) => compare::run(args, &arguments.shared, context),
+        Command::Plan(args) => plan::run(args, context),
         Command::Shell(what) => shell::run(what),
     }
 }

@@ -8,6 +8,7 @@ pub mod files;
 pub mod findings;
 pub mod page;
 pub mod safe;
+pub mod stl;
 pub mod svg;
 pub mod table;
 pub mod text;

@@ -12,6 +12,7 @@ pub mod curve;
 pub mod earlier;
 pub mod importer;
 pub mod loads;
+pub mod plan;
 pub mod plot;
 pub mod record;
 pub mod reduce;

@@ -134,7 +134,8 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
         mean_interval: summary.and_then(|s| s.mean_interval(CONFIDENCE).ok()),
         sd_interval: summary.and_then(|s| s.sd_interval(CONFIDENCE).ok()),
         cv_interval: summary.and_then(|s| s.cv_interval(CONFIDENCE).ok()),
-        more: summary.map(|s| more(&s)).unwrap_or_default(),
+        // Where batches differ, more specimens of the same ones buy little: the table would promise too much.
+        more: summary.filter(|_| !differ(apart.as_ref())).map(|s| more(&s)).unwrap_or_default(),
         failures,
         held,
         summary,
@@ -160,6 +161,11 @@ pub fn modes(sample: &Sample) -> Vec<ModeCount> {
         }
     }
     list
+}
+
+/// Whether batches stand apart.
+fn differ(apart: Option<&Apart>) -> bool {
+    apart.is_some_and(|a| a.level == Level::Batch && a.effect.is_some_and(|e| e.between_share > 0.1))
 }
 
 fn apart(sample: &Sample) -> Option<Apart> {

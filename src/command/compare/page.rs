@@ -154,13 +154,7 @@ fn all(page: &mut Page, c: &Comparison) {
     page.heading("All groups together");
     page.field(
         "Welch's analysis",
-        format!(
-            "F = {:.2}, {:.0} and {:.1} degrees of freedom, p {}",
-            f.f,
-            f.numerator,
-            f.denominator,
-            p_text(f.p)
-        ),
+        format!("F = {:.2}, {:.0} and {:.1} degrees of freedom, p {}", f.f, f.numerator, f.denominator, p_text(f.p)),
     );
     if let Some(k) = ranks {
         page.field("Kruskal-Wallis", format!("H = {:.2}, p {}", k.statistic, p_text(k.p)));

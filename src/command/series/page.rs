@@ -169,6 +169,9 @@ fn refused(page: &mut Page, s: &Shown<'_>) {
 
 fn more(page: &mut Page, r: &Reduction) {
     if r.more.is_empty() {
+        if r.apart.as_ref().is_some_and(|a| a.level == Level::Batch) {
+            page.blank().line("The batches differ: another batch would tell more than further specimens of these.");
+        }
         return;
     }
     page.heading("What more specimens would buy, if mean and spread stay as seen");

@@ -178,26 +178,19 @@ pub fn curves(page: &mut Page, read: &[Read]) {
     }
     let rig = read.iter().filter_map(|r| r.pull.as_ref().ok()).filter_map(|p| p.slope).any(|s| s.rig_taken_off);
     page.heading("Curves");
-    let stiffness = if rig { "stiffness, rig taken off" } else { "system stiffness" };
-    let mut table = Table::new(&[
-        "specimen",
-        "peak",
-        "travel at peak",
-        stiffness,
-        "peak doubt",
-        "energy to peak",
-        "energy",
-        "20 % lost at",
-        "teeth",
-        "pitch",
-    ]);
+    let mut table =
+        Table::new(&["specimen", "peak", "at", "stiffness", "doubt", "energy_to_peak", "energy", "broke_at", "teeth", "pitch"]);
     for curve in read {
         if let Ok(p) = &curve.pull {
             table.row(row(&curve.label, p));
         }
     }
     page.table(table);
-    page.line("Travel at the peak counts from where the steepest line crosses zero load.");
+    let whose =
+        if rig { "of the joint, the rig taken off" } else { "of the whole system, the compliance of the rig not being known" };
+    page.line(format!(
+        "at: travel at the peak from where the steepest line crosses zero load; stiffness {whose}; doubt: largest rise between samples near the peak; broke at: 20 % of the peak lost."
+    ));
     for curve in read {
         match &curve.pull {
             Err(why) => {

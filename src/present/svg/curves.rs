@@ -2,15 +2,16 @@
 
 use super::axis::Scale;
 use super::marks::mark;
-use super::{Anchor, At, COLOURS, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at};
+use super::{Anchor, At, COLOURS, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at, lines_of};
 use crate::series::plot::{Trace, Traces};
 use crate::series::words::mode_means;
 
 const WIDTH: f64 = 760.0;
 const LEFT: f64 = 78.0;
 const RIGHT: f64 = 690.0;
-const TOP: f64 = 56.0;
-const FLOOR: f64 = 400.0;
+const MARGIN: f64 = 24.0;
+const TITLE: f64 = 16.0;
+const TALL: f64 = 344.0;
 const DASHES: [&str; 4] = ["", "7 3", "2 3", "9 3 2 3"];
 /// Points of a line on paper; more than this cannot be told apart.
 const MOST_POINTS: usize = 1500;
@@ -18,16 +19,19 @@ const MOST_POINTS: usize = 1500;
 /// The plot as an SVG file.
 pub fn draw(plot: &Traces) -> String {
     let modes = modes(plot);
-    let legend = FLOOR + 66.0;
+    let title = lines_of(&plot.title, 1.12 * TITLE, WIDTH - 2.0 * MARGIN);
+    let footer: Vec<String> = plot.footer.iter().flat_map(|l| lines_of(l, 11.0, WIDTH - 2.0 * MARGIN)).collect();
+    let ends = Ends { top: 36.0 + 20.0 * title.len() as f64, floor: 36.0 + TALL + 20.0 * title.len() as f64 };
+    let legend = ends.floor + 66.0;
     let lines = plot.curves.len().div_ceil(4) + modes.len();
     let below = legend + 20.0 * lines as f64 + 10.0;
-    let height = below + 16.0 * plot.footer.len() as f64 + 10.0;
+    let height = below + 16.0 * footer.len() as f64 + 10.0;
     let list: Vec<String> =
         plot.curves.iter().map(|c| format!("{} peak {:.0} N at {:.2} mm, {}", c.name, c.peak.y, c.peak.x, c.mode)).collect();
     let mut d = Drawing::new(WIDTH, height, "", &plot.title, &format!("Load against travel. {}", list.join(". ")));
-    d.text(at(24.0, 32.0), &plot.title, TextStyle::plain(16.0, Anchor::Start).bold());
-    let (x, y) = scales(plot);
-    axes(&mut d, &x, &y);
+    d.paragraph(at(MARGIN, 32.0), &title, 20.0, TextStyle::plain(TITLE, Anchor::Start).bold());
+    let (x, y) = scales(plot, ends);
+    axes(&mut d, &x, &y, ends);
     for (number, curve) in plot.curves.iter().enumerate() {
         d.polyline(&thinned(curve, &x, &y), stroke(number));
     }
@@ -36,9 +40,7 @@ pub fn draw(plot: &Traces) -> String {
         mark(&mut d, at(x.place(curve.peak.x), y.place(curve.peak.y)), place, curve.held, 4.5);
     }
     names(&mut d, plot, &modes, legend);
-    for (number, line) in plot.footer.iter().enumerate() {
-        d.text(at(24.0, below + 16.0 * number as f64), line, TextStyle::plain(11.0, Anchor::Start).colour(FAINT));
-    }
+    d.paragraph(at(MARGIN, below), &footer, 16.0, TextStyle::plain(11.0, Anchor::Start).colour(FAINT));
     d.finish()
 }
 
@@ -46,33 +48,43 @@ fn stroke(number: usize) -> Stroke {
     Stroke { colour: COLOURS[number % COLOURS.len()], width: 1.5, dash: DASHES[number / COLOURS.len() % DASHES.len()] }
 }
 
-fn scales(plot: &Traces) -> (Scale, Scale) {
+/// Upper and lower end of the plot.
+#[derive(Clone, Copy)]
+struct Ends {
+    top: f64,
+    floor: f64,
+}
+
+fn scales(plot: &Traces, ends: Ends) -> (Scale, Scale) {
     let points = || plot.curves.iter().flat_map(|c| &c.points);
     let far = points().map(|p| p.x).fold(0.0, f64::max);
     let near = points().map(|p| p.x).fold(0.0, f64::min);
     let high = points().map(|p| p.y).fold(0.0, f64::max);
     let low = points().map(|p| p.y).fold(0.0, f64::min);
-    (Scale::new(near, far, LEFT, RIGHT, 6), Scale::new(low, high, FLOOR, TOP, 6))
+    // A hair below zero (noise, the rig taken off) is no reason for another step of the axis.
+    let floor = |least: f64, most: f64| if least > -0.03 * most { 0.0 } else { least };
+    (Scale::new(floor(near, far), far, LEFT, RIGHT, 6), Scale::new(floor(low, high), high, ends.floor, ends.top, 6))
 }
 
-fn axes(d: &mut Drawing, x: &Scale, y: &Scale) {
+fn axes(d: &mut Drawing, x: &Scale, y: &Scale, ends: Ends) {
+    let (top, floor) = (ends.top, ends.floor);
     for tick in x.ticks() {
         let place = x.place(tick.value);
-        d.line(at(place, TOP), at(place, FLOOR), Stroke::solid(GRID, 1.0));
-        d.text(at(place, FLOOR + 18.0), &tick.label, TextStyle::plain(11.0, Anchor::Middle));
+        d.line(at(place, top), at(place, floor), Stroke::solid(GRID, 1.0));
+        d.text(at(place, floor + 18.0), &tick.label, TextStyle::plain(11.0, Anchor::Middle));
     }
     for tick in y.ticks() {
         let place = y.place(tick.value);
         d.line(at(LEFT, place), at(RIGHT, place), Stroke::solid(GRID, 1.0));
         d.text(at(LEFT - 8.0, place + 4.0), &tick.label, TextStyle::plain(11.0, Anchor::End));
     }
-    d.line(at(LEFT, FLOOR), at(RIGHT, FLOOR), Stroke::solid(INK, 1.2)).line(
-        at(LEFT, TOP),
-        at(LEFT, FLOOR),
+    d.line(at(LEFT, floor), at(RIGHT, floor), Stroke::solid(INK, 1.2)).line(
+        at(LEFT, top),
+        at(LEFT, floor),
         Stroke::solid(INK, 1.2),
     );
-    d.text(at(f64::midpoint(LEFT, RIGHT), FLOOR + 38.0), "travel in mm", TextStyle::plain(13.0, Anchor::Middle));
-    let middle = f64::midpoint(TOP, FLOOR);
+    d.text(at(f64::midpoint(LEFT, RIGHT), floor + 38.0), "travel in mm", TextStyle::plain(13.0, Anchor::Middle));
+    let middle = f64::midpoint(top, floor);
     d.text(at(26.0, middle), "load in N", TextStyle::plain(13.0, Anchor::Middle).turned(-90.0));
 }
 

@@ -5,6 +5,8 @@
 
 pub mod axis;
 pub mod curves;
+pub mod labels;
+pub mod ladder;
 pub mod marks;
 pub mod strip;
 
@@ -171,6 +173,13 @@ impl Drawing {
             stroke.attributes()
         ))
     }
+    /// Lines of text below each other; the point is on the first base line.
+    pub fn paragraph(&mut self, place: At, lines: &[String], spacing: f64, style: TextStyle) -> &mut Self {
+        for (number, line) in lines.iter().enumerate() {
+            self.text(at(place.x, place.y + spacing * number as f64), line, style);
+        }
+        self
+    }
     /// A line of text; the point is on its base line.
     pub fn text(&mut self, place: At, text: &str, style: TextStyle) -> &mut Self {
         let anchor = match style.anchor {
@@ -230,6 +239,21 @@ pub fn number(value: f64) -> String {
 
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+/// A text broken at spaces into lines no wider than `width`.
+pub fn lines_of(text: &str, size: f64, width: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if text_width(&format!("{line} {word}"), size) <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 /// Estimated width of a text in the same unit as its size; generic sans-serif letters are about half as wide as high.

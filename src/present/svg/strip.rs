@@ -2,36 +2,39 @@
 
 use super::axis::Scale;
 use super::marks::mark;
-use super::{Anchor, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at, text_width};
+use super::{Anchor, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at, lines_of, text_width};
 use crate::series::plot::{Row, Strip};
 use crate::series::words::mode_means;
 
 const WIDTH: f64 = 760.0;
 const MARGIN: f64 = 24.0;
 const ROW: f64 = 62.0;
-const TOP: f64 = 64.0;
+const TITLE: f64 = 16.0;
 const SMALL: f64 = 11.0;
 const NORMAL: f64 = 13.0;
 
 /// The plot as an SVG file.
 pub fn draw(plot: &Strip) -> String {
     let modes = modes(plot);
-    let axis_y = TOP + ROW * plot.rows.len() as f64;
+    // Bold letters are a little wider than the estimate for plain ones.
+    let title = lines_of(&plot.title, 1.12 * TITLE, WIDTH - 2.0 * MARGIN);
+    let footer: Vec<String> = plot.footer.iter().flat_map(|l| lines_of(l, SMALL, WIDTH - 2.0 * MARGIN)).collect();
+    let top = 46.0 + 20.0 * title.len() as f64;
+    let axis_y = top + ROW * plot.rows.len() as f64;
     let below = axis_y + 60.0 + 20.0 * (modes.len() + 1) as f64;
-    let height = below + 16.0 * plot.footer.len() as f64 + 18.0;
+    let height = below + 16.0 * footer.len() as f64 + 18.0;
     let mut d = Drawing::new(WIDTH, height, "", &plot.title, &description(plot));
-    d.text(at(MARGIN, 32.0), &plot.title, TextStyle::plain(16.0, Anchor::Start).bold());
+    d.paragraph(at(MARGIN, 32.0), &title, 20.0, TextStyle::plain(TITLE, Anchor::Start).bold());
     let label = plot.rows.iter().map(|r| text_width(&r.name, NORMAL)).fold(0.0, f64::max).min(220.0);
     let left = MARGIN + if label > 0.0 { label + 14.0 } else { 0.0 };
     let scale = scale(plot, left, WIDTH - MARGIN - 20.0);
-    axis(&mut d, plot, &scale, left, axis_y);
+    axis(&mut d, plot, &scale, left, Ends { top, floor: axis_y });
     for (number, row) in plot.rows.iter().enumerate() {
-        one(&mut d, row, &modes, &scale, TOP + ROW * number as f64);
+        one(&mut d, row, &modes, &scale, top + ROW * number as f64);
     }
     legend(&mut d, &modes, axis_y + 66.0);
-    for (number, line) in plot.footer.iter().enumerate() {
-        d.text(at(MARGIN, below + 8.0 + 16.0 * number as f64), line, TextStyle::plain(SMALL, Anchor::Start).colour(FAINT));
-    }
+    let style = TextStyle::plain(SMALL, Anchor::Start).colour(FAINT);
+    d.paragraph(at(MARGIN, below + 8.0), &footer, 16.0, style);
     d.finish()
 }
 
@@ -47,11 +50,19 @@ fn scale(plot: &Strip, left: f64, right: f64) -> Scale {
     if low.is_finite() { Scale::new(low, high, left, right, 6) } else { Scale::new(0.0, 1.0, left, right, 6) }
 }
 
-fn axis(d: &mut Drawing, plot: &Strip, scale: &Scale, left: f64, y: f64) {
+/// Upper and lower end of the plot.
+#[derive(Clone, Copy)]
+struct Ends {
+    top: f64,
+    floor: f64,
+}
+
+fn axis(d: &mut Drawing, plot: &Strip, scale: &Scale, left: f64, ends: Ends) {
+    let (top, y) = (ends.top, ends.floor);
     let right = WIDTH - MARGIN - 20.0;
     for tick in scale.ticks() {
         let x = scale.place(tick.value);
-        d.line(at(x, TOP - 14.0), at(x, y), Stroke::solid(GRID, 1.0));
+        d.line(at(x, top - 14.0), at(x, y), Stroke::solid(GRID, 1.0));
         d.text(at(x, y + 18.0), &tick.label, TextStyle::plain(SMALL, Anchor::Middle));
     }
     d.line(at(left, y), at(right, y), Stroke::solid(INK, 1.2));
@@ -60,10 +71,10 @@ fn axis(d: &mut Drawing, plot: &Strip, scale: &Scale, left: f64, y: f64) {
     d.text(at(f64::midpoint(left, right), y + 38.0), &title, TextStyle::plain(NORMAL, Anchor::Middle));
     if let Some((value, name)) = &plot.bound {
         let x = scale.place(*value);
-        d.line(at(x, TOP - 14.0), at(x, y), Stroke::dashed(INK, 1.2, "5 3"));
+        d.line(at(x, top - 14.0), at(x, y), Stroke::dashed(INK, 1.2, "5 3"));
         // The label stands on the side with more room.
         let anchor = if x > f64::midpoint(left, right) { Anchor::End } else { Anchor::Start };
-        d.text(at(if anchor == Anchor::End { x + 2.0 } else { x - 2.0 }, TOP - 18.0), name, TextStyle::plain(SMALL, anchor));
+        d.text(at(if anchor == Anchor::End { x + 2.0 } else { x - 2.0 }, top - 18.0), name, TextStyle::plain(SMALL, anchor));
     }
 }
 

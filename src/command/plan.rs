@@ -1,0 +1,222 @@
+//! `gripbook plan`: how many specimens, in which order, with what.
+
+use super::series::stamp;
+use super::{Context, Fault, Outcome, save};
+use crate::present::svg::{labels, ladder as drawing};
+use crate::present::{Answer, Page, Table, stl};
+use crate::quantity::{Quantity, parse};
+use crate::series::plan::ladder::{Ladder, ladder};
+use crate::series::plan::matrix::{Factor, Matrix, cells, matrix};
+use crate::series::plan::number::{promise, tell};
+use std::path::{Path, PathBuf};
+
+mod page;
+mod sheets;
+
+/// How many specimens, in which order, with what?
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  gripbook plan --cv 10% --tell 20%
+  gripbook plan --cv 10% --promise 0.8
+  gripbook plan --matrix material=logger-grey,logger-clear method=cut-thread,direct-screw --specimens 4 --out test-1
+  gripbook plan --ladder --diameter 2.6mm --out ladder")]
+pub struct PlanArgs {
+    /// Scatter expected, as a coefficient of variation
+    #[arg(long, value_name = "SHARE", required_unless_present_any = ["matrix", "ladder"])]
+    cv: Option<String>,
+    /// Difference between two groups that should be told
+    #[arg(long, value_name = "SHARE", requires = "cv")]
+    tell: Option<String>,
+    /// Chance to tell it
+    #[arg(long, value_name = "SHARE", default_value = "0.8")]
+    power: String,
+    /// Share of the mean that a lower bound should promise
+    #[arg(long, value_name = "SHARE", requires = "cv")]
+    promise: Option<String>,
+    /// Factors of a test plan with their values: material=a,b method=x,y
+    #[arg(long, value_name = "NAME=VALUE,…", num_args = 1..)]
+    matrix: Vec<String>,
+    /// Specimens of each combination; from --cv and --tell where left out, else 4
+    #[arg(long, value_name = "N")]
+    specimens: Option<usize>,
+    /// Print jobs; each holds every combination and one reference joint
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(2..=50))]
+    jobs: u16,
+    /// What the reference joint of every job is
+    #[arg(long, value_name = "TEXT", default_value = "the same joint as in the last plan")]
+    reference: String,
+    /// Seed of the random order
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    seed: u64,
+    /// Plan a hole-ladder coupon
+    #[arg(long, conflicts_with = "matrix")]
+    ladder: bool,
+    /// Middle drawn diameter of the ladder
+    #[arg(long, value_name = "LENGTH", default_value = "2.6 mm")]
+    diameter: String,
+    /// Folder to write the sheets to
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
+    if args.ladder {
+        return ladder_plan(args, context);
+    }
+    let power = share(&args.power, "--power")?;
+    let cv = args.cv.as_deref().map(|t| share(t, "--cv")).transpose()?;
+    let told = match (cv, &args.tell) {
+        (Some(cv), Some(t)) => Some(tell(cv, share(t, "--tell")?, power).map_err(|e| Fault::usage(e.to_string()))?),
+        _ => None,
+    };
+    let kept = match (cv, &args.promise) {
+        (Some(cv), Some(t)) => Some(promise(cv, share(t, "--promise")?).map_err(|e| Fault::usage(e.to_string()))?),
+        _ => None,
+    };
+    if told.is_none() && kept.is_none() && args.matrix.is_empty() {
+        return Err(
+            Fault::usage("say what the test is for").help("--tell 20% (a difference) or --promise 0.8 (a bound over the mean)")
+        );
+    }
+    let mut page = Page::titled("Test plan");
+    let mut json = serde_json::json!({"cv": cv});
+    if let (Some(cv), Some(t)) = (cv, &told) {
+        page::tell(&mut page, cv, t);
+        json["tell"] = page::tell_json(t);
+    }
+    if let (Some(cv), Some(p)) = (cv, &kept) {
+        page::promise(&mut page, cv, p);
+        json["promise"] = page::promise_json(p);
+    }
+    let mut table = None;
+    if !args.matrix.is_empty() {
+        let plan = planned(args, told.as_ref().map(|t| t.size.per_group))?;
+        page::matrix(&mut page, &plan, &args.reference);
+        json["matrix"] = page::matrix_json(&plan, &args.reference);
+        if let Some(folder) = &args.out {
+            page.blank().line(write_matrix(folder, &plan, args, context)?);
+        } else {
+            page.blank().line("--out DIR writes the results sheet and the labels.");
+        }
+        table = Some(sheets::results(&plan, &args.reference));
+    }
+    Ok(Outcome { answer: Box::new(Planned { page, json, table }), exit: 0 })
+}
+
+fn share(text: &str, option: &str) -> Result<f64, Fault> {
+    super::compare::share(text).map_err(|f| Fault { message: format!("{option}: {}", f.message), ..f })
+}
+
+fn planned(args: &PlanArgs, told: Option<usize>) -> Result<Matrix, Fault> {
+    let factors = args.matrix.iter().map(|t| factor(t)).collect::<Result<Vec<_>, _>>()?;
+    let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
+    for cell in &mut list {
+        cell.hole = HOLE_OPEN.into();
+    }
+    let specimens = args.specimens.or(told).unwrap_or(4);
+    if !(1..=200).contains(&specimens) {
+        return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
+    }
+    Ok(matrix(factors, list, specimens, usize::from(args.jobs), args.seed))
+}
+
+/// What the plan says of a hole that no record gives.
+const HOLE_OPEN: &str = "see fasten";
+
+fn factor(text: &str) -> Result<Factor, Fault> {
+    let (name, values) = text.split_once('=').filter(|(n, _)| !n.is_empty()).ok_or_else(|| {
+        Fault::usage(format!("--matrix {text}: write NAME=VALUE,VALUE")).help("--matrix material=a,b method=x,y")
+    })?;
+    if name == "method"
+        && let Some(bad) = values.split(',').find(|v| !crate::series::words::is_method(v.trim()))
+    {
+        let list: Vec<&str> = crate::series::words::METHODS.iter().map(|w| w.word).collect();
+        return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", list.join(", "))));
+    }
+    Ok(Factor { name: name.trim().to_owned(), values: values.split(',').map(|v| v.trim().to_owned()).collect() })
+}
+
+/// Refuses a name that exists: a results sheet may hold a week's work.
+fn fresh(path: &Path) -> Result<(), Fault> {
+    if path.exists() {
+        let message = format!("{} exists and is not replaced", path.display());
+        return Err(Fault::environment(message).help("choose another folder with --out"));
+    }
+    Ok(())
+}
+
+fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context) -> Result<String, Fault> {
+    let results = folder.join("results.csv");
+    let pages = sheets::labels(plan, &args.reference);
+    let count = pages.len().div_ceil(labels::ON_A_SHEET).max(1);
+    let names: Vec<PathBuf> = (1..=count).map(|i| folder.join(format!("labels-{i}.svg"))).collect();
+    for path in names.iter().chain([&results]) {
+        fresh(path)?;
+    }
+    save::replace(&results, sheets::results_file(plan, &args.reference, &stamp(context)).as_bytes())?;
+    for (path, part) in names.iter().zip(pages.chunks(labels::ON_A_SHEET)) {
+        save::replace(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)).as_bytes())?;
+    }
+    Ok(format!(
+        "written to {}: results.csv to fill in, {} with {} labels",
+        folder.display(),
+        if count == 1 { "labels-1.svg".to_owned() } else { format!("{count} label sheets") },
+        pages.len()
+    ))
+}
+
+fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
+    let middle = parse(&args.diameter, Quantity::Length)
+        .map_err(|f| Fault::usage(format!("--diameter: {}", f.message())).help(f.help()))?;
+    let millimetres = middle.si * 1e3;
+    if !(0.8..=30.0).contains(&millimetres) {
+        return Err(Fault::usage(format!("--diameter {}: between 0.8 mm and 30 mm", args.diameter)));
+    }
+    let coupon = ladder(millimetres);
+    let mut page = page::ladder(&coupon);
+    if let Some(folder) = &args.out {
+        page.blank().line(write_ladder(folder, &coupon, context)?);
+    } else {
+        page.blank().line("--out DIR writes the body (STL), a drawing (SVG) and the sheet for the readings (CSV).");
+    }
+    let json = page::ladder_json(&coupon);
+    Ok(Outcome { answer: Box::new(Planned { page, json, table: Some(sheets::readings(&coupon)) }), exit: 0 })
+}
+
+fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<String, Fault> {
+    let paths = ["ladder.stl", "ladder.svg", "readings.csv"].map(|n| folder.join(n));
+    for path in &paths {
+        fresh(path)?;
+    }
+    let body = stl::binary(&stl::ladder(coupon), "hole ladder");
+    let footer = [
+        stamp(context),
+        "Print flat, as the parts are printed. Read with pins; the largest that drops in by its own weight counts.".to_owned(),
+    ];
+    save::replace(&paths[0], &body)?;
+    save::replace(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
+    save::replace(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
+    Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv", folder.display()))
+}
+
+struct Planned {
+    page: Page,
+    json: serde_json::Value,
+    table: Option<Table>,
+}
+
+impl Answer for Planned {
+    fn schema(&self) -> &'static str {
+        "gripbook/plan/1"
+    }
+    fn json(&self) -> serde_json::Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+    fn table(&self) -> Option<Table> {
+        self.table.clone()
+    }
+}

@@ -1,0 +1,172 @@
+//! Plans for people and as JSON.
+
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::series::plan::ladder::Ladder;
+use crate::series::plan::matrix::{Matrix, REFERENCE};
+use crate::series::plan::number::{Promise, Tell};
+use crate::series::plan::order;
+use crate::series::words;
+use crate::statistics::refusal::Refusal;
+use serde_json::{Value, json};
+
+fn percent(x: f64) -> String {
+    format!("{} %", crate::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 }))
+}
+
+/// Number of specimens to tell a difference.
+pub fn tell(page: &mut Page, cv: f64, t: &Tell) {
+    page.heading(format!("To tell a difference of {} at a scatter of {}", percent(t.difference), percent(cv)));
+    page.line(format!(
+        "{} specimens per group tell it with a chance of {} (two-sided t test, 5 %).",
+        t.size.per_group,
+        percent(t.size.power)
+    ));
+    let mut table = Table::new(&["per group", "chance to tell it", "tells with the chance asked"]);
+    for row in &t.table {
+        table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
+    }
+    page.table(table);
+    if let (Some(three), Some(row)) = (t.three_tell, t.table.iter().find(|r| r.n == 3)) {
+        page.line(format!(
+            "Three per group show a difference of {} or more; {} they miss in {:.0} of 100 tests, and a miss does not show the groups equal.",
+            percent(three),
+            percent(t.difference),
+            100.0 * (1.0 - row.power)
+        ));
+    }
+    page.line("The scatter is an assumption: plan again after the first job with the scatter seen.");
+}
+
+/// Number of specimens to promise a share of the mean.
+pub fn promise(page: &mut Page, cv: f64, p: &Promise) {
+    page.heading(format!("To promise {} of the mean at a scatter of {}", percent(p.share), percent(cv)));
+    for (name, need) in [("5 % bound at 75 % confidence", &p.five_at_75), ("5 % bound for the next specimen", &p.predictive)] {
+        page.item(match need {
+            Ok(n) => format!("{name}: {n} specimens"),
+            Err(why) => format!("{name}: no number does ({why})"),
+        });
+    }
+    let mut table = Table::new(&["specimens", "5 % bound, 75 %", "5 % bound, next"]);
+    for row in &p.table {
+        table.row(vec![Cell::Number(row.n as f64), percent(row.five_at_75).into(), percent(row.predictive).into()]);
+    }
+    page.table(table);
+    page.line("Lognormal; shares of the geometric mean. All specimens of one batch promise for that batch only.");
+}
+
+/// The matrix plan.
+pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
+    let n = m.jobs * m.repeats;
+    page.heading(format!("{} combinations, {n} specimens each, {} print jobs as blocks", m.cells.len(), m.jobs));
+    let columns: Vec<&str> = std::iter::once("cell").chain(m.factors.iter().map(|f| f.name.as_str())).chain(["hole"]).collect();
+    let mut table = Table::new(&columns);
+    for c in &m.cells {
+        let row = std::iter::once(&c.letter).chain(&c.values).chain([&c.hole]);
+        table.row(row.map(|v| v.as_str().into()).collect());
+    }
+    page.table(table);
+    page.line(format!("{REFERENCE}: reference joint, one in each job, to see drift: {reference}."));
+    page.line("Hole sizes are not worked out here: `gripbook fasten` gives them for each combination.");
+    page.heading("Order of testing");
+    for block in 1..=m.jobs {
+        let list: Vec<&str> = m.specimens.iter().filter(|s| s.block == block).map(|s| s.label.as_str()).collect();
+        page.field(format!("job {block}"), list.join(", "));
+    }
+    page.line(format!("{}, seed {}.", order::NAME, m.seed));
+    kit(page, m, reference);
+    stop(page, n);
+    cautions(page);
+}
+
+fn kit(page: &mut Page, m: &Matrix, reference: &str) {
+    page.heading("Kit");
+    let n = m.jobs * m.repeats;
+    for (place, factor) in m.factors.iter().enumerate() {
+        for value in &factor.values {
+            let count = m.cells.iter().filter(|c| c.values[place] == *value).count() * n;
+            page.item(format!("{} {value}: {count} specimens", factor.name));
+        }
+    }
+    page.item(format!("reference joints: {} ({reference})", m.jobs));
+    page.item(format!("labels: {}", m.specimens.len()));
+    page.item("pins or calipers for the holes as printed, the rig with its last check, a known mass, goggles, a shield");
+}
+
+fn stop(page: &mut Page, n: usize) {
+    page.heading("Stop rule");
+    page.line(format!(
+        "Settled before the start: test all {n} of every combination, then reduce. No stopping early on a good or bad look, no adding until a difference shows. A specimen is left out only for a fault seen before its load was known, and the sheet says which. If the reference joint of a job is more than three standard deviations from its earlier mean, look for the cause before that job counts."
+    ));
+}
+
+fn cautions(page: &mut Page) {
+    page.heading("Cautions");
+    page.item("Goggles and a shield: brittle parts burst and throw pieces.");
+    page.item("Keep hands out of the load path; take the load off before touching anything.");
+    page.item("Solvents, cyanoacrylate, uncured resin and hot irons: gloves and air as their safety data sheets say.");
+    page.line(format!("Failure modes for the sheet: {}.", words::MODES.iter().map(|w| w.word).collect::<Vec<_>>().join(", ")));
+}
+
+/// The ladder coupon.
+pub fn ladder(l: &Ladder) -> Page {
+    let (low, high) = (l.holes.first().map_or(0.0, |h| h.diameter), l.holes.get(l.columns - 1).map_or(0.0, |h| h.diameter));
+    let mut page = Page::titled(format!("Hole ladder {low:.1} mm to {high:.1} mm"));
+    page.blank();
+    page.field("holes", format!("{} in steps of 0.1 mm, 3 repeats, blind and through: {} in all", l.columns, l.holes.len()));
+    page.field(
+        "plate",
+        format!(
+            "{} × {} × {} mm, ear beside the smallest blind hole",
+            l.columns as f64 * l.tile,
+            l.rows as f64 * l.tile,
+            l.thickness
+        ),
+    );
+    page.field("blind holes", format!("{} mm deep", l.depth));
+    page.line(
+        "Print it as the parts are printed: same machine, settings, direction, wash and cure. Print a second one in another job.",
+    );
+    page.line("Read every hole with pins; note the largest that drops in by its own weight. Deburr by hand only what the parts get too.");
+    page.line("Then: gripbook import ladder readings.csv --process ID");
+    page
+}
+
+/// JSON of a tell.
+pub fn tell_json(t: &Tell) -> Value {
+    json!({
+        "difference": t.difference, "power": t.power, "per_group": t.size.per_group, "exact": t.size.exact, "reached": t.size.power,
+        "three_tell": t.three_tell,
+        "table": t.table.iter().map(|r| json!({"n": r.n, "power": r.power, "tells": r.tells})).collect::<Vec<_>>(),
+    })
+}
+
+/// JSON of a promise.
+pub fn promise_json(p: &Promise) -> Value {
+    let need = |r: &Result<usize, Refusal>| match r {
+        Ok(n) => json!(n),
+        Err(why) => json!({"refused": why.to_string()}),
+    };
+    json!({
+        "share": p.share, "five-at-75": need(&p.five_at_75), "predictive-5": need(&p.predictive),
+        "table": p.table.iter().map(|r| json!({"n": r.n, "five-at-75": r.five_at_75, "predictive-5": r.predictive})).collect::<Vec<_>>(),
+    })
+}
+
+/// JSON of a matrix.
+pub fn matrix_json(m: &Matrix, reference: &str) -> Value {
+    json!({
+        "factors": m.factors.iter().map(|f| json!({"name": f.name, "values": f.values})).collect::<Vec<_>>(),
+        "cells": m.cells.iter().map(|c| json!({"cell": c.letter, "values": c.values, "hole": c.hole})).collect::<Vec<_>>(),
+        "jobs": m.jobs, "repeats": m.repeats, "reference": reference, "seed": m.seed, "generator": order::NAME,
+        "specimens": m.specimens.iter().map(|s| json!({"label": s.label, "block": s.block, "order": s.order, "cell": s.cell})).collect::<Vec<_>>(),
+    })
+}
+
+/// JSON of a ladder.
+pub fn ladder_json(l: &Ladder) -> Value {
+    json!({
+        "tile_mm": l.tile, "columns": l.columns, "rows": l.rows, "thickness_mm": l.thickness, "depth_mm": l.depth,
+        "holes": l.holes.iter().map(|h| json!({"diameter_mm": h.diameter, "kind": h.kind.word(), "repeat": h.repeat, "column": h.column, "row": h.row})).collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,148 @@
+//! The hole-ladder coupon: holes of rising drawn diameter, printed and read with pins.
+
+use crate::statistics::interval::Interval;
+use crate::statistics::refusal::Refusal;
+use crate::statistics::summary::summary;
+
+/// Whether a hole goes through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Closed at the bottom.
+    Blind,
+    /// Open on both sides.
+    Through,
+}
+
+impl Kind {
+    /// The word on screen and in tables.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Blind => "blind",
+            Kind::Through => "through",
+        }
+    }
+}
+
+/// One hole of the coupon.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hole {
+    /// Drawn diameter, mm.
+    pub diameter: f64,
+    /// Blind or through.
+    pub kind: Kind,
+    /// Which of the repeats, from 1.
+    pub repeat: usize,
+    /// Column from the marked end, from 0.
+    pub column: usize,
+    /// Row from the marked side, from 0.
+    pub row: usize,
+}
+
+/// The coupon; lengths in mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ladder {
+    /// Its holes, row by row.
+    pub holes: Vec<Hole>,
+    /// Side of the square that each hole has.
+    pub tile: f64,
+    /// Columns.
+    pub columns: usize,
+    /// Rows.
+    pub rows: usize,
+    /// Thickness.
+    pub thickness: f64,
+    /// Depth of the blind holes.
+    pub depth: f64,
+}
+
+/// Holes side by side.
+pub const STEPS: usize = 5;
+/// Step between them, mm.
+pub const STEP: f64 = 0.1;
+/// Repeats of each.
+pub const REPEATS: usize = 3;
+
+/// A coupon about a middle diameter (mm).
+pub fn ladder(middle: f64) -> Ladder {
+    // Wall between holes of one diameter and at least 3 mm, rounded up to half millimetres.
+    let tile = libm::ceil(2.0 * (middle + 0.2 + middle.max(3.0))) / 2.0;
+    let depth = libm::ceil(2.0 * (1.5 * middle).max(4.0)) / 2.0;
+    let mut holes = Vec::new();
+    for (group, kind) in [Kind::Blind, Kind::Through].into_iter().enumerate() {
+        for repeat in 1..=REPEATS {
+            for column in 0..STEPS {
+                let steps = column as f64 - (STEPS - 1) as f64 / 2.0;
+                // Whole hundredths, so that 2.4 is 2.4.
+                let diameter = libm::round(100.0 * (middle + steps * STEP)) / 100.0;
+                holes.push(Hole { diameter, kind, repeat, column, row: group * REPEATS + repeat - 1 });
+            }
+        }
+    }
+    Ladder { holes, tile, columns: STEPS, rows: 2 * REPEATS, thickness: depth + 2.0, depth }
+}
+
+/// A pin reading.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// Drawn diameter, mm.
+    pub drawn: f64,
+    /// Measured diameter, mm.
+    pub measured: f64,
+}
+
+/// Offset of one drawn diameter, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Offset {
+    /// Drawn diameter.
+    pub drawn: f64,
+    /// Mean of measured minus drawn.
+    pub offset: f64,
+    /// Standard deviation between holes (divisor n - 1).
+    pub sd: f64,
+    /// Holes.
+    pub n: usize,
+    /// 95 % interval of the mean offset.
+    pub interval: Interval,
+}
+
+/// The offset of each drawn diameter, rising.
+///
+/// # Errors
+/// A diameter read on one hole only: nothing says how sure it is.
+pub fn offsets(readings: &[Reading]) -> Result<Vec<Offset>, Refusal> {
+    let mut drawn: Vec<f64> = readings.iter().map(|r| r.drawn).collect();
+    drawn.sort_by(f64::total_cmp);
+    drawn.dedup();
+    drawn
+        .into_iter()
+        .map(|d| {
+            let list: Vec<f64> = readings.iter().filter(|r| r.drawn == d).map(|r| r.measured - r.drawn).collect();
+            let s = summary(&list)?;
+            Ok(Offset { drawn: d, offset: s.mean, sd: s.sd, n: s.n, interval: s.mean_interval(0.95)? })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn five_steps_three_repeats_two_kinds() {
+        let l = ladder(2.6);
+        assert_eq!(l.holes.len(), 30);
+        let first: Vec<f64> = l.holes[..5].iter().map(|h| h.diameter).collect();
+        assert_eq!(first, [2.4, 2.5, 2.6, 2.7, 2.8]);
+        assert!(l.tile - 2.8 >= 2.6 && l.thickness > l.depth);
+    }
+
+    /// By hand: -0.10, -0.08, -0.09 → mean -0.09, sd 0.01, interval ± 4.3027·0.01/√3 = 0.02484.
+    #[test]
+    fn offsets_by_hand() {
+        let readings = [2.40, 2.42, 2.41].map(|measured| Reading { drawn: 2.5, measured });
+        let o = offsets(&readings).unwrap();
+        assert!((o[0].offset + 0.09).abs() < 1e-12 && (o[0].sd - 0.01).abs() < 1e-12);
+        assert!((o[0].interval.high - o[0].interval.low - 2.0 * 0.024_841).abs() < 1e-5);
+        assert!(offsets(&readings[..1]).is_err());
+    }
+}
