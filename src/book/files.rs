@@ -3,6 +3,7 @@
 use super::key::hex;
 use super::roots::{PACK_FILE, PackRoot};
 use crate::read::file;
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -119,6 +120,13 @@ pub struct Listing {
     pub refused: Vec<Refused>,
 }
 
+impl Listing {
+    /// Whether a file with that path is there.
+    pub fn holds(&self, path: &str) -> bool {
+        self.files.binary_search_by(|f| f.path.as_str().cmp(path)).is_ok()
+    }
+}
+
 /// Something in a pack's folder that cannot be one of its files.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Refused {
@@ -165,6 +173,12 @@ fn part_of(path: &str) -> Option<Part> {
 fn on_disk(root: &Path) -> Listing {
     let mut listing = Listing::default();
     walk(root, "", 1, &mut listing);
+    // Asking for the state of each file costs more than listing them.
+    listing.files.par_iter_mut().for_each(|file| {
+        if let Place::Disk(path) = &file.place {
+            file.stamp = std::fs::symlink_metadata(path).map_or(Stamp::default(), |m| Stamp::of(&m));
+        }
+    });
     listing.files.sort_by(|a, b| a.path.cmp(&b.path));
     listing.refused.sort_by(|a, b| a.path.cmp(&b.path));
     listing
@@ -202,8 +216,7 @@ fn visit(entry: &std::fs::DirEntry, inside: &str, depth: usize, into: &mut Listi
     if let Some(part) = part_of(&path)
         && !kind.is_dir()
     {
-        let stamp = std::fs::symlink_metadata(entry.path()).map_or(Stamp::default(), |m| Stamp::of(&m));
-        into.files.push(PackFile { path, part, stamp, place: Place::Disk(entry.path()) });
+        into.files.push(PackFile { path, part, stamp: Stamp::default(), place: Place::Disk(entry.path()) });
     }
 }
 

@@ -12,15 +12,16 @@ use crate::check::{self, Checker, schemas_of};
 use crate::finding::{Finding, Severity};
 use crate::read;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
 
 /// What is known of a pack's files from an earlier run, so that unchanged ones need not be read again.
 pub trait Memory: Sync {
-    /// Called once per pack, with its files and the hash of all schemas in force; what is returned stands for the
-    /// files it names. An empty answer is always right.
-    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> HashMap<String, Known>;
+    /// Called once per pack, with its files in the order of their paths and the hash of all schemas in force; what is
+    /// returned stands for the file at the same place. An answer full of `None` is always right.
+    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Vec<Option<Known>>;
     /// Paths of files answered with [`Known::elsewhere`] whose records name something that `exists` denies.
+    /// Sorted.
     fn lost(&self, root: &PackRoot, exists: &dyn Fn(&str) -> bool) -> Vec<String>;
     /// Called once per pack after loading, with every record that may be remembered.
     fn keep(&self, root: &PackRoot, files: &[Kept<'_>], schemas: &[u8; 32], catalogue: &Catalogue);
@@ -53,8 +54,8 @@ pub struct Kept<'a> {
 pub struct NoMemory;
 
 impl Memory for NoMemory {
-    fn recall(&self, _: &PackRoot, _: &[PackFile], _: &[u8; 32]) -> HashMap<String, Known> {
-        HashMap::new()
+    fn recall(&self, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Vec<Option<Known>> {
+        vec![None; files.len()]
     }
     fn lost(&self, _: &PackRoot, _: &dyn Fn(&str) -> bool) -> Vec<String> {
         Vec::new()
@@ -141,9 +142,11 @@ fn declares_more(pack: &Opened) -> bool {
 }
 
 /// Whether a pack has to be looked at by `check`: a file is not known, or a name is out of order.
-fn must_check(pack: &Opened, known: &HashMap<String, Known>) -> bool {
-    let odd = |f: &PackFile| !known.contains_key(&f.path) || (f.part == Part::Record && check::ids::fault(f.stem()).is_some());
-    !pack.listing.refused.is_empty() || pack.listing.files.iter().any(odd)
+fn must_check(pack: &Opened, known: &[Option<Known>]) -> bool {
+    let odd = |(f, known): (&PackFile, &Option<Known>)| {
+        known.is_none() || (f.part == Part::Record && check::ids::fault(f.stem()).is_some())
+    };
+    !pack.listing.refused.is_empty() || pack.listing.files.iter().zip(known).any(odd)
 }
 
 fn packs_from(opened: &[Opened], here: &Path) -> Vec<PackFrom<'static>> {
@@ -155,26 +158,22 @@ fn packs_from(opened: &[Opened], here: &Path) -> Vec<PackFrom<'static>> {
     opened.iter().map(from).collect()
 }
 
-/// The ids of all record files.
-///
-/// # Errors
-/// `record-twice` when two packs hold one.
-fn ids(opened: &[Opened], folders: &HashMap<&str, &str>) -> Result<HashSet<String>, Box<Finding>> {
-    let mut files: HashMap<String, (usize, &PackFile)> = HashMap::new();
-    for (place, pack) in opened.iter().enumerate() {
-        for file in pack.listing.files.iter().filter(|f| f.part == Part::Record && f.path.ends_with(".yaml")) {
-            let Some(kind) = folders.get(file.folder()) else { continue };
-            let id = format!("{kind}/{}", file.stem());
-            if let Some((first, earlier)) = files.get(&id) {
-                let other = format!("{}{}", opened[*first].prefix, earlier.path);
-                let message = format!("`{id}` is in {other} too; a pack adds records, it never changes those of another");
-                let found = Finding::new("record-twice", Severity::Error, &format!("{}{}", pack.prefix, file.path), message);
-                return Err(Box::new(found.help("give the record another id").about(id)));
-            }
-            files.insert(id, (place, file));
+/// Refuses a record id that two packs hold.
+fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
+    for (at, later) in opened.iter().enumerate() {
+        for earlier in &opened[..at] {
+            // Each file of the smaller pack is looked up in the larger one.
+            let (few, many) =
+                if later.listing.files.len() < earlier.listing.files.len() { (later, earlier) } else { (earlier, later) };
+            let is_record = |f: &&PackFile| f.part == Part::Record && f.path.ends_with(".yaml");
+            let Some(twin) = few.listing.files.iter().filter(is_record).find(|f| many.listing.holds(&f.path)) else { continue };
+            let (other, file) = (format!("{}{}", earlier.prefix, twin.path), format!("{}{}", later.prefix, twin.path));
+            let message = format!("this record is in {other} too; a pack adds records, it never changes those of another");
+            let found = Finding::new("record-twice", Severity::Error, &file, message);
+            return Err(Box::new(found.help("give the record another id")));
         }
     }
-    Ok(files.into_keys().collect())
+    Ok(())
 }
 
 /// What memory knows of each pack. A record that names something no pack has now is read and judged again.
@@ -183,19 +182,31 @@ fn recalled(
     folders: &HashMap<&str, &str>,
     memory: &dyn Memory,
     schemas: &[u8; 32],
-) -> Result<Vec<HashMap<String, Known>>, Box<Finding>> {
-    let mut known: Vec<HashMap<String, Known>> =
-        opened.iter().map(|pack| memory.recall(&pack.root, &pack.listing.files, schemas)).collect();
-    let kinds: HashSet<&str> = folders.values().copied().collect();
-    let ids = ids(opened, folders)?;
-    let lost = |target: &str| target.split_once('/').is_some_and(|(kind, _)| kinds.contains(kind)) && !ids.contains(target);
-    for (pack, known) in opened.iter().zip(&mut known).filter(|(pack, _)| pack.is_folder()) {
-        for path in memory.lost(&pack.root, &|target| !lost(target)) {
-            known.remove(&path);
+) -> Result<Vec<Vec<Option<Known>>>, Box<Finding>> {
+    refuse_twins(opened)?;
+    let of_kind: HashMap<&str, &str> = folders.iter().map(|(folder, kind)| (*kind, *folder)).collect();
+    let lost = |target: &str| {
+        let Some((folder, name)) = target.split_once('/').and_then(|(kind, name)| Some((*of_kind.get(kind)?, name))) else {
+            return false;
+        };
+        let path = format!("{folder}/{name}.yaml");
+        !opened.iter().any(|pack| pack.listing.holds(&path))
+    };
+    let one = |pack: &Opened| {
+        let mut known = memory.recall(&pack.root, &pack.listing.files, schemas);
+        if pack.is_folder() {
+            let lost_paths = memory.lost(&pack.root, &|target| !lost(target));
+            for (file, known) in pack.listing.files.iter().zip(&mut known) {
+                let record = known.as_ref().and_then(|k| k.record.as_ref());
+                let names_lost = record.is_some_and(|r| references::of(r).iter().any(|(target, _)| lost(target)));
+                if names_lost || lost_paths.binary_search(&file.path).is_ok() {
+                    *known = None;
+                }
+            }
         }
-        known.retain(|_, k| k.record.as_ref().is_none_or(|r| !references::of(r).iter().any(|(target, _)| lost(target))));
-    }
-    Ok(known)
+        known
+    };
+    Ok(opened.iter().map(one).collect())
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
@@ -251,14 +262,14 @@ fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Resul
 fn records(
     pack: &Opened,
     place: usize,
-    mut known: HashMap<String, Known>,
+    known: Vec<Option<Known>>,
     setting: &Setting<'_>,
     memory: &dyn Memory,
     here: &Path,
 ) -> (Vec<Record>, Pack, Vec<Finding>) {
     let files = &pack.listing.files;
-    let jobs: Vec<(&PackFile, Option<Known>)> = files.iter().map(|f| (f, known.remove(&f.path))).collect();
-    let loaded: Vec<Loaded> = jobs.into_par_iter().map(|(file, known)| load_file(pack, file, known, place, setting)).collect();
+    let loaded: Vec<Loaded> =
+        files.par_iter().zip(known).map(|(file, known)| load_file(pack, file, known, place, setting)).collect();
     let kept: Vec<Kept<'_>> = files.iter().zip(&loaded).filter_map(|(file, l)| kept(file, l)).collect();
     memory.keep(&pack.root, &kept, &setting.kinds.hash, &setting.kinds.catalogue);
     let hash = files::pack_hash(files.iter().zip(&loaded).filter_map(|(f, l)| Some((&*f.path, l.hash.as_ref()?))));

@@ -166,15 +166,10 @@ fn difference<'a>(before: &'a Before, kept: &'a [Kept<'_>]) -> (Vec<&'a str>, Ve
 }
 
 impl Memory for Cache {
-    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> HashMap<String, Known> {
+    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Vec<Option<Known>> {
         let folder = self.folder_of(root);
         let snapshot = Snapshot::read(&folder.join("snapshot"), &key(root, schemas));
         let index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
-        let elsewhere = match (&index, self.wants) {
-            (Some(open), Wants::Everything) => Elsewhere::Loaded(large::records(&open.disk)),
-            (Some(_), Wants::Search) => Elsewhere::Left,
-            (None, _) => Elsewhere::Loaded(HashMap::new()),
-        };
         let settled = AtomicBool::new(false);
         let known = |file: &PackFile| {
             let entry = snapshot.entry(&file.path).filter(|e| snapshot::fits(e, file))?;
@@ -186,9 +181,12 @@ impl Memory for Cache {
                     settled.store(true, Ordering::Relaxed);
                 }
             }
-            Some((file.path.clone(), remembered(entry, &file.path, &snapshot, &elsewhere)?))
+            remembered(entry, &snapshot, index.is_some())
         };
-        let all: HashMap<String, Known> = files.par_iter().filter_map(known).collect();
+        let mut all: Vec<Option<Known>> = files.par_iter().map(known).collect();
+        if let (Some(open), Wants::Everything) = (&index, self.wants) {
+            fetch(open, files, &mut all);
+        }
         if let Ok(mut before) = self.before.lock() {
             before.insert(folder, Before { snapshot, settled: settled.into_inner(), index });
         }
@@ -210,6 +208,9 @@ impl Memory for Cache {
             // Another process that writes at this moment is no reason for a notice.
             self.unwritable.store(!large::is_busy(&folder), Ordering::Relaxed);
         }
+        if same {
+            return;
+        }
         // What is in the book now, or gone, must not be found in the index a second time.
         let current: BTreeSet<&str> = kept.iter().filter(|k| k.recalled).map(|k| &*k.file.path).collect();
         let stale = before.snapshot.in_index().filter(|path| !current.contains(path)).map(str::to_owned).collect();
@@ -219,22 +220,24 @@ impl Memory for Cache {
     }
 }
 
-/// Records of large packs during a run.
-enum Elsewhere {
-    /// They stay in the index.
-    Left,
-    /// All were read from it, by path.
-    Loaded(HashMap<String, Record>),
+/// What is known of a file; a record in the index stays there.
+fn remembered(entry: &Entry, snapshot: &Snapshot, is_index_open: bool) -> Option<Known> {
+    let known = |record: Option<Record>, elsewhere: bool| Known { hash: entry.hash, record, elsewhere };
+    match entry.held {
+        Held::Nowhere => Some(known(None, false)),
+        // A record that does not decode is as unknown as one that was never read.
+        Held::Here(_) => Some(known(Some(snapshot.record(entry)?), false)),
+        Held::InIndex => is_index_open.then(|| known(None, true)),
+    }
 }
 
-fn remembered(entry: &Entry, path: &str, snapshot: &Snapshot, elsewhere: &Elsewhere) -> Option<Known> {
-    let known = |record: Option<Record>, elsewhere: bool| Known { hash: entry.hash, record, elsewhere };
-    match (&entry.held, elsewhere) {
-        (Held::Nowhere, _) => Some(known(None, false)),
-        // A record that does not decode is as unknown as one that was never read.
-        (Held::Here(_), _) => Some(known(Some(snapshot.record(entry)?), false)),
-        (Held::InIndex, Elsewhere::Left) => Some(known(None, true)),
-        (Held::InIndex, Elsewhere::Loaded(records)) => Some(known(Some(records.get(path)?.clone()), false)),
+/// Brings the records of an index into what is known; those it does not hold undamaged become unknown.
+fn fetch(open: &OpenIndex, files: &[PackFile], known: &mut [Option<Known>]) {
+    let mut records = large::records(&open.disk);
+    for (file, known) in files.iter().zip(known) {
+        if let Some(Known { hash, elsewhere: true, .. }) = known {
+            *known = records.remove(&file.path).map(|record| Known { hash: *hash, record: Some(record), elsewhere: false });
+        }
     }
 }
 

@@ -9,7 +9,6 @@ use crate::book::files::{PackFile, Part, Stamp};
 use crate::book::load::Kept;
 use crate::book::{Record, blob};
 use sha2::{Digest, Sha256};
-use std::collections::HashMap;
 use std::path::Path;
 
 /// First bytes of every snapshot: what it is, and the versions it can be read by.
@@ -25,7 +24,8 @@ pub struct Snapshot {
     made: i64,
     /// The index beside it; absent for a small pack.
     pub index: Option<IndexState>,
-    entries: HashMap<String, Entry>,
+    /// By path.
+    entries: Vec<Entry>,
 }
 
 /// The state of the index that belongs to a snapshot.
@@ -42,6 +42,8 @@ pub struct IndexState {
 /// What a snapshot holds of one file.
 #[derive(Debug, Clone)]
 pub struct Entry {
+    /// Place of its path in the snapshot.
+    path: std::ops::Range<usize>,
     /// Its state when it was read.
     pub stamp: Stamp,
     /// Hash of its content.
@@ -72,7 +74,11 @@ impl Snapshot {
     }
     /// What it holds of a file.
     pub fn entry(&self, path: &str) -> Option<&Entry> {
-        self.entries.get(path)
+        let at = self.entries.binary_search_by(|e| self.path(e).cmp(path.as_bytes())).ok()?;
+        self.entries.get(at)
+    }
+    fn path(&self, entry: &Entry) -> &[u8] {
+        &self.bytes[entry.path.clone()]
     }
     /// Whether a stamp alone shows that the file is unchanged.
     pub fn believes(&self, entry: &Entry, now: &Stamp) -> bool {
@@ -87,7 +93,8 @@ impl Snapshot {
     }
     /// Paths of the records the index holds.
     pub fn in_index(&self) -> impl Iterator<Item = &str> {
-        self.entries.iter().filter(|(_, e)| e.held == Held::InIndex).map(|(path, _)| path.as_str())
+        let held = self.entries.iter().filter(|e| e.held == Held::InIndex);
+        held.filter_map(|e| std::str::from_utf8(self.path(e)).ok())
     }
     /// Whether a file read now could be believed by its stamp from now on.
     pub fn settled(stamp: &Stamp, now: i64) -> bool {
@@ -155,11 +162,12 @@ fn parse(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
     let made = from.number()?.cast_signed();
     let index = from.index()?;
     let count = usize::try_from(from.number()?).ok()?;
-    let mut entries = HashMap::with_capacity(count.min(body));
+    let mut entries = Vec::with_capacity(count.min(body));
     for _ in 0..count {
-        let (path, entry) = from.entry()?;
-        entries.insert(path, entry);
+        entries.push(from.entry()?);
     }
+    // Written in the order of the listing, which is that of the paths; looking up relies on it.
+    entries.is_sorted_by(|a: &Entry, b: &Entry| bytes[a.path.clone()] < bytes[b.path.clone()]).then_some(())?;
     Some(Snapshot { made, index, entries, bytes })
 }
 
@@ -201,8 +209,12 @@ impl<'a> Cursor<'a> {
         }
         Some(Some(IndexState { folder, state, files }))
     }
-    fn entry(&mut self) -> Option<(String, Entry)> {
-        let (path, stamp) = (self.text()?, self.stamp()?);
+    fn entry(&mut self) -> Option<Entry> {
+        let length = usize::try_from(self.number()?).ok()?;
+        let start = self.at;
+        self.take(length)?;
+        let path = start..self.at;
+        let stamp = self.stamp()?;
         let hash = self.take(32)?.try_into().ok()?;
         let held = match self.take(1)? {
             [0] => Held::Nowhere,
@@ -215,7 +227,7 @@ impl<'a> Cursor<'a> {
             [2] => Held::InIndex,
             _ => return None,
         };
-        Some((path, Entry { stamp, hash, held }))
+        Some(Entry { path, stamp, hash, held })
     }
 }
 
