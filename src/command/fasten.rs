@@ -13,6 +13,7 @@ use std::path::PathBuf;
 
 mod ask;
 mod background;
+mod drawings;
 mod holes;
 mod json;
 mod page;
@@ -24,6 +25,7 @@ mod words;
   gripbook fasten --material pla --thread M3 --length 6mm --need 300N
   gripbook fasten --material tough --thread M3 --length 5.7mm --need 200N --boss 9mm --axis along-build
   gripbook fasten --material tough --thread M3 --length 5.7mm --method insert-glued-stepped --adhesive epoxy-slow
+  gripbook fasten --material pla --thread M3 --length 5.7mm --method heat-set-insert --insert heat-set-m3 --drawing hole.svg
   gripbook fasten --assumptions             every number of practice or judgement, with its reason
   gripbook fasten --calibration             what measured series say of each limit state
   gripbook fasten --hole-table list.yaml --out holes/")]
@@ -151,6 +153,15 @@ pub struct FastenArgs {
     /// Folder of the hole table, or file to which the sheet is written as JSON
     #[arg(long, value_name = "PATH")]
     out: Option<PathBuf>,
+    /// Write a dimensioned half-section of the best joint (SVG, A4)
+    #[arg(long, value_name = "FILE.svg")]
+    drawing: Option<PathBuf>,
+    /// Write the hole's profile as radius and depth, to revolve (CSV)
+    #[arg(long, value_name = "FILE.csv")]
+    profile: Option<PathBuf>,
+    /// Write the hole as a closed body to subtract (STL, mm)
+    #[arg(long, value_name = "FILE.stl")]
+    solid: Option<PathBuf>,
 }
 
 /// Answers the question.
@@ -184,8 +195,10 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(path) = &args.out {
         let stamp = crate::present::Stamp { command: context.command_line.clone() };
         let text = crate::present::document(&sheet, &stamp);
-        std::fs::write(path, text).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
+        crate::present::files::replace(path, text.as_bytes())
+            .map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
     }
+    drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     Ok(Outcome { answer: Box::new(sheet), exit })
 }

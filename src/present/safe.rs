@@ -2,10 +2,9 @@
 
 use std::borrow::Cow;
 
-/// Whether a character may reach a terminal as it is.
+/// Whether a character may reach a terminal as it is: the list of the record profile, and no line or tab control.
 pub fn harmless(c: char) -> bool {
-    !(c.is_control()
-        || matches!(c, '\u{061C}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}'))
+    crate::read::characters::trouble(c).is_none() && !c.is_control()
 }
 
 /// One line of text with every other character in visible form (`\u{1b}`).

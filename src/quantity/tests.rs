@@ -54,9 +54,12 @@ fn faults_offer_the_nearest_unit() {
     }
 }
 
+/// The record profile reports letters of other alphabets, the Greek mu among them, with the intended sign.
 #[test]
-fn greek_mu_reads_as_micro() {
-    assert_eq!(parse("5 \u{03BC}m", Quantity::Length).unwrap().unit.symbol(), "µm");
+fn greek_mu_is_reported_with_the_micro_sign() {
+    let fault = parse("5 \u{03BC}m", Quantity::Length).unwrap_err();
+    assert_eq!(fault.rule(), "unit-confusable");
+    assert!(fault.help().contains("`µm`"), "{}", fault.help());
 }
 
 #[test]

@@ -1,0 +1,68 @@
+//! Files of the best joint: drawing, profile to revolve, body to subtract.
+
+use super::FastenArgs;
+use crate::command::{Context, Fault};
+use crate::joint::Geometry;
+use crate::joint::judge::{Candidate, Judgement};
+use crate::present::drawing::section::{TitleBlock, svg};
+use crate::present::drawing::{profile, solid};
+use crate::present::{files, writer};
+use crate::suit::Verdict;
+use std::path::Path;
+
+/// Writes the files that were asked for; says on standard error which joint they show.
+pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context: &Context) -> Result<(), Fault> {
+    if args.drawing.is_none() && args.profile.is_none() && args.solid.is_none() {
+        return Ok(());
+    }
+    let (candidate, geometry) = best(judgement).ok_or_else(|| {
+        Fault::usage("no method has a shape to draw here")
+            .help("`gripbook fasten` without the drawing says what each method lacks")
+    })?;
+    if let Some(path) = &args.drawing {
+        file(path, svg(geometry, &block(judgement, candidate, packs, context)).as_bytes())?;
+    }
+    if let Some(path) = &args.profile {
+        file(path, profile::table(geometry).csv().as_bytes())?;
+    }
+    if let Some(path) = &args.solid {
+        file(path, &solid::stl(geometry))?;
+    }
+    writer::notice(&format!("drawn: {} ({})", candidate.title(), candidate.method.name));
+    Ok(())
+}
+
+/// The best candidate with a shape: the order of the answer, those that do not suit last.
+fn best<'j, 'n>(judgement: &'j Judgement<'n>) -> Option<(&'j Candidate<'n>, &'j Geometry)> {
+    let shaped = || judgement.candidates.iter().filter_map(|c| c.geometry.as_ref().map(|g| (c, g)));
+    shaped().find(|(c, _)| c.verdict != Verdict::DoesNotSuit).or_else(|| shaped().next())
+}
+
+fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, context: &Context) -> TitleBlock {
+    let mark = if judgement.invented { "INVENTED DATA: " } else { "" };
+    let name = |label: &str, text: Option<String>| text.map(|t| (label.to_string(), t));
+    let lines = [
+        name("part", Some(judgement.need.material.name.to_string())),
+        name("glue", candidate.adhesive.map(|a| a.name.to_string())),
+        name("process", judgement.need.process.map(|p| p.name.to_string())),
+        name("verdict", Some(candidate.verdict.text().to_string())),
+        name("packs", Some(packs.to_string())),
+        name("made by", Some(format!("gripbook {}", env!("CARGO_PKG_VERSION")))),
+        name("command", Some(shortened(&context.command_line))),
+    ];
+    TitleBlock { title: format!("{mark}{}", candidate.title()), lines: lines.into_iter().flatten().collect() }
+}
+
+/// A command line that fits the block; the sheet's JSON has it whole.
+fn shortened(command: &str) -> String {
+    const FITS: usize = 70;
+    if command.chars().count() <= FITS {
+        command.to_string()
+    } else {
+        command.chars().take(FITS - 2).chain(" …".chars()).collect()
+    }
+}
+
+fn file(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
+    files::replace(path, bytes).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))
+}
