@@ -39,7 +39,7 @@ fn best<'j, 'n>(judgement: &'j Judgement<'n>) -> Option<(&'j Candidate<'n>, &'j 
 }
 
 fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, context: &Context) -> TitleBlock {
-    let mark = if judgement.invented { "INVENTED DATA: " } else { "" };
+    let mark = if judgement.invented { "INVENTED DATA" } else { "" }.to_string();
     let name = |label: &str, text: Option<String>| text.map(|t| (label.to_string(), t));
     let lines = [
         name("part", Some(judgement.need.material.name.to_string())),
@@ -50,7 +50,7 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
         name("made by", Some(format!("gripbook {}", env!("CARGO_PKG_VERSION")))),
         name("command", Some(shortened(&context.command_line))),
     ];
-    TitleBlock { title: format!("{mark}{}", candidate.title()), lines: lines.into_iter().flatten().collect() }
+    TitleBlock { mark, title: candidate.method.title.to_string(), lines: lines.into_iter().flatten().collect() }
 }
 
 /// A command line that fits the block; the sheet's JSON has it whole.

@@ -3,11 +3,13 @@
 use super::{Shown, Stretch, mm, shown, wall};
 use crate::joint::Geometry;
 use crate::joint::geometry::{Drawn, HoleStep, Section};
-use crate::present::svg::{Anchor, At, Drawing, FAINT, INK, Stroke, TextStyle, at};
+use crate::present::svg::{Anchor, At, Drawing, FAINT, INK, Stroke, TextStyle, at, text_width};
 
 /// What stands in the title block.
 #[derive(Debug, Clone, Default)]
 pub struct TitleBlock {
+    /// What must be seen first, e.g. that the data is invented; may be empty.
+    pub mark: String,
     /// The drawing's title.
     pub title: String,
     /// Label and text of each further line.
@@ -82,15 +84,16 @@ impl View {
     }
     /// The cut half: part material, hatched.
     fn part(&self, d: &mut Drawing) {
-        let mut shape = self.corners(1.0);
-        if !self.through {
-            shape.push(self.point(0.0, self.depth));
-            shape.push(self.point(0.0, self.bottom));
-        }
-        shape.push(self.point(self.boss / 2.0, self.bottom));
-        shape.push(self.point(self.boss / 2.0, 0.0));
-        d.polygon(&shape, PART_FILL, OUTLINE);
+        let wall = self.corners(1.0);
+        let outer = [self.point(self.boss / 2.0, self.bottom), self.point(self.boss / 2.0, 0.0)];
+        let floor = if self.through { Vec::new() } else { vec![self.point(0.0, self.depth)] };
+        let foot = if self.through { Vec::new() } else { vec![self.point(0.0, self.bottom)] };
+        d.polygon(&[&wall[..], &floor[..], &foot[..], &outer[..]].concat(), PART_FILL, Stroke::solid(PART_FILL, 0.0));
         self.hatch(d);
+        // The axis parts the halves: no edge is drawn along it.
+        d.polyline(&[&outer[1..], &wall[..], &floor[..]].concat(), OUTLINE);
+        let last = wall.last().copied().map_or_else(Vec::new, |corner| if self.through { vec![corner] } else { foot });
+        d.polyline(&[&last[..], &outer[..]].concat(), OUTLINE);
     }
     /// Lines at 45°, clipped to the cut by walking along each of them.
     fn hatch(&self, d: &mut Drawing) {
@@ -142,7 +145,9 @@ impl View {
     fn insert(&self, d: &mut Drawing, geometry: &Geometry) {
         let Some(insert) = &geometry.insert else { return };
         let bore = mm(geometry.thread.thread.minor_diameter()) / 2.0;
-        let mut depth = mm(geometry.insert_at);
+        // A flange rests on the mouth, outside the hole.
+        let flange: f64 = insert.steps.iter().take_while(|s| s.form == "flange").map(|s| mm(s.length)).sum();
+        let mut depth = mm(geometry.insert_at) - flange;
         for step in &insert.steps {
             let (outer, length) = (mm(step.diameter) / 2.0, mm(step.length));
             let inner = if insert.through || depth + length <= mm(geometry.insert_at) + mm(insert.thread_length) + 1e-9 {
@@ -298,12 +303,19 @@ fn remarks(geometry: &Geometry) -> Vec<String> {
 }
 
 fn title_block(d: &mut Drawing, block: &TitleBlock, view: &View) {
-    let rows = block.lines.len() as f64 + 3.0;
+    let rows = block.lines.len() as f64 + 3.0 + if block.mark.is_empty() { 0.0 } else { 1.0 };
     let height = 5.0 * rows + 5.0;
     let (x, top) = (LIST_X - 4.0, HEIGHT - 5.0 - height);
+    let room = WIDTH - 5.0 - x - 6.0;
     d.rectangle(at(x, top), WIDTH - 5.0 - x, height, "#ffffff", OUTLINE);
     let mut y = top + 6.0;
-    d.text(at(x + 3.0, y), &block.title, TextStyle::plain(4.2, Anchor::Start).bold());
+    if !block.mark.is_empty() {
+        d.text(at(x + 3.0, y), &block.mark, TextStyle::plain(4.2, Anchor::Start).bold());
+        y += 5.0;
+    }
+    // Bold letters run a tenth wider than plain ones.
+    let size = (4.2 * room / (1.1 * text_width(&block.title, 4.2))).min(4.2);
+    d.text(at(x + 3.0, y), &block.title, TextStyle::plain(size, Anchor::Start).bold());
     let scale = ("scale".to_string(), format!("{}, A4, sizes in mm, half-section", view.scale_text()));
     let standing = ("not for".to_string(), "lifting, overhead loads, brakes, climbing, vehicles, medical use".to_string());
     for (label, text) in std::iter::once(&scale).chain(&block.lines).chain([&standing]) {

@@ -117,7 +117,11 @@ fn cutting_bodies_hold_the_volume_of_their_cylinders() {
 fn the_finished_size_is_shown_and_said_where_no_offset_is_known() {
     assert_eq!(shown(&stepped()), Shown::Drawn);
     assert_eq!(shown(&nut()), Shown::Finished);
-    let block = section::TitleBlock { title: "Joint <1>".into(), lines: vec![("book".into(), "book 0123456789ab".into())] };
+    let block = section::TitleBlock {
+        mark: "INVENTED DATA".into(),
+        title: "Joint <1>".into(),
+        lines: vec![("book".into(), "book 0123456789ab".into())],
+    };
     let finished = section::svg(&nut(), &block);
     assert!(finished.contains("FINISHED") && finished.contains("hole ladder") && finished.contains("Joint &lt;1&gt;"));
     let drawn = section::svg(&stepped(), &block);
