@@ -8,6 +8,7 @@ pub mod context;
 pub mod fasten;
 pub mod find;
 pub mod formula;
+pub mod import;
 pub mod library;
 pub mod plan;
 pub mod save;
@@ -84,6 +85,9 @@ pub enum Command {
     Compare(Box<compare::CompareArgs>),
     /// How many specimens, in which order, with what: plans, labels, results sheets, hole ladders
     Plan(Box<plan::PlanArgs>),
+    /// Take in curves, tables, results of a plan, readings of a hole ladder
+    #[command(subcommand)]
+    Import(Box<import::Import>),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -154,6 +158,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Formula(args) => formula::run(args),
         Command::Compare(args) => compare::run(args, &arguments.shared, context),
         Command::Plan(args) => plan::run(args, context),
+        Command::Import(what) => import::run(what, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

@@ -15,7 +15,7 @@ use crate::series::words::quantity_title;
 use std::path::{Path, PathBuf};
 
 pub mod page;
-mod published;
+pub mod published;
 pub mod source;
 
 /// What does a test series say?

@@ -50,6 +50,8 @@ pub struct Ask {
 /// How a file was understood; shown so that nothing is silent.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Understood {
+    /// Unit of the loads in the file, for a recording.
+    pub load_unit: Option<UnitId>,
     /// In words, one fact each.
     pub facts: Vec<String>,
     /// What was odd and did not stop the reading.

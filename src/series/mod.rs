@@ -20,3 +20,4 @@ pub mod specimen;
 pub mod stress;
 pub mod warnings;
 pub mod words;
+pub mod write;

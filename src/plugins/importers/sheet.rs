@@ -59,7 +59,11 @@ pub fn read(input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink, needed: &[&str
     }
     if faults.is_empty() {
         let name = if delimiter == '\t' { "tab".to_owned() } else { format!("`{delimiter}`") };
-        Ok(Understood { facts: vec![format!("columns {}, separated by {name}", header.join(", "))], findings: vec![] })
+        Ok(Understood {
+            load_unit: None,
+            facts: vec![format!("columns {}, separated by {name}", header.join(", "))],
+            findings: vec![],
+        })
     } else {
         Err(faults)
     }

@@ -1,0 +1,239 @@
+//! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
+
+use super::{Context, Fault, Outcome, Shared};
+use crate::plugins::importers;
+use crate::present::{Answer, Page};
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+
+mod curve;
+mod destination;
+mod ladder;
+mod table;
+
+/// What is taken in.
+#[derive(Debug, Subcommand)]
+pub enum Import {
+    /// Recordings of a testing machine, one pull in each file
+    Curve(CurveArgs),
+    /// A table of loads and modes, one specimen in each row
+    Table(TableArgs),
+    /// The results sheet of a plan, filled in
+    Results(ResultsArgs),
+    /// Pin readings of a hole ladder
+    Ladder(LadderArgs),
+}
+
+/// How writing is agreed to.
+#[derive(Debug, Clone, Args)]
+pub struct Agree {
+    /// Write without asking
+    #[arg(long)]
+    pub yes: bool,
+    /// Show what would be written, write nothing
+    #[arg(long, conflicts_with = "yes")]
+    pub dry_run: bool,
+}
+
+/// What a new series record is to say. Without effect when the record exists.
+#[derive(Debug, Clone, Args)]
+pub struct NewSeries {
+    /// What was tested, in one line
+    #[arg(long, value_name = "TEXT")]
+    pub name: Option<String>,
+    /// The campaign the results come from: a source record
+    #[arg(long, value_name = "ID")]
+    pub source: Option<String>,
+    /// Method of the joint
+    #[arg(long, value_name = "WORD")]
+    pub method: Option<String>,
+    /// Material of the part
+    #[arg(long, value_name = "KIND/ID")]
+    pub material: Option<String>,
+    /// Further fields of the joint or test: hole=2.56mm thread=M3 speed='6 mm/min'
+    #[arg(long, value_name = "FIELD=VALUE")]
+    pub set: Vec<String>,
+}
+
+/// Facts of specimens that no file says.
+#[derive(Debug, Clone, Args)]
+pub struct Facts {
+    /// Batch of all of them
+    #[arg(long, value_name = "LOT")]
+    pub batch: Option<String>,
+    /// Print job of all of them
+    #[arg(long, value_name = "NAME")]
+    pub job: Option<String>,
+    /// Day of the test
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub date: Option<String>,
+    /// How they failed: LABEL=MODE, or MODE for all (repeatable)
+    #[arg(long, value_name = "[LABEL=]MODE")]
+    pub mode: Vec<String>,
+}
+
+/// Recordings.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:
+  gripbook import curve a1.csv a2.csv --series housing-cut-m3 --pack my-pack --source pull-2026-05 --method cut-thread \\
+      --material resin/tough --rig rig/puller --mode a1=part-thread-shear")]
+pub struct CurveArgs {
+    /// The recordings
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Series the specimens belong to
+    #[arg(long, value_name = "ID")]
+    pub series: String,
+    /// Quantity the peaks are
+    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
+    pub quantity: String,
+    /// Rig: its compliance is taken off, its capacity is the limit
+    #[arg(long, value_name = "ID")]
+    pub rig: Option<String>,
+    /// Compliance of the rig, where no record has it
+    #[arg(long, value_name = "COMPLIANCE")]
+    pub compliance: Option<String>,
+    /// Limit of the load cell, where no record has it
+    #[arg(long, value_name = "LOAD")]
+    pub capacity: Option<String>,
+    /// Load column: heading or number
+    #[arg(long, value_name = "COLUMN")]
+    pub load_column: Option<String>,
+    /// Unit of the load; kg is taken as kgf only when said here
+    #[arg(long, value_name = "UNIT")]
+    pub load_unit: Option<String>,
+    /// Travel column: heading or number
+    #[arg(long, value_name = "COLUMN")]
+    pub travel_column: Option<String>,
+    /// Unit of the travel
+    #[arg(long, value_name = "UNIT")]
+    pub travel_unit: Option<String>,
+    /// Time column: heading or number
+    #[arg(long, value_name = "COLUMN")]
+    pub time_column: Option<String>,
+    /// Speed of the crosshead, for a time axis
+    #[arg(long, value_name = "SPEED")]
+    pub speed: Option<String>,
+    /// The cell counts pulling as negative
+    #[arg(long)]
+    pub reversed: bool,
+    /// Load of the unloaded cell, taken off every sample
+    #[arg(long, value_name = "LOAD")]
+    pub zero: Option<String>,
+    /// Share of the peak lost at the break
+    #[arg(long, value_name = "SHARE", default_value = "20%")]
+    pub drop: String,
+    /// Pitch of the thread
+    #[arg(long, value_name = "LENGTH")]
+    pub pitch: Option<String>,
+    /// Take the suggested failure modes where none is given
+    #[arg(long)]
+    pub accept_modes: bool,
+    /// Facts of the specimens
+    #[command(flatten)]
+    pub facts: Facts,
+    /// The record, when it is new
+    #[command(flatten)]
+    pub new: NewSeries,
+    /// Agreement
+    #[command(flatten)]
+    pub agree: Agree,
+}
+
+/// A table.
+#[derive(Debug, Args)]
+pub struct TableArgs {
+    /// The table: a column `load`, and where known label, mode, batch, job, date, position, held, note
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Series the specimens belong to
+    #[arg(long, value_name = "ID")]
+    pub series: String,
+    /// Quantity measured
+    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
+    pub quantity: String,
+    /// Unit of loads written without one
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+    /// The record, when it is new
+    #[command(flatten)]
+    pub new: NewSeries,
+    /// Agreement
+    #[command(flatten)]
+    pub agree: Agree,
+}
+
+/// Results of a plan.
+#[derive(Debug, Args)]
+pub struct ResultsArgs {
+    /// The results sheet
+    #[arg(value_name = "PLAN.csv")]
+    pub file: PathBuf,
+    /// Start of the ids: each combination becomes the series PREFIX-letter
+    #[arg(long, value_name = "PREFIX")]
+    pub series: String,
+    /// Quantity measured
+    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
+    pub quantity: String,
+    /// Unit of loads written without one
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+    /// The records
+    #[command(flatten)]
+    pub new: NewSeries,
+    /// Agreement
+    #[command(flatten)]
+    pub agree: Agree,
+}
+
+/// Readings of a ladder.
+#[derive(Debug, Args)]
+pub struct LadderArgs {
+    /// The readings: columns `drawn` and `measured`
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Process record the offsets belong to
+    #[arg(long, value_name = "ID")]
+    pub process: String,
+    /// The campaign the readings come from: a source record
+    #[arg(long, value_name = "ID")]
+    pub source: Option<String>,
+    /// Only holes of this kind: blind or through
+    #[arg(long, value_name = "KIND")]
+    pub kind: Option<String>,
+    /// Agreement
+    #[command(flatten)]
+    pub agree: Agree,
+}
+
+/// Runs the command.
+pub fn run(what: &Import, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    match what {
+        Import::Curve(args) => curve::run(args, shared, context),
+        Import::Table(args) => table::run(args, shared, context),
+        Import::Results(args) => table::results(args, shared, context),
+        Import::Ladder(args) => ladder::run(args, shared, context),
+    }
+}
+
+/// The importer of a name; its absence is a bug that a test catches.
+fn importer(name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
+    importers::importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
+}
+
+struct Imported {
+    page: Page,
+    json: serde_json::Value,
+}
+
+impl Answer for Imported {
+    fn schema(&self) -> &'static str {
+        "gripbook/import/1"
+    }
+    fn json(&self) -> serde_json::Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+}

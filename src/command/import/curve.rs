@@ -1,0 +1,287 @@
+//! Recordings of a testing machine become specimens.
+
+use super::destination::{self, Raw, file_name};
+use super::{CurveArgs, Facts, Imported, importer};
+use crate::command::series::{published, source};
+use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::finding::Finding;
+use crate::present::{Page, writer};
+use crate::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
+use crate::series::curve::mode::{Suggestion, suggest};
+use crate::series::curve::{Gatherer, Pull, Settings};
+use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink};
+use crate::series::record;
+use crate::series::specimen::Specimen;
+use crate::series::words;
+use serde_json::json;
+use std::fs::File;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+struct Taken {
+    label: String,
+    pull: Pull,
+    unit: UnitId,
+    facts: Vec<String>,
+    findings: Vec<Finding>,
+    suggestion: Option<Suggestion>,
+    mode: Option<String>,
+}
+
+/// Runs `import curve`.
+pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let pack = destination::pack(shared, context)?;
+    if record::quantity_of(&args.quantity) != Quantity::Force {
+        return Err(Fault::usage(format!("--quantity {}: the peak of a recording is a load", args.quantity))
+            .help("pull_out_load, push_out_load, failure_load"));
+    }
+    let (ask, settings, method) = asked(args, shared, context)?;
+    let mut taken = Vec::new();
+    for path in &args.files {
+        taken.push(take(path, &ask, settings, method.as_deref(), args, context)?);
+    }
+    given_modes(&mut taken, &args.facts, args.accept_modes)?;
+    let specimens: Vec<Specimen> = taken.iter().map(|t| specimen(t, &args.facts)).collect::<Result<_, _>>()?;
+    if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
+        return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label)));
+    }
+    let mut new = args.new.clone();
+    if let Some(rig) = &args.rig {
+        new.set.push(format!("rig={rig}"));
+    }
+    if let Some(speed) = &args.speed {
+        new.set.push(format!("speed={speed}"));
+    }
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[])?;
+    let folder = pack.join("series").join(&args.series);
+    let raw: Vec<Raw> = args
+        .files
+        .iter()
+        .zip(&taken)
+        .map(|(from, t)| Raw { from: context.folder.join(from), to: folder.join(format!("{}.csv", t.label)) })
+        .collect();
+    let mut page = Page::titled(format!("{} recordings for series/{}", taken.len(), args.series));
+    told(&mut page, &taken);
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &raw, &args.agree)?;
+    let json = json!({
+        "series": change.id, "written": written, "record": change.path.display().to_string(),
+        "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
+    });
+    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+}
+
+fn amount(text: &str, quantity: Quantity, option: &str) -> Result<Written, Fault> {
+    parse(text, quantity).map_err(|f| Fault::usage(format!("{option}: {}", f.message())).help(f.help()))
+}
+
+fn unit(text: &Option<String>, quantity: Quantity, option: &str) -> Result<Option<UnitId>, Fault> {
+    text.as_deref()
+        .map(|t| {
+            quantity.unit(t).ok_or_else(|| {
+                Fault::usage(format!("{option}: `{t}` is no unit of {}", quantity.title())).help("kg is written kgf")
+            })
+        })
+        .transpose()
+}
+
+fn column(text: &Option<String>) -> Option<ColumnAsk> {
+    text.as_deref().map(|t| t.parse().map_or_else(|_| ColumnAsk::Name(t.to_owned()), ColumnAsk::Number))
+}
+
+/// What options, the series on record and the rig say.
+fn asked(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<(Ask, Settings, Option<String>), Fault> {
+    let loaded = library::open(shared, context)?;
+    let known = loaded.book.record(&format!("series/{}", args.series)).and_then(record::series);
+    let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(&loaded.book, s)).unwrap_or_default();
+    if let Some(rig) = &args.rig {
+        let rig = library::find(&loaded.book, rig, &["rig"])?;
+        let of = |field: &str, q: Quantity| record::text(&rig.rest[field]).and_then(|t| parse(&t, q).ok());
+        settings.compliance = of("compliance", Quantity::Compliance).map(|c| c.si * 1e3);
+        settings.capacity = of("capacity", Quantity::Force).map(|c| c.si);
+    }
+    if let Some(text) = &args.compliance {
+        settings.compliance = Some(amount(text, Quantity::Compliance, "--compliance")?.si * 1e3);
+    }
+    if let Some(text) = &args.capacity {
+        settings.capacity = Some(amount(text, Quantity::Force, "--capacity")?.si);
+    }
+    if let Some(text) = &args.pitch {
+        settings.pitch = Some(amount(text, Quantity::Length, "--pitch")?.si * 1e3);
+    }
+    settings.drop = crate::command::compare::share(&args.drop)?;
+    if let Some(text) = &args.speed {
+        ask.speed = Some(amount(text, Quantity::Speed, "--speed")?.si * 1e3);
+    }
+    if let Some(text) = &args.zero {
+        ask.zero = amount(text, Quantity::Force, "--zero")?.si;
+    }
+    ask.load_unit = unit(&args.load_unit, Quantity::Force, "--load-unit")?;
+    ask.travel_unit = unit(&args.travel_unit, Quantity::Length, "--travel-unit")?;
+    ask.load_column = column(&args.load_column);
+    ask.travel_column = column(&args.travel_column);
+    ask.time_column = column(&args.time_column);
+    ask.reversed = args.reversed;
+    let method = args.new.method.clone().or_else(|| known.and_then(|s| s.joint("method")));
+    Ok((ask, settings, method))
+}
+
+/// Progress of a long file, on a terminal only and not before a second has passed.
+struct Watched {
+    gather: Gatherer,
+    size: u64,
+    since: Instant,
+    last: Duration,
+    name: String,
+}
+
+impl Sink for Watched {
+    fn sample(&mut self, travel: f64, load: f64, line: u64) {
+        self.gather.push(travel, load, line);
+    }
+    fn row(&mut self, _: RowIn) {}
+    fn progress(&mut self, bytes: u64) {
+        let now = self.since.elapsed();
+        if now < self.last + Duration::from_secs(1) || !writer::notices_to_terminal() {
+            return;
+        }
+        self.last = now;
+        let share = if self.size > 0 { 100 * bytes / self.size } else { 0 };
+        writer::notice(&format!("{}: {share} % read, {} samples", self.name, self.gather.samples()));
+    }
+}
+
+fn take(
+    path: &Path,
+    ask: &Ask,
+    settings: Settings,
+    method: Option<&str>,
+    args: &CurveArgs,
+    context: &Context,
+) -> Result<Taken, Fault> {
+    let name = path.display().to_string();
+    let whole = context.folder.join(path);
+    let mut file = File::open(&whole).map_err(|e| Fault::data(format!("{name}: {e}")))?;
+    let meta = file.metadata().map_err(|e| Fault::data(format!("{name}: {e}")))?;
+    if !meta.is_file() {
+        return Err(Fault::data(format!("{name}: not a regular file")));
+    }
+    let ask = Ask { file: name.clone(), ..ask.clone() };
+    let mut sink = Watched {
+        gather: Gatherer::new(settings),
+        size: meta.len(),
+        since: Instant::now(),
+        last: Duration::ZERO,
+        name: name.clone(),
+    };
+    let understood = importer("curve")?.read(&mut file, &ask, &mut sink).map_err(|f| source::stopped(&f))?;
+    let pull = sink.gather.finish(&name).map_err(|f| source::stopped(&[f]))?;
+    let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+    let label = file_name(&stem);
+    if label.is_empty() {
+        return Err(
+            Fault::usage(format!("{name}: the name of the file gives no label")).help("call it after the specimen, e.g. a1.csv")
+        );
+    }
+    let suggestion = suggest(&pull, &settings, method);
+    let findings = [understood.findings, pull.findings.clone()].concat();
+    let unit = understood.load_unit.unwrap_or(Quantity::Force.canonical());
+    let mode = pull.held.then(|| "machine-limit".to_owned());
+    let mut facts = understood.facts;
+    facts.push(match settings.compliance {
+        Some(c) => format!("rig compliance {} mm/N taken off the travel", crate::quantity::print::number(c, 3)),
+        None => "rig compliance not known: stiffness is that of the whole system".into(),
+    });
+    facts.push(format!("break where {} of the peak is lost", args.drop));
+    Ok(Taken { label, pull, unit, facts, findings, suggestion, mode })
+}
+
+/// Modes said by the person; suggestions only when accepted.
+fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), Fault> {
+    for text in &facts.mode {
+        let (label, mode) = match text.split_once('=') {
+            Some((label, mode)) => (Some(label), mode),
+            None => (None, text.as_str()),
+        };
+        if !words::is_mode(mode) {
+            let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
+            return Err(
+                Fault::usage(format!("--mode {text}: `{mode}` is no failure mode")).help(format!("modes: {}", list.join(", ")))
+            );
+        }
+        let mut hit = false;
+        for t in taken.iter_mut().filter(|t| label.is_none_or(|l| l == t.label)) {
+            t.mode = Some(mode.to_owned());
+            hit = true;
+        }
+        if !hit {
+            return Err(Fault::usage(format!("--mode {text}: no recording of that name")));
+        }
+    }
+    if accept {
+        for t in taken.iter_mut().filter(|t| t.mode.is_none()) {
+            t.mode = t.suggestion.as_ref().map(|s| s.mode.to_owned());
+        }
+    }
+    Ok(())
+}
+
+fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
+    let number = t.unit.unit().number_from_si(t.pull.peak.si());
+    let text = format!("{number} {}", t.unit.symbol());
+    let value = parse(&text, Quantity::Force).map_err(|f| Fault::data(format!("{}: {}", t.label, f.message())))?;
+    let field = |v: &Option<String>| v.as_deref().map(Box::<str>::from);
+    Ok(Specimen {
+        label: t.label.as_str().into(),
+        value,
+        censored: t.pull.held,
+        mode: Some(t.mode.as_deref().unwrap_or("unknown").into()),
+        batch: field(&facts.batch),
+        job: field(&facts.job),
+        date: field(&facts.date),
+        position: None,
+        curve: Some(format!("{}.csv", t.label).into()),
+        note: None,
+    })
+}
+
+fn told(page: &mut Page, taken: &[Taken]) {
+    let read: Vec<source::Read> =
+        taken.iter().map(|t| source::Read { label: t.label.clone(), mode: t.mode.clone(), pull: Ok(t.pull.clone()) }).collect();
+    published::curves(page, &read);
+    for t in taken {
+        page.heading(t.label.clone());
+        for fact in &t.facts {
+            page.item(fact.clone());
+        }
+        for f in t.findings.iter().filter(|f| !t.pull.findings.contains(f)) {
+            page.item(source::told(f));
+        }
+        match (&t.suggestion, &t.mode) {
+            (Some(s), mode) => {
+                let or = if s.or.is_empty() { String::new() } else { format!("; {} look alike", s.or.join(", ")) };
+                page.item(format!("the curve suggests {}: {}{or}", s.mode, s.reasons.join("; ")));
+                page.sub(
+                    1,
+                    match mode {
+                        Some(m) => format!("recorded: {m}"),
+                        None => format!("recorded: unknown, until you look at the part and say --mode {}={}", t.label, s.mode),
+                    },
+                );
+            }
+            (None, Some(m)) => {
+                page.item(format!("recorded: {m}"));
+            }
+            (None, None) => {
+                page.item("the curve suggests no failure mode; recorded: unknown");
+            }
+        }
+    }
+}
+
+fn taken_json(t: &Taken) -> serde_json::Value {
+    json!({
+        "label": t.label, "mode": t.mode, "value": Amount::of(t.pull.peak), "understood": t.facts, "findings": t.findings,
+        "suggested": t.suggestion.as_ref().map(|s| json!({"mode": s.mode, "reasons": s.reasons, "or": s.or})),
+        "pull": published::pull_json(&t.pull),
+    })
+}

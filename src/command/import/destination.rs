@@ -1,0 +1,224 @@
+//! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
+
+use super::{Agree, NewSeries};
+use crate::book::{PACK_FILE, kinds, standing_in};
+use crate::check::{Request, Targets, ids, run as check};
+use crate::command::{Context, Fault, Shared, save};
+use crate::finding::Severity;
+use crate::present::{Page, writer};
+use crate::series::specimen::Specimen;
+use crate::series::words;
+use crate::series::write::{self, CannotAdd, Head};
+use std::io::{BufRead, IsTerminal};
+use std::path::{Path, PathBuf};
+
+/// A record file that is to change.
+#[derive(Debug, Clone)]
+pub struct Change {
+    /// Full id.
+    pub id: String,
+    /// Its file.
+    pub path: PathBuf,
+    /// Text it has now; empty for a new one.
+    pub old: String,
+    /// Text it is to have.
+    pub new: String,
+}
+
+/// A raw file that is to be kept.
+#[derive(Debug, Clone)]
+pub struct Raw {
+    /// Where it is.
+    pub from: PathBuf,
+    /// Where it is to be kept.
+    pub to: PathBuf,
+}
+
+/// The folder of the pack that records are written to.
+pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
+    let named = shared.pack.iter().find(|p| *p != "demo").map(|p| context.folder.join(p));
+    let pack = named.or_else(|| standing_in(&context.folder, context.home.as_deref())).ok_or_else(|| {
+        Fault::usage("no pack to write to")
+            .help("name one with --pack DIR, or stand in one (a folder with pack.yaml: id, title, licence)")
+    })?;
+    if pack.join(PACK_FILE).is_file() {
+        Ok(pack)
+    } else {
+        Err(Fault::data(format!("{} is no pack: it holds no {PACK_FILE}", pack.display())))
+    }
+}
+
+/// The file of a record; the id is checked, so that nothing outside the pack is reached.
+pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault> {
+    match ids::fault(id) {
+        None => Ok(pack.join(folder).join(format!("{id}.yaml"))),
+        Some(_) => Err(Fault::usage(format!("`{id}` is no id")).help("small letters, digits and single hyphens, at most 64")),
+    }
+}
+
+/// Specimens added to a series that exists, or a new one.
+pub fn series_change(
+    pack: &Path,
+    id: &str,
+    word: &str,
+    specimens: &[Specimen],
+    new: &NewSeries,
+    joint: &[(String, String)],
+) -> Result<Change, Fault> {
+    let path = record_file(pack, "series", id)?;
+    let full = format!("series/{id}");
+    if path.exists() {
+        let bytes = crate::read::file::load(&path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
+        let old = String::from_utf8_lossy(&bytes).into_owned();
+        let longer =
+            write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
+        return Ok(Change { id: full, path, old, new: longer });
+    }
+    let head = head(id, word, new, joint)?;
+    let text = write::new_series(&head, word, specimens);
+    Ok(Change { id: full, path, old: String::new(), new: text })
+}
+
+const TEST_FIELDS: [&str; 11] =
+    ["direction", "speed", "temperature", "humidity", "support_bore", "age_of_bond", "rig", "standard", "loading", "by", "date"];
+
+fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Result<Head, Fault> {
+    let test = match word {
+        "push_out_load" => "push-out",
+        "drive_torque" | "strip_torque" | "torque_out" => "torque",
+        "cycles" => "life",
+        "preload_left" | "preload_lost" => "relaxation",
+        "hole_diameter" => "hole-size",
+        "lap_shear_strength" => "lap-shear",
+        _ => "pull-out",
+    };
+    if let Some(bad) = new.method.as_deref().filter(|m| !words::is_method(m)) {
+        let list: Vec<&str> = words::METHODS.iter().map(|w| w.word).collect();
+        return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", list.join(", "))));
+    }
+    let mut joint = vec![("test".to_owned(), test.to_owned())];
+    let mut tests = Vec::new();
+    let given = [("method", &new.method), ("material", &new.material)];
+    let given = given.into_iter().filter_map(|(k, v)| Some((k.to_owned(), v.clone()?)));
+    let mut set = Vec::new();
+    for text in &new.set {
+        let (k, v) = text.split_once('=').ok_or_else(|| Fault::usage(format!("--set {text}: write FIELD=VALUE")))?;
+        set.push((k.trim().to_owned(), v.trim().to_owned()));
+    }
+    for (key, value) in given.chain(more.iter().cloned()).chain(set) {
+        let list = if TEST_FIELDS.contains(&key.as_str()) { &mut tests } else { &mut joint };
+        match list.iter_mut().find(|(k, _)| *k == key) {
+            Some(known) => known.1 = value,
+            None => list.push((key, value)),
+        }
+    }
+    Ok(Head { name: new.name.clone().unwrap_or_else(|| id.replace('-', " ")), source: new.source.clone(), joint, test: tests })
+}
+
+/// Errors of `check` on the new texts. References are left to `check`: the packs they lead to need not be loaded here.
+fn checked(change: &Change) -> Result<(), Fault> {
+    let targets = Targets::Text {
+        subject: Some(change.id.clone()),
+        shown: change.path.display().to_string(),
+        bytes: change.new.clone().into_bytes(),
+    };
+    let request = Request { shared: kinds::built_in_schemas(), packs: Vec::new(), targets };
+    let report =
+        check(&request).map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })?;
+    let open = ["reference-unknown", "source-unknown", "reference-role"];
+    match report.findings.iter().find(|f| f.severity == Severity::Error && !open.contains(&f.rule)) {
+        None => Ok(()),
+        Some(f) => Err(Fault {
+            exit: 3,
+            message: format!("{} would not pass check: {} ({})", change.id, f.message, f.rule),
+            help: f.help.clone(),
+        }),
+    }
+}
+
+/// Shows the diff, asks, writes: raw files first, records last, so that no record names a file that is not there.
+pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree) -> Result<bool, Fault> {
+    for change in changes {
+        checked(change)?;
+    }
+    for file in raw {
+        unused(file)?;
+    }
+    let mut shown = String::new();
+    for change in changes {
+        let what = if change.old.is_empty() { "new record" } else { "changed record" };
+        page.heading(format!("{what}: {}", change.path.display()));
+        let text = write::diff_text(&write::diff(&change.old, &change.new));
+        page.blocks.push(crate::present::Block::Verbatim(text.clone()));
+        shown += &format!("{what}: {}\n{text}", change.path.display());
+    }
+    for file in raw {
+        let line = format!("kept as it is: {} as {}", file.from.display(), file.to.display());
+        page.line(line.clone());
+        shown += &format!("{line}\n");
+    }
+    if agree.dry_run {
+        page.blank().line("Nothing was written (--dry-run).");
+        return Ok(false);
+    }
+    if !agree.yes && !asked(&shown)? {
+        page.blank().line("Nothing was written.");
+        return Ok(false);
+    }
+    for file in raw {
+        if !file.to.exists() {
+            save::copy_new(&file.from, &file.to)?;
+        }
+    }
+    for change in changes {
+        still_as_read(change)?;
+        save::replace(&change.path, change.new.as_bytes())?;
+    }
+    page.blank().line("Written. `gripbook check` and `gripbook audit` say what the record still lacks.");
+    Ok(true)
+}
+
+/// Somebody may have edited the record while the question stood.
+fn still_as_read(change: &Change) -> Result<(), Fault> {
+    let now = std::fs::read(&change.path).unwrap_or_default();
+    if now == change.old.as_bytes() {
+        return Ok(());
+    }
+    Err(Fault::environment(format!("{} changed in the meantime; it was left as it is", change.path.display()))
+        .help("run the import again"))
+}
+
+/// A raw file never replaces another; the same bytes are an import that was cut short.
+fn unused(file: &Raw) -> Result<(), Fault> {
+    if !file.to.exists() {
+        return Ok(());
+    }
+    if same_bytes(&file.from, &file.to) {
+        return Ok(());
+    }
+    Err(Fault::environment(format!("{} exists with other content and is not replaced", file.to.display()))
+        .help("rename the recording: its name is the label of the specimen"))
+}
+
+fn same_bytes(a: &Path, b: &Path) -> bool {
+    let size = |p: &Path| std::fs::metadata(p).map(|m| m.len()).ok();
+    size(a) == size(b) && matches!((std::fs::read(a), std::fs::read(b)), (Ok(x), Ok(y)) if x == y)
+}
+
+fn asked(shown: &str) -> Result<bool, Fault> {
+    let mut input = std::io::stdin().lock();
+    if !std::io::stdin().is_terminal() {
+        return Err(Fault::usage("nothing was written: there is nobody to ask").help("--yes writes, --dry-run only shows"));
+    }
+    writer::notice(shown);
+    writer::notice("write this? [y/N]");
+    let mut line = String::new();
+    input.read_line(&mut line).map_err(|e| Fault::environment(format!("standard input: {e}")))?;
+    Ok(matches!(line.trim().to_lowercase().as_str(), "y" | "yes"))
+}
+
+/// A label that can name a file: small letters, digits, single hyphens.
+pub fn file_name(label: &str) -> String {
+    let plain: String = label.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    plain.split('-').filter(|w| !w.is_empty()).collect::<Vec<_>>().join("-")
+}

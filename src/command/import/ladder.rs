@@ -1,0 +1,109 @@
+//! Pin readings of a hole ladder become the hole offsets of a process record.
+
+use super::destination::{self, Change};
+use super::{Imported, LadderArgs, importer};
+use crate::command::series::source::{Rows, stopped};
+use crate::command::{Context, Fault, Outcome, Shared};
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::quantity::{Quantity, parse};
+use crate::series::importer::{Ask, RowIn};
+use crate::series::plan::ladder::{Offset, Reading, offsets};
+use crate::series::write::{self, CannotAdd, OffsetLine};
+use serde_json::json;
+
+/// Runs `import ladder`.
+pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let pack = destination::pack(shared, context)?;
+    let shown = args.file.display().to_string();
+    let mut file = std::fs::File::open(context.folder.join(&args.file)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
+    let mut rows = Rows::default();
+    importer("ladder")?.read(&mut file, &Ask { file: shown.clone(), ..Ask::default() }, &mut rows).map_err(|f| stopped(&f))?;
+    let wanted = |r: &&RowIn| args.kind.as_deref().is_none_or(|k| r.get("kind") == Some(k));
+    let filled: Vec<&RowIn> = rows.rows.iter().filter(wanted).filter(|r| r.get("measured").is_some()).collect();
+    let readings = filled.iter().map(|r| reading(r, &shown)).collect::<Result<Vec<_>, _>>()?;
+    if readings.is_empty() {
+        return Err(
+            Fault::data(format!("{shown}: no reading is filled in")).help("fill in the column `measured`, e.g. `2.51 mm`")
+        );
+    }
+    let list = offsets(&readings)
+        .map_err(|e| Fault::data(format!("{shown}: {e}")).help("read two holes of each drawn diameter at least"))?;
+    let id = args.process.trim_start_matches("process/");
+    let path = destination::record_file(&pack, "processes", id)?;
+    let bytes = crate::read::file::load(&path).map_err(|f| {
+        Fault::data(format!("{}: {}", path.display(), f.message))
+            .help("the process record is to exist in the pack: name, printer_type")
+    })?;
+    let old = String::from_utf8_lossy(&bytes).into_owned();
+    let lines: Vec<OffsetLine> = list.iter().map(|o| line(o, args)).collect();
+    let new = write::add_offsets(&old, &lines).map_err(|CannotAdd(why)| Fault::data(format!("process/{id}: {why}")))?;
+    let change = Change { id: format!("process/{id}"), path, old, new };
+    let mut page = Page::titled(format!("Hole offsets for process/{id} from {} readings", readings.len()));
+    page.table(table(&list));
+    page.line("offset: measured minus drawn; draw a hole larger by what it comes out small.");
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree)?;
+    let json = json!({
+        "process": change.id, "written": written,
+        "offsets": list.iter().map(|o| json!({"drawn_mm": o.drawn, "offset_mm": o.offset, "sd_mm": o.sd, "n": o.n, "low_mm": o.interval.low, "high_mm": o.interval.high})).collect::<Vec<_>>(),
+    });
+    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+}
+
+fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
+    let length = |column: &str| {
+        let text = row.get(column).unwrap_or_default();
+        let read = parse(text, Quantity::Length)
+            .map_err(|f| Fault::data(format!("{file}:{}: {column}: {}", row.line, f.message())).help(f.help()))?;
+        // Micrometres at the most: the SI value of 2.42 mm is not 2.42/1000 to the last bit.
+        Ok::<f64, Fault>(libm::round(read.si * 1e9) / 1e6)
+    };
+    let (drawn, measured) = (length("drawn")?, length("measured")?);
+    if measured <= 0.0 || (measured - drawn).abs() > 0.5 * drawn {
+        let message = format!("{file}:{}: a hole drawn {drawn} mm that measures {measured} mm", row.line);
+        return Err(Fault::data(message).help("check unit and decimal point"));
+    }
+    Ok(Reading { drawn, measured })
+}
+
+fn millimetres(x: f64) -> String {
+    // No negative zero on paper.
+    let text = format!("{x:.3}");
+    if text == "-0.000" { "0.000 mm".into() } else { format!("{text} mm") }
+}
+
+fn line(o: &Offset, args: &LadderArgs) -> OffsetLine {
+    let diameter = format!("{} mm", o.drawn);
+    let kinds = args.kind.as_deref().map_or(String::new(), |k| format!("{k} holes, "));
+    let file = args.file.file_name().map(|n| n.to_string_lossy().into_owned());
+    let item = write::flow(&[
+        ("diameter", Some(diameter.clone())),
+        ("offset", Some(millimetres(o.offset))),
+        ("sd", Some(millimetres(o.sd))),
+        ("n", Some("N".into())),
+        ("basis", Some("measured".into())),
+        ("source", args.source.clone()),
+        ("locator", file),
+        ("method", Some("pins".into())),
+        ("note", Some(format!("{kinds}95 % interval {} to {}", millimetres(o.interval.low), millimetres(o.interval.high)))),
+    ]);
+    // The count is a number; a quoted one would be a word.
+    let item = item.replacen("n: N,", &format!("n: {},", o.n), 1);
+    // A negative length starts with a sign and needs no quotes in this profile.
+    let item = item.replace(&format!("offset: \"{}\"", millimetres(o.offset)), &format!("offset: {}", millimetres(o.offset)));
+    OffsetLine { diameter, item }
+}
+
+fn table(list: &[Offset]) -> Table {
+    let mut table = Table::new(&["drawn", "offset", "95 % interval", "between holes", "holes"]);
+    for o in list {
+        table.row(vec![
+            format!("{} mm", o.drawn).into(),
+            millimetres(o.offset).into(),
+            format!("{} to {}", millimetres(o.interval.low), millimetres(o.interval.high)).into(),
+            format!("± {}", millimetres(o.sd)).into(),
+            Cell::Number(o.n as f64),
+        ]);
+    }
+    table
+}
