@@ -37,22 +37,22 @@ pub struct FastenArgs {
     #[arg(long, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
     thread: Option<String>,
     /// Engaged length: over which screw and thread overlap
-    #[arg(long, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    #[arg(long, allow_hyphen_values = true, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
     length: Option<String>,
     /// Load it must hold; without it the methods are ordered by their lower bound
-    #[arg(long, value_name = "FORCE")]
+    #[arg(long, value_name = "FORCE", allow_hyphen_values = true)]
     need: Option<String>,
     /// Factor on the load
-    #[arg(long, default_value_t = 1.0)]
+    #[arg(long, default_value_t = 1.0, allow_negative_numbers = true)]
     factor: f64,
     /// Process the part is printed with: gives the drawn hole size
     #[arg(long, value_name = "ID")]
     process: Option<String>,
     /// Diameter of the boss
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     boss: Option<String>,
     /// Distance from the axis to the nearest free edge
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     edge: Option<String>,
     /// The hole goes through (the usual)
     #[arg(long, conflicts_with = "blind")]
@@ -61,16 +61,16 @@ pub struct FastenArgs {
     #[arg(long)]
     blind: bool,
     /// Finished diameter of the hole
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     hole_size: Option<String>,
     /// Depth of the hole
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     depth: Option<String>,
     /// Glue gap on each side
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     gap: Option<String>,
     /// Radial growth of a printed thread
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     offset: Option<String>,
     /// The insert
     #[arg(long, value_name = "ID")]
@@ -106,7 +106,7 @@ pub struct FastenArgs {
     #[arg(long, value_name = "N")]
     perimeters: Option<u32>,
     /// Share of the inside that is filled
-    #[arg(long, value_name = "FRACTION")]
+    #[arg(long, value_name = "FRACTION", allow_hyphen_values = true)]
     infill: Option<String>,
     /// Openings and closings wanted
     #[arg(long, value_name = "N")]
@@ -115,13 +115,13 @@ pub struct FastenArgs {
     #[arg(long, value_enum, default_value = "damage")]
     consequence: Consequence,
     /// Light dose at the part, for the part's own resin as glue
-    #[arg(long, value_name = "DOSE")]
+    #[arg(long, value_name = "DOSE", allow_hyphen_values = true)]
     dose: Option<String>,
     /// Wavelength of the lamp
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     wavelength: Option<String>,
     /// Thickness of the part between lamp and glue
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     wall: Option<String>,
     /// A step that is done (repeatable): primer, activator, plasma, flame, sanded, …
     #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS))]

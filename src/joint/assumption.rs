@@ -212,27 +212,28 @@ mod tests {
             gather(&std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(root), &mut files);
         }
         let mut seen = std::collections::BTreeSet::new();
+        let mut asked = 0;
         for file in files {
             let text = std::fs::read_to_string(&file).unwrap();
-            for call in [
-                "assume::<Ratio>(\"",
-                "assume::<Length>(\"",
-                "assume_own::<Ratio>(\"",
-                "assume_own::<Length>(\"",
-                "assume_toughness(\"",
-                "assumed(\"",
-                "assumptions.get(\"",
-                "assumptions.value(\"",
-            ] {
+            if file.ends_with("assumption/table.rs") || file.ends_with("joint/assumption.rs") {
+                continue;
+            }
+            for name in TABLE.iter().map(|r| r.name).filter(|n| text.contains(&format!("\"{n}\""))) {
+                seen.insert(name);
+            }
+            for call in ["assume::<", "assume_own::<", "assumed(", "assumptions.get(", "assumptions.value("] {
                 for (at, _) in text.match_indices(call) {
-                    let name = text[at + call.len()..].split('"').next().unwrap();
+                    let after = text[at + call.len()..].trim_start_matches(|c: char| c.is_alphanumeric() || c == '>' || c == '(');
+                    let Some(quoted) = after.strip_prefix('"') else { continue };
+                    let name = quoted.split('"').next().unwrap();
                     assert!(row(name).is_some(), "{}: `{name}` is not in the table", file.display());
-                    seen.insert(name.to_string());
+                    asked += 1;
                 }
             }
         }
-        let idle: Vec<&str> = TABLE.iter().map(|r| r.name).filter(|n| !seen.contains(*n)).collect();
+        let idle: Vec<&str> = TABLE.iter().map(|r| r.name).filter(|n| !seen.contains(n)).collect();
         assert!(idle.is_empty(), "no model asks for {idle:?}");
+        assert!(asked > 60, "the test reads the sources ({asked} questions seen)");
     }
 
     fn gather(folder: &std::path::Path, into: &mut Vec<std::path::PathBuf>) {

@@ -1,6 +1,7 @@
 //! An insert held by glue: the bond to the metal, the bond to the part, and what the gap does to both.
 
 use super::{cure, metal, residual, torque};
+use crate::book::Record;
 use crate::joint::assumption::Assumptions;
 use crate::joint::blocks::brittle;
 use crate::joint::geometry::Geometry;
@@ -88,6 +89,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
         model.blocked("an adhesive", "--adhesive ID");
         return;
     };
+    prepare(model, adhesive);
     let suit = glue::gate(model, case, geometry);
     let curve = glue::curve(model, adhesive);
     let stretches = stretches(geometry);
@@ -120,6 +122,21 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
     let largest = geometry.insert.as_ref().map_or(Length::from_si(0.0), |i| i.largest());
     torque::turns(model, strengths.to_part.clone(), largest, length, None);
     amount(model, &stretches);
+}
+
+/// What every bond wants, before what the rules add.
+fn prepare(model: &mut Model<'_>, adhesive: &Record) {
+    let book = model.need.book;
+    if book.is_family(&model.need.material.family, "photopolymer") {
+        model.steps.push("wash the part, let it dry for 30 min or more, post-cure it fully".into());
+    }
+    model.steps.push("abrade and degrease both sides; note down whether an activator was used".into());
+    let hours = model.assumed("load_after") / 3600.0;
+    let wait = if book.is_family(&adhesive.family, "polyurethane-adhesive") { "7 days".into() } else { format!("{hours:.0} h") };
+    model.steps.push(format!("load the bond after {wait}"));
+    if !model.need.through {
+        model.steps.push("blind hole: glue on the lower third of the insert and on the wall; the screw must not bottom".into());
+    }
 }
 
 fn filled(model: &mut Model<'_>, form: HoleForm) -> Var<Ratio> {

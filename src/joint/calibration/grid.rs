@@ -55,32 +55,39 @@ impl Settings {
     }
 }
 
-const BIAS_STEPS: usize = 161;
-const MU_STEPS: usize = 41;
+/// Points of the bias grid on each side of zero.
+const HALF: usize = 150;
+/// Points of the grid of means on each side of zero.
+const MEANS: usize = 20;
 const TAU_STEPS: usize = 16;
 
+/// A grid of ln bias; means lie on points of it, so that a normal density is one kernel shifted.
 struct Grid {
+    step: f64,
     bias: Vec<f64>,
-    /// (mu, tau, prior weight).
-    nodes: Vec<(f64, f64, f64)>,
+    /// Place of the mean on the grid, place of tau, prior weight.
+    nodes: Vec<(usize, usize, f64)>,
+    taus: Vec<f64>,
 }
 
 impl Grid {
     fn of(settings: &Settings) -> Grid {
-        let widest = 3.0 * (settings.bias_sd + 2.0 * settings.between_sd).max(0.2);
-        let along = |from: f64, to: f64, steps: usize| -> Vec<f64> {
-            (0..steps).map(|i| from + (to - from) * i as f64 / (steps - 1) as f64).collect()
-        };
-        let mus = along(-3.5 * settings.bias_sd, 3.5 * settings.bias_sd, MU_STEPS);
+        let widest = 3.3 * (settings.bias_sd + settings.between_sd).max(0.1);
+        let step = widest / HALF as f64;
+        let stride = ((3.5 * settings.bias_sd / MEANS as f64 / step).round() as usize).max(1);
         // The smallest tau is not zero, so that no weight is a spike between grid points.
-        let taus = along(0.05 * settings.between_sd, 3.2 * settings.between_sd, TAU_STEPS);
-        let mut nodes = Vec::with_capacity(MU_STEPS * TAU_STEPS);
-        for &mu in &mus {
-            for &tau in &taus {
-                nodes.push((mu, tau, normal_pdf(mu / settings.bias_sd) * tau_weight(tau, settings.between_sd)));
+        let tau = |i: usize| settings.between_sd * (0.05 + 3.15 * i as f64 / (TAU_STEPS - 1) as f64);
+        let taus: Vec<f64> = (0..TAU_STEPS).map(tau).collect();
+        let bias: Vec<f64> = (0..=2 * HALF).map(|i| (i as f64 - HALF as f64) * step).collect();
+        let mut nodes = Vec::with_capacity((2 * MEANS + 1) * TAU_STEPS);
+        for k in 0..=2 * MEANS {
+            let Some(place) = (HALF + k * stride).checked_sub(MEANS * stride).filter(|p| *p < bias.len()) else { continue };
+            for (t, &tau) in taus.iter().enumerate() {
+                let prior = normal_pdf(bias[place] / settings.bias_sd) * tau_weight(tau, settings.between_sd);
+                nodes.push((place, t, prior));
             }
         }
-        Grid { bias: along(-widest, widest, BIAS_STEPS), nodes }
+        Grid { step, bias, nodes, taus }
     }
     /// Likelihood of a group at each bias of the grid, its common doubt folded in by the caller.
     fn likelihood(&self, group: &Group) -> Vec<f64> {
@@ -94,36 +101,40 @@ impl Grid {
         let top = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         all.into_iter().map(|l| libm::exp(l - top)).collect()
     }
-    /// Density of a bias N(mu, sd) at each point of the grid, summing to one.
-    fn normal(&self, mu: f64, sd: f64) -> Vec<f64> {
-        let step = self.bias[1] - self.bias[0];
-        self.bias.iter().map(|b| normal_pdf((b - mu) / sd) / sd * step).collect()
+    /// Normal weights by distance on the grid, from -2·HALF to 2·HALF steps, summing to one.
+    fn kernel(&self, sd: f64) -> Vec<f64> {
+        let far = 2 * HALF;
+        let mut kernel: Vec<f64> = (0..=2 * far).map(|i| normal_pdf((i as f64 - far as f64) * self.step / sd)).collect();
+        let sum: f64 = kernel.iter().sum();
+        kernel.iter_mut().for_each(|k| *k /= sum);
+        kernel
+    }
+    /// The stretch of a kernel that lies on the grid when its middle lies at a place of it.
+    fn shifted<'k>(&self, kernel: &'k [f64], place: usize) -> &'k [f64] {
+        &kernel[2 * HALF - place..2 * HALF - place + self.bias.len()]
     }
     /// Weights of the nodes after the groups.
     fn weights(&self, groups: &[&Group]) -> Vec<f64> {
-        let likelihoods: Vec<(Vec<f64>, f64)> = groups.iter().map(|g| (self.likelihood(g), g.extra)).collect();
-        let mut weights: Vec<f64> = self
-            .nodes
-            .iter()
-            .map(|&(mu, tau, prior)| {
-                likelihoods.iter().fold(prior, |w, (l, extra)| {
-                    let density = self.normal(mu, libm::hypot(tau, *extra));
-                    w * l.iter().zip(&density).map(|(a, b)| a * b).sum::<f64>()
-                })
-            })
-            .collect();
+        let mut weights: Vec<f64> = self.nodes.iter().map(|n| n.2).collect();
+        for group in groups {
+            let likelihood = self.likelihood(group);
+            let kernels: Vec<Vec<f64>> = self.taus.iter().map(|t| self.kernel(libm::hypot(*t, group.extra))).collect();
+            for (weight, &(place, tau, _)) in weights.iter_mut().zip(&self.nodes) {
+                let density = self.shifted(&kernels[tau], place);
+                *weight *= likelihood.iter().zip(density).map(|(a, b)| a * b).sum::<f64>();
+            }
+        }
         let sum: f64 = weights.iter().sum();
         weights.iter_mut().for_each(|w| *w /= sum);
         weights
     }
     /// Density of the bias of a new material.
     fn predictive(&self, weights: &[f64]) -> Vec<f64> {
+        let kernels: Vec<Vec<f64>> = self.taus.iter().map(|t| self.kernel(*t)).collect();
         let mut density = vec![0.0; self.bias.len()];
-        for (&(mu, tau, _), w) in self.nodes.iter().zip(weights) {
-            if *w > 1e-12 {
-                for (d, n) in density.iter_mut().zip(self.normal(mu, tau)) {
-                    *d += w * n;
-                }
+        for (&(place, tau, _), w) in self.nodes.iter().zip(weights).filter(|(_, w)| **w > 1e-12) {
+            for (d, n) in density.iter_mut().zip(self.shifted(&kernels[tau], place)) {
+                *d += w * n;
             }
         }
         density
@@ -134,9 +145,10 @@ impl Grid {
         if group.extra <= 0.0 {
             return product;
         }
+        let kernel = self.kernel(group.extra);
         let mut wide = vec![0.0; product.len()];
-        for (b, p) in self.bias.iter().zip(&product) {
-            for (w, n) in wide.iter_mut().zip(self.normal(*b, group.extra)) {
+        for (place, p) in product.iter().enumerate() {
+            for (w, n) in wide.iter_mut().zip(self.shifted(&kernel, place)) {
                 *w += p * n;
             }
         }
@@ -226,12 +238,11 @@ mod tests {
 
     #[test]
     fn one_material_with_known_tau_agrees_with_the_conjugate_formula() {
-        // Hand: with tau nearly fixed at zero spread of its scale the posterior of mu is normal:
-        // precision 1/0.25 + 1/(tau² + 0.1²/4), predictive variance that plus tau².
-        let tight = Settings { bias_sd: 0.5, between_sd: 0.001 };
+        // Hand: with tau small the posterior of mu is nearly normal with precision 1/0.25 + 1/(tau² + 0.1²/4).
+        let tight = Settings { bias_sd: 0.5, between_sd: 0.05 };
         let after = posterior(&[group(0.3, 4, false)], &tight);
-        let precision = 4.0 + 1.0 / 0.0025;
-        let mean = 0.3 / 0.0025 / precision;
+        let doubt = 0.05 * 0.05 + 0.01 / 4.0;
+        let mean = 0.3 / doubt / (4.0 + 1.0 / doubt);
         assert!((libm::log(after.median) - mean).abs() < 0.03, "{} against {mean}", libm::log(after.median));
     }
 
