@@ -88,10 +88,9 @@ fn invented_data_never_touches_a_real_answer() {
             let demo = fasten(&[&args[..], &["--format", format, "--pack", "demo"]].concat());
             let blank = |out: &Output| {
                 let kept = text(&out.stdout);
-                // The one field, or line, that holds the command.
-                let lines =
-                    kept.lines().filter(|l| !l.starts_with("gripbook fasten") && !l.trim_start().starts_with("\"command\""));
-                lines.collect::<Vec<_>>().join("\n")
+                // The one field, or the last lines of the page, that hold the command.
+                let lines = kept.lines().take_while(|l| !l.starts_with("gripbook fasten"));
+                lines.filter(|l| !l.trim_start().starts_with("\"command\"")).collect::<Vec<_>>().join("\n")
             };
             assert!(!blank(&plain).is_empty());
             assert_eq!(blank(&plain), blank(&demo), "{args:?} {format}");
@@ -162,7 +161,7 @@ fn injury_gets_no_promise() {
     assert_eq!(out.status.code(), Some(1));
     let said = text(&out.stdout);
     assert!(said.contains("licensed") && said.contains("no promise"), "{said}");
-    assert!(!said.contains("median"), "{said}");
+    assert!(!said.contains("19 of 20") && !said.contains("of such joints hold"), "{said}");
     let answer = json(&with(&["--consequence", "injury"]));
     assert!(answer["candidates"].as_array().unwrap().iter().all(|c| c["load"].is_null()));
 }

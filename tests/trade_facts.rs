@@ -55,7 +55,20 @@ const JOINTS: &[Joint] = &[
 ];
 
 /// Facts that generic class properties do not reproduce, each with the reason.
-const NOT_REPRODUCED: &[(&str, &str)] = &[];
+const NOT_REPRODUCED: &[(&str, &str)] = &[
+    (
+        "dark printed at least 1.4 tapped",
+        "by shear area alone cut is above printed; root flaws of the tap turn that round, but a tough class hardly minds them. \
+         Hypotheses: deeper tap cracks than assumed, or an under-cured core that the tap opens; attributed to neither",
+    ),
+    ("dark direct overlaps dark own resin", FAR),
+    ("dark tapped overlaps dark own resin", FAR),
+    ("dark printed overlaps dark own resin", FAR),
+    ("dark own resin overlaps dark epoxy stepped", FAR),
+];
+
+/// The facts themselves lie seven- to seventeen-fold apart.
+const FAR: &str = "behind a dark wall the resin stays liquid in most draws: the model sets it as far below as the facts do";
 
 /// 5 %, 50 % and 95 % point of a predicted load, N.
 struct Predicted {

@@ -91,6 +91,15 @@ pub const TABLE: &[Assumption] = &[
         "how much larger a pressed insert is than its hole",
         "usual for straight knurls in plastic",
     ),
+    even(
+        "press_widening",
+        J,
+        PART,
+        0.2,
+        0.6,
+        "share of the interference of a pressed knurl that widens the boss",
+        "the ribs cut and press themselves into the wall for the rest",
+    ),
     one("boss_over_insert", P, X, 2.0, "least boss diameter over insert diameter", "common advice for bosses with inserts"),
     one(
         "boss_over_screw",

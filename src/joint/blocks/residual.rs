@@ -105,6 +105,7 @@ pub fn pressed(model: &mut Model<'_>, part: &Part, geometry: &Geometry, interfer
     let friction = model.assume::<Ratio>("flank_friction");
     let (tensile, toughness, poisson) = (part.tensile.clone(), part.toughness, part.poisson);
     let (interface, outer, bore) = (insert.largest() * 0.5, geometry.boss * 0.5, model.need.thread.minor_diameter() * 0.5);
+    let widening = model.assume_own::<Ratio>("press_widening");
     let engaged = insert.length;
     model.fails(
         Mode::HoopBurst,
@@ -119,7 +120,7 @@ pub fn pressed(model: &mut Model<'_>, part: &Part, geometry: &Geometry, interfer
                 insert_modulus: Pressure::from_si(100e9),
                 insert_poisson: Ratio::from_si(METAL_POISSON),
             };
-            let hoop = lame_hoop(interface, outer, press_pressure(interference, fit));
+            let hoop = lame_hoop(interface, outer, press_pressure(interference * draw.get(widening), fit));
             let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), tensile.get(draw));
             burst_load(strength - hoop, interface, outer, interface * 2.0, engaged, draw.get(friction))
         },
