@@ -84,7 +84,7 @@ fn read<'b>(book: &'b Book, record: &'b Record) -> Result<Measured<'b>, String> 
         return Err("untraced: it may repeat supplier data".into());
     }
     if !rest["standing"].is_null() {
-        return Err(format!("{}", rest["standing"].as_str().unwrap_or("disputed")));
+        return Err(rest["standing"].as_str().unwrap_or("disputed").to_string());
     }
     if !matches!(rest["basis"].as_str(), Some("measured" | "invented")) {
         return Err(format!("basis {}: only measurements calibrate", rest["basis"].as_str().unwrap_or("unknown")));

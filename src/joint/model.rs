@@ -71,13 +71,18 @@ pub struct State {
     pub formula: &'static str,
 }
 
+/// Torque that strips a thread, in one draw, given the load at which it fails.
+pub type Strip = Box<dyn Fn(&Draw<'_>, Force) -> Torque + Send + Sync>;
+/// Torque that turns an insert, in one draw.
+pub type Turn = Box<dyn Fn(&Draw<'_>) -> Torque + Send + Sync>;
+
 /// Torques of a joint: from the load that strips it, and of the insert in the part.
 #[derive(Default)]
 pub struct Torques {
     /// Torque that strips the thread, given the load at which it fails.
-    pub strip: Option<Box<dyn Fn(&Draw<'_>, Force) -> Torque + Send + Sync>>,
+    pub strip: Option<Strip>,
     /// Torque that turns the insert in its hole.
-    pub turn: Option<Box<dyn Fn(&Draw<'_>) -> Torque + Send + Sync>>,
+    pub turn: Option<Turn>,
 }
 
 /// A value that is missing.

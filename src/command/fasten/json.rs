@@ -97,7 +97,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "probability": c.probability.filter(|_| shown),
         "load": load,
         "modes": modes.unwrap_or_else(|| json!({})),
-        "limit_states": capacity.map_or_else(|| json!([]), |k| states(k)),
+        "limit_states": capacity.map_or_else(|| json!([]), states),
         "torque": capacity.and_then(|k| k.torque).map(|t| json!({
             "low": Amount::new(Quantity::Torque, t.low),
             "median": Amount::new(Quantity::Torque, t.median),

@@ -1,11 +1,11 @@
-//! The table of assumptions.
+//! The first part of the table: sizes, materials, limit states; and the words a row is made with.
 
 use super::{Assumption, Kind, Shape};
 use crate::quantity::Quantity;
 use Kind::{Judgement as J, Practice as P, Published};
-use Quantity::{Density, Dose, Duration, Fraction, Length, Mass, Number, Stress, Toughness};
+use Quantity::{Fraction, Length, Number, Toughness};
 
-const fn one(
+pub(super) const fn one(
     name: &'static str,
     kind: Kind,
     (quantity, unit): (Quantity, &'static str),
@@ -16,7 +16,7 @@ const fn one(
     Assumption { name, kind, quantity, unit, low: value, high: value, shape: Shape::One, means, reason }
 }
 
-const fn even(
+pub(super) const fn even(
     name: &'static str,
     kind: Kind,
     (quantity, unit): (Quantity, &'static str),
@@ -28,7 +28,7 @@ const fn even(
     Assumption { name, kind, quantity, unit, low, high, shape: Shape::Even, means, reason }
 }
 
-const fn ninety(
+pub(super) const fn ninety(
     name: &'static str,
     kind: Kind,
     (quantity, unit): (Quantity, &'static str),
@@ -40,13 +40,13 @@ const fn ninety(
     Assumption { name, kind, quantity, unit, low, high, shape: Shape::Ninety, means, reason }
 }
 
-const MM: (Quantity, &str) = (Length, "mm");
-const X: (Quantity, &str) = (Number, "1");
-const PART: (Quantity, &str) = (Fraction, "1");
-const KIC: (Quantity, &str) = (Toughness, "MPa·√m");
+pub(super) const MM: (Quantity, &str) = (Length, "mm");
+pub(super) const X: (Quantity, &str) = (Number, "1");
+pub(super) const PART: (Quantity, &str) = (Fraction, "1");
+pub(super) const KIC: (Quantity, &str) = (Toughness, "MPa·√m");
 
-/// Every assumption: sizes, materials, limit states, glue, torque, life, calibration.
-pub const TABLE: &[Assumption] = &[
+/// Sizes, materials, limit states.
+pub(super) const ROWS: &[Assumption] = &[
     // Sizes.
     one(
         "hole_tolerance",
@@ -327,176 +327,4 @@ pub const TABLE: &[Assumption] = &[
     ),
     one("solid_thread_wall", P, MM, 1.2, "least solid wall round a thread", "three perimeters of a 0.4 mm nozzle"),
     one("perimeter_width", P, MM, 0.45, "width of one perimeter", "usual for a 0.4 mm nozzle"),
-    // Glue.
-    even(
-        "plain_fill",
-        J,
-        PART,
-        0.7,
-        1.0,
-        "share of the bond that glue fills in a plain hole",
-        "the insert wipes glue off and nothing stops it",
-    ),
-    even(
-        "stepped_fill",
-        J,
-        PART,
-        0.85,
-        1.0,
-        "share of the bond that glue fills in a hole that follows the insert",
-        "the shoulder dams the glue",
-    ),
-    even(
-        "own_resin_fill",
-        J,
-        PART,
-        0.1,
-        0.4,
-        "share that the part's own resin fills in a plain hole",
-        "it runs out before it is cured",
-    ),
-    ninety(
-        "plastic_over_metal",
-        J,
-        PART,
-        0.2,
-        0.6,
-        "bond to a prepared plastic over the bond to metal, where the pair was never measured",
-        "cyanoacrylate on plastics reaches 0.2 to 0.4 of steel in one handbook table",
-    ),
-    one(
-        "unprepared_bond",
-        Published,
-        PART,
-        0.21,
-        "bond of unprepared over prepared plastic",
-        "geometric mean of 18 pairs in one handbook table",
-    ),
-    one(
-        "unprepared_sd",
-        Published,
-        X,
-        0.765,
-        "its log standard deviation",
-        "geometric standard deviation 2.15 of the same pairs",
-    ),
-    one(
-        "lap_to_sleeve_sd",
-        J,
-        X,
-        0.30,
-        "log standard deviation added when a lap strength stands for a sleeve",
-        "laps peel, sleeves do not; nobody measured both",
-    ),
-    one(
-        "gap_curve_sd",
-        J,
-        X,
-        0.15,
-        "log standard deviation of the gap factor",
-        "sources disagree on bond thickness, even in sign",
-    ),
-    ninety(
-        "cured_over_liquid",
-        J,
-        X,
-        0.5,
-        5.0,
-        "light path in the cured part over that in the liquid",
-        "bleaching lengthens it, yellowing shortens it",
-    ),
-    ninety(
-        "critical_dose",
-        J,
-        (Dose, "mJ/cm²"),
-        2.0,
-        20.0,
-        "critical dose of a printing resin where none is known",
-        "4 to 14 mJ/cm² recalled, laboratories differ 70-fold",
-    ),
-    even(
-        "uncured_left",
-        J,
-        PART,
-        0.0,
-        0.1,
-        "strength of glue that did not cure, in parts of the cured one",
-        "a gel carries next to nothing",
-    ),
-    one("glue_drop", P, (Mass, "mg"), 25.0, "mass of one drop from a bottle", "20 to 30 mg, recalled"),
-    one("glue_density", P, (Density, "kg/m³"), 1100.0, "density of liquid glue", "cyanoacrylates and epoxies lie near it"),
-    one(
-        "glue_shear_modulus",
-        J,
-        (Stress, "MPa"),
-        700.0,
-        "shear modulus of a rigid glue, for the peak warning only",
-        "a rigid polymer of 2 GPa",
-    ),
-    one(
-        "load_after",
-        P,
-        (Duration, "h"),
-        24.0,
-        "wait before loading a bond",
-        "usual for cyanoacrylate and epoxy; polyurethane wants 7 days",
-    ),
-    // Torque.
-    even("friction", J, PART, 0.10, 0.30, "friction of thread and head where no screw says better", "greased steel to dry zinc"),
-    one(
-        "tighten_share",
-        P,
-        PART,
-        0.5,
-        "tightening torque over the 5 % point of the torque that strips",
-        "screws strip at assembly long before anyone hangs a load",
-    ),
-    // Use.
-    one(
-        "held_share",
-        P,
-        PART,
-        0.25,
-        "what may stay on a plastic joint, in parts of the lower bound of a short pull",
-        "rule of thumb; no creep rupture data of joints was found",
-    ),
-    one("repeated_share", P, PART, 0.20, "the same for repeated load", "rule of thumb; no fatigue data of joints was found"),
-    even("life_direct_brittle", P, X, 1.0, 3.0, "openings a direct screw stands in a brittle resin", "common practice"),
-    even("life_direct_tough", P, X, 5.0, 10.0, "openings a direct screw stands in a thermoplastic", "common practice"),
-    even("life_thread_brittle", P, X, 5.0, 10.0, "openings a cut or printed thread stands in a resin", "common practice"),
-    even("life_thread_tough", P, X, 10.0, 20.0, "openings a cut or printed thread stands in a thermoplastic", "common practice"),
-    one("life_metal", P, X, 100.0, "openings a metal thread stands at least", "common practice"),
-    // Calibration.
-    one(
-        "bias_sd",
-        J,
-        X,
-        0.5,
-        "prior log standard deviation of the bias of a limit state",
-        "a model may be off by a factor of 1.6 either way",
-    ),
-    one(
-        "bias_between_sd",
-        J,
-        X,
-        0.4,
-        "scale of the half-normal prior of the bias between materials",
-        "materials of one class differ about that much",
-    ),
-    one(
-        "scale_sd",
-        J,
-        X,
-        0.15,
-        "log standard deviation added when a series is scaled to another length",
-        "the size effect is over-predicted by area: load grows as D^0.68",
-    ),
-    one(
-        "scale_slope",
-        J,
-        X,
-        0.3,
-        "further log standard deviation for each unit of the log length ratio",
-        "the further, the less a series says",
-    ),
 ];
