@@ -1,5 +1,6 @@
 //! What is known: packs, records, look-ups.
 
+use gripbook::book::choose::{Subject, Wanted, choose};
 use gripbook::book::{Asked, Book, PackRoot, Value};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -127,4 +128,103 @@ fn the_hash_of_a_pack_counts_text_not_line_ends() {
     assert_eq!(hash(), before);
     fs::write(&file, text.replace("12 µm", "13 µm")).expect("write");
     assert_ne!(hash(), before);
+}
+
+/// A book of one polymer with these claims of a property, as YAML list items.
+fn one_polymer(property: &str, claims: &str) -> (tempfile::TempDir, Book) {
+    let folder = tempfile::tempdir().expect("folder");
+    let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).expect("write");
+    ["polymers", "sources"].iter().for_each(|f| fs::create_dir(folder.path().join(f)).expect("folder"));
+    write("pack.yaml", "id: bench\ntitle: Bench\nlicence: CC0-1.0\n");
+    write("sources/bench-2026.yaml", "type: campaign\ntitle: Bench day\nissued: \"2026\"\nby: workshop\n");
+    write("sources/paper-2020.yaml", "type: report\ntitle: A paper\nissued: \"2020\"\n");
+    write("polymers/lid.yaml", &format!("name: Lid\nfamily: pla\nproperties:\n  {property}:\n{claims}"));
+    let book = Book::load(&roots(folder.path(), &[]), folder.path()).expect("loads");
+    assert_eq!(book.left_out, []);
+    (folder, book)
+}
+
+/// Used and unused claims as written, with notes and reasons.
+fn chosen(property: &str, claims: &str, wanted: &Wanted) -> (Vec<String>, Vec<String>) {
+    let (_folder, book) = one_polymer(property, claims);
+    let record = book.record("polymer/lid").expect("there");
+    let own = |source: &str| book.own_campaign(source);
+    let chosen = choose(property, record.claims(property), wanted, Subject { invented: false, own: &own });
+    let used = chosen.used.iter().map(|u| format!("{} [{}]", u.claim.value.text(), u.notes.join("; ")));
+    let unused = chosen.unused.iter().map(|u| format!("{} [{}]", u.claim.value.text(), u.because));
+    (used.collect(), unused.collect())
+}
+
+#[test]
+fn the_best_basis_is_used_and_all_claims_of_it() {
+    let claims = "    - {value: 50 MPa, basis: handbook, source: paper-2020, locator: a}
+    - {value: 51 MPa, basis: measured, source: paper-2020, locator: b, read: abstract}
+    - {value: 52 MPa, basis: measured, source: paper-2020, locator: c}
+    - {value: 53 MPa, basis: measured, source: paper-2020, locator: d}
+    - {value: 90 MPa, basis: measured, source: paper-2020, locator: e, standing: disputed, because: wrong row}
+    - {value: 99 MPa, basis: recalled}
+";
+    let (used, unused) = chosen("tensile_strength", claims, &Wanted::default());
+    assert_eq!(used, ["52 MPa []", "53 MPa []"]);
+    assert_eq!(unused.len(), 4);
+    assert!(unused.contains(&"90 MPa [disputed: wrong row]".into()), "{unused:?}");
+    let own = format!("{claims}    - {{value: 49 MPa, basis: measured, source: bench-2026}}\n");
+    assert_eq!(chosen("tensile_strength", &own, &Wanted::default()).0, ["49 MPa []"]);
+}
+
+#[test]
+fn conditions_decide_and_what_is_not_stated_is_noted() {
+    let claims = "    - {value: 40 MPa, basis: measured, source: paper-2020, locator: a, conditions: {temperature: 23 °C, orientation: flat}}
+    - {value: 30 MPa, basis: measured, source: paper-2020, locator: b, conditions: {temperature: 60 °C}}
+    - {value: 20 MPa, basis: measured, source: paper-2020, locator: c, conditions: {orientation: upright}}
+";
+    let at = |celsius: f64| Wanted { temperature: Some(celsius + 273.15), ..Wanted::default() };
+    let (used, unused) = chosen("tensile_strength", claims, &at(25.0));
+    assert_eq!(used, ["40 MPa []", "20 MPa [temperature not stated]"]);
+    assert_eq!(unused, ["30 MPa [at 60 °C]"]);
+    let upright = Wanted { orientation: Some("upright".into()), ..at(23.0) };
+    let (used, _) = chosen("tensile_strength", claims, &upright);
+    assert_eq!(used, ["20 MPa [temperature not stated]"]);
+}
+
+#[test]
+fn between_two_temperatures_of_one_source_the_value_is_interpolated() {
+    let claims = "    - {value: 40 MPa, basis: measured, source: paper-2020, locator: a, conditions: {temperature: 20 °C}}
+    - {value: 20 MPa, basis: measured, source: paper-2020, locator: b, conditions: {temperature: 60 °C}}
+";
+    let (_folder, book) = one_polymer("tensile_strength", claims);
+    let record = book.record("polymer/lid").expect("there");
+    let own = |_: &str| false;
+    let wanted = Wanted { temperature: Some(30.0 + 273.15), ..Wanted::default() };
+    let found = choose("tensile_strength", record.claims("tensile_strength"), &wanted, Subject { invented: false, own: &own });
+    // By hand: a quarter of the way from 40 to 20 MPa.
+    let middle = found.used[0].middle_si().expect("a number");
+    assert!((middle - 35e6).abs() < 1.0, "{middle}");
+    assert_eq!((found.used.len(), found.unused.len()), (1, 0));
+    let wanted = Wanted { temperature: Some(90.0 + 273.15), ..Wanted::default() };
+    let found = choose("tensile_strength", record.claims("tensile_strength"), &wanted, Subject { invented: false, own: &own });
+    assert!(found.used.is_empty(), "never beyond the ends");
+}
+
+#[test]
+fn of_a_glass_transition_the_lowest_counts() {
+    let claims = "    - {value: 61 °C, basis: measured, source: paper-2020, locator: a}
+    - {value: 55 °C, basis: measured, source: paper-2020, locator: b}
+";
+    assert_eq!(chosen("tg", claims, &Wanted::default()).0, ["55 °C []"]);
+}
+
+#[test]
+fn disagreement_and_gaps_are_found() {
+    let claims = "    - {value: 40 MPa, sd: 1 MPa, basis: measured, source: paper-2020}
+    - {value: 52 MPa, sd: 1 MPa, basis: measured, source: bench-2026}
+    - {value: 41 MPa, basis: handbook, source: bench-2026, locator: other}
+";
+    let (_folder, book) = one_polymer("tensile_strength", claims);
+    let record = book.record("polymer/lid").expect("there");
+    let found = gripbook::book::disagree::disagreements(record);
+    assert_eq!(found.len(), 1);
+    assert_eq!((&*found[0].low.value.text(), &*found[0].high.value.text()), ("40 MPa", "52 MPa"));
+    let gaps = gripbook::book::gaps::gaps(&book, record);
+    assert!(gaps.iter().any(|g| g.property == "tg") && gaps.iter().all(|g| g.property != "tensile_strength"));
 }
