@@ -15,9 +15,9 @@ mod table;
 #[derive(Debug, Subcommand)]
 pub enum Import {
     /// Recordings of a testing machine, one pull in each file
-    Curve(CurveArgs),
+    Curve(Box<CurveArgs>),
     /// A table of loads and modes, one specimen in each row
-    Table(TableArgs),
+    Table(Box<TableArgs>),
     /// The results sheet of a plan, filled in
     Results(ResultsArgs),
     /// Pin readings of a hole ladder

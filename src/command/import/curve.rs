@@ -145,7 +145,7 @@ impl Sink for Watched {
             return;
         }
         self.last = now;
-        let share = if self.size > 0 { 100 * bytes / self.size } else { 0 };
+        let share = (100 * bytes).checked_div(self.size).unwrap_or(0);
         writer::notice(&format!("{}: {share} % read, {} samples", self.name, self.gather.samples()));
     }
 }

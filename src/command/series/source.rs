@@ -193,7 +193,7 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
         let kilograms = specimen.value.unit.symbol() == "kgf";
         let mut ask = Ask { file: path.clone(), ..ask.clone() };
         // The record says kgf, so that a recording in kg is known to mean it.
-        ask.load_unit = kilograms.then(|| specimen.value.unit);
+        ask.load_unit = kilograms.then_some(specimen.value.unit);
         let pull = match found.map(|f| f.bytes()) {
             None => Err("the file is not in the pack".to_owned()),
             Some(Err(fault)) => Err(fault.message),
