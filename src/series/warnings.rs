@@ -93,7 +93,12 @@ fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
         list.push(Warning::new("one-batch", "one batch only: how much batches differ cannot be seen here"));
     } else {
         for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {
-            let message = format!("batch {} has one specimen: no bound can be given from it alone", group.name);
+            let whose = if &*group.name == NOT_STATED {
+                "without a batch there".to_owned()
+            } else {
+                format!("in batch {} there", group.name)
+            };
+            let message = format!("{whose} is one specimen: no bound can be given from it alone");
             list.push(Warning::new("batch-of-one", message));
         }
     }

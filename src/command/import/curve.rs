@@ -2,6 +2,7 @@
 
 use super::destination::{self, Raw, file_name};
 use super::{CurveArgs, Facts, Imported, importer};
+use crate::book::Book;
 use crate::command::series::{published, source};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::finding::Finding;
@@ -35,7 +36,8 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         return Err(Fault::usage(format!("--quantity {}: the peak of a recording is a load", args.quantity))
             .help("pull_out_load, push_out_load, failure_load"));
     }
-    let (ask, settings, method) = asked(args, shared, context)?;
+    let loaded = library::open(shared, context)?;
+    let (ask, settings, method) = asked(args, &loaded.book)?;
     let mut taken = Vec::new();
     for path in &args.files {
         taken.push(take(path, &ask, settings, method.as_deref(), args, context)?);
@@ -47,7 +49,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
     }
     let mut new = args.new.clone();
     if let Some(rig) = &args.rig {
-        new.set.push(format!("rig={rig}"));
+        new.set.push(format!("rig={}", library::find(&loaded.book, rig, &["rig"])?.id));
     }
     if let Some(speed) = &args.speed {
         new.set.push(format!("speed={speed}"));
@@ -62,7 +64,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         .collect();
     let mut page = Page::titled(format!("{} recordings for series/{}", taken.len(), args.series));
     told(&mut page, &taken);
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &raw, &args.agree)?;
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &raw, &args.agree, &loaded.book)?;
     let json = json!({
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
@@ -89,12 +91,11 @@ fn column(text: &Option<String>) -> Option<ColumnAsk> {
 }
 
 /// What options, the series on record and the rig say.
-fn asked(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<(Ask, Settings, Option<String>), Fault> {
-    let loaded = library::open(shared, context)?;
-    let known = loaded.book.record(&format!("series/{}", args.series)).and_then(record::series);
-    let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(&loaded.book, s)).unwrap_or_default();
+fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>), Fault> {
+    let known = book.record(&format!("series/{}", args.series)).and_then(record::series);
+    let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(book, s)).unwrap_or_default();
     if let Some(rig) = &args.rig {
-        let rig = library::find(&loaded.book, rig, &["rig"])?;
+        let rig = library::find(book, rig, &["rig"])?;
         let of = |field: &str, q: Quantity| record::text(&rig.rest[field]).and_then(|t| parse(&t, q).ok());
         settings.compliance = of("compliance", Quantity::Compliance).map(|c| c.si * 1e3);
         settings.capacity = of("capacity", Quantity::Force).map(|c| c.si);

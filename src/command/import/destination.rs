@@ -1,11 +1,12 @@
 //! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
 
 use super::{Agree, NewSeries};
-use crate::book::{PACK_FILE, kinds, standing_in};
+use crate::book::{Book, PACK_FILE, kinds, standing_in};
 use crate::check::{Request, Targets, ids, run as check};
 use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
 use crate::present::{Page, writer};
+use crate::read::tree::Node;
 use crate::series::specimen::Specimen;
 use crate::series::words;
 use crate::series::write::{self, CannotAdd, Head};
@@ -115,8 +116,29 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
     Ok(Head { name: new.name.clone().unwrap_or_else(|| id.replace('-', " ")), source: new.source.clone(), joint, test: tests })
 }
 
-/// Errors of `check` on the new texts. References are left to `check`: the packs they lead to need not be loaded here.
-fn checked(change: &Change) -> Result<(), Fault> {
+/// A record that names what no loaded pack holds would be left out of every answer.
+fn references(change: &Change, book: &Book) -> Result<(), Fault> {
+    let reading = crate::read::read(change.new.as_bytes());
+    let Some(tree) = reading.tree else { return Ok(()) };
+    let mut named: Vec<String> = tree.get("source").and_then(Node::as_text).map(|s| format!("source/{s}")).into_iter().collect();
+    for part in ["joint", "test"] {
+        let fields = tree.get(part).and_then(Node::as_map).into_iter().flatten();
+        let texts = fields.filter_map(|e| e.node.as_text()).filter(|t| !t.contains(' '));
+        named.extend(
+            texts.filter(|t| t.split_once('/').is_some_and(|(k, _)| book.catalogue().kind(k).is_some())).map(str::to_owned),
+        );
+    }
+    match named.iter().find(|id| book.record(id).is_none()) {
+        None => Ok(()),
+        Some(id) => Err(Fault::data(format!("{} would name {id}, which no loaded pack holds", change.id)).help(
+            "add that record first, or name its pack with --pack; a material no record describes goes to --set material_text=…",
+        )),
+    }
+}
+
+/// Errors of `check` on the new texts.
+fn checked(change: &Change, book: &Book) -> Result<(), Fault> {
+    references(change, book)?;
     let targets = Targets::Text {
         subject: Some(change.id.clone()),
         shown: change.path.display().to_string(),
@@ -137,9 +159,9 @@ fn checked(change: &Change) -> Result<(), Fault> {
 }
 
 /// Shows the diff, asks, writes: raw files first, records last, so that no record names a file that is not there.
-pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree) -> Result<bool, Fault> {
+pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree, book: &Book) -> Result<bool, Fault> {
     for change in changes {
-        checked(change)?;
+        checked(change, book)?;
     }
     for file in raw {
         unused(file)?;

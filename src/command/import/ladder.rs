@@ -3,7 +3,7 @@
 use super::destination::{self, Change};
 use super::{Imported, LadderArgs, importer};
 use crate::command::series::source::{Rows, stopped};
-use crate::command::{Context, Fault, Outcome, Shared};
+use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{Quantity, parse};
@@ -15,6 +15,7 @@ use serde_json::json;
 /// Runs `import ladder`.
 pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let pack = destination::pack(shared, context)?;
+    let loaded = library::open(shared, context)?;
     let shown = args.file.display().to_string();
     let mut file = std::fs::File::open(context.folder.join(&args.file)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
     let mut rows = Rows::default();
@@ -42,7 +43,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     let mut page = Page::titled(format!("Hole offsets for process/{id} from {} readings", readings.len()));
     page.table(table(&list));
     page.line("offset: measured minus drawn; draw a hole larger by what it comes out small.");
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree)?;
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
     let json = json!({
         "process": change.id, "written": written,
         "offsets": list.iter().map(|o| json!({"drawn_mm": o.drawn, "offset_mm": o.offset, "sd_mm": o.sd, "n": o.n, "low_mm": o.interval.low, "high_mm": o.interval.high})).collect::<Vec<_>>(),

@@ -3,7 +3,7 @@
 use super::destination::{self, Change, file_name};
 use super::{Imported, ResultsArgs, TableArgs, importer};
 use crate::command::series::source::{Rows, sample_of, stopped};
-use crate::command::{Context, Fault, Outcome, Shared};
+use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::Page;
 use crate::series::importer::{Ask, RowIn};
 use crate::series::record::quantity_of;
@@ -30,12 +30,13 @@ fn fitting(sample: &Sample, word: &str) -> Result<(), Fault> {
 /// Runs `import table`.
 pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let pack = destination::pack(shared, context)?;
+    let loaded = library::open(shared, context)?;
     let sample = sample_of(&rows("table", &args.file, context)?, &args.file.display().to_string(), args.unit.as_deref())?;
     fitting(&sample, &args.quantity)?;
     twice(&sample)?;
     let change = destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[])?;
     let mut page = Page::titled(format!("{} specimens for {}", sample.specimens.len(), change.id));
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree)?;
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
     Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
 }
@@ -76,6 +77,7 @@ const JOINT: [&str; 18] = [
 /// Runs `import results`.
 pub fn results(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let pack = destination::pack(shared, context)?;
+    let loaded = library::open(shared, context)?;
     let all = rows("results", &args.file, context)?;
     let mut cells: Vec<&str> = all.iter().filter_map(|r| r.get("cell")).collect();
     cells.sort_unstable();
@@ -103,7 +105,7 @@ pub fn results(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result
     if open > 0 {
         page.line(format!("{open} specimens have no load yet and are left for later."));
     }
-    let written = destination::carry_out(&mut page, &changes, &[], &args.agree)?;
+    let written = destination::carry_out(&mut page, &changes, &[], &args.agree, &loaded.book)?;
     Ok(Outcome {
         answer: Box::new(Imported { page, json: json!({"written": written, "series": summary, "open": open}) }),
         exit: 0,

@@ -51,7 +51,10 @@ pub fn results_file(plan: &Matrix, reference: &str, stamp: &str) -> String {
 pub fn labels(plan: &Matrix, reference: &str) -> Vec<Label> {
     let label = |s: &Planned| {
         let mut lines: Vec<String> = values(plan, s, reference).into_iter().filter(|v| !v.is_empty()).collect();
-        if s.cell != REFERENCE {
+        if s.cell == REFERENCE {
+            lines = vec!["reference joint".to_owned()];
+        } else {
+            // The hole comes last and stands on the results sheet.
             lines.pop();
         }
         lines.truncate(2);

@@ -1,6 +1,6 @@
 //! Labels to print, cut out and stick on: A4, three columns.
 
-use super::{Anchor, Drawing, FAINT, INK, Stroke, TextStyle, at};
+use super::{Anchor, Drawing, FAINT, INK, Stroke, TextStyle, at, lines_of};
 
 /// A label.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,11 +14,11 @@ pub struct Label {
 const WIDTH: f64 = 210.0;
 const HEIGHT: f64 = 297.0;
 const COLUMNS: usize = 5;
-const LABEL: (f64, f64) = (37.0, 15.0);
+const LABEL: (f64, f64) = (37.0, 18.0);
 const TOP: f64 = 20.0;
 const LEFT: f64 = 12.5;
 /// Labels on one sheet.
-pub const ON_A_SHEET: usize = COLUMNS * 17;
+pub const ON_A_SHEET: usize = COLUMNS * 14;
 
 /// One sheet of labels as an SVG file.
 pub fn draw(labels: &[Label], title: &str, footer: &str) -> String {
@@ -38,6 +38,7 @@ pub fn draw(labels: &[Label], title: &str, footer: &str) -> String {
             );
         }
     }
-    d.text(at(LEFT, HEIGHT - 8.0), footer, TextStyle::plain(2.6, Anchor::Start).colour(FAINT));
+    let style = TextStyle::plain(2.6, Anchor::Start).colour(FAINT);
+    d.paragraph(at(LEFT, HEIGHT - 12.0), &lines_of(footer, 2.6, WIDTH - 2.0 * LEFT), 3.6, style);
     d.finish()
 }

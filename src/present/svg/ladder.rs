@@ -1,6 +1,6 @@
 //! Drawing of the hole-ladder coupon, to scale in millimetres.
 
-use super::{Anchor, Drawing, FAINT, INK, Stroke, TextStyle, at};
+use super::{Anchor, Drawing, FAINT, INK, Stroke, TextStyle, at, lines_of};
 use crate::series::plan::ladder::{Kind, Ladder};
 
 const MARGIN: f64 = 24.0;
@@ -10,7 +10,8 @@ pub fn draw(l: &Ladder, title: &str, footer: &[String]) -> String {
     let (width, depth) = (l.tile * l.columns as f64, l.tile * l.rows as f64);
     let (left, top) = (MARGIN + l.tile, 26.0);
     let page = (left + width + 30.0).max(130.0);
-    let height = top + depth + 26.0 + 4.0 * footer.len() as f64;
+    let lines: Vec<String> = footer.iter().flat_map(|l| lines_of(l, 2.8, page - 16.0)).collect();
+    let height = top + depth + 18.0 + 4.0 * lines.len() as f64;
     let text = format!(
         "Plate {width} by {depth} by {} mm with {} holes; rows of blind holes {} mm deep, then through holes.",
         l.thickness,
@@ -46,9 +47,6 @@ pub fn draw(l: &Ladder, title: &str, footer: &[String]) -> String {
     d.text(at(left - l.tile / 2.0, top + l.tile / 2.0 + 1.0), "ear", TextStyle::plain(2.8, Anchor::Middle).colour(FAINT));
     let size = format!("{width} × {depth} × {} mm, blind holes {} mm deep", l.thickness, l.depth);
     d.text(at(8.0, top + depth + 9.0), &size, TextStyle::plain(3.4, Anchor::Start));
-    for (number, text) in footer.iter().enumerate() {
-        let style = TextStyle::plain(2.8, Anchor::Start).colour(FAINT);
-        d.text(at(8.0, top + depth + 15.0 + 4.0 * number as f64), text, style);
-    }
+    d.paragraph(at(8.0, top + depth + 15.0), &lines, 4.0, TextStyle::plain(2.8, Anchor::Start).colour(FAINT));
     d.finish()
 }
