@@ -36,19 +36,22 @@ fn normal(f: &Facet) -> Corner {
     n.map(|v| if length > 0.0 { v / length } else { 0.0 })
 }
 
-/// The coupon as a closed body. A square ear beside the first row marks the small end of the blind holes.
+/// The coupon as a closed body, seen from above as its drawing shows it: the first row at the far side. A square ear beside the
+/// first row marks the small end of the blind holes.
 pub fn ladder(l: &Ladder) -> Vec<Facet> {
     let mut facets = Vec::new();
     let holds = |column: i64, row: i64| {
         let inside = (0..l.columns as i64).contains(&column) && (0..l.rows as i64).contains(&row);
-        inside || (column, row) == (-1, 0)
+        inside || (column, row) == (-1, l.rows as i64 - 1)
     };
     for row in 0..l.rows as i64 {
         for column in -1..l.columns as i64 {
             if !holds(column, row) {
                 continue;
             }
-            let hole = l.holes.iter().find(|h| (h.column as i64, h.row as i64) == (column, row));
+            // Rows of the drawing count away from the far side, y of the body towards it.
+            let far = l.rows as i64 - 1 - row;
+            let hole = l.holes.iter().find(|h| (h.column as i64, h.row as i64) == (column, far));
             let tile = Tile { l, column, row };
             match hole.map(|h| (h.kind, h.diameter)) {
                 None => tile.plain(&mut facets),
@@ -189,6 +192,17 @@ mod tests {
         let drilled: f64 =
             l.holes.iter().map(|h| hole(h.diameter) * if h.kind == Kind::Blind { l.depth } else { l.thickness }).sum();
         assert!((volume - (plate - drilled)).abs() < 1e-6, "{volume} {}", plate - drilled);
+    }
+
+    /// Seen from above, ear and first row lie at the far side, as in the drawing, and not mirrored.
+    #[test]
+    fn the_ear_is_where_the_drawing_shows_it() {
+        let l = coupon(2.6);
+        let ear = ladder(&l).into_iter().flatten().filter(|c| c[0] < -0.5 * l.tile).map(|c| c[1]);
+        assert!(ear.fold(f64::INFINITY, f64::min) >= (l.rows - 1) as f64 * l.tile - 1e-9);
+        let floor = l.thickness - l.depth;
+        let blind = ladder(&l).into_iter().flatten().filter(|c| (c[2] - floor).abs() < 1e-9).map(|c| c[1]);
+        assert!(blind.fold(f64::INFINITY, f64::min) > 3.0 * l.tile);
     }
 
     #[test]

@@ -15,8 +15,9 @@ pub struct Tooth {
 
 /// Local maxima with at least that prominence (N), in order. Level tops count once, at their middle.
 pub fn teeth(points: &[Point], least: f64) -> Vec<Tooth> {
-    let left = falls(points.iter().map(|p| p.y));
-    let mut right = falls(points.iter().rev().map(|p| p.y));
+    // Of peaks of equal height the first stands for the hill: noise on a level top must not look like teeth.
+    let left = falls(points.iter().map(|p| p.y), true);
+    let mut right = falls(points.iter().rev().map(|p| p.y), false);
     right.reverse();
     let mut list = Vec::new();
     let mut i = 1;
@@ -41,15 +42,15 @@ pub fn teeth(points: &[Point], least: f64) -> Vec<Tooth> {
     list
 }
 
-/// For each place the least value since the last value above it (or the start).
-fn falls(values: impl Iterator<Item = f64>) -> Vec<f64> {
+/// For each place the least value since the last value above it (with `equal`: not below it), or since the start.
+fn falls(values: impl Iterator<Item = f64>, equal: bool) -> Vec<f64> {
     // The stack holds falling heights, each with the least value met between it and the one below.
     let mut stack: Vec<(f64, f64)> = Vec::new();
     let mut out = Vec::new();
     for y in values {
         let mut least = y;
         while let Some(&(height, low)) = stack.last() {
-            if height > y {
+            if height > y || (equal && height == y) {
                 break;
             }
             least = least.min(low);
@@ -107,5 +108,12 @@ mod tests {
         let all = teeth(&points, 0.5);
         assert_eq!(all.iter().map(|t| t.top.x).collect::<Vec<_>>(), [2.0, 5.0]);
         assert!(teeth(&points[..2], 0.1).is_empty() && teeth(&[], 0.1).is_empty());
+    }
+
+    #[test]
+    fn noise_on_a_level_top_is_one_tooth() {
+        let load = |i: usize| if i < 10 || i > 90 { 0.0 } else { 1000.0 + (i % 4) as f64 };
+        let points: Vec<Point> = (0..100).map(|i| Point { x: i as f64, y: load(i) }).collect();
+        assert_eq!(teeth(&points, 50.0).len(), 1);
     }
 }
