@@ -147,7 +147,7 @@ impl Candidate<'_> {
     pub fn short_title(&self) -> String {
         match (self.adhesive, self.method.takes) {
             (Some(glue), super::method::Takes::GluedInsert(_, super::method::Glue::Adhesive)) => {
-                format!("{} + {}", self.method.name, glue.id.name())
+                format!("{}/{}", self.method.name, glue.id.name())
             }
             _ => self.method.name.into(),
         }

@@ -170,6 +170,11 @@ fn cautions(page: &mut Page, best: &Candidate<'_>) {
 fn ranked(page: &mut Page, judgement: &Judgement<'_>) {
     page.heading("Ranked");
     page.table(short_table(judgement));
+    for c in judgement.candidates.iter().filter(|c| c.capacity.is_none()) {
+        if let Some(why) = c.because.first() {
+            page.item(format!("{}: {why}", c.short_title()));
+        }
+    }
     let tied = judgement.candidates.iter().any(|c| c.tied_with_next);
     if tied {
         page.line("[ and ] bracket neighbours that are not told apart (either is the stronger in 20 to 80 % of draws).");
@@ -190,34 +195,24 @@ fn brackets(judgement: &Judgement<'_>) -> Vec<&'static str> {
 }
 
 fn short_table(judgement: &Judgement<'_>) -> Table {
-    let mut table = Table::new(&["", "method", "verdict", "holds", "median", "95_%", "fails_by"]);
+    let mut table = Table::new(&["", "method", "verdict", "holds_N", "median", "95_%", "fails_by"]);
     for (candidate, mark) in judgement.candidates.iter().zip(brackets(judgement)) {
         let capacity = candidate.capacity.as_ref().filter(|_| !judgement.no_promise);
         let bound = candidate.lower_bound.as_ref().filter(|_| !judgement.no_promise);
-        let first = capacity.and_then(|c| c.modes.first()).map(|(m, s)| format!("{} {}", m.word(), percent(*s)));
-        let why = first.or_else(|| candidate.because.first().map(|w| brief(w))).unwrap_or_default();
+        let first = capacity.and_then(|c| c.modes.first()).map(|(m, _)| m.word());
+        // The unit stands in the heading, so that long names fit a line.
+        let bare = |text: String| text.trim_end_matches(" N").to_string();
         table.row(vec![
             mark.into(),
             candidate.short_title().into(),
             candidate.verdict.text().into(),
-            bound.map_or(Cell::Empty, |b| promised(b.value).into()),
-            capacity.map_or(Cell::Empty, |c| load(c.load.median).into()),
-            capacity.map_or(Cell::Empty, |c| load(c.load.high).into()),
-            why.into(),
+            bound.map_or(Cell::Empty, |b| bare(promised(b.value)).into()),
+            capacity.map_or(Cell::Empty, |c| bare(load(c.load.median)).into()),
+            capacity.map_or(Cell::Empty, |c| bare(load(c.load.high)).into()),
+            first.map_or(Cell::Empty, Into::into),
         ]);
     }
     table
-}
-
-/// The first words of a reason, for a narrow column; the whole stands in the details.
-fn brief(text: &str) -> String {
-    const WIDTH: usize = 44;
-    if text.chars().count() <= WIDTH {
-        return text.into();
-    }
-    let cut: String = text.chars().take(WIDTH).collect();
-    let end = cut.rfind(' ').unwrap_or(cut.len());
-    format!("{} …", &cut[..end])
 }
 
 /// The table for programs.
