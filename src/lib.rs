@@ -26,6 +26,8 @@ pub mod series;
 
 pub mod joint;
 
+pub mod audit;
+
 pub mod plugins;
 
 pub mod present;

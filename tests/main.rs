@@ -1,4 +1,5 @@
 mod architecture;
+mod audit;
 mod book;
 mod check;
 mod commands;
@@ -10,6 +11,8 @@ mod joint;
 mod mechanics;
 mod quantity;
 mod series;
+mod demo;
+mod mechanics;
 mod statistics;
 mod suits;
 mod trade_facts;

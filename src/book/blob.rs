@@ -7,7 +7,7 @@ use super::record::{Property, Record, RecordId};
 use crate::quantity::{Quantity, UnitId, Written, table};
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {
@@ -133,7 +133,7 @@ impl Encoder {
     fn claim(&mut self, c: &Claim) {
         self.text(&c.key);
         self.value(&c.value);
-        for spread in [&c.sd, &c.se, &c.u] {
+        for spread in [&c.least, &c.most, &c.sd, &c.se, &c.u] {
             self.maybe(spread.as_ref(), Self::written);
         }
         self.number(c.n.map_or(0, |n| u64::from(n) + 1));
@@ -239,11 +239,14 @@ impl Decoder<'_> {
     }
     fn claim(&mut self) -> Option<Claim> {
         let (key, value) = (self.text()?, self.value()?);
+        let (least, most) = (self.maybe(Self::written)?, self.maybe(Self::written)?);
         let (sd, se, u) = (self.maybe(Self::written)?, self.maybe(Self::written)?, self.maybe(Self::written)?);
         let n = self.number()?;
         Some(Claim {
             key,
             value,
+            least,
+            most,
             sd,
             se,
             u,

@@ -161,6 +161,10 @@ pub struct Claim {
     pub key: Box<str>,
     /// What is stated.
     pub value: Value,
+    /// Lower end stated beside a single value; `range` says what it is (least specimen, lowest source).
+    pub least: Option<Written>,
+    /// Upper end stated beside a single value.
+    pub most: Option<Written>,
     /// Standard deviation of specimens, when stated.
     pub sd: Option<Written>,
     /// Standard error of the mean, when stated.

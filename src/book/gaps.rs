@@ -24,6 +24,11 @@ const MODELS: [(&str, &str, &str); 13] = [
     ("metal", "yield_strength", "strength of screws and inserts"),
 ];
 
+/// The properties the joint models ask of a role, each with what for.
+pub fn asked(role: &str) -> impl Iterator<Item = (&'static str, &'static str)> {
+    MODELS.iter().filter(move |(r, _, _)| *r == role).map(|(_, property, why)| (*property, *why))
+}
+
 /// A property that is needed and lacking.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Gap {

@@ -76,11 +76,19 @@ fn claim(node: &Node, property: &PropertyCard, kinds: &Kinds) -> Option<Claim> {
         (Some(_), _) => None,
         (None, _) => Some(None),
     };
+    // The ends of a range stand in the value itself, unless a single value stands with them.
+    let beside = |key: &str| match (node.get("value").and(node.get(key)), &property.measures) {
+        (Some(n), Measures::Quantity(q)) => written(n, *q).map(Some),
+        (Some(_), _) => None,
+        (None, _) => Some(None),
+    };
     let conditions = conditions(node.get("conditions"), kinds)?;
     let (source, locator, method) = (text("source"), text("locator"), text("method"));
     Some(Claim {
         key: claim_key(source.as_deref(), locator.as_deref(), method.as_deref(), &conditions),
         value: value(node, &property.measures)?,
+        least: beside("low")?,
+        most: beside("high")?,
         sd: spread("sd")?,
         se: spread("se")?,
         u: spread("u")?,

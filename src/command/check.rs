@@ -38,7 +38,8 @@ pub enum FailOn {
 }
 
 impl FailOn {
-    fn severity(self) -> Severity {
+    /// The severity.
+    pub fn severity(self) -> Severity {
         match self {
             FailOn::Error => Severity::Error,
             FailOn::Warning => Severity::Warning,

@@ -1,7 +1,7 @@
 //! The packs a command works on, and the record somebody means.
 
 use super::{Context, Fault, Shared};
-use crate::book::{Asked, Book, Record};
+use crate::book::{Asked, Book, PackRoot, Record, files};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
 use crate::present::writer;
@@ -88,4 +88,15 @@ fn refused(finding: &Finding) -> Fault {
 /// The record somebody means among those of these roles.
 pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record, Fault> {
     book.resolve(text, roles).map_err(|miss| Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
+}
+
+/// The bytes of a record's file, embedded or on disk; `None` when it is gone or unreadable.
+pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>> {
+    let root = &book.pack_of(record).root;
+    if let PackRoot::Folder { .. } = root {
+        return crate::read::file::load(&context.folder.join(&*record.file)).ok();
+    }
+    let inside = record.file.splitn(3, '/').nth(2)?;
+    let all = files::built_in_files(root);
+    all.iter().find(|(path, _)| *path == inside).map(|(_, bytes)| bytes.to_vec())
 }

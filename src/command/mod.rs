@@ -2,8 +2,10 @@
 //!
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
+pub mod audit;
 pub mod check;
 pub mod compare;
+mod clock;
 pub mod context;
 pub mod fasten;
 pub mod find;
@@ -17,6 +19,7 @@ pub mod shell;
 pub mod show;
 pub mod suits;
 pub mod thread;
+pub mod why;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
 use clap::{Parser, Subcommand};
@@ -88,6 +91,10 @@ pub enum Command {
     /// Take in curves, tables, results of a plan, readings of a hole ladder
     #[command(subcommand)]
     Import(Box<import::Import>),
+    /// Should I believe it? What is doubtful in records, with what was waived and why
+    Audit(audit::AuditArgs),
+    /// What does a rule, an audit or a finding mean? With its source and an example
+    Why(why::WhyArgs),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -159,6 +166,8 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Compare(args) => compare::run(args, &arguments.shared, context),
         Command::Plan(args) => plan::run(args, context),
         Command::Import(what) => import::run(what, &arguments.shared, context),
+        Command::Audit(args) => audit::run(args, &arguments.shared, context),
+        Command::Why(args) => why::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
 }

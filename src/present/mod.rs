@@ -10,6 +10,7 @@ pub mod page;
 pub mod safe;
 pub mod stl;
 pub mod svg;
+pub mod sarif;
 pub mod table;
 pub mod text;
 pub mod writer;

@@ -35,7 +35,13 @@ pub fn spread(claim: &Claim) -> String {
     parts.extend(claim.u.as_ref().map(|w| format!("± {} (u)", w.text)));
     let of = claim.spread_of.as_deref().filter(|of| *of != "specimens").map(|of| format!(" {of}")).unwrap_or_default();
     parts.extend(claim.n.map(|n| format!("n {n}{of}")));
-    parts.extend(claim.range.as_deref().map(|r| format!("range of {r}")));
+    let ends = match (&claim.least, &claim.most) {
+        (Some(l), Some(m)) => format!("{} to {}, ", l.text, m.text),
+        (Some(l), None) => format!("from {}, ", l.text),
+        (None, Some(m)) => format!("up to {}, ", m.text),
+        (None, None) => String::new(),
+    };
+    parts.extend(claim.range.as_deref().map(|r| format!("{ends}range of {r}")));
     parts.join(", ")
 }
 
@@ -99,7 +105,11 @@ pub fn json(book: &Book, record: &Record, property: &str, claim: &Claim) -> Valu
     put("address", json!(record.address(property, claim)));
     put("key", json!(claim.key));
     match &claim.value {
-        Stated::One(w) => put("value", json!(w)),
+        Stated::One(w) => {
+            put("value", json!(w));
+            put("low", json!(claim.least));
+            put("high", json!(claim.most));
+        }
         Stated::Between { low, high } => {
             put("low", json!(low));
             put("high", json!(high));

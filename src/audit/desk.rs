@@ -1,0 +1,78 @@
+//! Where an audit puts what it finds.
+
+use super::contract::Audit;
+use crate::book::Record;
+use crate::finding::Severity;
+
+/// A place in a record: a JSON pointer into its file, and what it is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spot {
+    /// Pointer, e.g. `/properties/tg/0/value`; a part that is not there stands for what contains it.
+    pub pointer: String,
+    /// Line, when it is known without the file.
+    pub line: Option<u32>,
+    /// Claim address or record id.
+    pub subject: String,
+    /// What a waiver calls the place: property, property and key, or quantity of a measurement.
+    pub at: Vec<String>,
+}
+
+impl Spot {
+    /// A field of a record.
+    pub fn field(record: &Record, pointer: &str) -> Self {
+        let at = pointer.split('/').nth(1).filter(|p| !p.is_empty()).map(str::to_owned).into_iter().collect();
+        Spot { pointer: pointer.into(), line: None, subject: record.id.to_string(), at }
+    }
+    /// All claims of a property.
+    pub fn property(record: &Record, word: &str) -> Self {
+        let line = record.claims(word).first().map(|c| c.line);
+        Spot { pointer: format!("/properties/{word}"), line, subject: format!("{}:{word}", record.id), at: vec![word.into()] }
+    }
+}
+
+/// A finding before its place in the file is known.
+#[derive(Debug, Clone)]
+pub(super) struct Raw {
+    pub rule: &'static str,
+    pub severity: Severity,
+    pub integrity: bool,
+    pub spot: Spot,
+    pub message: String,
+    pub help: String,
+}
+
+/// Takes the findings of one audit on one record.
+pub struct Desk<'a> {
+    audit: &'a Audit,
+    found: Vec<Raw>,
+}
+
+impl<'a> Desk<'a> {
+    pub(super) fn new(audit: &'a Audit) -> Self {
+        Desk { audit, found: Vec::new() }
+    }
+    /// A finding of the audit's severity.
+    pub fn find(&mut self, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
+        self.find_as(self.audit.severity, spot, message, help);
+    }
+    /// A finding of another severity.
+    pub fn find_as(&mut self, severity: Severity, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
+        self.found.push(Raw {
+            rule: self.audit.name,
+            severity: severity.min(self.audit.severity),
+            integrity: self.audit.integrity,
+            spot,
+            message: message.into(),
+            help: help.into(),
+        });
+    }
+    /// A finding on what is not stated: of the audit's severity in tests of one's own, else a note, because a published
+    /// source cannot be asked.
+    pub fn gap(&mut self, own: bool, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
+        let severity = if own { self.audit.severity } else { Severity::Note };
+        self.find_as(severity, spot, message, help);
+    }
+    pub(super) fn into_found(self) -> Vec<Raw> {
+        self.found
+    }
+}

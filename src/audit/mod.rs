@@ -1,0 +1,27 @@
+//! Should I believe it?
+//!
+//! Audits look at records that `check` has passed and say what is doubtful: provenance, test description, numbers,
+//! statistics, physics, conflicts, coverage. The contract of an audit stands here, the audits themselves are plugins.
+//! What a reviewer has read and accepted is waived in the record itself, with a reason.
+//!
+//! Not here: whether a record can be read at all (check), and which claim an answer uses (book).
+
+pub mod address;
+mod contract;
+mod desk;
+mod peers;
+mod place;
+mod run;
+mod scene;
+mod series;
+pub mod slip;
+mod statement;
+pub mod waiver;
+
+pub use contract::{Audit, Example, Look, MARK, examples};
+pub use desk::{Desk, Spot};
+pub use peers::{FEWEST, Peer, Peers, Typical};
+pub use run::{Report, Request, Waived, condense, run};
+pub use scene::{ClaimAt, Scene};
+pub use series::{MeasurementAt, SeriesAt, Specimen};
+pub use statement::{Part, Statement, half_step};

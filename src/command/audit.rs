@@ -1,0 +1,81 @@
+//! `audit`: should I believe it?
+
+mod answer;
+mod changed;
+mod scope;
+
+use super::check::FailOn;
+use super::{Context, Fault, Outcome, Shared, library};
+use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
+use crate::book::Record;
+use crate::plugins::audits::ALL;
+use std::path::PathBuf;
+
+/// Arguments of `audit`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct AuditArgs {
+    /// Files or folders. Without: the pack one stands in, else the packs named, else the built-in one
+    pub paths: Vec<PathBuf>,
+    /// Least severity that makes the exit code 1
+    #[arg(long, value_enum, default_value = "error")]
+    pub fail_on: FailOn,
+    /// Only records whose files differ from this commit
+    #[arg(long, value_name = "REF")]
+    pub changed_since: Option<String>,
+    /// Only these audits (repeatable)
+    #[arg(long, value_name = "NAME")]
+    pub only: Vec<String>,
+    /// Show notes one by one too; without, the text only counts them
+    #[arg(long)]
+    pub notes: bool,
+    /// The day on which waivers are judged; today unless given
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<String>,
+}
+
+/// Audits what the arguments name.
+///
+/// # Errors
+/// Wrong use, and packs that cannot be opened.
+pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let audits = chosen(&args.only)?;
+    let shared = scope::with_homes(args, shared, context)?;
+    let loaded = library::open(&shared, context)?;
+    let book = &loaded.book;
+    let today = today(args.today.as_deref())?;
+    let scope = scope::of(&args.paths, book, &shared, context);
+    let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
+    let wanted = |record: &Record| {
+        scope.holds(record)
+            && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
+    };
+    let bytes = |record: &Record| library::bytes(book, record, context);
+    let report = run_audits(&Request { book, audits: &audits, all: ALL, wanted: &wanted, today: &today, bytes: &bytes });
+    if report.records == 0 && changed.is_none() {
+        return Err(Fault::data("there is no record in what was named").help("name files or folders of a pack"));
+    }
+    let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
+    let answer = answer::AuditAnswer { report, notes: args.notes, audits: audits.len(), today, left_out: loaded.left_out_json() };
+    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
+}
+
+fn chosen(only: &[String]) -> Result<Vec<&'static Audit>, Fault> {
+    for name in only {
+        if !ALL.iter().chain(ABOUT_WAIVERS).any(|a| a.name == name) {
+            return Err(Fault::usage(format!("no audit is called `{name}`")).help("`gripbook why` lists all names"));
+        }
+    }
+    Ok(ALL.iter().copied().filter(|a| only.is_empty() || only.iter().any(|o| o == a.name)).collect())
+}
+
+/// The day given, or that of the clock.
+pub(super) fn today(given: Option<&str>) -> Result<String, Fault> {
+    let Some(given) = given else { return Ok(super::clock::today()) };
+    let parts: Vec<&str> = given.split('-').collect();
+    let sizes: Vec<usize> = parts.iter().map(|p| p.len()).collect();
+    let digits = parts.iter().all(|p| p.bytes().all(|b| b.is_ascii_digit()));
+    if sizes == [4, 2, 2] && digits {
+        return Ok(given.to_owned());
+    }
+    Err(Fault::usage(format!("`{given}` is no date")).help("write it as 2026-03-14"))
+}

@@ -1,0 +1,29 @@
+//! Files that differ from a commit, by asking git.
+
+use crate::command::{Context, Fault};
+use std::collections::HashSet;
+use std::path::PathBuf;
+use std::process::Command;
+
+/// Whole paths of files that differ from a commit: changed, added, and not yet known to git.
+pub(super) fn since(reference: &str, context: &Context) -> Result<HashSet<PathBuf>, Fault> {
+    if reference.starts_with('-') {
+        return Err(Fault::usage(format!("`{reference}` is no commit")));
+    }
+    let root = PathBuf::from(git(context, &["rev-parse", "--show-toplevel"])?.trim_end());
+    let changed = git(context, &["diff", "--name-only", "-z", "--diff-filter=d", reference, "--"])?;
+    let new = git(context, &["ls-files", "--others", "--exclude-standard", "--full-name", "-z"])?;
+    let names = changed.split('\0').chain(new.split('\0')).filter(|n| !n.is_empty());
+    Ok(names.filter_map(|n| std::fs::canonicalize(root.join(n)).ok()).collect())
+}
+
+fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {
+    let output = Command::new("git").arg("-C").arg(&context.folder).args(args).output();
+    let output = output.map_err(|e| Fault::environment(format!("git: {e}")).help("`--changed-since` needs git"))?;
+    if !output.status.success() {
+        let message = String::from_utf8_lossy(&output.stderr);
+        let first = message.lines().next().unwrap_or("git failed");
+        return Err(Fault::usage(format!("git: {first}")).help("name a commit of the repository one stands in"));
+    }
+    Ok(String::from_utf8_lossy(&output.stdout).into_owned())
+}

@@ -1,0 +1,26 @@
+//! `abstract-only`: Only the abstract of the source was read.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "abstract-only",
+    severity: Note,
+    integrity: false,
+    what: "Only the abstract of the source was read.",
+    why: "An abstract gives the best number and leaves out the conditions.",
+    waive: "when the full text cannot be had",
+    source: "practice",
+    cases: include_str!("../../../tests/data/audits/abstract-only.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    if at.in_use && at.read == Some("abstract") && at.is_first() {
+        desk.find(
+            at.spot(Part::Origin("read")),
+            "taken from the abstract",
+            "read the full text and give table, conditions and spread",
+        );
+    }
+}

@@ -1,0 +1,32 @@
+//! `bond-strength-high`: A bond is stronger than such bonds get.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "bond-strength-high",
+    severity: Error,
+    integrity: false,
+    what: "A bond is stronger than such bonds get.",
+    why: "Above 60 MPa few structural epoxies on metal arrive, above 120 MPa none; a slip of area or unit.",
+    waive: "when the joint is metal in a pin and collar",
+    source: "audit bands of bond strengths (memory)",
+    cases: include_str!("../../../tests/data/audits/bond-strength-high.md"),
+    look: Look::Measurement(look),
+};
+
+fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    const BONDS: [&str; 4] = ["lap_shear_strength", "shear_strength", "pull_off_strength", "butt_strength"];
+    let bonded = at.series.has("/joint/adhesive") || at.series.has("/joint/adhesive_text");
+    let Some(mean) = at.mean.as_ref().filter(|_| at.in_use && bonded && BONDS.contains(&at.quantity)) else { return };
+    let limit = if mean.si > 120e6 {
+        Some((Error, "120 MPa"))
+    } else if mean.si > 60e6 {
+        Some((Warning, "60 MPa"))
+    } else {
+        None
+    };
+    if let Some((severity, limit)) = limit {
+        desk.find_as(severity, at.spot("mean"), format!("{} is above {limit}", mean.text), "check load, area and unit");
+    }
+}

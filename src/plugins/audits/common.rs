@@ -1,0 +1,69 @@
+//! What audits share: the contract, and lists of property words.
+
+pub(super) use crate::audit::{
+    Audit, ClaimAt, Desk, Look, MeasurementAt, Part, Peers, Scene, SeriesAt, Spot, Statement, Typical,
+};
+pub(super) use crate::audit::{address, half_step, slip};
+pub(super) use crate::book::{Basis, Claim, Record, Value, disagree, gaps, references};
+pub(super) use crate::finding::Severity::{Error, Note, Warning};
+pub(super) use crate::quantity::{self, Amount, Quantity, Written};
+pub(super) use crate::statistics::consistency::{mean_is_reachable, sd_bounds_from_range};
+
+/// Properties from a mechanical test, whose value depends on how it was tested.
+pub(super) const MECHANICAL: [&str; 17] = [
+    "tensile_strength",
+    "yield_strength",
+    "stress_at_break",
+    "shear_strength",
+    "compressive_strength",
+    "flexural_strength",
+    "tensile_modulus",
+    "flexural_modulus",
+    "compressive_modulus",
+    "shear_modulus",
+    "elongation_at_break",
+    "elongation_at_yield",
+    "fracture_toughness",
+    "izod_strength",
+    "izod_impact_strength",
+    "charpy_impact_strength",
+    "lap_shear_strength",
+];
+
+/// Impact properties.
+pub(super) const IMPACT: [&str; 3] = ["izod_strength", "izod_impact_strength", "charpy_impact_strength"];
+
+/// Whether a claim is of a mechanical property and comes from a test of the material itself.
+pub(super) fn is_mechanical_test(at: &ClaimAt<'_>) -> bool {
+    at.in_use() && at.tested() && MECHANICAL.contains(&at.word)
+}
+
+/// A value in the canonical unit of its quantity, with so many digits.
+pub(super) fn shown(quantity: Quantity, si: f64, digits: usize) -> String {
+    Amount::new(quantity, si).text(digits)
+}
+
+/// The middle of a claim that states a two-sided value.
+pub(super) fn middle(claim: &Claim) -> Option<f64> {
+    claim.bound.is_none().then(|| claim.value.middle_si()).flatten()
+}
+
+/// A value that stands at least three robust deviations away from its peers, with their middle and spread.
+pub(super) fn common_peers<'a>(at: &'a Statement<'_>, scene: &Scene<'_>) -> Option<(Quantity, &'a Written, Typical)> {
+    let value = at.mean.as_ref().filter(|v| at.in_use && v.si > 0.0)?;
+    let peers = match (at.claim(), at.measurement()) {
+        (Some(c), _) if c.claim.bound.is_none() => scene.peers.of_claim(c.record, c.word, c.claim),
+        (_, Some(m)) => scene.peers.of_measurement(m),
+        _ => return None,
+    };
+    let typical = Peers::typical(&peers)?;
+    let apart = libm::log(value.si / typical.median).abs();
+    (apart > 3.0 * typical.log_spread).then_some((value.quantity(), value, typical))
+}
+
+/// Standard deviations of single results with divisor n - 1 and with divisor n; `None` below two results.
+pub(super) fn deviations(values: &[f64]) -> Option<(f64, f64)> {
+    let sample = crate::statistics::summary::summary(values).ok()?.sd;
+    let n = values.len() as f64;
+    Some((sample, sample * libm::sqrt((n - 1.0) / n)))
+}

@@ -1,0 +1,42 @@
+//! `conversion-slip`: A value is off from its peers by a factor that a mix-up of units explains.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "conversion-slip",
+    severity: Warning,
+    integrity: false,
+    what: "A value is off from its peers by a factor that a mix-up of units explains.",
+    why: "Most wrong numbers in print are right numbers in another unit.",
+    waive: "when the source was read again and prints this value with this unit",
+    source: "factors of exact unit definitions; peers by median and median deviation of logarithms",
+    cases: include_str!("../../../tests/data/audits/conversion-slip.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some((quantity, value, typical)) = common_peers(at, scene) else { return };
+    // Loads of different joints differ by tens without any slip.
+    if at.is_joint() && libm::log(value.si / typical.median).abs() < libm::log(50.0) {
+        return;
+    }
+    let band = 2.0 * typical.log_spread;
+    let ways = slip::explanations(quantity, value.si, typical.median, band.min(0.25));
+    if ways.is_empty() {
+        return;
+    }
+    let told: Vec<String> = ways.iter().map(|w| format!("{} (then {})", w.what, shown(quantity, w.si, 3))).collect();
+    let message = format!(
+        "{} among {} like values around {}: {}",
+        value.text,
+        typical.count,
+        shown(quantity, typical.median, 3),
+        told.join("; or ")
+    );
+    desk.find(
+        at.spot(Part::Mean),
+        message,
+        "read the source again; dispute the value or give it in the right unit as a second claim",
+    );
+}

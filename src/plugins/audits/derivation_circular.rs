@@ -1,0 +1,38 @@
+//! `derivation-circular`: A computed claim rests on itself.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "derivation-circular",
+    severity: Error,
+    integrity: true,
+    what: "A computed claim rests on itself.",
+    why: "A number that follows from itself follows from nothing.",
+    waive: "never: correct the record",
+    source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
+    cases: include_str!("../../../tests/data/audits/derivation-circular.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let own = at.record.address(at.word, at.claim);
+    let mut seen: Vec<String> = Vec::new();
+    let mut open: Vec<String> = at.claim.from.iter().map(|f| f.to_string()).collect();
+    while let Some(next) = open.pop() {
+        for named in address::resolve(scene.book, &next) {
+            let name = named.address();
+            if name == own {
+                return desk.find(
+                    at.spot("from"),
+                    format!("it is computed from `{next}`, which rests on it"),
+                    "name the measured claims it starts from",
+                );
+            }
+            if !seen.contains(&name) {
+                open.extend(named.claim.from.iter().map(|f| f.to_string()));
+                seen.push(name);
+            }
+        }
+    }
+}

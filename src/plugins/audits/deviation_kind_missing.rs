@@ -1,0 +1,28 @@
+//! `deviation-kind-missing`: A standard deviation does not say its divisor.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "deviation-kind-missing",
+    severity: Error,
+    integrity: false,
+    what: "A standard deviation does not say its divisor.",
+    why: "With three specimens the two kinds differ by a fifth, and a standard error by more.",
+    waive: "when the source does not say and cannot be asked",
+    source: "GUM 4.2.2 (memory)",
+    cases: include_str!("../../../tests/data/audits/deviation-kind-missing.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let known = matches!(at.sd_kind, Some("n" | "n-1"));
+    if at.in_use && at.sd.is_some() && at.of_specimens && !known {
+        desk.gap(
+            at.own,
+            at.spot(Part::Sd),
+            "the divisor of the deviation is not stated",
+            "add `sd_kind: n-1` or `n`; `unknown` when the source does not say",
+        );
+    }
+}

@@ -1,0 +1,26 @@
+//! `disputed`: A value is disputed: shown, never used.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "disputed",
+    severity: Note,
+    integrity: false,
+    what: "A value is disputed: shown, never used.",
+    why: "The reader should know what is doubted, and why.",
+    waive: "no need: it is a note",
+    source: "rule of this book",
+    cases: include_str!("../../../tests/data/audits/disputed.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    if let (false, false, Some(because)) = (at.in_use, at.withdrawn, at.because) {
+        desk.find(
+            at.spot(Part::Field("standing")),
+            format!("disputed: {because}"),
+            "settle it: find who is right, and withdraw the other value",
+        );
+    }
+}

@@ -1,0 +1,23 @@
+//! `expansion-span-missing`: A coefficient of expansion does not say over which temperatures.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "expansion-span-missing",
+    severity: Warning,
+    integrity: false,
+    what: "A coefficient of expansion does not say over which temperatures.",
+    why: "Above the glass transition it doubles or triples.",
+    waive: "when the source does not say and cannot be asked",
+    source: "ISO 11359-2 (memory)",
+    cases: include_str!("../../../tests/data/audits/expansion-span-missing.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let concerned = matches!(at.word, "cte") && at.in_use() && at.claim.source.is_some();
+    if concerned && !at.states("temperature") && !at.states("temperature_low") && !at.states("temperature_high") {
+        desk.gap(at.own, at.spot(""), format!("{} without over which temperatures", at.title()), "add it to `conditions`");
+    }
+}

@@ -1,0 +1,30 @@
+//! `failure-mode-missing`: A test of a joint does not say how the specimens failed.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "failure-mode-missing",
+    severity: Error,
+    integrity: false,
+    what: "A test of a joint does not say how the specimens failed.",
+    why: "A load at which the screw broke says nothing about the part; a bond whose part broke was stronger.",
+    waive: "when the source does not say and cannot be asked",
+    source: "ISO 10365 on failure patterns (memory)",
+    cases: include_str!("../../../tests/data/audits/failure-mode-missing.md"),
+    look: Look::Measurement(look),
+};
+
+fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let told = ["mode", "modes", "mode_text"].iter().any(|f| at.json.get(f).is_some());
+    let each = !at.specimens.is_empty() && at.specimens.iter().all(|s| s.json.get("mode").is_some());
+    let lone_text = at.json["statistic"] == "slope";
+    if at.in_use && at.is_failure() && !told && !each && !lone_text && !at.series.not_stated("failure-mode") {
+        desk.gap(
+            at.series.own,
+            at.spot(""),
+            "how the specimens failed is not stated",
+            "add `mode`, `modes` or the mode of each specimen",
+        );
+    }
+}

@@ -1,0 +1,30 @@
+//! `far-from-peers`: A value lies far from all its peers, and no mix-up of units explains it.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "far-from-peers",
+    severity: Warning,
+    integrity: false,
+    what: "A value lies far from all its peers, and no mix-up of units explains it.",
+    why: "It belongs to another material, another condition, or to nobody.",
+    waive: "when the conditions explain it",
+    source: "robust outlier rule: five median deviations, at least a third away",
+    cases: include_str!("../../../tests/data/audits/far-from-peers.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some((quantity, value, typical)) = common_peers(at, scene).filter(|_| !at.is_joint()) else { return };
+    let band = 2.0 * typical.log_spread;
+    if !slip::explanations(quantity, value.si, typical.median, band.min(0.25)).is_empty() {
+        return;
+    }
+    let apart = libm::log(value.si / typical.median).abs();
+    let far = if quantity == Quantity::Temperature { apart > 0.07 } else { apart > 0.4 };
+    if apart > 5.0 * typical.log_spread && far {
+        let message = format!("{} among {} like values around {}", value.text, typical.count, shown(quantity, typical.median, 3));
+        desk.find(at.spot(Part::Mean), message, "say in `conditions` what makes it different, or read the source again");
+    }
+}

@@ -1,0 +1,26 @@
+//! `inputs-missing`: A computed value does not say from which claims it was computed.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "inputs-missing",
+    severity: Warning,
+    integrity: false,
+    what: "A computed value does not say from which claims it was computed.",
+    why: "Without its inputs it cannot be computed again when one of them is corrected.",
+    waive: "when the source itself computed it and prints the result only",
+    source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
+    cases: include_str!("../../../tests/data/audits/inputs-missing.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() {
+        desk.find(
+            at.spot("basis"),
+            "computed, but `from` names no claims",
+            "list the claim addresses under `from`, or say in `note` how the source computed it",
+        );
+    }
+}

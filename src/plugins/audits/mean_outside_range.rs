@@ -1,0 +1,26 @@
+//! `mean-outside-range`: A mean lies outside of the least and greatest result.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "mean-outside-range",
+    severity: Error,
+    integrity: true,
+    what: "A mean lies outside of the least and greatest result.",
+    why: "That cannot be; one of the three is wrong.",
+    waive: "never: correct the record",
+    source: "arithmetic",
+    cases: include_str!("../../../tests/data/audits/mean-outside-range.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some(mean) = at.mean.as_ref().filter(|_| at.in_use) else { return };
+    let below = at.least.as_ref().filter(|l| mean.si + half_step(mean) < l.si - half_step(l));
+    let above = at.most.as_ref().filter(|m| mean.si - half_step(mean) > m.si + half_step(m));
+    if let Some(end) = below.or(above) {
+        let word = if below.is_some() { "below the least result" } else { "above the greatest result" };
+        desk.find(at.spot(Part::Mean), format!("{} lies {word}, {}", mean.text, end.text), "read the three numbers again");
+    }
+}

@@ -1,0 +1,26 @@
+//! `memory-only`: A property that the joint models ask for rests on practice or memory only.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "memory-only",
+    severity: Warning,
+    integrity: false,
+    what: "A property that the joint models ask for rests on practice or memory only.",
+    why: "A predicted load is no better than the value it was predicted from.",
+    waive: "when the value does not change the answer, e.g. a screw of known class",
+    source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
+    cases: include_str!("../../../tests/data/audits/memory-only.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    for (word, why) in gaps::asked(scene.book.role(record)) {
+        let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
+        if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {
+            let message = format!("{} for {why} is known from practice or memory only", word.replace('_', " "));
+            desk.find(Spot::property(record, word), message, "add a measured or published value");
+        }
+    }
+}

@@ -1,0 +1,24 @@
+//! `modes-miscounted`: The counted failure modes do not add up to the number of specimens.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "modes-miscounted",
+    severity: Error,
+    integrity: true,
+    what: "The counted failure modes do not add up to the number of specimens.",
+    why: "A specimen was lost or counted twice.",
+    waive: "never: correct the record",
+    source: "arithmetic",
+    cases: include_str!("../../../tests/data/audits/modes-miscounted.md"),
+    look: Look::Measurement(look),
+};
+
+fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let (Some(modes), Some(n)) = (at.json["modes"].as_object(), at.n) else { return };
+    let sum: u64 = modes.values().filter_map(serde_json::Value::as_u64).sum();
+    if at.in_use && sum != u64::from(n) {
+        desk.find(at.spot("modes"), format!("{sum} modes of {n} specimens"), "count again");
+    }
+}

@@ -1,0 +1,28 @@
+//! `n-missing`: A measured value or a spread does not say how many specimens stand behind it.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "n-missing",
+    severity: Error,
+    integrity: false,
+    what: "A measured value or a spread does not say how many specimens stand behind it.",
+    why: "A standard deviation of two specimens and of twenty are two different things.",
+    waive: "when the source does not say and cannot be asked",
+    source: "ISO 2602 (memory)",
+    cases: include_str!("../../../tests/data/audits/n-missing.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let spread = at.sd.is_some() || at.measurement().is_some_and(|m| m.json.get("cv").is_some());
+    let told = at.n.is_some()
+        || !at.samples.is_empty()
+        || at.measurement().is_some_and(|m| m.series.not_stated("n") || m.json["statistic"] == "single");
+    let counted_else = at.claim().is_some_and(|c| c.claim.n.is_some());
+    if at.in_use && at.tested && !told && !counted_else && (spread || (at.own && at.mean.is_some())) {
+        let part = if at.sd.is_some() { Part::Sd } else { Part::Mean };
+        desk.gap(at.own, at.spot(part), "the number of specimens is not stated", "add `n`");
+    }
+}

@@ -1,0 +1,30 @@
+//! `notch-missing`: An impact strength does not say whether the specimen was notched.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "notch-missing",
+    severity: Warning,
+    integrity: false,
+    what: "An impact strength does not say whether the specimen was notched.",
+    why: "A notch takes away up to nine tenths.",
+    waive: "when the source does not say and cannot be asked",
+    source: "ISO 179-1, ISO 180 (memory)",
+    cases: include_str!("../../../tests/data/audits/notch-missing.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let concerned = matches!(at.word, "izod_strength" | "izod_impact_strength" | "charpy_impact_strength")
+        && at.in_use()
+        && at.claim.source.is_some();
+    if concerned && !at.states("notched") {
+        desk.gap(
+            at.own,
+            at.spot(""),
+            format!("{} without whether the specimen was notched", at.title()),
+            "add it to `conditions`",
+        );
+    }
+}

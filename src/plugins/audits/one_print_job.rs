@@ -1,0 +1,23 @@
+//! `one-print-job`: All specimens come from one print job.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "one-print-job",
+    severity: Note,
+    integrity: false,
+    what: "All specimens come from one print job.",
+    why: "What differs from job to job is not in the spread.",
+    waive: "when the question is about this job",
+    source: "variance between and within batches: ISO 5725 (memory)",
+    cases: include_str!("../../../tests/data/audits/one-print-job.md"),
+    look: Look::Measurement(look),
+};
+
+fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let jobs: Vec<&str> = at.specimens.iter().filter_map(|s| s.json["job"].as_str()).collect();
+    if at.in_use && jobs.len() >= 3 && jobs.len() == at.specimens.len() && jobs.iter().all(|j| *j == jobs[0]) {
+        desk.find(at.spot("specimens"), format!("all specimens from job {}", jobs[0]), "print the next ones on another day");
+    }
+}

@@ -1,0 +1,29 @@
+//! `page-stale`: A web page was last seen more than 24 months ago.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "page-stale",
+    severity: Note,
+    integrity: false,
+    what: "A web page was last seen more than 24 months ago.",
+    why: "It may have moved or changed.",
+    waive: "when an archived copy is cited",
+    source: "practice: 24 months",
+    cases: include_str!("../../../tests/data/audits/page-stale.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some(seen) = record.rest["accessed"].as_str().filter(|_| record.id.kind() == "source") else { return };
+    let months = |date: &str| -> Option<i32> {
+        let month = date.get(5..7).and_then(|m| m.parse::<i32>().ok()).unwrap_or(12);
+        Some(date.get(..4)?.parse::<i32>().ok()? * 12 + month)
+    };
+    if let (Some(then), Some(now)) = (months(seen), months(scene.today))
+        && now - then > 24
+    {
+        desk.find(Spot::field(record, "/accessed"), format!("last seen {seen}"), "open the page again and write the new date");
+    }
+}

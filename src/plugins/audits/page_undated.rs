@@ -1,0 +1,23 @@
+//! `page-undated`: A web page is cited without the date it was read.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "page-undated",
+    severity: Warning,
+    integrity: false,
+    what: "A web page is cited without the date it was read.",
+    why: "Pages change; without a date nobody knows which text was meant.",
+    waive: "when the page is an archived copy with its own date",
+    source: "CSL-JSON field `accessed`",
+    cases: include_str!("../../../tests/data/audits/page-undated.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let has = |field: &str| record.rest[field].is_string();
+    if record.id.kind() == "source" && record.rest["type"] == "webpage" && has("URL") && !has("accessed") {
+        desk.find(Spot::field(record, "/URL"), "the page is cited without the date it was read", "add `accessed`");
+    }
+}

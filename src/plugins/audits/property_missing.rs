@@ -1,0 +1,31 @@
+//! `property-missing`: A property that a joint model or a rule asks for is missing.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "property-missing",
+    severity: Note,
+    integrity: false,
+    what: "A property that a joint model or a rule asks for is missing.",
+    why: "The answer says unknown where the value would settle it.",
+    waive: "when the property makes no sense for this subject",
+    source: "what the joint models and rules of this book ask for",
+    cases: include_str!("../../../tests/data/audits/property-missing.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    if !record.current || record.properties.is_empty() {
+        return;
+    }
+    let gaps = gaps::gaps(scene.book, record);
+    if !gaps.is_empty() {
+        let words: Vec<String> = gaps.iter().map(|g| g.property.replace('_', " ")).collect();
+        desk.find(
+            Spot::field(record, "/properties"),
+            format!("not known: {}", words.join(", ")),
+            "`gripbook show` says what each is asked for",
+        );
+    }
+}

@@ -1,0 +1,27 @@
+//! `quoted-from-another`: The source quotes the number from another work.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "quoted-from-another",
+    severity: Warning,
+    integrity: false,
+    what: "The source quotes the number from another work.",
+    why: "Every copy is a chance for a slip, and two copies of one number look like two witnesses.",
+    waive: "when the first source cannot be had",
+    source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
+    cases: include_str!("../../../tests/data/audits/quoted-from-another.md"),
+    look: Look::Statement(look),
+};
+
+fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some(source) = at.source.filter(|_| at.in_use && at.is_first()) else { return };
+    if at.read == Some("secondary") {
+        desk.find(
+            at.spot(Part::Origin("read")),
+            format!("quoted by {}, not measured there", scene.book.cite(source)),
+            "look up the work it quotes and cite that",
+        );
+    }
+}

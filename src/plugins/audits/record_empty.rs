@@ -1,0 +1,23 @@
+//! `record-empty`: A subject has no claims at all.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "record-empty",
+    severity: Note,
+    integrity: false,
+    what: "A subject has no claims at all.",
+    why: "It is found, and says nothing.",
+    waive: "while its claims are being gathered",
+    source: "hygiene",
+    cases: include_str!("../../../tests/data/audits/record-empty.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let could = scene.book.kind_of(record).is_some_and(|k| !k.properties.is_empty());
+    if could && record.current && record.properties.is_empty() {
+        desk.find(Spot::field(record, "/name"), "the record holds no claim", "add what is known, with its source");
+    }
+}

@@ -1,0 +1,43 @@
+//! `results-copied`: Two series have the same single results.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "results-copied",
+    severity: Warning,
+    integrity: false,
+    what: "Two series have the same single results.",
+    why: "One was copied for the other, or the specimens are shared and counted twice.",
+    waive: "not for different specimens; shared ones are named in `shares_specimens_with`",
+    source: "practice of data checking",
+    cases: include_str!("../../../tests/data/audits/results-copied.md"),
+    look: Look::Measurement(look),
+};
+
+fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let mine: Vec<f64> = at.specimens.iter().map(|s| s.value.si).collect();
+    if mine.len() < 3 || !at.in_use {
+        return;
+    }
+    let me = at.series.record;
+    for other in scene.book.of_kind("series").filter(|r| r.id != me.id && r.current) {
+        let shared = |a: &Record, b: &Record| {
+            a.rest["shares_specimens_with"].as_array().is_some_and(|l| l.iter().any(|id| id == b.id.name()))
+        };
+        if shared(me, other) || shared(other, me) {
+            continue;
+        }
+        let theirs = SeriesAt::of(other, scene.book).map(SeriesAt::measurements).unwrap_or_default();
+        let same = |m: &MeasurementAt<'_>| {
+            m.specimens.len() == mine.len() && m.specimens.iter().zip(&mine).all(|(s, v)| s.value.si == *v)
+        };
+        if theirs.iter().any(same) {
+            return desk.find(
+                at.spot("specimens"),
+                format!("the same results as in {}", other.id),
+                "correct the copy, or name the other series in `shares_specimens_with`",
+            );
+        }
+    }
+}

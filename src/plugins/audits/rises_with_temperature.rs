@@ -1,0 +1,35 @@
+//! `rises-with-temperature`: Strength or modulus rises with temperature.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "rises-with-temperature",
+    severity: Warning,
+    integrity: false,
+    what: "Strength or modulus rises with temperature.",
+    why: "Polymers soften when they get warmer; the temperatures may be exchanged.",
+    waive: "when the material cures or crystallises on the way",
+    source: "behaviour of polymers; a twentieth of room",
+    cases: include_str!("../../../tests/data/audits/rises-with-temperature.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let falls = at.word.ends_with("strength") || at.word.ends_with("modulus");
+    if !falls || !at.in_use() || IMPACT.contains(&at.word) {
+        return;
+    }
+    let (Some(mine), Some(warm)) = (middle(at.claim), at.amount("temperature")) else { return };
+    for other in at.beside(at.word, &["temperature"]).filter(|c| c.method == at.claim.method) {
+        let cooler = match other.condition("temperature") {
+            Some(crate::book::ConditionValue::Quantity(t)) => t.si < warm.si - 5.0,
+            _ => false,
+        };
+        let others_stated = other.conditions.len() == at.claim.conditions.len();
+        if cooler && others_stated && middle(other).is_some_and(|theirs| mine > theirs * 1.05) {
+            let message = format!("{} at {}, less when cooler: {}", at.claim.value.text(), warm.text, other.value.text());
+            return desk.find(at.value_spot(), message, "check which temperature is which");
+        }
+    }
+}

@@ -1,0 +1,26 @@
+//! `rule-from-memory`: A rule of glue and material rests on practice or memory only.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "rule-from-memory",
+    severity: Note,
+    integrity: false,
+    what: "A rule of glue and material rests on practice or memory only.",
+    why: "A gate that nobody published can be a habit.",
+    waive: "when the trade agrees and no page says it",
+    source: "practice",
+    cases: include_str!("../../../tests/data/audits/rule-from-memory.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some(origins) = record.rest["provenance"].as_array().filter(|_| record.id.kind() == "rule" && record.current) else {
+        return;
+    };
+    let soft = |o: &serde_json::Value| matches!(o["basis"].as_str(), Some("practice" | "recalled")) && o["source"].is_null();
+    if origins.iter().all(soft) {
+        desk.find(Spot::field(record, "/provenance"), "the rule has no published source", "name one under `provenance`");
+    }
+}

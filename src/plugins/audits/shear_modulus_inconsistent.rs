@@ -1,0 +1,31 @@
+//! `shear-modulus-inconsistent`: Shear modulus, modulus and Poisson ratio of a metal do not fit each other.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "shear-modulus-inconsistent",
+    severity: Note,
+    integrity: false,
+    what: "Shear modulus, modulus and Poisson ratio of a metal do not fit each other.",
+    why: "For a body that is alike in all directions E = 2 G (1 + ν).",
+    waive: "when the metal has a texture",
+    source: "elasticity of isotropic bodies",
+    cases: include_str!("../../../tests/data/audits/shear-modulus-inconsistent.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let Some(shear) = middle(at.claim).filter(|_| at.word == "shear_modulus" && at.in_use() && at.record.id.kind() == "metal")
+    else {
+        return;
+    };
+    let first = |word: &str| at.record.claims(word).iter().filter(|c| c.in_use()).filter_map(middle).next();
+    let (Some(modulus), Some(poisson)) = (first("tensile_modulus"), first("poisson_ratio")) else { return };
+    let expected = modulus / (2.0 * (1.0 + poisson));
+    if (shear - expected).abs() > 0.2 * expected {
+        let message =
+            format!("{}, but modulus and Poisson ratio give {}", at.claim.value.text(), shown(Quantity::Stress, expected, 3));
+        desk.find(at.value_spot(), message, "read the three numbers again");
+    }
+}

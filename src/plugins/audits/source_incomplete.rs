@@ -1,0 +1,39 @@
+//! `source-incomplete`: A source record lacks what is needed to find the publication.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "source-incomplete",
+    severity: Warning,
+    integrity: false,
+    what: "A source record lacks what is needed to find the publication.",
+    why: "A title without year and number is a dead end.",
+    waive: "when the publication is lost and the record says where it was seen",
+    source: "CSL-JSON field names; FAIR principles (memory)",
+    cases: include_str!("../../../tests/data/audits/source-incomplete.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    if record.id.kind() != "source" {
+        return;
+    }
+    let has = |field: &str| record.rest[field].as_str().is_some_and(|t| !t.is_empty());
+    let campaign = record.rest["type"] == "campaign";
+    let number = ["DOI", "ISBN", "PMCID", "number", "URL"].iter().any(|f| has(f)) || has("container-title") && has("volume");
+    let mut missing = Vec::new();
+    if !has("issued") {
+        missing.push("issued");
+    }
+    if campaign && !has("by") {
+        missing.push("by");
+    }
+    if !campaign && !number {
+        missing.push("DOI, ISBN, number or URL");
+    }
+    if !missing.is_empty() {
+        let message = format!("the source does not say: {}", missing.join("; "));
+        desk.find(Spot::field(record, "/title"), message, "add the fields from the title page");
+    }
+}

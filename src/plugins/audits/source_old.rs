@@ -1,0 +1,23 @@
+//! `source-old`: A source is older than 25 years.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "source-old",
+    severity: Note,
+    integrity: false,
+    what: "A source is older than 25 years.",
+    why: "Materials and test standards have changed since.",
+    waive: "when the value is a constant of nature or a metal of unchanged make",
+    source: "practice",
+    cases: include_str!("../../../tests/data/audits/source-old.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let year = record.rest["issued"].as_str().and_then(|d| d.get(..4)).and_then(|y| y.parse::<i32>().ok());
+    if let Some(year) = year.filter(|y| record.id.kind() == "source" && scene.year() - y > 25) {
+        desk.find(Spot::field(record, "/issued"), format!("issued {year}"), "look for a newer source of the same numbers");
+    }
+}

@@ -1,0 +1,22 @@
+//! `source-unused`: No record names this source.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "source-unused",
+    severity: Note,
+    integrity: false,
+    what: "No record names this source.",
+    why: "It may be left from a deleted claim, or its claims were forgotten.",
+    waive: "when its claims are on the way",
+    source: "hygiene",
+    cases: include_str!("../../../tests/data/audits/source-unused.md"),
+    look: Look::Record(look),
+};
+
+fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    if record.id.kind() == "source" && record.current && scene.book.references_to(record.id.as_str()).is_empty() {
+        desk.find(Spot::field(record, "/title"), "no record names this source", "add its claims, or withdraw it");
+    }
+}

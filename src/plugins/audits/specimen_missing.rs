@@ -1,0 +1,25 @@
+//! `specimen-missing`: A mechanical property from a test does not say what specimen was used.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "specimen-missing",
+    severity: Warning,
+    integrity: false,
+    what: "A mechanical property from a test does not say what specimen was used.",
+    why: "Small and thin specimens are stronger.",
+    waive: "when the source does not say and cannot be asked",
+    source: "size effect; ISO 527-2 types 1A to 5B, ASTM D638 types I to V (memory)",
+    cases: include_str!("../../../tests/data/audits/specimen-missing.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let named = at.states("specimen")
+        || at.states("thickness")
+        || at.claim.method.as_deref().is_some_and(|m| m.to_lowercase().contains("type"));
+    if is_mechanical_test(at) && !named {
+        desk.gap(at.own, at.spot(""), format!("the specimen of {} is not stated", at.title()), "add `conditions: {specimen: …}`");
+    }
+}

@@ -1,0 +1,31 @@
+//! `temperature-missing`: A test does not say at what temperature it was made.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "temperature-missing",
+    severity: Error,
+    integrity: false,
+    what: "A test does not say at what temperature it was made.",
+    why: "Strength, impact and viscosity of plastics and glues change by several per cent for each degree.",
+    waive: "when the source does not say and cannot be asked",
+    source: "properties of plastics depend on it; ISO 527, ISO 178, ISO 10350-1 ask for it (memory)",
+    cases: include_str!("../../../tests/data/audits/temperature-missing.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+    let adhesive = at.record.id.kind() == "adhesive" || IMPACT.contains(&at.word);
+    let concerned = is_mechanical_test(at) || (at.word == "viscosity" && at.tested() && at.in_use());
+    if concerned && !at.states("temperature") {
+        let severity = if adhesive || at.word == "viscosity" { Error } else { Warning };
+        let severity = if at.own { severity } else { Note };
+        desk.find_as(
+            severity,
+            at.spot(""),
+            format!("the temperature of {} is not stated", at.title()),
+            "add `conditions: {temperature: …}`",
+        );
+    }
+}

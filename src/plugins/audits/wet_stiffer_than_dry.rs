@@ -1,0 +1,31 @@
+//! `wet-stiffer-than-dry`: A polyamide is stiffer or stronger wet than dry.
+
+use super::common::*;
+
+/// The audit.
+pub static AUDIT: Audit = Audit {
+    name: "wet-stiffer-than-dry",
+    severity: Warning,
+    integrity: false,
+    what: "A polyamide is stiffer or stronger wet than dry.",
+    why: "Water softens polyamides; the states may be exchanged.",
+    waive: "when the dry specimens were flawed and the source says so",
+    source: "ISO 1110 and handbooks of polyamides (memory)",
+    cases: include_str!("../../../tests/data/audits/wet-stiffer-than-dry.md"),
+    look: Look::Claim(look),
+};
+
+fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+    let state = at.condition("moisture").unwrap_or_default();
+    let concerned = matches!(at.word, "tensile_modulus" | "flexural_modulus" | "yield_strength" | "tensile_strength");
+    if !concerned || !at.in_use() || !matches!(state.as_str(), "wet" | "conditioned") || !at.is_family(scene, "polyamide") {
+        return;
+    }
+    let Some(mine) = middle(at.claim) else { return };
+    let dry =
+        at.beside(at.word, &["moisture", "humidity"]).filter(|c| c.condition("moisture").is_some_and(|m| m.text() == "dry"));
+    if let Some(other) = dry.filter_map(middle).find(|theirs| mine > theirs * 1.02) {
+        let message = format!("{state} {}, dry {}", at.claim.value.text(), shown(Quantity::Stress, other, 3));
+        desk.find(at.value_spot(), message, "exchange the two");
+    }
+}

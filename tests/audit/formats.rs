@@ -1,0 +1,121 @@
+//! The command `audit` and the command `why`, as typed.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output};
+
+pub fn gripbook(folder: &Path, args: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gripbook"));
+    command.current_dir(folder).args(args).env_remove("HOME").output().expect("the program runs")
+}
+
+pub fn text(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+}
+
+fn shipped(args: &[&str]) -> Output {
+    gripbook(&std::env::temp_dir(), args)
+}
+
+/// The rows of the shipped book's findings: none is an error, and every finding has a line.
+#[test]
+fn the_shipped_book_has_no_error() {
+    let output = shipped(&["audit", "--format", "json", "--today", "2026-06-15"]);
+    assert_eq!(output.status.code(), Some(0));
+    let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
+    let findings = all["findings"].as_array().expect("findings");
+    assert!(findings.len() > 100);
+    for f in findings {
+        assert_ne!(f["severity"], "error", "{f}");
+        assert!(f["line"].as_u64().is_some_and(|l| l > 0), "{f}");
+    }
+    for w in all["waived"].as_array().expect("waived") {
+        assert!(w["because"].as_str().is_some_and(|b| b.len() > 5), "{w}");
+    }
+}
+
+#[test]
+fn sarif_fits_its_schema() {
+    let schema: Value = serde_json::from_str(include_str!("../data/sarif-part.schema.json")).expect("the schema");
+    let validator = jsonschema::validator_for(&schema).expect("a schema");
+    let output = shipped(&["audit", "--format", "sarif"]);
+    let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
+    let faults: Vec<String> = validator.iter_errors(&all).map(|e| format!("{e} at {}", e.instance_path())).collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+    let run = &all["runs"][0];
+    for result in run["results"].as_array().expect("results") {
+        let rule = result["ruleIndex"].as_u64().and_then(|i| usize::try_from(i).ok()).expect("an index");
+        assert_eq!(run["tool"]["driver"]["rules"][rule]["id"], result["ruleId"]);
+    }
+}
+
+#[test]
+fn lines_end_with_a_summary_and_text_with_counts() {
+    let lines = text(&shipped(&["audit", "--format", "jsonl"]));
+    let last: Value = serde_json::from_str(lines.lines().last().expect("a line")).expect("JSON");
+    assert_eq!(last["summary"]["rows"].as_u64(), Some(lines.lines().count() as u64 - 1));
+    let page = text(&shipped(&["audit"]));
+    assert!(page.contains("notes are counted, not shown"), "{page}");
+    assert!(!page.to_lowercase().contains("score"), "counts, never one score");
+    let github = text(&shipped(&["audit", "--format", "github"]));
+    assert!(github.lines().all(|l| l.starts_with("::")), "{github}");
+}
+
+#[test]
+fn fail_on_decides_the_exit_code() {
+    assert_eq!(shipped(&["audit", "--fail-on", "warning"]).status.code(), Some(1));
+    assert_eq!(shipped(&["audit", "--only", "no-such-audit"]).status.code(), Some(2));
+}
+
+#[test]
+fn why_prints_the_documentation_of_all_three_sorts() {
+    let audit = text(&shipped(&["why", "sd-outside-range-bounds"]));
+    for part in ["Wrong", "Right", "When to waive", "Source", "# <- error"] {
+        assert!(audit.contains(part), "{part}: {audit}");
+    }
+    assert!(text(&shipped(&["why", "unit-unknown"])).contains("found by check"));
+    let list = text(&shipped(&["why", "--format", "jsonl"]));
+    for sort in ["audit", "check", "rule"] {
+        assert!(list.contains(&format!("\"sort\":\"{sort}\"")), "{sort}");
+    }
+    let rule: Value =
+        list.lines().filter_map(|l| serde_json::from_str(l).ok()).find(|v: &Value| v["sort"] == "rule").expect("a rule");
+    let page = text(&shipped(&["why", rule["name"].as_str().expect("a name")]));
+    assert!(page.contains("Rests on"), "{page}");
+    let miss = shipped(&["why", "unsorced"]);
+    assert_eq!(miss.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&miss.stderr).contains("did you mean `unsourced`?"));
+}
+
+/// Only records that differ from a commit, in a repository made for the test.
+#[test]
+fn changed_since_asks_git() {
+    if Command::new("git").arg("--version").output().is_err() {
+        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "git missing");
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path();
+    let write = |path: &str, text: &str| {
+        std::fs::create_dir_all(at.join(path).parent().expect("a parent")).expect("a folder");
+        std::fs::write(at.join(path), text).expect("a file");
+    };
+    write("pack.yaml", "id: mine\ntitle: Mine\nlicence: CC0-1.0\n");
+    let record = |name: &str| format!("name: {name}\nfamily: pla\nproperties:\n  tg:\n    - {{value: 60 °C, basis: recalled}}\n");
+    write("polymers/old.yaml", &record("Old"));
+    let git = |args: &[&str]| {
+        let who = ["-c", "user.name=t", "-c", "user.email=t@example.org", "-c", "init.defaultBranch=main"];
+        let output = Command::new("git").current_dir(at).args(who).args(args).output().expect("git");
+        assert!(output.status.success(), "{output:?}");
+    };
+    git(&["init", "-q"]);
+    git(&["add", "."]);
+    git(&["commit", "-qm", "start"]);
+    write("polymers/new.yaml", &record("New"));
+    let output = gripbook(at, &["audit", "--changed-since", "HEAD", "--format", "json"]);
+    let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
+    assert_eq!(all["records"], 1, "{all}");
+    let files: Vec<&str> = all["findings"].as_array().expect("findings").iter().filter_map(|f| f["file"].as_str()).collect();
+    assert!(!files.is_empty() && files.iter().all(|f| f.ends_with("new.yaml")), "{files:?}");
+    assert_eq!(gripbook(at, &["audit", "--changed-since", "nowhere"]).status.code(), Some(2));
+}
