@@ -10,6 +10,8 @@ use std::path::Path;
 
 mod formats;
 mod slips;
+mod tidy;
+mod work;
 
 /// The day on which the cases are read.
 const TODAY: &str = "2026-06-15";

@@ -9,6 +9,7 @@
 pub mod address;
 mod contract;
 mod desk;
+pub mod gaps;
 mod peers;
 mod place;
 mod run;

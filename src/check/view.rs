@@ -61,6 +61,19 @@ impl<'s> View<'s> {
         keys
     }
 
+    /// Keys in the order of the schema, each once.
+    #[must_use]
+    pub fn order(&self) -> Vec<&'s str> {
+        let properties = self.parts.iter().filter_map(|(_, part)| part.get("properties")?.as_object());
+        let mut order: Vec<&str> = Vec::new();
+        for key in properties.flat_map(|all| all.keys().map(String::as_str)) {
+            if !order.contains(&key) {
+                order.push(key);
+            }
+        }
+        order
+    }
+
     /// The first value of a keyword.
     #[must_use]
     pub fn keyword(&self, name: &str) -> Option<&'s Value> {

@@ -1,7 +1,9 @@
 //! The packs a command works on, and the record somebody means.
 
 use super::{Context, Fault, Shared};
-use crate::book::{Asked, Book, PackRoot, Record, files};
+use crate::book::{Asked, Book, PackRoot, Record, files, kinds};
+use crate::check::packs::PackFrom;
+use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
 use crate::present::writer;
@@ -99,4 +101,23 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
     let inside = record.file.splitn(3, '/').nth(2)?;
     let all = files::built_in_files(root);
     all.iter().find(|(path, _)| *path == inside).map(|(_, bytes)| bytes.to_vec())
+}
+
+/// The loaded packs as the stage `check` takes them.
+pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
+    let from = |root: &PackRoot| match root {
+        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(root) },
+        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(root) },
+        PackRoot::Folder { path, .. } => PackFrom::Folder(context.folder.join(path)),
+    };
+    book.packs().iter().map(|p| from(&p.root)).collect()
+}
+
+/// What `check` says of a text as the record of this id, among the loaded packs.
+pub fn judge(book: &Book, id: &str, shown: &str, text: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
+    let targets = Targets::Text { subject: Some(id.to_owned()), shown: shown.to_owned(), bytes: text.as_bytes().to_vec() };
+    let request = Request { shared: kinds::built_in_schemas(), packs: packs_for_check(book, context), targets };
+    let report = check::run(&request);
+    // The embedded schemas are ours, and a test builds every one of them.
+    report.map(|r| r.findings).map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })
 }

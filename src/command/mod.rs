@@ -2,23 +2,31 @@
 //!
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
+pub mod amend;
 pub mod audit;
 pub mod check;
-pub mod compare;
 mod clock;
+pub mod compare;
 pub mod context;
+mod edit;
+pub mod export;
 pub mod fasten;
 pub mod find;
 pub mod formula;
+pub mod gaps;
 pub mod import;
 pub mod library;
+pub mod new;
 pub mod plan;
+pub mod recheck;
 pub mod save;
 pub mod series;
 pub mod shell;
 pub mod show;
 pub mod suits;
 pub mod thread;
+pub mod tidy;
+pub mod trace;
 pub mod why;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
@@ -95,6 +103,24 @@ pub enum Command {
     Audit(audit::AuditArgs),
     /// What does a rule, an audit or a finding mean? With its source and an example
     Why(why::WhyArgs),
+    /// A record to be filled in, with every property's unit and meaning
+    New(new::NewArgs),
+    /// Record files in one form: units, order of keys, spacing; comments and meaning stay
+    Tidy(tidy::TidyArgs),
+    /// Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet
+    Trace(trace::TraceArgs),
+    /// What used this claim? Claims computed from it, series, saved sheets
+    Affected(trace::AffectedArgs),
+    /// Correct a claim: the old value is kept, dated, with the reason
+    Amend(amend::AmendArgs),
+    /// Take a claim or a record out of use, with the reason
+    Withdraw(amend::WithdrawArgs),
+    /// Does a saved sheet still hold? Its claims first, its numbers second
+    Recheck(recheck::RecheckArgs),
+    /// What was measured, what was published, where only rules speak, what is worth testing next
+    Gaps(gaps::GapsArgs),
+    /// All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON
+    Export(export::ExportArgs),
     /// Completions and manual pages
     #[command(subcommand, hide = true)]
     Shell(shell::Shell),
@@ -168,8 +194,37 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Import(what) => import::run(what, &arguments.shared, context),
         Command::Audit(args) => audit::run(args, &arguments.shared, context),
         Command::Why(args) => why::run(args, &arguments.shared, context),
+        Command::New(args) => new::run(args, &arguments.shared, context),
+        Command::Tidy(args) => tidy::run(args, &arguments.shared, context),
+        Command::Trace(args) => trace::run(args, &arguments.shared, context),
+        Command::Affected(args) => trace::affected(args, &arguments.shared, context),
+        Command::Amend(args) => amend::run(args, &arguments.shared, context),
+        Command::Withdraw(args) => amend::withdraw(args, &arguments.shared, context),
+        Command::Recheck(args) => recheck::run(args, &arguments.shared, context),
+        Command::Gaps(args) => gaps::run(args, &arguments.shared, context),
+        Command::Export(args) => export::run(args, &arguments.shared, context),
         Command::Shell(what) => shell::run(what),
     }
+}
+
+/// Whether a command only answers: running it again changes nothing anywhere.
+fn only_answers(command: &Command) -> bool {
+    use Command as C;
+    matches!(
+        command,
+        C::Suits(_)
+            | C::Find(_)
+            | C::Show(_)
+            | C::Thread(_)
+            | C::Formula(_)
+            | C::Compare(_)
+            | C::Audit(_)
+            | C::Why(_)
+            | C::Trace(_)
+            | C::Affected(_)
+            | C::Series(_)
+            | C::Fasten(_)
+    )
 }
 
 fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {

@@ -1,6 +1,6 @@
 //! `gripbook show`: what is known of one thing, or which packs are loaded.
 
-mod claims;
+pub(super) mod claims;
 mod packs;
 mod page;
 

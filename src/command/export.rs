@@ -1,0 +1,170 @@
+//! `export`: all claims, measurements and sources for other programs: JSON Lines, tidy CSV with a data-package descriptor,
+//! BibTeX, CSL-JSON. The same book gives the same bytes.
+
+mod cite;
+mod package;
+mod rows;
+
+use super::{Context, Fault, Outcome, Shared, library, save};
+use crate::book::{Book, Record};
+use crate::present::{Answer, Format, Page, Table};
+use serde_json::{Value, json};
+use std::path::PathBuf;
+
+/// Arguments of `export`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct ExportArgs {
+    /// Records; without: all of the packs that are not invented, or of the packs named
+    pub ids: Vec<String>,
+    /// What to write to standard output
+    #[arg(long, value_enum, default_value = "claims")]
+    pub what: What,
+    /// Write everything as files into this folder instead: claims, measurements, sources, citations, descriptor
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// A part of the book.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum What {
+    /// One row per claim (csv, jsonl).
+    Claims,
+    /// One row per measurement of a series (csv, jsonl).
+    Measurements,
+    /// One row per source (csv, jsonl).
+    Sources,
+    /// Citations as BibTeX.
+    Bibtex,
+    /// Citations as CSL-JSON.
+    Csl,
+}
+
+/// One part on its way to standard output.
+struct Exported {
+    what: What,
+    table: Table,
+    text: Option<String>,
+    hash: String,
+}
+
+/// Files that were written.
+struct Files {
+    folder: PathBuf,
+    files: Vec<(String, usize)>,
+    hash: String,
+}
+
+/// Exports records.
+///
+/// # Errors
+/// An id that nothing has (exit 1), files that cannot be written.
+pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let book = &loaded.book;
+    let records = chosen(book, &args.ids)?;
+    let hash = book.hash_line(records.iter().copied());
+    let sources = sources(book, &records);
+    if let Some(folder) = &args.out {
+        let files = written(book, &records, &sources, &hash);
+        for (name, text) in &files {
+            save::replace(&context.folder.join(folder).join(name), text.as_bytes())?;
+        }
+        let files = files.iter().map(|(name, text)| (name.clone(), text.len())).collect();
+        return Ok(Outcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });
+    }
+    let table = match args.what {
+        What::Claims => rows::claims(book, &records),
+        What::Measurements => rows::measurements(book, &records),
+        What::Sources | What::Bibtex | What::Csl => rows::sources(&sources),
+    };
+    let text = match args.what {
+        What::Bibtex => Some(cite::bibtex(&sources)),
+        What::Csl => Some(cite::csl(&sources)),
+        _ => None,
+    };
+    Ok(Outcome { answer: Box::new(Exported { what: args.what, table, text, hash }), exit: loaded.exit(0) })
+}
+
+/// The records asked for, by id. Invented ones only when named or when nothing else is loaded beside the built-in book.
+fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> {
+    if ids.is_empty() {
+        return Ok(book.records().iter().collect());
+    }
+    let mut records = ids.iter().map(|id| library::find(book, id, &[])).collect::<Result<Vec<_>, _>>()?;
+    records.sort_by(|a, b| a.id.cmp(&b.id));
+    records.dedup_by(|a, b| a.id == b.id);
+    Ok(records)
+}
+
+/// The sources the records name, and those among the records, by id.
+fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
+    let named = records.iter().flat_map(|r| crate::book::references::of(r)).filter_map(|(target, _)| book.record(&target));
+    let mut all: Vec<&Record> = named.chain(records.iter().copied()).filter(|r| r.id.kind() == "source").collect();
+    all.sort_by(|a, b| a.id.cmp(&b.id));
+    all.dedup_by(|a, b| a.id == b.id);
+    all
+}
+
+/// Every file by name.
+fn written(book: &Book, records: &[&Record], sources: &[&Record], hash: &str) -> Vec<(String, String)> {
+    let tables = [
+        ("claims", rows::claims(book, records)),
+        ("measurements", rows::measurements(book, records)),
+        ("sources", rows::sources(sources)),
+    ];
+    let mut files: Vec<(String, String)> = tables.iter().map(|(name, table)| (format!("{name}.csv"), table.csv())).collect();
+    let descriptor = package::descriptor(book, records, &tables, &files, hash);
+    files.push(("claims.jsonl".into(), tables[0].1.json_lines("gripbook/claims/1")));
+    files.push(("sources.bib".into(), cite::bibtex(sources)));
+    files.push(("sources.csl.json".into(), cite::csl(sources)));
+    files.push(("datapackage.json".into(), descriptor));
+    files.sort();
+    files
+}
+
+impl Answer for Exported {
+    fn schema(&self) -> &'static str {
+        match self.what {
+            What::Claims => "gripbook/claims/1",
+            What::Measurements => "gripbook/measurements/1",
+            What::Sources | What::Bibtex | What::Csl => "gripbook/sources/1",
+        }
+    }
+    fn json(&self) -> Value {
+        let lines = self.table.json_lines("");
+        let all: Vec<Value> = lines.lines().filter_map(|l| serde_json::from_str(l).ok()).collect();
+        let rows = &all[..all.len().saturating_sub(1)];
+        json!({"book": self.hash, "rows": rows})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{} rows of {}", self.table.rows.len(), self.hash));
+        page.blank().line("Write them with --format csv or --format jsonl, or all files with --out DIR.");
+        page
+    }
+    fn table(&self) -> Option<Table> {
+        Some(self.table.clone())
+    }
+    fn special(&self, format: Format) -> Option<String> {
+        // Citations have one form each, whatever the format asked for.
+        self.text.clone().filter(|_| matches!(format, Format::Text | Format::Json))
+    }
+}
+
+impl Answer for Files {
+    fn schema(&self) -> &'static str {
+        "gripbook/export/1"
+    }
+    fn json(&self) -> Value {
+        let files: Vec<Value> = self.files.iter().map(|(name, bytes)| json!({"name": name, "bytes": bytes})).collect();
+        json!({"folder": self.folder.to_string_lossy(), "book": self.hash, "files": files})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{} files in {}", self.files.len(), self.folder.display()));
+        page.blank();
+        for (name, bytes) in &self.files {
+            page.field(name.clone(), format!("{bytes} bytes"));
+        }
+        page.blank().line(format!("From {}", self.hash));
+        page
+    }
+}

@@ -1,0 +1,229 @@
+//! `recheck`: does a saved sheet still hold? Its claims first, its numbers second.
+
+use super::trace::sheet;
+use super::{Arguments, Context, Fault, Outcome, Shared, library};
+use crate::audit::address;
+use crate::book::{Book, Standing};
+use crate::present::{Answer, Page};
+use clap::Parser;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+
+/// Arguments of `recheck`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct RecheckArgs {
+    /// A saved sheet
+    pub sheet: PathBuf,
+    /// Compare the claims only, do not run the command again
+    #[arg(long)]
+    pub claims_only: bool,
+}
+
+/// What became of a claim.
+struct Line {
+    address: String,
+    state: &'static str,
+    then: Option<String>,
+    now: Option<String>,
+}
+
+/// A number of the answer that is another now.
+struct Moved {
+    at: String,
+    then: Value,
+    now: Value,
+}
+
+struct Answered {
+    sheet: String,
+    verdict: &'static str,
+    claims: Vec<Line>,
+    moved: Vec<Moved>,
+    ran: Option<String>,
+}
+
+/// Compares a sheet with the book of today.
+///
+/// # Errors
+/// A sheet that cannot be read.
+pub fn run(args: &RecheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let sheet = sheet::read(&context.folder.join(&args.sheet))?;
+    let claims: Vec<Line> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
+    let (ran, moved) = if args.claims_only { (None, Vec::new()) } else { again(&sheet, context) };
+    let worst = |state: &str| claims.iter().any(|c| c.state == state);
+    let verdict = if worst("withdrawn") || worst("missing") {
+        "withdrawn"
+    } else if worst("changed") || worst("disputed") || !moved.is_empty() {
+        "changed"
+    } else {
+        "unchanged"
+    };
+    let exit = loaded.exit(u8::from(verdict != "unchanged"));
+    let sheet = args.sheet.to_string_lossy().into_owned();
+    Ok(Outcome { answer: Box::new(Answered { sheet, verdict, claims, moved, ran }), exit })
+}
+
+fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
+    let line = |address: String, state, now| Line { address, state, then: used.written.clone(), now };
+    let found = address::resolve(book, &used.address);
+    if found.is_empty() {
+        let parsed = address::parse(&used.address);
+        let series = parsed.and_then(|a| book.record(a.record)).filter(|r| r.id.kind() == "series");
+        let state = match series {
+            Some(record) if !record.current => "withdrawn",
+            Some(_) => "unchanged",
+            None => "missing",
+        };
+        return vec![line(used.address.clone(), state, None)];
+    }
+    let one = |named: &address::Named<'_>| {
+        let now = named.claim.value.text();
+        let state = match named.claim.standing {
+            Standing::Withdrawn => "withdrawn",
+            _ if !named.record.current => "withdrawn",
+            Standing::Disputed => "disputed",
+            Standing::Good if found.len() == 1 && used.written.as_ref().is_some_and(|then| *then != now) => "changed",
+            Standing::Good => "unchanged",
+        };
+        line(named.address(), state, Some(now))
+    };
+    found.iter().map(one).collect()
+}
+
+/// Runs the stored command again and compares its numbers; says why when that is not possible.
+fn again(sheet: &Value, context: &Context) -> (Option<String>, Vec<Moved>) {
+    let Some(command) = sheet["command"].as_str() else { return (Some("the sheet names no command".into()), Vec::new()) };
+    let words = without_files(split(command));
+    let arguments = match Arguments::try_parse_from(&words) {
+        Ok(arguments) if super::only_answers(&arguments.command) => arguments,
+        Ok(_) => return (Some("its command would write files; it was not run again".into()), Vec::new()),
+        Err(_) => return (Some("its command is not understood any more".into()), Vec::new()),
+    };
+    match super::answer(&arguments, context) {
+        Err(fault) => (Some(format!("its command fails now: {}", fault.message)), Vec::new()),
+        Ok(outcome) => {
+            let mut moved = Vec::new();
+            compare("", sheet, &outcome.answer.json(), &mut moved);
+            (None, moved)
+        }
+    }
+}
+
+/// Numbers that differ by more than the last bits of arithmetic, and words that are others. Hashes, dates and files are let be.
+fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
+    const SKIP: [&str; 9] = ["schema", "tool", "version", "command", "pack_hash", "hash", "book", "file", "line"];
+    match (then, now) {
+        (Value::Object(a), Value::Object(b)) => {
+            for (key, value) in b.iter().filter(|(key, _)| !SKIP.contains(&key.as_str())) {
+                let path = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
+                compare(&path, a.get(key).unwrap_or(&Value::Null), value, into);
+            }
+        }
+        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
+            a.iter().zip(b).enumerate().for_each(|(i, (x, y))| compare(&format!("{at}[{i}]"), x, y, into));
+        }
+        (Value::Number(a), Value::Number(b)) => {
+            let (x, y) = (a.as_f64().unwrap_or(0.0), b.as_f64().unwrap_or(0.0));
+            if (x - y).abs() > 1e-9 * x.abs().max(y.abs()) {
+                into.push(Moved { at: at.into(), then: then.clone(), now: now.clone() });
+            }
+        }
+        _ if then == now => {}
+        _ => into.push(Moved { at: at.into(), then: then.clone(), now: now.clone() }),
+    }
+}
+
+/// The command without what makes it write files.
+fn without_files(words: Vec<String>) -> Vec<String> {
+    const WRITES: [&str; 5] = ["--out", "--drawing", "--profile", "--solid", "--plot"];
+    let mut kept = Vec::new();
+    let mut skip = false;
+    for word in words {
+        let option = word.split('=').next().unwrap_or_default();
+        if skip {
+            skip = false;
+        } else if WRITES.contains(&option) {
+            skip = !word.contains('=');
+        } else {
+            kept.push(word);
+        }
+    }
+    kept
+}
+
+/// The words of a command line as the program quotes them: single quotes, `'\''` for a quote.
+fn split(line: &str) -> Vec<String> {
+    let mut words = Vec::new();
+    let mut word: Option<String> = None;
+    let mut chars = line.chars();
+    while let Some(c) = chars.next() {
+        match c {
+            ' ' => words.extend(word.take()),
+            '\'' => word.get_or_insert_with(String::new).extend(chars.by_ref().take_while(|c| *c != '\'')),
+            '\\' => word.get_or_insert_with(String::new).extend(chars.next()),
+            c => word.get_or_insert_with(String::new).push(c),
+        }
+    }
+    words.extend(word);
+    words
+}
+
+impl Answer for Answered {
+    fn schema(&self) -> &'static str {
+        "gripbook/recheck/1"
+    }
+    fn json(&self) -> Value {
+        let claims: Vec<Value> =
+            self.claims.iter().map(|c| json!({"address": c.address, "state": c.state, "then": c.then, "now": c.now})).collect();
+        let moved: Vec<Value> = self.moved.iter().map(|m| json!({"at": m.at, "then": m.then, "now": m.now})).collect();
+        json!({"sheet": self.sheet, "verdict": self.verdict, "claims": claims, "numbers": moved, "not_run": self.ran})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{}: {}", self.sheet, self.verdict));
+        page.blank();
+        for c in self.claims.iter().filter(|c| c.state != "unchanged") {
+            let then = c.then.as_deref().map(|t| format!(", was {t}")).unwrap_or_default();
+            let now = c.now.as_deref().map(|t| format!(", is {t}")).unwrap_or_default();
+            page.item(format!("{}: {}{then}{now}", c.address, c.state));
+        }
+        let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
+        page.line(format!("{same} of {} claims as they were", self.claims.len()));
+        for m in &self.moved {
+            page.item(format!("{}: {} then, {} now", m.at, m.then, m.now));
+        }
+        match &self.ran {
+            Some(why) => page.line(format!("Numbers not compared: {why}")),
+            None if self.moved.is_empty() => page.line("The same command gives the same numbers."),
+            None => page.line(format!("{} numbers or words of the answer are others", self.moved.len())),
+        };
+        page
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_line_comes_apart_as_it_was_quoted() {
+        assert_eq!(split("gripbook find --where 'tg < 70 °C' it'\\''s"), ["gripbook", "find", "--where", "tg < 70 °C", "it's"]);
+        assert_eq!(split("a '' b"), ["a", "", "b"]);
+    }
+
+    #[test]
+    fn what_writes_files_is_taken_off() {
+        let words = split("gripbook fasten --out a.json --need 300N --plot=b.svg");
+        assert_eq!(without_files(words), ["gripbook", "fasten", "--need", "300N"]);
+    }
+
+    #[test]
+    fn numbers_that_moved_are_named_with_their_place() {
+        let then = json!({"a": {"b": [1.0, 2.0]}, "hash": "x", "word": "suits"});
+        let now = json!({"a": {"b": [1.0, 2.5]}, "hash": "y", "word": "suits"});
+        let mut moved = Vec::new();
+        compare("", &then, &now, &mut moved);
+        assert_eq!(moved.len(), 1);
+        assert_eq!(moved[0].at, "a.b[1]");
+    }
+}

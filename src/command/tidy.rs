@@ -1,0 +1,144 @@
+//! `tidy`: record files in one form: canonical units, order of keys, spacing. Comments stay, the meaning stays.
+
+pub mod format;
+mod order;
+
+use super::{Context, Fault, Outcome, Shared, edit, save};
+use crate::book::{files, kinds, standing_in};
+use crate::check::Checker;
+use crate::check::packs::PackFrom;
+use crate::present::{Answer, Block, Page};
+use crate::read::file;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+
+/// Arguments of `tidy`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct TidyArgs {
+    /// Record files or folders; without: the pack one stands in
+    pub paths: Vec<PathBuf>,
+    /// Change nothing; exit with 1 when a file is not tidy
+    #[arg(long)]
+    pub check: bool,
+}
+
+/// What became of the files.
+struct Tidied {
+    files: usize,
+    changed: Vec<(String, String)>,
+    left: Vec<(String, String)>,
+    check: bool,
+}
+
+/// Tidies files.
+///
+/// # Errors
+/// Nothing to tidy, and files that cannot be written.
+pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let roots = if args.paths.is_empty() {
+        let home = standing_in(&context.folder, context.home.as_deref());
+        vec![home.ok_or_else(|| Fault::usage("no pack to tidy").help("name files or folders, or stand in a pack"))?]
+    } else {
+        args.paths.clone()
+    };
+    let mut answer = Tidied { files: 0, changed: Vec::new(), left: Vec::new(), check: args.check };
+    for root in &roots {
+        let whole =
+            std::fs::canonicalize(context.folder.join(root)).map_err(|e| Fault::data(format!("{}: {e}", root.display())))?;
+        let first = if whole.is_dir() { whole.clone() } else { whole.parent().unwrap_or(&whole).to_path_buf() };
+        let home = standing_in(&first, context.home.as_deref());
+        let packs: Vec<PackFrom<'static>> = home.iter().map(|p| PackFrom::Folder(p.clone())).collect();
+        let checker = Checker::new(kinds::built_in_schemas(), &packs).map_err(|e| Fault {
+            exit: 70,
+            message: format!("an embedded schema is broken: {e}"),
+            help: None,
+        })?;
+        let mut records = Vec::new();
+        gather(&whole, &checker, &mut records)?;
+        records.sort();
+        for path in records {
+            let shown = shown(&path, context);
+            one(&path, shown, &checker, args.check, &mut answer)?;
+        }
+    }
+    if answer.files == 0 {
+        return Err(Fault::data("there is no record file in what was named").help("records stand in the folder of their kind"));
+    }
+    let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
+    Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
+}
+
+fn shown(path: &Path, context: &Context) -> String {
+    let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
+    files::shown(path.strip_prefix(&here).unwrap_or(path))
+}
+
+/// Record files: YAML in the folder of a kind. Links are not followed.
+fn gather(path: &Path, checker: &Checker<'_>, into: &mut Vec<PathBuf>) -> Result<(), Fault> {
+    let fault = |e: std::io::Error| Fault::data(format!("{}: {e}", path.display()));
+    let kind = std::fs::symlink_metadata(path).map_err(fault)?.file_type();
+    if kind.is_file() {
+        let folder = path.parent().and_then(Path::file_name).and_then(|n| n.to_str()).unwrap_or_default();
+        if path.extension().is_some_and(|e| e == "yaml") && checker.schemas().kind_of_folder(folder).is_some() {
+            into.push(path.to_path_buf());
+        }
+    } else if kind.is_dir() {
+        for entry in std::fs::read_dir(path).map_err(fault)? {
+            let entry = entry.map_err(fault)?;
+            if !entry.file_name().to_string_lossy().starts_with('.') {
+                gather(&entry.path(), checker, into)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn one(path: &Path, shown: String, checker: &Checker<'_>, check: bool, answer: &mut Tidied) -> Result<(), Fault> {
+    answer.files += 1;
+    let bytes = match file::load(path) {
+        Ok(bytes) => bytes,
+        Err(fault) => {
+            answer.left.push((shown, fault.message));
+            return Ok(());
+        }
+    };
+    let folder = path.parent().and_then(Path::file_name).and_then(|n| n.to_str()).unwrap_or_default();
+    let Some(kind) = checker.schemas().kind_of_folder(folder) else { return Ok(()) };
+    match format::tidy(&bytes, &kind.file, checker.schemas()) {
+        Err(why) => answer.left.push((shown, why)),
+        Ok(after) if after.as_bytes() == bytes => {}
+        Ok(after) => {
+            let before = String::from_utf8_lossy(&bytes).replace("\r\n", "\n");
+            if !check {
+                save::replace(path, after.as_bytes())?;
+            }
+            answer.changed.push((shown, edit::diff(&before, &after)));
+        }
+    }
+    Ok(())
+}
+
+impl Answer for Tidied {
+    fn schema(&self) -> &'static str {
+        "gripbook/tidy/1"
+    }
+    fn json(&self) -> Value {
+        let changed: Vec<Value> = self.changed.iter().map(|(file, diff)| json!({"file": file, "diff": diff})).collect();
+        let left: Vec<Value> = self.left.iter().map(|(file, why)| json!({"file": file, "because": why})).collect();
+        json!({"files": self.files, "written": !self.check, "changed": changed, "left": left})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::default();
+        for (file, diff) in &self.changed {
+            page.heading(file.clone());
+            let text = if diff.is_empty() { "line ends only".to_owned() } else { diff.clone() };
+            page.blocks.push(Block::Verbatim(text));
+        }
+        for (file, why) in &self.left {
+            page.item(format!("{file} left as it is: {why}"));
+        }
+        let done = if self.check { "not tidy" } else { "tidied" };
+        page.blank().line(format!("{} files, {} {done}, {} left as they are", self.files, self.changed.len(), self.left.len()));
+        page
+    }
+}

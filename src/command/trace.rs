@@ -1,0 +1,288 @@
+//! `trace`: from a number down to its claims, sources and places; `affected`: from a claim up to all that used it.
+
+pub mod sheet;
+
+use super::{Context, Fault, Outcome, Shared, library};
+use crate::audit::address::{self, Named};
+use crate::book::{Book, Record, Standing};
+use crate::present::{Answer, Page};
+use serde_json::{Value, json};
+use std::path::PathBuf;
+
+/// Arguments of `trace`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct TraceArgs {
+    /// A claim (resin/tough:tensile_strength, with #key when there are several), a series quantity, or a saved sheet (FILE.json)
+    pub what: String,
+}
+
+/// Arguments of `affected`.
+#[derive(Debug, Clone, clap::Args)]
+pub struct AffectedArgs {
+    /// A claim address, or a record id
+    pub claim: String,
+    /// Saved sheets, or folders with them; the `sheets` folder of each pack is looked into anyway
+    pub paths: Vec<PathBuf>,
+}
+
+/// One step of the way down.
+struct Step {
+    depth: usize,
+    text: String,
+    json: Value,
+}
+
+struct Trace {
+    what: String,
+    steps: Vec<Step>,
+}
+
+/// Follows a number to its origins.
+///
+/// # Errors
+/// An address that names nothing (exit 1), a sheet that cannot be read.
+pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let book = &loaded.book;
+    let mut steps = Vec::new();
+    if args.what.ends_with(".json") {
+        let sheet = sheet::read(&context.folder.join(&args.what))?;
+        let used = sheet::used(&sheet);
+        if used.is_empty() {
+            return Err(Fault::data(format!("{} names no claims", args.what))
+                .help("a sheet is the JSON of an answer, written by --format json"));
+        }
+        for one in used {
+            let found = address::resolve(book, &one.address);
+            if found.is_empty() {
+                let text = format!("{}: no such claim in the loaded packs", one.address);
+                steps.push(Step { depth: 0, text, json: json!({"address": one.address, "found": false}) });
+            }
+            found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
+        }
+    } else {
+        let what = full(book, &args.what)?;
+        let found = address::resolve(book, &what);
+        if found.is_empty() && !series(book, &what, &mut steps) {
+            return Err(Fault { exit: 1, message: format!("`{}` names no claim", args.what), help: Some(near(book, &what)) });
+        }
+        found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
+    }
+    Ok(Outcome { answer: Box::new(Trace { what: args.what.clone(), steps }), exit: loaded.exit(0) })
+}
+
+/// An address with its record id in full.
+fn full(book: &Book, text: &str) -> Result<String, Fault> {
+    let (id, rest) = text.split_once(':').ok_or_else(|| {
+        Fault::usage(format!("`{text}` is no claim address"))
+            .help("for example polymer/pla:tg, or polymer/pla:tg#1f2e3d4c; `gripbook show ID` lists them")
+    })?;
+    Ok(format!("{}:{rest}", library::find(book, id, &[])?.id))
+}
+
+fn near(book: &Book, what: &str) -> String {
+    let Some(address) = address::parse(what) else { return "for example polymer/pla:tg".into() };
+    let words = book.record(address.record).map(|r| r.properties.iter().map(|p| p.word.to_string()).collect::<Vec<_>>());
+    match words {
+        Some(words) if words.iter().any(|w| w == address.property) => {
+            "the key is not one of its claims; `gripbook show` lists them".into()
+        }
+        Some(words) if !words.is_empty() => format!("it has: {}", words.join(", ")),
+        _ => "the record has no claims".into(),
+    }
+}
+
+fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<Step>) {
+    let address = named.address();
+    let c = named.claim;
+    let standing = match c.standing {
+        Standing::Good => "",
+        Standing::Disputed => " (disputed, not used)",
+        Standing::Withdrawn => " (withdrawn, not used)",
+    };
+    let text = format!("{address} = {} ({}){standing}", c.value.text(), c.basis.word());
+    steps.push(Step { depth, text, json: super::show::claims::json(book, named.record, named.property, c) });
+    let mut say = |text: String, json: Value| steps.push(Step { depth: depth + 1, text, json });
+    let file = format!("written in {}:{}", named.record.file, c.line);
+    say(
+        file,
+        json!({"file": named.record.file, "line": c.line, "pack": book.pack_of(named.record).id, "pack_hash": book.pack_of(named.record).hash}),
+    );
+    match c.source.as_deref() {
+        Some(source) => {
+            let place = c.locator.as_deref().map_or_else(|| ", no place given".to_owned(), |l| format!(", {l}"));
+            let read = c.read.as_deref().map(|r| format!(" (read: {r})")).unwrap_or_default();
+            say(
+                format!("from {}{place}{read}", book.cite(source)),
+                json!({"source": source, "cited": book.cite(source), "locator": c.locator, "read": c.read}),
+            );
+            for cited in cites(book, source) {
+                say(format!("which takes numbers from {}", book.cite(&cited)), json!({"cites": cited}));
+            }
+        }
+        None => say(format!("no source: {}", c.basis.word()), json!({"source": null, "basis": c.basis.word()})),
+    }
+    for was in &c.was {
+        say(format!("was {} until {}: {}", was.value, was.until, was.because), json!({"was": was}));
+    }
+    if seen.contains(&address) {
+        return;
+    }
+    seen.push(address);
+    for from in &c.from {
+        for next in address::resolve(book, from) {
+            claim(book, next, depth + 1, seen, steps);
+        }
+    }
+}
+
+fn cites(book: &Book, source: &str) -> Vec<String> {
+    let list = book.source(source).and_then(|r| r.rest["cites"].as_array());
+    list.into_iter().flatten().filter_map(|c| c.as_str().map(str::to_owned)).collect()
+}
+
+/// A quantity of a series: `series/id:pull_out_load`.
+fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
+    let Some(address) = address::parse(what) else { return false };
+    let Some(record) = book.record(address.record).filter(|r| r.id.kind() == "series") else { return false };
+    let all = record.rest["measurements"].as_array().map(Vec::as_slice).unwrap_or_default();
+    let mine: Vec<&Value> = all.iter().filter(|m| m["quantity"] == address.property).collect();
+    for m in &mine {
+        let value = ["mean", "low", "high", "min"]
+            .iter()
+            .find_map(|f| m[*f].as_str().map(str::to_owned))
+            .unwrap_or_else(|| "single results".into());
+        steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: (*m).clone() });
+        let source = record.rest["source"].as_str();
+        let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
+        let place = record.rest["locator"].as_str().unwrap_or("no place given");
+        steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
+        steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
+        for s in m["specimens"].as_array().into_iter().flatten() {
+            let part = |f: &str| s[f].as_str().map(|t| format!(", {t}")).unwrap_or_default();
+            let value = s["value"].as_str().unwrap_or_default();
+            let text = format!("specimen {}: {value}{}{}", s["label"].as_str().unwrap_or("?"), part("mode"), part("curve"));
+            steps.push(Step { depth: 1, text, json: s.clone() });
+        }
+    }
+    !mine.is_empty()
+}
+
+impl Answer for Trace {
+    fn schema(&self) -> &'static str {
+        "gripbook/trace/1"
+    }
+    fn json(&self) -> Value {
+        let steps: Vec<Value> = self.steps.iter().map(|s| json!({"depth": s.depth, "text": s.text, "facts": s.json})).collect();
+        json!({"what": self.what, "steps": steps})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("Where {} comes from", self.what));
+        page.blank();
+        for step in &self.steps {
+            page.subitem(step.depth, step.text.clone());
+        }
+        page
+    }
+}
+
+/// Something that used a claim.
+struct Use {
+    sort: &'static str,
+    name: String,
+    how: String,
+}
+
+struct Affected {
+    what: String,
+    uses: Vec<Use>,
+    sheets: usize,
+}
+
+/// Lists what used a claim.
+///
+/// # Errors
+/// A claim that does not exist (exit 1), sheets that cannot be read.
+pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let book = &loaded.book;
+    let (id, property) = match args.claim.split_once(':') {
+        Some((id, property)) => (library::find(book, id, &[])?.id.to_string(), Some(property)),
+        None => (library::find(book, &args.claim, &[])?.id.to_string(), None),
+    };
+    let what = property.map_or(id.clone(), |p| format!("{id}:{p}"));
+    let claims: Vec<String> = match property {
+        Some(_) => address::resolve(book, &what).iter().map(Named::address).collect(),
+        None => Vec::new(),
+    };
+    if property.is_some() && claims.is_empty() {
+        return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
+    }
+    let mut uses = computed_from(book, &what, &claims);
+    for reference in book.references_to(&id) {
+        let sort = if reference.record.kind() == "series" { "series" } else { "record" };
+        if !uses.iter().any(|u| u.name.starts_with(reference.record.as_str())) {
+            uses.push(Use { sort, name: reference.record.to_string(), how: format!("names {id} at {}", reference.at) });
+        }
+    }
+    let files = sheet::files(book, &args.paths, context)?;
+    let sheets = files.len();
+    for file in files {
+        let sheet = sheet::read(&context.folder.join(&file))?;
+        let used: Vec<String> =
+            sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| touches(a, &what, &claims)).collect();
+        if !used.is_empty() {
+            uses.push(Use { sort: "sheet", name: file.to_string_lossy().into_owned(), how: format!("used {}", used.join(", ")) });
+        }
+    }
+    let is_no = uses.is_empty();
+    Ok(Outcome { answer: Box::new(Affected { what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
+}
+
+/// Whether an address names one of the claims, or something of the record.
+fn touches(address: &str, what: &str, claims: &[String]) -> bool {
+    claims.iter().any(|c| c == address) || address == what || (claims.is_empty() && address.starts_with(&format!("{what}:")))
+}
+
+/// Claims computed from the claim, from those, and so on.
+fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
+    let mut open: Vec<String> = std::iter::once(what.to_owned()).chain(claims.iter().cloned()).collect();
+    let mut uses: Vec<Use> = Vec::new();
+    while let Some(next) = open.pop() {
+        let all = book
+            .records()
+            .iter()
+            .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
+        for (record, property, claim) in all {
+            let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));
+            let name = record.address(&property.word, claim);
+            if from && !uses.iter().any(|u| u.name == name) {
+                uses.push(Use { sort: "claim", name: name.clone(), how: format!("computed from {next}") });
+                open.push(name);
+            }
+        }
+    }
+    uses
+}
+
+impl Answer for Affected {
+    fn schema(&self) -> &'static str {
+        "gripbook/affected/1"
+    }
+    fn json(&self) -> Value {
+        let uses: Vec<Value> = self.uses.iter().map(|u| json!({"sort": u.sort, "name": u.name, "how": u.how})).collect();
+        json!({"what": self.what, "used_by": uses, "sheets_looked_into": self.sheets})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("What used {}", self.what));
+        page.blank();
+        for u in &self.uses {
+            page.item(format!("{} {}: {}", u.sort, u.name, u.how));
+        }
+        if self.uses.is_empty() {
+            page.line("Nothing that is loaded or was looked into.");
+        }
+        page.blank().line(format!("{} saved sheets were looked into", self.sheets));
+        page
+    }
+}
