@@ -207,7 +207,7 @@ mod tests {
 
     #[test]
     fn a_command_line_comes_apart_as_it_was_quoted() {
-        assert_eq!(split("gripbook find --where 'tg < 70 °C' it'\\''s"), ["gripbook", "find", "--where", "tg < 70 °C", "it's"]);
+        assert_eq!(split("gripbook find --where 'tg < 70 °C' 'it'\\''s'"), ["gripbook", "find", "--where", "tg < 70 °C", "it's"]);
         assert_eq!(split("a '' b"), ["a", "", "b"]);
     }
 

@@ -54,6 +54,7 @@ fn new_makes_a_skeleton_of_every_kind_and_check_names_what_is_open() {
     let kinds =
         ["polymer", "resin", "adhesive", "primer", "insert", "screw", "metal", "process", "rig", "series", "rule", "source"];
     for kind in kinds {
+        let folder = pack();
         let made = gripbook(folder.path(), &["new", kind, "--name", "My thing", "--format", "json"]);
         assert_eq!(made.status.code(), Some(0), "{kind}: {}", error(&made));
         let all = json(&made);
@@ -65,6 +66,8 @@ fn new_makes_a_skeleton_of_every_kind_and_check_names_what_is_open() {
         let syntax = ["syntax-broken", "key-twice", "schema-broken"];
         assert!(open.iter().all(|rule| !syntax.contains(rule)), "{kind}: {open:?}");
     }
+    let folder = pack();
+    write(folder.path(), "polymers/my-thing.yaml", "name: My thing\nfamily: pla\n");
     let twice = gripbook(folder.path(), &["new", "polymer", "--name", "My thing"]);
     assert_eq!(twice.status.code(), Some(2), "nothing is overwritten");
 }

@@ -89,11 +89,12 @@ fn block(node: &Node, entries: &[&Entry], wanted: &[usize], text: &str) -> Optio
     }
     let mut out: String = wanted.iter().map(|i| blocks[*i].as_str()).collect();
     if !head.trim().is_empty() {
-        // The block that comes first takes the dash; comments above its key go below it.
+        // The block that comes first takes the dash; comments above its key go below its first line.
         let first = &blocks[wanted[0]];
         let comments: usize = first.lines().take_while(|l| l.trim_start().starts_with('#')).map(|l| l.len() + 1).sum();
         if comments > 0 {
-            return None;
+            let line = first[comments..].find('\n').map_or(first.len(), |n| comments + n + 1);
+            out = format!("{}{}{}", &first[comments..line], &first[..comments], &out[line..]);
         }
         out.replace_range(..column.min(out.len()), head);
     }
