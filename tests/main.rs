@@ -11,8 +11,6 @@ mod joint;
 mod mechanics;
 mod quantity;
 mod series;
-mod demo;
-mod mechanics;
 mod statistics;
 mod suits;
 mod trade_facts;

@@ -50,7 +50,6 @@ fn tidy_brings_a_file_into_form_once() {
 
 #[test]
 fn new_makes_a_skeleton_of_every_kind_and_check_names_what_is_open() {
-    let folder = pack();
     let kinds =
         ["polymer", "resin", "adhesive", "primer", "insert", "screw", "metal", "process", "rig", "series", "rule", "source"];
     for kind in kinds {

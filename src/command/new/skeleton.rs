@@ -154,6 +154,12 @@ impl<'s> Skeleton<'s> {
             return;
         }
         out.push_str(&format!("{indent}{hash}{name}:  # {}\n", meaning(view)));
+        // What stands below an optional field is shown too, so that nobody has to look for it in the schema.
+        if !is_list && !open {
+            for key in inner {
+                out.push_str(&format!("{indent}#   {key}:  # {}\n", meaning(&view.step(&Step::Key(key.to_owned())))));
+            }
+        }
     }
     /// Properties: those with claims as they are, the others as comments with unit and meaning.
     fn properties(&self, filled: &Filled, out: &mut String) {
