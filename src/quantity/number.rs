@@ -128,7 +128,8 @@ fn foreign_digits(text: &str) -> Option<NumberFault> {
 fn between_digits(text: &str) -> Option<NumberFault> {
     let marks = [',', '\u{2009}', '\u{202F}', '\u{00A0}', '_', '\'', ' '];
     let chars: Vec<char> = text.chars().collect();
-    let at = chars.windows(3).position(|w| w[0].is_ascii_digit() && marks.contains(&w[1]) && w[2].is_ascii_digit())?;
+    let marked = |i: usize| chars[i].is_ascii_digit() && marks.contains(&chars[i + 1]) && chars[i + 2].is_ascii_digit();
+    let at = (0..chars.len().saturating_sub(2)).find(|&i| marked(i) && (chars[i + 1] != ' ' || three_digits(&chars[i + 2..])))?;
     let numeric_before = chars[..=at].iter().all(|c| c.is_ascii_digit() || matches!(c, '-' | '.') || marks.contains(c));
     if !numeric_before {
         return None;
@@ -148,6 +149,11 @@ fn between_digits(text: &str) -> Option<NumberFault> {
         .map(|(_, c)| *c)
         .collect();
     Some(NumberFault::Grouped(fixed))
+}
+
+/// Exactly three digits follow: a thousands group, not a unit that starts with a digit (`6 1/K`).
+fn three_digits(rest: &[char]) -> bool {
+    rest.iter().take_while(|c| c.is_ascii_digit()).count() == 3
 }
 
 /// Significant digits of a plain number as written; trailing zeros of whole numbers count.

@@ -63,6 +63,13 @@ fn greek_mu_is_reported_with_the_micro_sign() {
 }
 
 #[test]
+fn units_that_start_with_a_digit_are_no_thousands() {
+    assert_eq!(parse("6 1/K", Quantity::Expansion).unwrap().si, 6.0);
+    assert_eq!(parse("0.35 1", Quantity::Number).unwrap().si, 0.35);
+    assert!(parse("1 000 N", Quantity::Force).unwrap_err().help().contains("`1000 N`"));
+}
+
+#[test]
 fn typed_quantities_cross_the_border() {
     let p: Pressure = parse("46.5 MPa", Quantity::Stress).unwrap().typed().unwrap();
     assert_eq!(p.si(), 46.5e6);
