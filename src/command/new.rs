@@ -127,13 +127,13 @@ fn id_of(name: &str) -> String {
 
 /// The last folder pack: the one stood in, else the last one named.
 fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
-    let folders = book.packs().iter().filter_map(|p| match &p.root {
+    let mut folders = book.packs().iter().filter_map(|p| match &p.root {
         PackRoot::Folder { path, .. } => Some(path.clone()),
         _ => None,
     });
     let fault = Fault::usage("no pack to write into")
         .help("stand in a pack (a folder with a pack.yaml), name one with --into DIR, or use --print");
-    folders.last().ok_or(fault)
+    folders.next_back().ok_or(fault)
 }
 
 /// The line for editors, where the schemas stand beside the packs.

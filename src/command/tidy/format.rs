@@ -19,7 +19,7 @@ pub fn tidy(bytes: &[u8], schema: &str, schemas: &Schemas) -> Result<String, Str
     let before = read_or_why(bytes)?;
     let view = View::top(schemas, schema);
     let mut text = lines(&before);
-    for step in [units as Pass, gaps] {
+    for step in [units as Pass, |node, reading, _, edits| gaps(node, reading, edits)] {
         let reading = read_or_why(text.as_bytes())?;
         let Some(tree) = &reading.tree else { return Err("the file holds no record".into()) };
         let mut edits = Vec::new();
@@ -133,7 +133,7 @@ fn number_only(text: &str) -> bool {
 }
 
 /// One space after a colon.
-fn gaps(node: &Node, reading: &Reading, view: &View<'_>, edits: &mut Vec<Edit>) {
+fn gaps(node: &Node, reading: &Reading, edits: &mut Vec<Edit>) {
     let text = reading.source.text();
     match &node.value {
         Value::Map(map) => {
@@ -144,10 +144,10 @@ fn gaps(node: &Node, reading: &Reading, view: &View<'_>, edits: &mut Vec<Edit>) 
                 if plain {
                     edits.push(Edit { start, end, text: ": ".into() });
                 }
-                gaps(&entry.node, reading, view, edits);
+                gaps(&entry.node, reading, edits);
             }
         }
-        Value::List(items) => items.iter().for_each(|n| gaps(n, reading, view, edits)),
+        Value::List(items) => items.iter().for_each(|n| gaps(n, reading, edits)),
         _ => {}
     }
 }

@@ -17,14 +17,13 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(whole) = middle(at.claim).filter(|_| at.word == "surface_energy" && at.in_use()) else { return };
-    for dispersive in at.beside("surface_energy_dispersive", &[]).filter_map(middle) {
-        let sums: Vec<f64> = at.beside("surface_energy_polar", &[]).filter_map(middle).map(|polar| dispersive + polar).collect();
-        if sums.is_empty() || sums.iter().any(|sum| (sum - whole).abs() <= 0.02 * whole) {
-            return;
-        }
-        let nearest = sums.iter().copied().min_by(|a, b| (a - whole).abs().total_cmp(&(b - whole).abs())).unwrap_or(0.0);
-        let message =
-            format!("{} stated, {} as sum of its parts", at.claim.value.text(), shown(Quantity::SurfaceEnergy, nearest, 3));
-        return desk.find(at.value_spot(), message, "read the three numbers again");
+    let parts = |word| at.beside(word, &[]).filter_map(middle).collect::<Vec<f64>>();
+    let polar = parts("surface_energy_polar");
+    let sums: Vec<f64> = parts("surface_energy_dispersive").iter().flat_map(|d| polar.iter().map(move |p| d + p)).collect();
+    let Some(nearest) = sums.iter().copied().min_by(|a, b| (a - whole).abs().total_cmp(&(b - whole).abs())) else { return };
+    if (nearest - whole).abs() <= 0.02 * whole {
+        return;
     }
+    let message = format!("{} stated, {} as sum of its parts", at.claim.value.text(), shown(Quantity::SurfaceEnergy, nearest, 3));
+    desk.find(at.value_spot(), message, "read the three numbers again");
 }
