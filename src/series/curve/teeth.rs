@@ -112,7 +112,7 @@ mod tests {
 
     #[test]
     fn noise_on_a_level_top_is_one_tooth() {
-        let load = |i: usize| if i < 10 || i > 90 { 0.0 } else { 1000.0 + (i % 4) as f64 };
+        let load = |i: usize| if !(10..=90).contains(&i) { 0.0 } else { 1000.0 + (i % 4) as f64 };
         let points: Vec<Point> = (0..100).map(|i| Point { x: i as f64, y: load(i) }).collect();
         assert_eq!(teeth(&points, 50.0).len(), 1);
     }
