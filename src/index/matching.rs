@@ -37,7 +37,7 @@ pub struct Hit {
     pub name: Box<str>,
     /// Its family; empty for book kinds.
     pub family: Box<str>,
-    /// Place of its pack in [`Book::packs`].
+    /// Place of its pack in [`crate::book::Book::packs`].
     pub pack: usize,
     /// Whether all its data are invented.
     pub invented: bool,
