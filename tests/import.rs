@@ -137,10 +137,10 @@ fn a_plan_comes_back() {
     let mut load = 700;
     let filled: Vec<String> = sheet
         .lines()
-        .map(|line| match line.split_once(",see fasten,,") {
+        .map(|line| match line.split_once(",open,,") {
             Some((start, end)) => {
                 load += 10;
-                format!("{start},see fasten,{load} N,{end}")
+                format!("{start},open,{load} N,{end}")
             }
             None => line.to_owned(),
         })

@@ -14,7 +14,7 @@ use std::path::PathBuf;
 mod ask;
 mod background;
 mod drawings;
-mod holes;
+pub(super) mod holes;
 mod json;
 mod page;
 mod words;

@@ -190,7 +190,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Thread(args) => thread::run(args),
         Command::Formula(args) => formula::run(args),
         Command::Compare(args) => compare::run(args, &arguments.shared, context),
-        Command::Plan(args) => plan::run(args, context),
+        Command::Plan(args) => plan::run(args, &arguments.shared, context),
         Command::Import(what) => import::run(what, &arguments.shared, context),
         Command::Audit(args) => audit::run(args, &arguments.shared, context),
         Command::Why(args) => why::run(args, &arguments.shared, context),

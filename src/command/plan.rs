@@ -1,12 +1,13 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
+use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
-use super::{Context, Fault, Outcome, save};
+use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::present::svg::{labels, ladder as drawing};
 use crate::present::{Answer, Page, Table, stl};
 use crate::quantity::{Quantity, parse};
 use crate::series::plan::ladder::{Ladder, ladder};
-use crate::series::plan::matrix::{Factor, Matrix, cells, matrix};
+use crate::series::plan::matrix::{Cell, Factor, Matrix, cells, matrix};
 use crate::series::plan::number::{promise, tell};
 use std::path::{Path, PathBuf};
 
@@ -18,7 +19,7 @@ mod sheets;
 #[command(after_help = "Examples:
   gripbook plan --cv 10% --tell 20%
   gripbook plan --cv 10% --promise 0.8
-  gripbook plan --matrix material=logger-grey,logger-clear method=cut-thread,direct-screw --specimens 4 --out test-1
+  gripbook plan --matrix material=logger-grey,logger-clear method=cut-thread,direct-screw --thread M3 --length 6mm --pack demo --out test-1
   gripbook plan --ladder --diameter 2.6mm --out ladder")]
 pub struct PlanArgs {
     /// Scatter expected, as a coefficient of variation
@@ -36,6 +37,15 @@ pub struct PlanArgs {
     /// Factors of a test plan with their values: material=a,b method=x,y
     #[arg(long, value_name = "NAME=VALUE,…", num_args = 1..)]
     matrix: Vec<String>,
+    /// Thread of every cell, for its hole sizes
+    #[arg(long, value_name = "THREAD")]
+    thread: Option<String>,
+    /// Engaged length of every cell, for its hole sizes
+    #[arg(long, value_name = "LENGTH")]
+    length: Option<String>,
+    /// Process the parts are printed with, for the drawn sizes
+    #[arg(long, value_name = "ID")]
+    process: Option<String>,
     /// Specimens of each combination; from --cv and --tell where left out, else 4
     #[arg(long, value_name = "N")]
     specimens: Option<usize>,
@@ -60,7 +70,7 @@ pub struct PlanArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     if args.ladder {
         return ladder_plan(args, context);
     }
@@ -91,7 +101,7 @@ pub fn run(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
     }
     let mut table = None;
     if !args.matrix.is_empty() {
-        let plan = planned(args, told.as_ref().map(|t| t.size.per_group))?;
+        let plan = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
         page::matrix(&mut page, &plan, &args.reference);
         json["matrix"] = page::matrix_json(&plan, &args.reference);
         if let Some(folder) = &args.out {
@@ -108,12 +118,10 @@ fn share(text: &str, option: &str) -> Result<f64, Fault> {
     super::compare::share(text).map_err(|f| Fault { message: format!("{option}: {}", f.message), ..f })
 }
 
-fn planned(args: &PlanArgs, told: Option<usize>) -> Result<Matrix, Fault> {
+fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<Matrix, Fault> {
     let factors = args.matrix.iter().map(|t| factor(t)).collect::<Result<Vec<_>, _>>()?;
     let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
-    for cell in &mut list {
-        cell.hole = HOLE_OPEN.into();
-    }
+    holes(args, &factors, &mut list, shared, context)?;
     let specimens = args.specimens.or(told).unwrap_or(4);
     if !(1..=200).contains(&specimens) {
         return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
@@ -121,8 +129,34 @@ fn planned(args: &PlanArgs, told: Option<usize>) -> Result<Matrix, Fault> {
     Ok(matrix(factors, list, specimens, usize::from(args.jobs), args.seed))
 }
 
-/// What the plan says of a hole that no record gives.
-const HOLE_OPEN: &str = "see fasten";
+/// What the plan says of a hole it cannot work out.
+const HOLE_OPEN: &str = "open";
+
+/// Hole sizes of every cell, from the joint; a factor comes before the option of the same name.
+fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared, context: &Context) -> Result<(), Fault> {
+    let loaded = library::open(shared, context)?;
+    let (rules, _) = crate::suit::rules(&loaded.book);
+    for cell in list {
+        let value = |name: &str| factors.iter().position(|f| f.name == name).and_then(|i| cell.values.get(i)).cloned();
+        let named = (
+            value("material"),
+            value("method"),
+            value("thread").or(args.thread.clone()),
+            value("length").or(args.length.clone()),
+        );
+        cell.hole = match named {
+            (Some(material), Some(method), Some(thread), Some(length)) => {
+                let (insert, adhesive) = (value("insert"), value("adhesive"));
+                let process = value("process").or(args.process.clone());
+                let entry = Entry { material, thread, length, method: Some(method), insert, adhesive, process };
+                in_words(&entry, &loaded, &rules)
+                    .map_err(|f| Fault { message: format!("cell {}: {}", cell.letter, f.message), ..f })?
+            }
+            _ => HOLE_OPEN.into(),
+        };
+    }
+    Ok(())
+}
 
 fn factor(text: &str) -> Result<Factor, Fault> {
     let (name, values) = text.split_once('=').filter(|(n, _)| !n.is_empty()).ok_or_else(|| {

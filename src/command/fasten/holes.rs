@@ -19,16 +19,39 @@ use std::path::Path;
 use uom::si::f64::Length;
 
 /// One entry of the list.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Entry {
-    material: String,
-    thread: String,
-    length: String,
-    method: Option<String>,
-    insert: Option<String>,
-    adhesive: Option<String>,
-    process: Option<String>,
+pub struct Entry {
+    /// Material of the part.
+    pub material: String,
+    /// Thread.
+    pub thread: String,
+    /// Engaged length.
+    pub length: String,
+    /// Method.
+    pub method: Option<String>,
+    /// Insert.
+    pub insert: Option<String>,
+    /// Glue.
+    pub adhesive: Option<String>,
+    /// Process the part is printed with.
+    pub process: Option<String>,
+}
+
+/// The hole of one entry in words, stretch by stretch; why there is none where no shape is known.
+pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
+    let need = need(entry, loaded, rules)?;
+    let judgement = judge(&need, methods::ALL, entry.method.as_deref());
+    let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
+        let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
+        return Ok(why.unwrap_or_else(|| "no shape known, see fasten".into()));
+    };
+    let stretch = |s: &crate::joint::geometry::HoleStep| {
+        let finished = crate::quantity::Amount::of(s.finished.nominal).text(3);
+        let drawn = if matches!(s.drawn, Drawn::Size { .. }) { "drawn " } else { "" };
+        format!("{} finished Ø {finished}, {drawn}{}", s.purpose, words::drawn(s))
+    };
+    Ok(geometry.hole.iter().map(stretch).collect::<Vec<_>>().join("; "))
 }
 
 /// Largest list that is read.

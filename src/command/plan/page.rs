@@ -67,7 +67,9 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
     }
     page.table(table);
     page.line(format!("{REFERENCE}: reference joint, one in each job, to see drift: {reference}."));
-    page.line("Hole sizes are not worked out here: `gripbook fasten` gives them for each combination.");
+    if m.cells.iter().any(|c| c.hole == super::HOLE_OPEN) {
+        page.line("A hole is open where material or method is no factor, or thread or length is not given (--thread, --length).");
+    }
     page.heading("Order of testing");
     for block in 1..=m.jobs {
         let list: Vec<&str> = m.specimens.iter().filter(|s| s.block == block).map(|s| s.label.as_str()).collect();
