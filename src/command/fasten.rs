@@ -195,8 +195,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(path) = &args.out {
         let stamp = crate::present::Stamp { command: context.command_line.clone() };
         let text = crate::present::document(&sheet, &stamp);
-        crate::present::files::replace(path, text.as_bytes())
-            .map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
+        super::save::replace(path, text.as_bytes())?;
     }
     drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));

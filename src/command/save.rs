@@ -73,3 +73,23 @@ pub fn copy_new(from: &Path, to: &Path) -> Result<(), Fault> {
     settle_folder(to);
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_failed_write_leaves_the_old_file_and_no_litter() {
+        let folder = tempfile::tempdir().expect("a scratch folder");
+        let path = folder.path().join("a.txt");
+        replace(&path, b"old").expect("first write");
+        // A folder where the temporary file should go makes the write fail.
+        fs::create_dir(beside(&path)).expect("an obstacle");
+        assert_eq!(replace(&path, b"new").expect_err("refused").exit, 4);
+        assert_eq!(fs::read(&path).expect("the old file"), b"old");
+        fs::remove_dir(beside(&path)).expect("clear");
+        replace(&path, b"new").expect("second write");
+        assert_eq!(fs::read(&path).expect("the new file"), b"new");
+        assert_eq!(fs::read_dir(folder.path()).expect("list").count(), 1);
+    }
+}

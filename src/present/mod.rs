@@ -4,7 +4,6 @@
 //! The one writer stands in [`writer`]; nothing else in the program prints.
 
 pub mod drawing;
-pub mod files;
 pub mod findings;
 pub mod page;
 pub mod safe;

@@ -1,14 +1,14 @@
 //! Files of the best joint: drawing, profile to revolve, body to subtract.
 
 use super::FastenArgs;
+use crate::command::save;
 use crate::command::{Context, Fault};
 use crate::joint::Geometry;
 use crate::joint::judge::{Candidate, Judgement};
 use crate::present::drawing::section::{TitleBlock, svg};
 use crate::present::drawing::{profile, solid};
-use crate::present::{files, writer};
+use crate::present::writer;
 use crate::suit::Verdict;
-use std::path::Path;
 
 /// Writes the files that were asked for; says on standard error which joint they show.
 pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context: &Context) -> Result<(), Fault> {
@@ -20,13 +20,13 @@ pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context:
             .help("`gripbook fasten` without the drawing says what each method lacks")
     })?;
     if let Some(path) = &args.drawing {
-        file(path, svg(geometry, &block(judgement, candidate, packs, context)).as_bytes())?;
+        save::replace(path, svg(geometry, &block(judgement, candidate, packs, context)).as_bytes())?;
     }
     if let Some(path) = &args.profile {
-        file(path, profile::table(geometry).csv().as_bytes())?;
+        save::replace(path, profile::table(geometry).csv().as_bytes())?;
     }
     if let Some(path) = &args.solid {
-        file(path, &solid::stl(geometry))?;
+        save::replace(path, &solid::stl(geometry))?;
     }
     writer::notice(&format!("drawn: {} ({})", candidate.title(), candidate.method.name));
     Ok(())
@@ -61,8 +61,4 @@ fn shortened(command: &str) -> String {
     } else {
         command.chars().take(FITS - 2).chain(" …".chars()).collect()
     }
-}
-
-fn file(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    files::replace(path, bytes).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))
 }

@@ -94,10 +94,8 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     page.table(table.clone());
     page.line(format!("gripbook {}; packs: {}", env!("CARGO_PKG_VERSION"), loaded.book.hash_line(used)));
     page.line(context.command_line.clone());
-    let written = |e: std::io::Error| Fault::environment(format!("{}: {e}", folder.display()));
-    std::fs::create_dir_all(folder).map_err(written)?;
-    std::fs::write(folder.join("hole-table.md"), crate::present::text::markdown(&page)).map_err(written)?;
-    std::fs::write(folder.join("hole-table.csv"), table.csv()).map_err(written)?;
+    crate::command::save::replace(&folder.join("hole-table.md"), crate::present::text::markdown(&page).as_bytes())?;
+    crate::command::save::replace(&folder.join("hole-table.csv"), table.csv().as_bytes())?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     Ok(Outcome { answer: Box::new(Sheet { page, json, table: Some(table) }), exit: loaded.exit(0) })
 }

@@ -3,6 +3,7 @@
 use super::{Stretch, shown, wall};
 use crate::joint::Geometry;
 use crate::joint::geometry::Section;
+use crate::present::stl;
 use std::f64::consts::PI;
 
 /// Corners of every ring; a multiple of six, so that the corners of a hexagon fall on ring points. The polygon's flats lie
@@ -84,28 +85,6 @@ fn cap(ring: &[Point], top: bool, all: &mut Vec<Triangle>) {
 
 /// The body as a binary STL file.
 pub fn stl(geometry: &Geometry) -> Vec<u8> {
-    let triangles = surface(geometry);
-    let mut bytes = vec![0u8; 80];
-    let head = format!("gripbook hole, millimetres, {} size", shown(geometry).word());
-    let fits = head.len().min(80);
-    bytes[..fits].copy_from_slice(&head.as_bytes()[..fits]);
-    bytes.extend(u32::try_from(triangles.len()).unwrap_or(u32::MAX).to_le_bytes());
-    for triangle in &triangles {
-        let [a, b, c] = triangle;
-        let (u, v) = (minus(*b, *a), minus(*c, *a));
-        let normal = Point { x: u.y * v.z - u.z * v.y, y: u.z * v.x - u.x * v.z, z: u.x * v.y - u.y * v.x };
-        let length = libm::sqrt(normal.x * normal.x + normal.y * normal.y + normal.z * normal.z);
-        let unit = if length > 0.0 { Point { x: normal.x / length, y: normal.y / length, z: normal.z / length } } else { normal };
-        for point in [&unit, a, b, c] {
-            for coordinate in [point.x, point.y, point.z] {
-                bytes.extend((coordinate as f32).to_le_bytes());
-            }
-        }
-        bytes.extend([0, 0]);
-    }
-    bytes
-}
-
-fn minus(a: Point, b: Point) -> Point {
-    Point { x: a.x - b.x, y: a.y - b.y, z: a.z - b.z }
+    let facets: Vec<stl::Facet> = surface(geometry).iter().map(|t| t.map(|p| [p.x, p.y, p.z])).collect();
+    stl::binary(&facets, &format!("gripbook hole, millimetres, {} size", shown(geometry).word()))
 }
