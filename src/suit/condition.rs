@@ -161,9 +161,14 @@ impl Condition {
         match &known {
             Known::YesNo(b) => self.judge_yes_no(*b),
             Known::Word(w) => self.judge_word(w),
-            Known::Between { quantity, low, high } => {
-                self.judge_quantity(*quantity, *low, *high, &format!("{} {property}", of.word()), question, used)
-            }
+            Known::Between { quantity, low, high } => self.judge_quantity(
+                *quantity,
+                *low,
+                *high,
+                &format!("{} of the {}", property.replace('_', " "), of.word()),
+                question,
+                used,
+            ),
         }
     }
 
@@ -197,7 +202,7 @@ impl Condition {
             Truth::Unknown(vec![Missing {
                 sort: MissingSort::Record,
                 what: format!("{what} is stated only as a range on both sides of {}", Amount::new(quantity, limit).text(3)),
-                settle: format!("a narrower value of {what}"),
+                settle: format!("a narrower range of the {what}"),
             }])
         };
         let above = |limit: f64, equal: bool| {
@@ -251,8 +256,8 @@ fn between(low: f64, high: f64, o_low: f64, o_high: f64, what: &str, upward: boo
     }
     Truth::Unknown(vec![Missing {
         sort: MissingSort::Record,
-        what: format!("{what} and the value it is compared with overlap"),
-        settle: format!("a narrower value of {what}"),
+        what: format!("{what}: its range overlaps the value it is compared with"),
+        settle: format!("a narrower range of the {what}"),
     }])
 }
 
@@ -312,7 +317,7 @@ fn joint(property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Resul
         Fact::Word(w) => (w.clone(), Known::Word(w.clone())),
         Fact::YesNo(b) => (if *b { "yes" } else { "no" }.into(), Known::YesNo(*b)),
     };
-    used.push(Used { what: format!("joint {property}"), value, claim: None });
+    used.push(Used { what: format!("{} of the joint", property.replace('_', " ")), value, claim: None });
     Ok(known)
 }
 
@@ -333,7 +338,7 @@ fn record(
     let mut plain = None;
     for claim in &claims {
         used.push(Used {
-            what: format!("{} {property}", of.word()),
+            what: format!("{} of the {}", property.replace('_', " "), of.word()),
             value: claim.value.text(),
             claim: Some(record.address(property, claim)),
         });

@@ -4,6 +4,7 @@ use super::question::Question;
 use crate::book::{Book, Record, RecordId};
 use crate::quantity::{Written, parse_any};
 use serde_json::Value as Json;
+use std::collections::BTreeSet;
 
 /// How near a measured bond is to the question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -79,14 +80,20 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// Whether it counts as a measurement.
+    /// Whether it counts as a measured bond: a strength or a load, traced and undisputed. A stiffness is shown only.
     pub fn counts(&self) -> bool {
-        !self.untraced && !self.disputed
+        let strength = self.quantity.ends_with("strength") || self.quantity.ends_with("load");
+        strength && !self.untraced && !self.disputed
     }
 }
 
 /// Families too wide for a fallback.
 const TOO_WIDE: [&str; 5] = ["thermoplastic", "thermoset", "metal", "reactive", "photopolymer"];
+
+/// How many series of one level count; two quantities measured on the same specimens are one.
+pub fn series_counted(evidence: &[Evidence], levels: &[Level]) -> usize {
+    evidence.iter().filter(|e| e.counts() && levels.contains(&e.level)).map(|e| &e.series).collect::<BTreeSet<_>>().len()
+}
 
 /// The measured bonds that speak to a question, nearest first.
 pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {

@@ -14,7 +14,7 @@ mod rule;
 mod verdict;
 
 pub use condition::{Condition, Missing, MissingSort, Truth, Used};
-pub use evidence::{Evidence, Level, evidence};
+pub use evidence::{Evidence, Level, evidence, series_counted};
 pub use light::{Light, light};
 pub use preparation::{Preparation, Step};
 pub use question::{Fact, JOINT_FACTS, Place, Question, STEPS};

@@ -1,5 +1,6 @@
 //! Every adhesive for a material, every material for an adhesive.
 
+use super::evidence::{Level, series_counted};
 use super::question::Question;
 use super::rule::{Rule, Strength};
 use super::verdict::{Outcome, Spoken, Suitability, Verdict, judge};
@@ -55,13 +56,7 @@ fn settle<'b>(answers: impl Iterator<Item = (&'b Record, Suitability)>) -> Ranki
 }
 
 fn line(record: &Record, answer: Suitability) -> Ranked {
-    use super::evidence::Level;
-    let count = |levels: &[Level]| {
-        let mut series: Vec<&RecordId> =
-            answer.evidence.iter().filter(|e| e.counts() && levels.contains(&e.level)).map(|e| &e.series).collect();
-        series.dedup();
-        series.len()
-    };
+    let count = |levels: &[Level]| series_counted(&answer.evidence, levels);
     Ranked {
         id: record.id.clone(),
         name: record.name.to_string(),

@@ -26,10 +26,14 @@ pub fn value(claim: &Claim) -> String {
     format!("{written} ({range})")
 }
 
-/// `± 2.1 MPa (sd, n-1), n 5`; empty when the claim states no spread.
+/// `± 2.1 MPa (sd, divisor n-1), n 5`; empty when the claim states no spread.
 pub fn spread(claim: &Claim) -> String {
     let mut parts = Vec::new();
-    let divisor = claim.sd_kind.as_deref().map(|k| format!(", {k}")).unwrap_or_default();
+    let divisor = match claim.sd_kind.as_deref() {
+        None => String::new(),
+        Some("unknown") => ", divisor not stated".into(),
+        Some(divisor) => format!(", divisor {divisor}"),
+    };
     parts.extend(claim.sd.as_ref().map(|w| format!("± {} (sd{divisor})", w.text)));
     parts.extend(claim.se.as_ref().map(|w| format!("± {} (se)", w.text)));
     parts.extend(claim.u.as_ref().map(|w| format!("± {} (u)", w.text)));

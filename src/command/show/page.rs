@@ -4,8 +4,9 @@ use super::claims;
 use crate::book::disagree::{Disagreement, disagreements};
 use crate::book::gaps::gaps;
 use crate::book::{Book, Claim, Record, Reference};
-use crate::present::Page;
-use serde_json::Value;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
 /// References of one kind listed before the rest is counted.
@@ -38,7 +39,7 @@ fn head(page: &mut Page, book: &Book, record: &Record) {
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     page.field("what", kind);
     if !record.family.is_empty() {
-        page.field("family", book.family_chain(&record.family).join(", a "));
+        page.field("family", book.family_chain(&record.family).join(", in "));
     }
     for (label, words) in [("also", &record.also), ("tags", &record.tags)] {
         if !words.is_empty() {
@@ -88,38 +89,72 @@ fn disagreement(book: &Book, d: &Disagreement<'_>) -> String {
     format!("sources disagree: {} ({}) against {} ({})", claims::value(d.low), who(d.low), claims::value(d.high), who(d.high))
 }
 
-/// Every other field, one line each, names dotted as in the file.
+/// Every other field: one line each, names dotted as in the file; a list of like things as a table.
 fn fields(page: &mut Page, record: &Record) {
-    let mut lines = Vec::new();
-    flatten(&record.rest, "", &mut lines);
-    lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
-    if lines.is_empty() {
-        return;
+    let mut fields = Fields::default();
+    fields.flatten(&record.rest, "");
+    fields.lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
+    if !fields.lines.is_empty() {
+        page.heading("Fields");
     }
-    page.heading("Fields");
-    for (name, text) in lines {
+    for (name, text) in fields.lines {
         page.field(name, text);
+    }
+    for (name, table) in fields.tables {
+        page.heading(name).table(table);
     }
 }
 
-fn flatten(value: &Value, name: &str, into: &mut Vec<(String, String)>) {
-    match value {
-        Value::Object(fields) => {
-            for (key, inner) in fields {
-                let inside = if name.is_empty() { key.clone() } else { format!("{name}.{key}") };
-                flatten(inner, &inside, into);
+#[derive(Default)]
+struct Fields {
+    lines: Vec<(String, String)>,
+    tables: Vec<(String, Table)>,
+}
+
+impl Fields {
+    fn flatten(&mut self, value: &Value, name: &str) {
+        match value {
+            Value::Object(fields) => {
+                for (key, inner) in fields {
+                    let inside = if name.is_empty() { key.clone() } else { format!("{name}.{key}") };
+                    self.flatten(inner, &inside);
+                }
             }
-        }
-        Value::Array(items) if items.iter().all(|i| !i.is_object() && !i.is_array()) => {
-            into.push((name.to_owned(), items.iter().map(scalar).collect::<Vec<_>>().join(", ")));
-        }
-        Value::Array(items) => {
-            for (at, inner) in items.iter().enumerate() {
-                flatten(inner, &format!("{name}.{}", at + 1), into);
+            Value::Array(items) if items.iter().all(plain) => {
+                self.lines.push((name.to_owned(), items.iter().map(scalar).collect::<Vec<_>>().join(", ")));
             }
+            Value::Array(items) => match rows(items) {
+                Some(table) => self.tables.push((name.to_owned(), table)),
+                None => {
+                    for (at, inner) in items.iter().enumerate() {
+                        self.flatten(inner, &format!("{name}.{}", at + 1));
+                    }
+                }
+            },
+            _ => self.lines.push((name.to_owned(), scalar(value))),
         }
-        _ => into.push((name.to_owned(), scalar(value))),
     }
+}
+
+fn plain(value: &Value) -> bool {
+    !value.is_object() && !value.is_array()
+}
+
+/// A list of two or more flat things as a table, a column for each name that any of them has.
+fn rows(items: &[Value]) -> Option<Table> {
+    let things: Vec<&Map<String, Value>> = items.iter().filter_map(Value::as_object).collect();
+    if things.len() != items.len() || things.len() < 2 || !things.iter().all(|t| t.values().all(plain)) {
+        return None;
+    }
+    let mut columns: Vec<String> = Vec::new();
+    for key in things.iter().flat_map(|t| t.keys()) {
+        if !columns.contains(key) {
+            columns.push(key.clone());
+        }
+    }
+    let cell = |t: &Map<String, Value>, c: &String| Cell::from(t.get(c).map(scalar));
+    let rows = things.iter().map(|t| columns.iter().map(|c| cell(t, c)).collect()).collect();
+    Some(Table { columns, rows })
 }
 
 fn scalar(value: &Value) -> String {

@@ -5,7 +5,9 @@ use crate::book::Record;
 use crate::command::library::Loaded;
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
-use crate::suit::{Evidence, Fact, Missing, Origin, Outcome, Question, Ranking, Spoken, Suitability, Truth, Verdict};
+use crate::suit::{
+    Evidence, Fact, Missing, Origin, Outcome, Question, Ranking, Spoken, Suitability, Truth, Verdict, series_counted,
+};
 use serde_json::{Value, json};
 
 /// The page for one pair.
@@ -31,12 +33,12 @@ fn verdict_lines(page: &mut Page, question: &Question<'_>, answer: &Suitability)
     if !answer.with_steps.is_empty() && answer.verdict != Verdict::DoesNotSuit {
         page.line(format!("With {}: yes. Without: no.", answer.with_steps.join(" and ")));
     }
-    let counted = |level| answer.evidence.iter().filter(|e| e.level == level && e.counts()).count();
+    let counted = |level| series_counted(&answer.evidence, &[level]);
     use crate::suit::Level::{BothFamilies, MaterialFamily, SamePair};
     page.field(
         "rests on",
         format!(
-            "{} measured on this pair, {} of this glue on the family, {} of both families; {} rules looked at",
+            "{} measured series of this pair, {} of this glue on the family, {} of both families; {} rules looked at",
             counted(SamePair),
             counted(MaterialFamily),
             counted(BothFamilies),
@@ -71,7 +73,9 @@ fn rules(page: &mut Page, answer: &Suitability, book: &Book, all: bool) {
             continue;
         }
         if outcome == Outcome::Passed && !all {
-            page.blank().line(format!("{} further rules were looked at and do not apply here (--all shows them).", spoken.len()));
+            let counted =
+                if spoken.len() == 1 { "1 further rule does".into() } else { format!("{} further rules do", spoken.len()) };
+            page.blank().line(format!("{counted} not apply here (--all shows them)."));
             continue;
         }
         page.heading(title);
