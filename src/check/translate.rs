@@ -159,7 +159,7 @@ fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut Desk<'_>) 
         return;
     }
     let wanted: Vec<&str> = types.iter().map(|t| type_word(t)).collect();
-    let message = format!("{} is {}, expected is {}", name_of(spot), node.kind(), wanted.join(" or "));
+    let message = format!("{} is {}, but {} is expected", name_of(spot), node.kind(), wanted.join(" or "));
     let help = match (&node.value, types.contains(&"string")) {
         (Value::Number(digits), true) => format!("write \"{digits}\" in quotes"),
         (Value::Bool(yes), true) => format!("write \"{yes}\" in quotes"),

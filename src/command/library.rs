@@ -75,11 +75,21 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
     for notice in &book.notices {
         writer::notice(&format!("note: {notice}"));
     }
-    for left_out in &book.left_out {
-        let line = left_out.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
-        writer::notice(&format!("left out: {}{line}: {} ({})", left_out.place.file, left_out.message, left_out.rule));
+    for of_one_file in book.left_out.chunk_by(|a, b| a.place.file == b.place.file) {
+        writer::notice(&left_out_line(of_one_file));
     }
     Ok(Loaded { book, cache })
+}
+
+/// What a person reads of a record that was left out: the first finding, and how many more there are.
+fn left_out_line(of_one_file: &[Finding]) -> String {
+    let Some(first) = of_one_file.first() else { return String::new() };
+    let line = first.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
+    let more = match of_one_file.len() - 1 {
+        0 => String::new(),
+        n => format!("; and {n} more, `gripbook check` lists them"),
+    };
+    format!("left out: {}{line}: {} ({}){more}", first.place.file, first.message, first.rule)
 }
 
 fn refused(finding: &Finding) -> Fault {
