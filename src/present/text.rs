@@ -91,26 +91,30 @@ fn grid(table: &Table, width: usize) -> String {
     use comfy_table::{ColumnConstraint, ContentArrangement, Table as Grid, presets};
     let mut grid = Grid::new();
     grid.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-    grid.set_width(u16::try_from(width).unwrap_or(u16::MAX));
+    // One column of prose may wrap; ids, numbers and short words stay whole, even if a line grows too long by it.
+    let prose = widest_prose(table);
+    grid.set_width(u16::try_from(width).ok().filter(|_| prose.is_some()).unwrap_or(u16::MAX));
     grid.set_header(table.columns.iter().map(|c| c.replace('_', " ")));
     for row in &table.rows {
         grid.add_row(row.iter().map(super::table::Cell::shown));
     }
-    // Only the widest column wraps; ids and numbers stay whole.
-    let widest = widest_column(table);
     for (place, column) in grid.column_iter_mut().enumerate() {
         column.set_padding((0, 2));
-        if place != widest {
+        if Some(place) != prose {
             column.set_constraint(ColumnConstraint::ContentWidth);
         }
     }
     grid.lines().map(|l| l.trim_end().to_string() + "\n").collect()
 }
 
-fn widest_column(table: &Table) -> usize {
-    let width =
-        |place: usize| table.rows.iter().filter_map(|r| r.get(place)).map(|c| c.shown().chars().count()).max().unwrap_or(0);
-    (0..table.columns.len()).max_by_key(|&place| width(place)).unwrap_or(0)
+/// The column with the longest cell that has spaces to break at; none where all such cells are short.
+fn widest_prose(table: &Table) -> Option<usize> {
+    const LONG: usize = 20;
+    let width = |place: usize| {
+        let cells = table.rows.iter().filter_map(|r| r.get(place)).map(super::table::Cell::shown);
+        cells.filter(|c| c.contains(' ')).map(|c| c.chars().count()).max().unwrap_or(0)
+    };
+    (0..table.columns.len()).filter(|&place| width(place) > LONG).max_by_key(|&place| width(place))
 }
 
 /// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
@@ -159,6 +163,20 @@ mod tests {
         p.item("one two three four five six seven eight");
         let text = super::page(&p, Look { width: 22, colour: false });
         assert_eq!(text, "- one two three four\n  five six seven eight\n");
+    }
+
+    #[test]
+    fn a_table_wraps_prose_and_never_an_id() {
+        let mut table = Table::new(&["id", "verdict", "why"]);
+        table.rows.push(vec![
+            "insert-glued-stepped/cyanoacrylate-thick".into(),
+            "does not suit".into(),
+            "a b c d e f g h i j k l".into(),
+        ]);
+        let text = grid(&table, 62);
+        assert!(text.contains("insert-glued-stepped/cyanoacrylate-thick  does not suit  "), "{text}");
+        assert!(text.lines().all(|l| l.chars().count() <= 62), "{text}");
+        assert!("abcdefghijkl".chars().all(|c| text.contains(&format!(" {c}"))), "{text}");
     }
 
     #[test]
