@@ -33,11 +33,11 @@ impl Loaded {
     }
     /// The records left out, for the JSON document.
     pub fn left_out_json(&self) -> Value {
-        self.book
-            .left_out
-            .iter()
-            .map(|f| json!({"rule": f.rule, "file": f.place.file, "line": f.place.span.map(|s| s.line), "message": f.message}))
-            .collect()
+        let one = |f: &Finding| {
+            let (line, column) = f.place.span.map(|s| (s.line, s.column)).unzip();
+            json!({"rule": f.rule, "file": f.place.file, "line": line, "column": column, "message": f.message})
+        };
+        self.book.left_out.iter().map(one).collect()
     }
 }
 
