@@ -133,7 +133,13 @@ fn impossible_geometry_is_refused_with_the_nearest_right_thing() {
         (&["--hottest", "10°C", "--coldest", "30°C"], "below"),
         (&["--set", "axial_flow=1mm"], "axial_flaw"),
         (&["--insert", "heat-set-m4"], "M4"),
-        (&["--draws", "5"], "draws"),
+        (&["--edge", "1mm"], "breaks out"),
+        (&["--wavelength", "405"], "405 nm"),
+        (&["--method", "glued"], "did you mean `insert-glued"),
+        (&["--method", "printed-thread", "--offset", "5mm"], "0.05 mm"),
+        (&["--method", "captive-nut", "--hole-size", "20mm"], "3.40 mm"),
+        (&["--factor", "NaN"], "factor"),
+        (&["--infill", "140%"], "100 %"),
     ];
     for (more, wanted) in cases {
         let mut args: Vec<&str> = Vec::new();
@@ -199,7 +205,7 @@ fn the_sheet_comes_first_and_is_short() {
     let said = text(&out.stdout);
     let before_table = said.lines().take_while(|l| *l != "Ranked").count();
     assert!(before_table <= 26, "{before_table} lines:\n{said}");
-    for word in ["Use", "Hole", "Holds", "Rests on", "Not for lifting"] {
+    for word in ["Use", "Hole", "Tighten", "Holds", "Fails by", "Rests on", "Because", "Cautions", "Not for lifting"] {
         assert!(said.lines().take(26).any(|l| l.contains(word)), "{word}:\n{said}");
     }
 }
@@ -235,4 +241,100 @@ fn a_hole_table_is_written() {
     std::fs::write(&list, "- {material: pla, thread: M3, lenght: 5 mm}\n").unwrap();
     let bad = gripbook(&["fasten", "--hole-table", list.to_str().unwrap(), "--out", out.to_str().unwrap()]);
     assert_eq!(bad.status.code(), Some(2));
+}
+
+/// Every material of the book, with threads, uses and holes that change from one to the next.
+#[test]
+fn the_first_lines_stay_few_and_say_something_in_every_case() {
+    let mut materials: Vec<String> = Vec::new();
+    for kind in ["polymer", "resin"] {
+        let found = gripbook(&["find", "--kind", kind, "--limit", "200", "--format", "json"]);
+        let found: Value = serde_json::from_slice(&found.stdout).expect("JSON");
+        let ids = found["results"].as_array().expect("results").iter().filter_map(|r| r["id"].as_str());
+        materials.extend(ids.map(str::to_string));
+    }
+    assert!(materials.len() > 35, "{}", materials.len());
+    let threads = ["M3", "M2", "M4", "#4-40", "M8", "M3x0.35", "1/4-20"];
+    let uses: [&[&str]; 6] = [
+        &["--need", "300N"],
+        &[],
+        &["--blind", "--need", "150N", "--factor", "2"],
+        &["--hottest", "45°C", "--coldest", "-10°C", "--place", "wet", "--cycles", "12"],
+        &["--for", "held", "--need", "50N", "--axis", "across-build"],
+        &["--infill", "40%", "--perimeters", "4", "--without", "heat,tap", "--need", "80N"],
+    ];
+    for (i, material) in materials.iter().enumerate() {
+        let fixed =
+            ["fasten", "--draws", "200", "--material", material, "--thread", threads[i % threads.len()], "--length", "7mm"];
+        let out = gripbook(&[&fixed[..], uses[i % uses.len()]].concat());
+        let said = text(&out.stdout);
+        assert!(matches!(out.status.code(), Some(0 | 1)), "{material}: {}", text(&out.stderr));
+        let head: Vec<&str> = said.lines().take_while(|l| *l != "Ranked").filter(|l| !l.is_empty()).collect();
+        assert!(head.len() <= 25 && head.len() >= 5, "{material}: {} lines\n{said}", head.len());
+        for word in ["Use", "Holds", "Rests on", "Not for lifting"] {
+            assert!(head.iter().any(|l| l.contains(word)), "{material}: {word}\n{said}");
+        }
+        for bad in ["NaN", "inf ", "Some(", "None", "  - ", "()"] {
+            assert!(!head.iter().any(|l| l.contains(bad)), "{material}: `{bad}`\n{said}");
+        }
+        // A label has its text beside it.
+        let labels = [
+            "Use",
+            "Hole",
+            "Part",
+            "Glue",
+            "Tighten",
+            "Holds",
+            "Fails by",
+            "Rests on",
+            "Because",
+            "To settle",
+            "Missing",
+            "Cautions",
+        ];
+        assert!(head.iter().all(|l| !labels.contains(&l.trim())), "{material}\n{said}");
+    }
+}
+
+#[test]
+fn a_trace_leads_from_the_load_to_claims_sources_places_and_assumptions() {
+    let answer = json(&with(&["--method", "cut-thread", "--trace"]));
+    let steps = answer["trace"].as_array().expect("a tree");
+    let kinds: std::collections::BTreeSet<&str> = steps.iter().filter_map(|s| s["facts"]["kind"].as_str()).collect();
+    for kind in ["capacity", "limit-state", "input", "assumption", "series", "thread", "spread"] {
+        assert!(kinds.contains(kind), "{kind}: {kinds:?}");
+    }
+    // Every claim and assumption the sheet says it used stands in the tree.
+    let said: String = steps.iter().filter_map(|s| s["text"].as_str()).collect::<Vec<_>>().join("\n");
+    let candidate = &answer["candidates"][0];
+    for claim in candidate["claims"].as_array().expect("claims") {
+        let address = claim["claim"].as_str().expect("address");
+        assert!(said.contains(address), "{address} is used but not traced\n{said}");
+    }
+    for assumption in candidate["assumptions"].as_array().expect("assumptions") {
+        let name = assumption["name"].as_str().expect("name");
+        assert!(said.contains(&format!("assumption {name} =")), "{name} is used but not traced");
+    }
+    assert!(said.contains("Table 2 (read: table)") && said.contains("chapman-1996"), "{said}");
+    let page = text(&fasten(&with(&["--method", "cut-thread", "--trace"])).stdout);
+    assert!(page.contains("Where the load comes from") && page.contains("most of its spread comes from"), "{page}");
+}
+
+#[test]
+fn every_assumption_can_be_set_and_is_listed() {
+    let table = gripbook(&["fasten", "--assumptions", "--format", "json"]);
+    let table: Value = serde_json::from_slice(&table.stdout).expect("JSON");
+    for row in table["assumptions"].as_array().expect("rows") {
+        let (name, value) = (row["name"].as_str().expect("name"), row["value"].as_str().expect("value"));
+        let set = format!("{name}={}", value.replace(" to ", ".."));
+        let out = gripbook(&["fasten", "--assumptions", "--set", &set, "--format", "json"]);
+        let again: Value = serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{set}: {e} {}", text(&out.stderr)));
+        let same = again["assumptions"].as_array().expect("rows").iter().find(|r| r["name"] == name).expect("the row");
+        assert_eq!(same["overridden"], true, "{set}");
+        let close = |k: &str| {
+            (same[k].as_f64().expect("number") - row[k].as_f64().expect("number")).abs()
+                <= 5e-3 * row[k].as_f64().expect("number")
+        };
+        assert!(close("low") && close("high"), "{set}: {same}");
+    }
 }

@@ -14,9 +14,11 @@ use std::path::PathBuf;
 mod ask;
 mod background;
 mod drawings;
+mod head;
 pub(super) mod holes;
 mod json;
 mod page;
+mod tree;
 mod words;
 
 /// Which thread will hold in this part, how strongly, how it fails, with which hole?
@@ -141,6 +143,9 @@ pub struct FastenArgs {
     /// Seed of the draws
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Print where the load comes from: limit states, formulas, inputs, claims, sources, assumptions
+    #[arg(long)]
+    trace: bool,
     /// Print every assumption with its reason
     #[arg(long, conflicts_with_all = ["calibration", "hole_table"])]
     assumptions: bool,
@@ -187,11 +192,15 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     }
     let judgement = judge(&need, methods::ALL, args.method.as_deref());
     refuse_impossible(&judgement)?;
-    let sheet = Sheet {
-        page: page::sheet(&judgement, &loaded.book, &context.command_line),
+    let tree = args.trace.then(|| page::best(&judgement).map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
+    let mut sheet = Sheet {
+        page: page::sheet(&judgement, &loaded.book, &context.command_line, tree.as_ref()),
         json: json::sheet(&judgement, &loaded),
         table: Some(page::table(&judgement)),
     };
+    if let Some(tree) = &tree {
+        sheet.json["trace"] = tree.json();
+    }
     if let Some(path) = &args.out {
         let stamp = crate::present::Stamp { command: context.command_line.clone() };
         let text = crate::present::document(&sheet, &stamp);

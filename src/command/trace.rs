@@ -26,10 +26,13 @@ pub struct AffectedArgs {
 }
 
 /// One step of the way down.
-struct Step {
-    depth: usize,
-    text: String,
-    json: Value,
+pub(super) struct Step {
+    /// How far down.
+    pub(super) depth: usize,
+    /// In words.
+    pub(super) text: String,
+    /// For programs.
+    pub(super) json: Value,
 }
 
 struct Trace {
@@ -92,7 +95,8 @@ fn near(book: &Book, what: &str) -> String {
     }
 }
 
-fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<Step>) {
+/// The steps from a claim down: its file, its source and place, what it was, what it was computed from.
+pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<Step>) {
     let address = named.address();
     let c = named.claim;
     let standing = match c.standing {

@@ -11,6 +11,7 @@ use super::measured::{Measured, Unused, gather};
 use super::method::Method;
 use super::mode::Mode;
 use super::need::Need;
+use crate::book::{Book, Record};
 use crate::quantity::Measure;
 use crate::statistics::distribution::{half_normal_pdf, normal_cdf, normal_pdf};
 use serde_json::Value as Json;
@@ -20,9 +21,6 @@ pub mod foam;
 mod grid;
 
 pub use grid::{Group, Posterior};
-
-/// Length ratios within which a series is scaled to another case.
-const SCALES: std::ops::RangeInclusive<f64> = 0.67..=1.5;
 
 /// What the series say, for one need.
 #[derive(Debug, Clone)]
@@ -64,7 +62,7 @@ pub fn calibrate(need: &Need<'_>, methods: &[&dyn Method]) -> Calibration {
     }
     for record in need.book.of_kind("series").filter(|r| r.current && r.rest["basis"] == "measured" && r.rest["untraced"] != true)
     {
-        if let Some((mode, group)) = published_ratio(record) {
+        if let Some((mode, group)) = published_ratio(need, record) {
             used.push(UsedSeries { series: record.id.to_string(), modes: vec![mode], n: group.n, own: false });
             groups.entry(mode).or_default().push(group);
         }
@@ -88,7 +86,7 @@ impl Calibration {
 }
 
 /// A study's own ratio of measured to predicted load, with the strength measured in the same study.
-fn published_ratio(record: &crate::book::Record) -> Option<(Mode, Group)> {
+fn published_ratio(need: &Need<'_>, record: &Record) -> Option<(Mode, Group)> {
     let list = record.rest["measurements"].as_array()?;
     let ratio = list.iter().find(|m| m["quantity"] == "measured_over_predicted" && m["standing"].is_null())?;
     let mode = ratio["mode"].as_str().and_then(Mode::from_word)?;
@@ -97,8 +95,11 @@ fn published_ratio(record: &crate::book::Record) -> Option<(Mode, Group)> {
         Json::String(t) => t.parse().ok()?,
         _ => return None,
     };
+    let class = class_of_series(need, record);
     let group = Group {
         material: record.id.to_string(),
+        same_class: same_class(need, &class),
+        class,
         own: false,
         exact: vec![(libm::log(value), foam::MODEL_SD)],
         censored: Vec::new(),
@@ -125,7 +126,7 @@ fn observe(
     let scatter = need.assumptions.value("joint_sd");
     let mut modes = Vec::new();
     for &(mode, ln_load) in predicted.iter().filter(|(m, _)| !m.is_metal()) {
-        let group = group_of(groups.entry(mode).or_default(), series, own, extra);
+        let group = group_of(need, groups.entry(mode).or_default(), series, own, extra);
         for specimen in &series.specimens {
             let ratio = libm::log(specimen.load) - ln_load;
             match specimen.mode {
@@ -146,16 +147,41 @@ fn observe(
     Ok(UsedSeries { series: series.record.id.to_string(), modes, n: series.specimens.len(), own })
 }
 
-fn group_of<'g>(list: &'g mut Vec<Group>, series: &Measured<'_>, own: bool, extra: f64) -> &'g mut Group {
+fn group_of<'g>(need: &Need<'_>, list: &'g mut Vec<Group>, series: &Measured<'_>, own: bool, extra: f64) -> &'g mut Group {
     let material = series.material.id.to_string();
+    let class = class_of(need.book, &series.material.family);
     // A material's series within the scaling limits and those outside are two groups: only the first speak for the case.
     let place = list.iter().position(|g| g.material == material && g.own == own);
     let place = place.unwrap_or_else(|| {
-        list.push(Group { material, own, exact: Vec::new(), censored: Vec::new(), extra: 0.0, n: 0 });
+        let same_class = same_class(need, &class);
+        list.push(Group { material, class, same_class, own, exact: Vec::new(), censored: Vec::new(), extra: 0.0, n: 0 });
         list.len() - 1
     });
     list[place].extra = list[place].extra.max(extra);
     &mut list[place]
+}
+
+/// Class of a material within which biases are alike: photopolymers apart from other thermosets, else the widest family.
+pub fn class_of(book: &Book, family: &str) -> String {
+    if book.is_family(family, "photopolymer") {
+        return "photopolymer".into();
+    }
+    book.family_chain(family).last().map_or_else(|| family.to_string(), |f| (*f).to_string())
+}
+
+/// Class of the material of a series: foams apart, whatever they are made of.
+fn class_of_series(need: &Need<'_>, record: &Record) -> String {
+    let joint = &record.rest["joint"];
+    if joint["made_by"] == "foam-block" {
+        return "foam".into();
+    }
+    let material = joint["material"].as_str().and_then(|id| need.book.record(id));
+    material.map_or_else(|| "unknown".into(), |m| class_of(need.book, &m.family))
+}
+
+/// Whether that is the class asked about; for any material none is.
+fn same_class(need: &Need<'_>, class: &str) -> bool {
+    !need.any_material && class_of(need.book, &need.material.family) == class
 }
 
 /// Whether a series may be scaled to the case: same material, same thread size, length ratio 0.67 to 1.5.
@@ -164,7 +190,8 @@ pub fn scales_to(need: &Need<'_>, series: &Measured<'_>) -> bool {
     !need.any_material
         && series.material.id == need.material.id
         && series.thread.size == need.thread.size
-        && SCALES.contains(&ratio)
+        && ratio >= need.assumptions.value("scale_least")
+        && ratio <= need.assumptions.value("scale_most")
 }
 
 /// Doubt added by scaling to another length; none at the same length.

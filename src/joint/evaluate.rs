@@ -1,9 +1,9 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
 use super::calibration::Calibration;
-use super::law::Law;
+use super::law::{Drawer, Law};
 use super::mode::Mode;
-use super::model::{Draw, Model, Var};
+use super::model::{Draw, Input, Model, Origin, Var};
 use crate::quantity::Measure;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -25,18 +25,22 @@ impl Band {
     pub fn width(&self) -> f64 {
         self.high / self.low
     }
-    fn of(values: &mut [f64]) -> Band {
-        Band { low: quantile(values, 0.05), median: quantile(values, 0.5), high: quantile(values, 0.95) }
+    /// By selection: the median first, then one end in each half; reorders the values.
+    pub(super) fn of(values: &mut [f64]) -> Band {
+        if values.is_empty() {
+            return Band { low: f64::NAN, median: f64::NAN, high: f64::NAN };
+        }
+        let count = values.len();
+        let place = |p: f64| ((p * count as f64) as usize).min(count - 1);
+        let (low, middle, high) = (place(0.05), place(0.5), place(0.95));
+        let (below, median, above) = values.select_nth_unstable_by(middle, f64::total_cmp);
+        let median = *median;
+        let pick = |part: &mut [f64], at: usize| match part.len() {
+            0 => median,
+            n => *part.select_nth_unstable_by(at.min(n - 1), f64::total_cmp).1,
+        };
+        Band { low: pick(below, low), median, high: pick(above, high.saturating_sub(middle + 1)) }
     }
-}
-
-/// Quantile by selection; reorders the values.
-fn quantile(values: &mut [f64], p: f64) -> f64 {
-    if values.is_empty() {
-        return f64::NAN;
-    }
-    let place = ((p * values.len() as f64) as usize).min(values.len() - 1);
-    *values.select_nth_unstable_by(place, f64::total_cmp).1
 }
 
 /// First-order propagation of one limit state in ln (JCGM 100, 5.1.2) beside the drawn one.
@@ -99,102 +103,205 @@ pub struct Sealed<'n> {
     /// The model.
     pub model: Model<'n>,
     corrections: Vec<Vec<Var<Ratio>>>,
+    /// Load at medians of the states whose level a series of this very combination measured: such a level holds whatever
+    /// the strength behind it is, so the doubt of the strength must not be counted a second time.
+    anchored: Vec<Option<f64>>,
 }
 
 /// Adds bias, batch and scatter to a model's polymer states.
-pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, scaled_by: f64) -> Sealed<'n> {
-    let (batch, within) = (model.assumed("batch_sd"), model.assumed("joint_sd"));
-    let scatter = model.scatter.max(within);
-    let modes: Vec<Mode> = model.states.iter().map(|s| s.mode).collect();
-    let mut corrections = Vec::new();
-    for mode in modes {
+pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, own: bool, scaled_by: f64) -> Sealed<'n> {
+    let scatter = model.scatter.max(model.assumed("joint_sd"));
+    let middle = model.middle();
+    let at_medians: Vec<(Mode, f64)> = model.states.iter().map(|s| (s.mode, (s.load)(&Draw(&middle)).si())).collect();
+    let (mut corrections, mut anchored) = (Vec::new(), Vec::new());
+    for (mode, load) in at_medians {
         if mode.is_metal() {
             corrections.push(Vec::new());
+            anchored.push(None);
             continue;
         }
+        let posterior = calibration.posterior(mode);
+        let seen = own && posterior.own_seen();
+        anchored.push((seen && load.is_finite()).then_some(load));
         let mut of_state = vec![
-            model.input(format!("bias {}", mode.word()), calibration.law(mode)),
-            model.input("batch of the part", Law::LogNormal { median: 1.0, sd: batch }),
-            model.own("scatter of like joints", Law::LogNormal { median: 1.0, sd: scatter }),
+            model.input(format!("bias {}", mode.word()), posterior.law.clone(), Origin::Bias(mode)),
+            model.spread_shared("batch_sd", "batch of the part"),
+            model.own("scatter of like joints", Law::LogNormal { median: 1.0, sd: scatter }, Origin::Assumed(vec!["joint_sd"])),
         ];
-        if scaled_by > 0.0 && calibration.posterior(mode).own {
-            of_state.push(model.own("scaling of the series", Law::LogNormal { median: 1.0, sd: scaled_by }));
+        if scaled_by > 0.0 && seen {
+            let law = Law::LogNormal { median: 1.0, sd: scaled_by };
+            of_state.push(model.own("scaling of the series", law, Origin::Assumed(vec!["scale_sd", "scale_slope"])));
         }
         corrections.push(of_state);
     }
-    Sealed { model, corrections }
+    Sealed { model, corrections, anchored }
 }
 
-/// Drawn inputs, by name, shared by all models.
-pub struct Columns(BTreeMap<String, Vec<f64>>);
+/// Drawn inputs that rival methods share, by name, each with its standard uncertainty (of ln where it lives there).
+pub struct Columns(BTreeMap<String, Column>);
+
+struct Column {
+    values: Vec<f64>,
+    uncertainty: f64,
+}
+
+impl Column {
+    fn of(name: &str, law: &Law, seed: u64, count: usize) -> Column {
+        let values = law.draws(name, seed, count);
+        let uncertainty = law.uncertainty().unwrap_or_else(|| deviation(&values, law.logarithmic()));
+        Column { values, uncertainty }
+    }
+}
 
 impl Columns {
-    /// Draws every input of these models once.
+    /// Draws every shared input of these models once.
     pub fn draw<'s, 'n: 's>(models: impl Iterator<Item = &'s Sealed<'n>>, seed: u64, count: usize) -> Columns {
         let mut laws: BTreeMap<&str, &Law> = BTreeMap::new();
-        for input in models.flat_map(|s| &s.model.inputs) {
+        for input in models.flat_map(|s| &s.model.inputs).filter(|i| i.shared) {
             laws.entry(&input.name).or_insert(&input.law);
         }
         let laws: Vec<(&str, &Law)> = laws.into_iter().collect();
-        let drawn: Vec<(String, Vec<f64>)> =
-            laws.par_iter().map(|(name, law)| ((*name).to_string(), law.draws(name, seed, count))).collect();
+        let drawn: Vec<(String, Column)> =
+            laws.par_iter().map(|(name, law)| ((*name).to_string(), Column::of(name, law, seed, count))).collect();
         Columns(drawn.into_iter().collect())
+    }
+}
+
+/// Draws looked at for a spread: two thousand tell it to 2 %, and the cross-check flags at 15 %.
+const LOOKED_AT: usize = 2_000;
+
+/// Standard deviation of the first draws, of their logarithm where the law lives there; NaN where it has none.
+fn deviation(values: &[f64], logarithmic: bool) -> f64 {
+    let some = values.iter().take(LOOKED_AT).map(|v| if logarithmic { libm::log(*v) } else { *v });
+    let (mut n, mut mean, mut squares) = (0.0, 0.0, 0.0);
+    for v in some {
+        n += 1.0;
+        let off = v - mean;
+        mean += off / n;
+        squares += off * (v - mean);
+    }
+    libm::sqrt(squares / (n - 1.0))
+}
+
+/// Draws evaluated in one go: few enough that the inputs of a case stay near the processor.
+const BLOCK: usize = 1_024;
+
+/// An input of one case, drawn a block at a time.
+struct Own<'l> {
+    drawer: Drawer<'l>,
+    block: Vec<f64>,
+}
+
+impl<'l> Own<'l> {
+    fn of(input: &'l Input, seed: u64) -> Own<'l> {
+        Own { drawer: Drawer::of(&input.law, &input.name, seed), block: vec![0.0; BLOCK] }
+    }
+}
+
+/// Where the values of an input come from.
+#[derive(Clone, Copy)]
+enum Feed<'c> {
+    Shared(&'c [f64]),
+    Own(usize),
+}
+
+/// Standard uncertainty of an input of one case.
+fn uncertainty(input: &Input, seed: u64) -> f64 {
+    let drawn = || deviation(&input.law.draws(&input.name, seed, LOOKED_AT), input.law.logarithmic());
+    input.law.uncertainty().unwrap_or_else(drawn)
+}
+
+/// What has been drawn so far.
+struct Run {
+    here: Vec<f64>,
+    worst: Vec<usize>,
+    by_state: Vec<Vec<f64>>,
+    loads: Vec<f64>,
+    torques: Vec<f64>,
+    faults: usize,
+}
+
+impl Run {
+    fn of(states: usize, count: usize) -> Run {
+        Run {
+            here: vec![0.0; states],
+            worst: vec![0; states],
+            by_state: (0..states).map(|_| Vec::with_capacity(count)).collect(),
+            loads: Vec::with_capacity(count),
+            torques: Vec::with_capacity(count),
+            faults: 0,
+        }
     }
 }
 
 impl Sealed<'_> {
     /// Loads of every state in a draw, corrected.
-    fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
-        for (i, state) in self.model.states.iter().enumerate() {
-            let load: Force = (state.load)(draw);
-            into[i] = self.corrections[i].iter().fold(load.si(), |f, c| f * draw.get(*c).si());
+    pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
+        let states = self.model.states.iter().zip(&self.corrections).zip(&self.anchored);
+        for (((state, corrections), anchored), into) in states.zip(into) {
+            let load = anchored.unwrap_or_else(|| (state.load)(draw).si());
+            *into = corrections.iter().fold(load, |f, c| f * draw.get(*c).si());
         }
     }
-    /// The capacity over all draws.
-    pub fn capacity(&self, columns: &Columns, count: usize) -> Capacity {
-        let columns: Vec<&[f64]> =
-            self.model.inputs.iter().map(|i| columns.0.get(&i.name).map_or(&[][..], Vec::as_slice)).collect();
-        let states = self.model.states.len();
-        let mut row = vec![0.0; columns.len()];
-        let mut here = vec![0.0; states];
-        let mut by_state: Vec<Vec<f64>> = vec![Vec::with_capacity(count); states];
-        let mut worst = vec![0usize; states];
-        let (mut loads, mut torques, mut faults) = (Vec::with_capacity(count), Vec::new(), 0);
-        for at in 0..count {
-            for (value, column) in row.iter_mut().zip(&columns) {
-                *value = column.get(at).copied().unwrap_or(f64::NAN);
-            }
-            let draw = Draw(&row);
-            self.loads(&draw, &mut here);
-            if here.iter().any(|f| f.is_nan()) {
-                faults += 1;
-                continue;
-            }
-            let (place, load) = weakest(&here);
-            worst[place] += 1;
-            loads.push(load);
-            for (list, f) in by_state.iter_mut().zip(&here) {
-                list.push(*f);
-            }
-            if let Some(torque) = self.torque(&draw, load) {
-                torques.push(torque);
+    /// The capacity over all draws; the inputs of this case alone are drawn here, a block at a time.
+    pub fn capacity(&self, shared: &Columns, seed: u64, count: usize) -> Capacity {
+        let inputs = &self.model.inputs;
+        let mut own: Vec<Own<'_>> = inputs.iter().filter(|i| !shared.0.contains_key(&i.name)).map(|i| Own::of(i, seed)).collect();
+        let mut next_own = 0..own.len();
+        let from: Vec<Feed<'_>> = inputs
+            .iter()
+            .filter_map(|i| shared.0.get(&i.name).map(|c| Feed::Shared(&c.values)).or_else(|| next_own.next().map(Feed::Own)))
+            .collect();
+        let mut run = Run::of(self.model.states.len(), count);
+        let mut row = vec![0.0; inputs.len()];
+        for begin in (0..count).step_by(BLOCK) {
+            let end = (begin + BLOCK).min(count);
+            own.iter_mut().for_each(|o| o.drawer.fill(&mut o.block[..end - begin]));
+            for at in begin..end {
+                for (value, feed) in row.iter_mut().zip(&from) {
+                    *value = match *feed {
+                        Feed::Shared(values) => values[at],
+                        Feed::Own(place) => own[place].block[at - begin],
+                    };
+                }
+                self.one(&Draw(&row), &mut run);
             }
         }
+        let uncertainties: Vec<f64> =
+            inputs.iter().map(|i| shared.0.get(&i.name).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();
+        self.finish(run, &uncertainties)
+    }
+    /// One draw: the load of each state, the weakest of them, the torque at it.
+    fn one(&self, draw: &Draw<'_>, run: &mut Run) {
+        self.loads(draw, &mut run.here);
+        if run.here.iter().any(|f| f.is_nan()) {
+            run.faults += 1;
+            return;
+        }
+        let (place, load) = weakest(&run.here);
+        run.worst[place] += 1;
+        run.loads.push(load);
+        for (list, f) in run.by_state.iter_mut().zip(&run.here) {
+            list.push(*f);
+        }
+        if let Some(torque) = self.torque(draw, load) {
+            run.torques.push(torque);
+        }
+    }
+    fn finish(&self, run: Run, uncertainties: &[f64]) -> Capacity {
+        let Run { loads, by_state, worst, mut torques, faults, .. } = run;
         let total = loads.len().max(1) as f64;
-        let results = self.model.states.iter().zip(by_state).zip(&worst).map(|((state, mut values), worst)| StateResult {
-            mode: state.mode,
-            formula: state.formula,
-            check: self.check(state.mode, &values),
-            load: Band::of(&mut values),
-            share: *worst as f64 / total,
-        });
-        let mut states: Vec<StateResult> = results.collect();
-        for (i, state) in states.iter_mut().enumerate() {
-            if let Some(check) = &mut state.check {
-                check.first_order = self.first_order(i).unwrap_or(f64::NAN);
-            }
-            state.check = state.check.filter(|c| c.first_order.is_finite());
-        }
+        let first_order = self.first_order(uncertainties);
+        let results = self.model.states.iter().zip(by_state).zip(&worst).zip(first_order);
+        let states: Vec<StateResult> = results
+            .map(|(((state, mut values), worst), first_order)| StateResult {
+                mode: state.mode,
+                formula: state.formula,
+                check: check(state.mode, &values, first_order),
+                load: Band::of(&mut values),
+                share: *worst as f64 / total,
+            })
+            .collect();
         let modes = shares(&states);
         Capacity {
             load: Band::of(&mut loads.clone()),
@@ -214,60 +321,47 @@ impl Sealed<'_> {
             (a, b) => a.or(b),
         }
     }
-    /// Spread of ln F as drawn; `None` for states that are a minimum or a switch, or not reached in some draws.
-    fn check(&self, mode: Mode, values: &[f64]) -> Option<FirstOrder> {
-        let switch = [Mode::GrooveShear, Mode::NotCured, Mode::NotFilled, Mode::MetalThreadShear];
-        if switch.contains(&mode) || values.iter().any(|f| *f <= 0.0 || !f.is_finite()) || values.len() < 2 {
-            return None;
-        }
-        let n = values.len() as f64;
-        let mean = values.iter().map(|f| libm::log(*f)).sum::<f64>() / n;
-        let squares: f64 = values.iter().map(|f| (libm::log(*f) - mean) * (libm::log(*f) - mean)).sum();
-        Some(FirstOrder { first_order: f64::NAN, drawn: libm::sqrt(squares / (n - 1.0)) })
-    }
-    /// Standard uncertainty of ln F of a state from the uncertainties of its inputs, by central differences.
-    fn first_order(&self, state: usize) -> Option<f64> {
+    /// Standard uncertainty of ln F of each state from the uncertainties of its inputs, by central differences.
+    fn first_order(&self, uncertainties: &[f64]) -> Vec<f64> {
+        let states = self.model.states.len();
         let mut middle = self.model.middle();
-        let mut here = vec![0.0; self.model.states.len()];
-        let mut ln_at = |values: &[f64]| {
-            self.loads(&Draw(values), &mut here);
-            libm::log(here[state])
-        };
-        if !ln_at(&middle).is_finite() {
-            return None;
-        }
-        let mut sum = 0.0;
+        let (mut above, mut below) = (vec![0.0; states], vec![0.0; states]);
+        let mut squares = vec![0.0; states];
         for (i, input) in self.model.inputs.iter().enumerate() {
-            let Some(u) = input.law.uncertainty().or_else(|| numeric(&input.law)) else { continue };
-            if u == 0.0 {
+            let u = uncertainties[i];
+            if u <= 0.0 || u.is_nan() {
                 continue;
             }
-            let centre = middle[i];
-            let step = 1e-3 * u;
+            let (centre, step) = (middle[i], 1e-3 * u);
             let moved = |by: f64| if input.law.logarithmic() { centre * libm::exp(by) } else { centre + by };
             middle[i] = moved(step);
-            let above = ln_at(&middle);
+            self.loads(&Draw(&middle), &mut above);
             middle[i] = moved(-step);
-            let below = ln_at(&middle);
+            self.loads(&Draw(&middle), &mut below);
             middle[i] = centre;
-            let slope = (above - below) / (2.0 * step);
-            sum += slope * slope * u * u;
+            for ((square, above), below) in squares.iter_mut().zip(&above).zip(&below) {
+                // One logarithm of the ratio, so that equal ends give exactly no slope.
+                let slope = libm::log(above / below) / (2.0 * step);
+                *square += slope * slope * u * u;
+            }
         }
-        Some(libm::sqrt(sum))
+        squares.into_iter().map(libm::sqrt).collect()
     }
 }
 
-/// Standard deviation of a law without closed form, from its own draws (of the logarithm where it lives there).
-fn numeric(law: &Law) -> Option<f64> {
-    let draws = law.draws("standard deviation", 1, 2_000);
-    let values: Vec<f64> = if law.logarithmic() { draws.into_iter().map(libm::log).collect() } else { draws };
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    let variance = values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / (n - 1.0);
-    variance.is_finite().then(|| libm::sqrt(variance))
+/// The cross-check; `None` for states that are a minimum or a switch, or not reached in some draws.
+fn check(mode: Mode, values: &[f64], first_order: f64) -> Option<FirstOrder> {
+    let switch = [Mode::GrooveShear, Mode::NotCured, Mode::NotFilled, Mode::MetalThreadShear];
+    let some = &values[..values.len().min(LOOKED_AT)];
+    let reached = values.iter().all(|f| *f > 0.0 && f.is_finite());
+    if switch.contains(&mode) || !reached || some.len() < 2 || !first_order.is_finite() {
+        return None;
+    }
+    Some(FirstOrder { first_order, drawn: deviation(some, true) })
 }
 
-fn weakest(loads: &[f64]) -> (usize, f64) {
+/// Place and load of the weakest state.
+pub(super) fn weakest(loads: &[f64]) -> (usize, f64) {
     let mut best = (0, f64::INFINITY);
     for (i, f) in loads.iter().enumerate() {
         if *f < best.1 {

@@ -151,18 +151,25 @@ fn law_of(need: &Need<'_>, used: &Used<'_>, fact: &mut Fact) -> Option<Law> {
     let claim = used.claim;
     let middle = used.middle_si()?;
     let own = claim.source.as_deref().is_some_and(|s| need.book.own_campaign(s));
-    let mut cv = |name: &'static str| {
-        fact.assumed.push(name);
-        need.assumptions.value(name)
-    };
-    // The record is a class unless the figures are one's own: another grade of it may differ.
-    let grade = if own { 0.0 } else { cv("cv_grade") };
     if let Value::Between { low: Some(l), high: Some(h) } = &claim.value {
+        // A range over grades or sources holds the doubt of the grade already.
         if claim.range.as_deref() == Some("bounds") {
             return Some(Law::Uniform { low: l.si, high: h.si });
         }
         return Some(Law::between_90(l.si, h.si));
     }
+    let mut cv = |name: &'static str| {
+        fact.assumed.push(name);
+        need.assumptions.value(name)
+    };
+    if claim.basis == Basis::Standard {
+        // A guaranteed minimum of a grade is the lower 5 % point of what is delivered.
+        let own_cv = claim.se.as_ref().or(claim.u.as_ref()).map_or_else(|| cv("cv_standard"), |u| u.si / middle);
+        let sd = ln_sd(own_cv);
+        return Some(Law::LogNormal { median: middle * libm::exp(NINETY * sd), sd });
+    }
+    // The record is a class unless the figures are one's own: another grade of it may differ.
+    let grade = if own { 0.0 } else { cv("cv_grade") };
     if let Some((s, n)) = specimens(claim) {
         let relative = s / claim.value.middle_si()?;
         fact.scatter = fact.scatter.max(ln_sd(relative));
@@ -187,11 +194,6 @@ fn law_of(need: &Need<'_>, used: &Used<'_>, fact: &mut Fact) -> Option<Law> {
         Basis::Recalled => "cv_recalled",
     };
     let own_cv = of_mean.unwrap_or_else(|| cv(basis));
-    if claim.basis == Basis::Standard {
-        // A guaranteed minimum is the lower 5 % point of what is delivered.
-        let sd = ln_sd(own_cv);
-        return Some(Law::LogNormal { median: middle * libm::exp(NINETY * sd), sd });
-    }
     Some(Law::LogNormal { median: middle, sd: libm::hypot(ln_sd(own_cv), ln_sd(grade)) })
 }
 

@@ -172,4 +172,6 @@ pub struct Geometry {
     pub vent: Option<Vent>,
     /// Chamfer at the mouth, on the radius.
     pub chamfer: Option<Length>,
+    /// Names of the assumptions behind the shape.
+    pub assumed: Vec<&'static str>,
 }

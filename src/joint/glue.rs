@@ -1,14 +1,14 @@
 //! What is known of a glue on this part and on this metal: the rules' verdict, the gap curve, the bond strengths.
 
 use super::fact::{ClaimUse, Fact, fact};
+use super::gap::GapLine;
 use super::geometry::Geometry;
 use super::law::{Law, ln_sd};
 use super::method::Case;
-use super::model::Model;
+use super::model::{Model, Origin};
 use super::need::Duration;
 use super::part::{self, Heat, Part, Strength};
 use crate::book::{Basis, Book, Record};
-use crate::mechanics::bond::GapCurve;
 use crate::quantity::{Amount, Measure, Quantity};
 use crate::suit::{self, Evidence, Fact as JointFact, Level, Outcome, Question, Suitability};
 use std::collections::BTreeMap;
@@ -130,14 +130,14 @@ fn warm_glue(model: &mut Model<'_>, adhesive: &Record) {
 }
 
 /// The gap curve of an adhesive's family; `None` where no band is known (the factor is then one).
-pub fn curve(model: &mut Model<'_>, adhesive: &Record) -> Option<GapCurve> {
+pub fn curve(model: &mut Model<'_>, adhesive: &Record) -> Option<GapLine> {
     let book = model.need.book;
     let is = |family: &str| book.is_family(&adhesive.family, family);
     let curve = match () {
-        () if is("cyanoacrylate-thin") => Some(GapCurve::CyanoacrylateThin),
-        () if is("cyanoacrylate-thick") => Some(GapCurve::CyanoacrylateThick),
-        () if is("cyanoacrylate") => Some(GapCurve::CyanoacrylateMedium),
-        () if is("epoxy") => Some(GapCurve::Epoxy),
+        () if is("cyanoacrylate-thin") => Some(GapLine::thin_cyanoacrylate(model)),
+        () if is("cyanoacrylate-thick") => Some(GapLine::thick_cyanoacrylate(model)),
+        () if is("cyanoacrylate") => Some(GapLine::medium_cyanoacrylate(model)),
+        () if is("epoxy") => Some(GapLine::epoxy(model)),
         () => None,
     };
     if curve.is_none() && !is("photopolymer") {
@@ -159,7 +159,7 @@ struct Bond {
 
 /// The bond of the best level and test type: this pair, then this glue on the family, then both families; sleeves before
 /// laps, never mixed. Untraced and disputed figures never count.
-fn measured(evidence: &[Evidence], metal: bool) -> Option<(Bond, &Evidence)> {
+fn measured<'e>(model: &mut Model<'_>, evidence: &'e [Evidence], metal: bool) -> Option<(Bond, &'e Evidence)> {
     let strength = |e: &&Evidence| matches!(e.quantity.as_str(), "shear_strength" | "lap_shear_strength") && e.counts();
     let right = |e: &&Evidence| (e.level == Level::Metal) == metal;
     let test = |e: &Evidence| match e.test.as_str() {
@@ -170,15 +170,16 @@ fn measured(evidence: &[Evidence], metal: bool) -> Option<(Bond, &Evidence)> {
     let candidates = evidence.iter().filter(strength).filter(right).filter(|e| test(e).is_some() && !e.values.is_empty());
     let best = candidates.min_by_key(|e| (e.level, test(e), e.series.clone()))?;
     let middle = best.values.iter().map(|w| w.si).sum::<f64>() / best.values.len() as f64;
-    let spread = best.sd.as_ref().map_or(0.2, |s| s.si / middle);
+    let stated = best.sd.as_ref().map(|s| s.si / middle);
     // How near the bond is: of this pair, of the family, of both families.
     let far = match best.level {
-        Level::SamePair | Level::Metal => 0.10,
-        Level::MaterialFamily => 0.25,
-        Level::BothFamilies => 0.40,
+        Level::SamePair | Level::Metal => model.assumed("bond_same_pair_sd"),
+        Level::MaterialFamily => model.assumed("bond_family_sd"),
+        Level::BothFamilies => model.assumed("bond_families_sd"),
     };
-    let sd = libm::hypot(ln_sd(spread), far);
-    Some((Bond { law: Law::LogNormal { median: middle, sd }, sleeve: test(best) == Some(0) }, best))
+    let spread = stated.unwrap_or_else(|| model.assumed("bond_cv"));
+    let law = Law::LogNormal { median: middle, sd: libm::hypot(ln_sd(spread), far) };
+    Some((Bond { law, sleeve: test(best) == Some(0) }, best))
 }
 
 /// The strengths of an adhesive's bond: measured where they are, else the class range on metal and a judged share of it.
@@ -186,7 +187,7 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
     let adhesive = case.adhesive?;
     let evidence = suit.as_ref().map_or(&[][..], |s| &s.evidence);
     let class = class_range(model, adhesive);
-    let metal = measured(evidence, true);
+    let metal = measured(model, evidence, true);
     let to_metal = match (&metal, &class) {
         (Some((bond, from)), _) => from_bond(model, bond, from, "metal"),
         (None, Some(class)) => {
@@ -201,7 +202,7 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
             return None;
         }
     };
-    let to_part = match measured(evidence, false) {
+    let to_part = match measured(model, evidence, false) {
         Some((bond, from)) => from_bond(model, &bond, from, "part"),
         None => {
             let Some(class) = &class else {
@@ -220,12 +221,12 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
             Strength::new(base, vec![share])
         }
     };
-    let batch = model.assumed("batch_sd");
-    let own = model.input(format!("{} batch", adhesive.id), Law::LogNormal { median: 1.0, sd: batch });
+    let own = model.spread_shared("batch_sd", format!("{} batch", adhesive.id));
     let mut to_part = to_part.and(own);
     if model.need.unprepared {
         let (median, sd) = (model.assumed("unprepared_bond"), model.assumed("unprepared_sd"));
-        to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }));
+        let origin = Origin::Assumed(vec!["unprepared_bond", "unprepared_sd"]);
+        to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }, origin));
         model.cares.push("the surfaces stay unprepared: 0.21 of the prepared bond, give or take a factor of 2.15".into());
     }
     Some(Strengths { to_metal: to_metal.and(own), to_part })
@@ -242,11 +243,11 @@ fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &Evidence, side: &str) ->
     if from.lower_bound {
         model.caution("a measured bond ended by failure of the part: it holds at least that much");
     }
-    let base = model.input(format!("bond {} {side}", from.series), bond.law.clone());
+    let series = Origin::Series(from.series.to_string());
+    let base = model.input(format!("bond {} {side}", from.series), bond.law.clone(), series);
     let mut times = Vec::new();
     if !bond.sleeve {
-        let sd = model.assumed("lap_to_sleeve_sd");
-        times.push(model.input(format!("lap to sleeve {side}"), Law::LogNormal { median: 1.0, sd }));
+        times.push(model.spread_shared("lap_to_sleeve_sd", format!("lap to sleeve {side}")));
     }
     Strength::new(base, times)
 }

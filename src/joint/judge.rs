@@ -63,25 +63,49 @@ pub struct Evidence {
     pub family: Vec<String>,
     /// Series quoted beside: of the combination, but outside the scaling limits.
     pub beside: Vec<String>,
+    /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
+    pub infill: Vec<Quoted>,
     /// Modes of this candidate whose bias a series has moved.
     pub calibrated: Vec<Mode>,
+    /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for.
+    pub governed: bool,
 }
 
 impl Evidence {
-    /// Whether only the model speaks.
+    /// Whether only the model speaks: no series of the combination or the family, and none of what most often fails first.
     pub fn model_only(&self) -> bool {
-        self.combination.is_empty() && self.family.is_empty()
+        self.combination.is_empty() && self.family.is_empty() && !self.governed
     }
     /// `2 measured series of this combination, 1 of the family`, or `model only`.
     pub fn text(&self) -> String {
-        if self.model_only() {
-            return match self.calibrated.is_empty() {
-                true => "model only".into(),
-                false => "model only; the bias of its limit states was measured elsewhere".into(),
-            };
+        match (self.combination.len(), self.family.len()) {
+            (0, 0) if self.governed => {
+                "no series of this combination or family; what fails first was measured against the model elsewhere".into()
+            }
+            (0, 0) => "model only".into(),
+            (own, family) => format!("{own} measured series of this combination, {family} of the family"),
         }
-        format!("{} measured series of this combination, {} of the family", self.combination.len(), self.family.len())
     }
+}
+
+/// A series that is quoted as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quoted {
+    /// Its id.
+    pub series: String,
+    /// What it is, in a line.
+    pub text: String,
+}
+
+/// The one test that would settle a candidate: pull so many joints of exactly this kind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settling {
+    /// Joints to pull.
+    pub joints: usize,
+    /// Mean load from which the method suits, N; `None` without a need.
+    pub suits_from: Option<f64>,
+    /// Width of the 90 % band of the next joint then, upper over lower end.
+    pub width: f64,
 }
 
 /// One way to make the joint.
@@ -115,7 +139,9 @@ pub struct Candidate<'n> {
     /// Cautions.
     pub cautions: Vec<String>,
     /// What can hurt.
-    pub hazards: &'static [&'static str],
+    pub hazards: Vec<&'static str>,
+    /// The one test that would settle it.
+    pub settling: Option<Settling>,
     /// What it costs.
     pub effort: Effort,
     /// How often it may be opened, low and high.
@@ -166,19 +192,10 @@ impl Candidate<'_> {
 /// Asks every method, or the one named, and orders the answers.
 pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Option<&str>) -> Judgement<'n> {
     let calibration = calibration::calibrate(need, &methods.iter().map(|m| *m as &dyn Method).collect::<Vec<_>>());
-    let (series, _) = gather(need.book, need.invented());
     let wanted = methods.iter().filter(|m| only.is_none_or(|name| m.card().name == name));
-    let mut candidates: Vec<Candidate<'n>> =
-        wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| prepare(*m, &case, &calibration, &series))).collect();
-    let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
-    let capacities: Vec<Option<Capacity>> = candidates
-        .par_iter()
-        .map(|c| c.model.as_ref().filter(|m| m.model.has_load()).map(|m| m.capacity(&columns, need.draws)))
-        .collect();
-    for (candidate, capacity) in candidates.iter_mut().zip(capacities) {
-        candidate.capacity = capacity;
-        decide(need, candidate, &series);
-    }
+    let asked: Vec<(&'static dyn Method, Case<'n>)> =
+        wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| (*m, case))).collect();
+    let mut candidates = weigh(need, &asked, &calibration);
     order(need, &mut candidates);
     Judgement {
         need,
@@ -187,6 +204,23 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Opti
         invented: need.any_invented(),
         no_promise: need.using.consequence == Consequence::Injury,
     }
+}
+
+/// Candidates of these cases with capacity and verdict, in the order asked; all on the same draws.
+pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'static dyn Method, Case<'n>)], calibration: &Calibration) -> Vec<Candidate<'n>> {
+    let (series, _) = gather(need.book, need.invented());
+    let mut candidates: Vec<Candidate<'n>> =
+        asked.iter().map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
+    let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
+    let capacities: Vec<Option<Capacity>> = candidates
+        .par_iter()
+        .map(|c| c.model.as_ref().filter(|m| m.model.has_load()).map(|m| m.capacity(&columns, need.seed, need.draws)))
+        .collect();
+    for (candidate, capacity) in candidates.iter_mut().zip(capacities) {
+        candidate.capacity = capacity;
+        decide(need, candidate, &series);
+    }
+    candidates
 }
 
 fn prepare<'n>(
@@ -214,7 +248,8 @@ fn prepare<'n>(
         model: None,
         missing: Vec::new(),
         cautions: Vec::new(),
-        hazards: method.hazards(),
+        hazards: method.hazards(case),
+        settling: None,
         effort: method.effort(),
         life: (life.low, life.high),
         life_assumption,
@@ -247,11 +282,17 @@ fn prepare<'n>(
             candidate.impossible = Some(impossible);
         }
         Ok(geometry) => {
-            let model: Model<'n> = method.model(case, &geometry);
+            let mut model: Model<'n> = method.model(case, &geometry);
+            model.assumptions.extend(geometry.assumed.iter().copied());
             candidate.evidence.calibrated = calibrated(&model, calibration);
             candidate.geometry = Some(geometry);
             let scaled_by = scaling(need, &candidate.evidence, series);
-            candidate.model = Some(seal(model, calibration, scaled_by));
+            // A series along the build says nothing of the layers that an unknown axis may put into the way.
+            let same = |s: &Measured<'_>| s.axis() == need.using.axis;
+            let mut own_series =
+                series.iter().filter(|s| candidate.evidence.combination.iter().any(|id| id == s.record.id.as_str()));
+            let own = !candidate.evidence.combination.is_empty() && own_series.all(same);
+            candidate.model = Some(seal(model, calibration, own, scaled_by));
         }
     }
     candidate
@@ -280,6 +321,9 @@ fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>]) -> Evidence 
     let need = case.need;
     let mut found = Evidence::default();
     let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
+    if need.using.infill.is_some_and(|i| i < 1.0) {
+        found.infill = quoted_infill(need);
+    }
     for one in series.iter().filter(|s| s.method == method) {
         let id = one.record.id.to_string();
         let parts = same(one.insert, case.insert) && same(one.adhesive, case.adhesive);
@@ -290,6 +334,22 @@ fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>]) -> Evidence 
         }
     }
     found
+}
+
+/// Series of joints printed with infill, of the material's own family, as they stand.
+fn quoted_infill(need: &Need<'_>) -> Vec<Quoted> {
+    let real = |r: &&Record| r.current && (need.invented() || r.rest["basis"].as_str() != Some("invented"));
+    let all = need.book.of_kind("series").filter(real).filter_map(|record| {
+        let joint = &record.rest["joint"];
+        let infill = joint["infill"].as_str().filter(|_| joint["test"] == "pull-out")?;
+        let material = need.book.record(joint["material"].as_str()?)?;
+        let pull = record.rest["measurements"].as_array()?.iter().find(|m| m["quantity"] == "pull_out_load")?;
+        let load = pull["mean"].as_str()?;
+        let n = pull["n"].as_u64().map_or_else(|| "n not stated".into(), |n| format!("n = {n}"));
+        let text = format!("{}: {load} ({n}, {infill} infill)", record.name);
+        need.book.is_family(&material.family, &need.material.family).then(|| Quoted { series: record.id.to_string(), text })
+    });
+    all.collect()
 }
 
 /// The torque to tighten with: half (an assumption) of the 5 % point of what strips or turns.

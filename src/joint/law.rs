@@ -123,11 +123,9 @@ impl Law {
     }
     /// The draws of an input of that name: the same for the same seed, name and law on every machine.
     pub fn draws(&self, name: &str, seed: u64, count: usize) -> Vec<f64> {
-        let mut stream = Stream::of(name, seed);
-        match self {
-            Law::Fixed(v) => vec![*v; count],
-            law => (0..count).map(|_| law.draw(&mut stream)).collect(),
-        }
+        let mut values = vec![0.0; count];
+        Drawer::of(self, name, seed).fill(&mut values);
+        values
     }
     fn draw(&self, stream: &mut Stream) -> f64 {
         match self {
@@ -146,14 +144,70 @@ impl Law {
     }
 }
 
+/// The draws of one input, as many at a time as are wanted.
+pub struct Drawer<'l> {
+    law: &'l Law,
+    stream: Stream,
+    guide: Option<Guide>,
+}
+
+impl<'l> Drawer<'l> {
+    /// At the beginning of the stream of that name.
+    pub fn of(law: &'l Law, name: &str, seed: u64) -> Drawer<'l> {
+        let guide = match law {
+            Law::LogTable { below, .. } => Some(Guide::of(below)),
+            _ => None,
+        };
+        Drawer { law, stream: Stream::of(name, seed), guide }
+    }
+    /// The next draws.
+    pub fn fill(&mut self, into: &mut [f64]) {
+        let stream = &mut self.stream;
+        match (self.law, &self.guide) {
+            (Law::Fixed(v), _) => into.fill(*v),
+            (Law::Uniform { low, high }, _) => into.iter_mut().for_each(|x| *x = low + (high - low) * stream.unit()),
+            (Law::LogNormal { median, sd }, _) => {
+                into.iter_mut().for_each(|x| *x = median * libm::exp(sd * stream.normal()));
+            }
+            (Law::LogTable { at, below }, Some(guide)) => {
+                into.iter_mut().for_each(|x| *x = libm::exp(guide.quantile(at, below, stream.unit())));
+            }
+            (law, _) => into.iter_mut().for_each(|x| *x = law.draw(stream)),
+        }
+    }
+}
+
 /// Standard deviation of the logarithm for a coefficient of variation.
 pub fn ln_sd(cv: f64) -> f64 {
     libm::sqrt(libm::log1p(cv * cv))
 }
 
+/// Where to begin to look in a table of probabilities: the place for each of many even steps.
+struct Guide(Vec<usize>);
+
+impl Guide {
+    const STEPS: usize = 512;
+    fn of(below: &[f64]) -> Guide {
+        Guide((0..Self::STEPS).map(|k| below.partition_point(|b| *b < k as f64 / Self::STEPS as f64)).collect())
+    }
+    /// The same as [`table_quantile`], found from the step below.
+    fn quantile(&self, at: &[f64], below: &[f64], p: f64) -> f64 {
+        let step = ((p * Self::STEPS as f64) as usize).min(Self::STEPS - 1);
+        let mut place = self.0[step];
+        while place < below.len() && below[place] < p {
+            place += 1;
+        }
+        between(at, below, p, place)
+    }
+}
+
 /// Quantile of a tabulated distribution, straight between its points.
 fn table_quantile(at: &[f64], below: &[f64], p: f64) -> f64 {
-    let place = below.partition_point(|b| *b < p);
+    between(at, below, p, below.partition_point(|b| *b < p))
+}
+
+/// The point between a place of a table and the one before, where the probability below is `p`.
+fn between(at: &[f64], below: &[f64], p: f64, place: usize) -> f64 {
     match place {
         0 => at.first().copied().unwrap_or(f64::NAN),
         n if n >= at.len() => at.last().copied().unwrap_or(f64::NAN),
@@ -322,6 +376,17 @@ mod tests {
             quantile(draws.clone(), 0.95) / quantile(draws, 0.05)
         };
         assert!(width(&two) > 1.3 * width(&one));
+    }
+
+    #[test]
+    fn a_guided_look_finds_the_same_place() {
+        let below: Vec<f64> = (0..301).map(|i| libm::pow(f64::from(i) / 300.0, 3.0)).collect();
+        let at: Vec<f64> = (0..301).map(f64::from).collect();
+        let guide = Guide::of(&below);
+        for k in 0..10_000 {
+            let p = (f64::from(k) + 0.5) / 10_000.0;
+            assert_eq!(guide.quantile(&at, &below, p), table_quantile(&at, &below, p), "{p}");
+        }
     }
 
     #[test]

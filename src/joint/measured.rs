@@ -140,13 +140,17 @@ impl<'b> Measured<'b> {
         need.edge = length(&joint["edge_distance"]);
         need.gap = length(&joint["gap"]);
         need.hole_size = length(&joint["hole"]);
-        need.using.axis = match joint["axis"].as_str() {
+        need.using.axis = self.axis();
+        need.assumptions = assumptions.clone();
+        need
+    }
+    /// How its joints lay to the build direction.
+    pub fn axis(&self) -> Axis {
+        match self.record.rest["joint"]["axis"].as_str() {
             Some("along-build") => Axis::AlongBuild,
             Some("across-build") => Axis::AcrossBuild,
             _ => Axis::Unknown,
-        };
-        need.assumptions = assumptions.clone();
-        need
+        }
     }
     /// Load at which each mode is predicted with every input at its median, ln N.
     ///

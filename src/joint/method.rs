@@ -105,7 +105,7 @@ pub trait Method: Sync {
     /// Inputs and limit states.
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n>;
     /// What can hurt.
-    fn hazards(&self) -> &'static [&'static str];
+    fn hazards(&self, case: &Case<'_>) -> Vec<&'static str>;
     /// What it costs.
     fn effort(&self) -> Effort;
     /// Name of the assumption that says how often it may be opened.

@@ -9,10 +9,13 @@
 pub mod assumption;
 pub mod blocks;
 pub mod calibration;
+pub mod clamped;
 pub mod evaluate;
 pub mod fact;
+pub mod gap;
 pub mod geometry;
 pub mod glue;
+pub mod glued;
 pub mod hole;
 pub mod judge;
 pub mod law;
@@ -23,6 +26,7 @@ pub mod model;
 pub mod need;
 pub mod part;
 pub mod shape;
+pub mod trace;
 
 pub use assumption::Assumptions;
 pub use geometry::Geometry;

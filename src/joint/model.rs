@@ -8,11 +8,33 @@ use super::fact::{ClaimUse, Fact};
 use super::law::Law;
 use super::mode::Mode;
 use super::need::Need;
-use crate::quantity::Measure;
+use crate::quantity::{Measure, Quantity};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::marker::PhantomData;
 use uom::si::f64::{Force, Torque};
+
+/// Where an input comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Origin {
+    /// Claims of a property, with the assumptions about their spread.
+    Claims {
+        /// Addresses of the claims.
+        claims: Vec<String>,
+        /// Names of the assumptions.
+        assumed: Vec<&'static str>,
+    },
+    /// Named assumptions alone.
+    Assumed(Vec<&'static str>),
+    /// Limits of a thread, or its basic sizes where none are stored.
+    Thread,
+    /// Limits of the hole as it is made: by assumption, or by the ladder of the process.
+    Hole,
+    /// What is known of the bias of a limit state.
+    Bias(Mode),
+    /// A measured series.
+    Series(String),
+}
 
 /// An input of a model.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,6 +43,20 @@ pub struct Input {
     pub name: String,
     /// Its spread, SI.
     pub law: Law,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// Whether rival methods share its draws; otherwise it belongs to this case alone.
+    pub shared: bool,
+    /// What it measures.
+    pub quantity: Quantity,
+}
+
+impl Origin {
+    /// The claims and assumptions of a fact.
+    pub fn of(fact: &Fact) -> Origin {
+        let claims = fact.claims.iter().map(|c| c.claim.clone()).collect();
+        Origin::Claims { claims, assumed: fact.assumed.clone() }
+    }
 }
 
 /// A handle on an input, typed by what it measures.
@@ -148,41 +184,44 @@ impl<'n> Model<'n> {
             scatter: 0.0,
         }
     }
-    /// An input with a law; asking again for the same name gives the same input.
-    pub fn input<M: Measure>(&mut self, name: impl Into<String>, law: Law) -> Var<M> {
-        let name = name.into();
+    /// An input that rival methods share; asking again for the same name gives the same input.
+    pub fn input<M: Measure>(&mut self, name: impl Into<String>, law: Law, origin: Origin) -> Var<M> {
+        self.add(name.into(), law, origin, true)
+    }
+    /// An input of this case alone: another part, another draw.
+    pub fn own<M: Measure>(&mut self, name: &str, law: Law, origin: Origin) -> Var<M> {
+        self.add(format!("{}: {name}", self.case), law, origin, false)
+    }
+    fn add<M: Measure>(&mut self, name: String, law: Law, origin: Origin, shared: bool) -> Var<M> {
         let at = self.inputs.iter().position(|i| i.name == name).unwrap_or_else(|| {
-            self.inputs.push(Input { name, law });
+            self.inputs.push(Input { name, law, origin, shared, quantity: M::QUANTITY });
             self.inputs.len() - 1
         });
         Var { at, measures: PhantomData }
     }
-    /// An input of this case alone: another part, another draw.
-    pub fn own<M: Measure>(&mut self, name: &str, law: Law) -> Var<M> {
-        let name = format!("{}: {name}", self.case);
-        self.input(name, law)
-    }
-    /// A value without spread.
-    pub fn fixed<M: Measure>(&mut self, name: &str, value: M) -> Var<M> {
-        self.own(name, Law::Fixed(value.si()))
-    }
     /// An assumption, shared by all methods.
     pub fn assume<M: Measure>(&mut self, name: &'static str) -> Var<M> {
         let law = self.setting(name).law();
-        self.input(format!("assumption {name}"), law)
+        self.input(format!("assumption {name}"), law, Origin::Assumed(vec![name]))
     }
     /// An assumption about this part alone.
     pub fn assume_own<M: Measure>(&mut self, name: &'static str) -> Var<M> {
         let law = self.setting(name).law();
-        self.own(&format!("assumption {name}"), law)
+        self.own(&format!("assumption {name}"), law, Origin::Assumed(vec![name]))
     }
     /// The value of an assumption that is not drawn.
     pub fn assumed(&mut self, name: &'static str) -> f64 {
         self.setting(name).law().median()
     }
-    /// A multiplier with median one and a log standard deviation that an assumption gives.
-    pub fn spread_by<M: Measure>(&mut self, label: &str, sd: f64) -> Var<M> {
-        self.own(label, Law::LogNormal { median: 1.0, sd })
+    /// A multiplier of this case with median one and a log standard deviation that an assumption gives.
+    pub fn spread_by<M: Measure>(&mut self, name: &'static str, label: &str) -> Var<M> {
+        let law = Law::LogNormal { median: 1.0, sd: self.assumed(name) };
+        self.own(label, law, Origin::Assumed(vec![name]))
+    }
+    /// The same, shared by rival methods.
+    pub fn spread_shared<M: Measure>(&mut self, name: &'static str, label: impl Into<String>) -> Var<M> {
+        let law = Law::LogNormal { median: 1.0, sd: self.assumed(name) };
+        self.input(label, law, Origin::Assumed(vec![name]))
     }
     fn setting(&mut self, name: &'static str) -> Setting {
         self.assumptions.insert(name);
@@ -192,7 +231,7 @@ impl<'n> Model<'n> {
     pub fn fact<M: Measure>(&mut self, fact: &Fact) -> Var<M> {
         self.rests_on(fact);
         let orientation = if fact.notes.iter().any(|n| n == "across the layers") { " across the layers" } else { "" };
-        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone())
+        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone(), Origin::of(fact))
     }
     /// Notes the claims and assumptions of a fact without drawing it.
     pub fn rests_on(&mut self, fact: &Fact) {

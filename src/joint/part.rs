@@ -2,8 +2,8 @@
 
 use super::fact::{self, Fact, fact};
 use super::law::Law;
-use super::model::{Draw, Model, Var};
-use super::need::{Axis, Need, WARM};
+use super::model::{Draw, Model, Origin, Var};
+use super::need::{Axis, Duration, Need, WARM};
 use crate::quantity::FractureToughness;
 use uom::si::f64::{Pressure, Ratio};
 
@@ -31,10 +31,15 @@ pub fn heat(need: &Need<'_>, record: &crate::book::Record) -> (Heat, Vec<fact::C
     let claims: Vec<_> = [&tg, &hdt].into_iter().flatten().flat_map(|(_, c)| c.clone()).collect();
     let (tg, hdt) = (tg.map(|t| t.0), hdt.map(|t| t.0));
     let celsius = |k: f64| format!("{:.0} °C", k - 273.15);
+    let margin = |name: &'static str| need.assumptions.value(name);
+    let (care, of_hdt, no) = (margin("softening_care"), margin("softening_hdt"), margin("softening_no"));
     let heat = match (tg, hdt) {
-        (Some(tg), _) if hot > tg - 10.0 => {
-            Heat::TooHot(format!("{} is within 10 K of the glass transition of {} ({})", celsius(hot), record.name, celsius(tg)))
-        }
+        (Some(tg), _) if hot > tg - no => Heat::TooHot(format!(
+            "{} is within {no:.0} K of the glass transition of {} ({})",
+            celsius(hot),
+            record.name,
+            celsius(tg)
+        )),
         (None, None) => Heat::Unknown(
             format!(
                 "how {} stands {}: neither glass transition nor heat deflection temperature is known",
@@ -44,7 +49,7 @@ pub fn heat(need: &Need<'_>, record: &crate::book::Record) -> (Heat, Vec<fact::C
             format!("a claim of `tg` or `hdt` in {}", record.id),
         ),
         _ => {
-            let limit = [tg.map(|t| t - 30.0), hdt.map(|t| t - 10.0)].into_iter().flatten().fold(f64::INFINITY, f64::min);
+            let limit = [tg.map(|t| t - care), hdt.map(|t| t - of_hdt)].into_iter().flatten().fold(f64::INFINITY, f64::min);
             if hot <= limit {
                 Heat::Care(format!(
                     "{} is above 30 °C; {} is taken to keep half to all of its strength",
@@ -102,12 +107,6 @@ pub struct Part {
     pub shear: Strength,
     /// Tensile yield strength.
     pub yielding: Strength,
-    /// Elastic modulus, where known.
-    pub modulus: Option<Var<Pressure>>,
-    /// Poisson's ratio.
-    pub poisson: Var<Ratio>,
-    /// Fracture toughness.
-    pub toughness: Var<FractureToughness>,
 }
 
 impl Part {
@@ -127,6 +126,9 @@ impl Part {
         }
         let (heat, claims) = heat(need, record);
         model.claims_used(&claims);
+        if need.hottest() > WARM {
+            model.assumptions.extend(["softening_care", "softening_hdt", "softening_no"]);
+        }
         let warm = warm(model, &heat, tensile.at_temperature);
         let shear = read("shear_strength");
         let mut part = Part {
@@ -141,14 +143,9 @@ impl Part {
                 }
             },
             yielding: strength(model, yielding.as_ref().unwrap_or(&tensile), warm),
-            modulus: modulus(model),
-            poisson: match read("poisson_ratio") {
-                Some(known) => model.fact(&known),
-                None => model.assume::<Ratio>("poisson"),
-            },
-            toughness: toughness(model),
         };
         across_layers(model, &mut part, shear.as_ref(), &tensile);
+        lasting(model, &mut part, &tensile);
         cellular(model);
         Some(part)
     }
@@ -180,7 +177,8 @@ fn strength(model: &mut Model<'_>, fact: &Fact, warm: Option<Var<Ratio>>) -> Str
     Strength { base, times, across: None }
 }
 
-fn modulus(model: &mut Model<'_>) -> Option<Var<Pressure>> {
+/// Elastic modulus of the part, where known; asked for by the states that need it.
+pub fn modulus(model: &mut Model<'_>) -> Option<Var<Pressure>> {
     let need = model.need;
     let known = ["tensile_modulus", "flexural_modulus"].into_iter().find_map(|p| fact(need, need.material, p, Some("flat")));
     match known {
@@ -201,7 +199,17 @@ fn modulus(model: &mut Model<'_>) -> Option<Var<Pressure>> {
     }
 }
 
-fn toughness(model: &mut Model<'_>) -> Var<FractureToughness> {
+/// Poisson's ratio of the part.
+pub fn poisson(model: &mut Model<'_>) -> Var<Ratio> {
+    let need = model.need;
+    match fact(need, need.material, "poisson_ratio", Some("flat")) {
+        Some(known) => model.fact(&known),
+        None => model.assume::<Ratio>("poisson"),
+    }
+}
+
+/// Fracture toughness of the part; a band of its class where none is known.
+pub fn toughness(model: &mut Model<'_>) -> Var<FractureToughness> {
     let need = model.need;
     if let Some(known) = fact(need, need.material, "fracture_toughness", None) {
         let scatter = model.scatter;
@@ -211,7 +219,7 @@ fn toughness(model: &mut Model<'_>) -> Var<FractureToughness> {
     }
     model.would_help(
         format!("fracture toughness of {}", need.material.id),
-        "a claim of `fracture_toughness`: bursting and cracks rest on a wide band of its class",
+        "a claim of `fracture_toughness`: bursting and cracks rest on a wide band of its class (an assumption)",
     );
     if need.thermoset() == Some(true) {
         model.assume::<FractureToughness>("brittle_toughness")
@@ -247,12 +255,34 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
     if let Some(across) = upright("tensile_strength") {
         model.rests_on(&across);
         let ratio = (across.law.median() / tensile.law.median()).min(1.0);
-        part.shear.times.push(model.input("strength across the layers", Law::Fixed(ratio)));
+        part.shear.times.push(model.input("strength across the layers", Law::Fixed(ratio), Origin::of(&across)));
         return;
     }
     model
         .would_help(format!("strength of {} across its layers", need.material.id), "a tensile claim with `orientation: upright`");
     part.shear.times.push(model.assume::<Ratio>("z_ratio"));
+}
+
+/// Property that says what is left of the tensile strength under a load that stays or comes and goes.
+pub fn lasting_property(duration: Duration) -> Option<&'static str> {
+    match duration {
+        Duration::Held => Some("creep_rupture_strength"),
+        Duration::Repeated => Some("fatigue_strength"),
+        Duration::Short | Duration::Shock => None,
+    }
+}
+
+/// Under such a load every strength falls as its claim does against the tensile strength of a short pull.
+fn lasting(model: &mut Model<'_>, part: &mut Part, tensile: &Fact) {
+    let need = model.need;
+    let Some(property) = lasting_property(need.using.duration) else { return };
+    let Some(known) = fact(need, need.material, property, None) else { return };
+    model.rests_on(&known);
+    let law = known.law.times(1.0 / tensile.law.median());
+    let share: Var<Ratio> = model.input(format!("{} {property} over tensile", need.material.id), law, Origin::of(&known));
+    for strength in [&mut part.tensile, &mut part.shear, &mut part.yielding] {
+        strength.times.push(share);
+    }
 }
 
 /// A wall that is not solid has no model: infill is never scaled.
@@ -264,7 +294,11 @@ fn cellular(model: &mut Model<'_>) {
     let percent = infill * 100.0;
     match need.using.perimeters {
         Some(n) if f64::from(n) * width >= wanted => {
-            model.cares.push(format!("{percent:.0} % infill: only the {n} perimeters round the hole count as solid"));
+            model.cares.push(format!(
+                "{percent:.0} % infill: of the wall only the {n} perimeters round the hole count ({:.1} mm); what lies behind carries \
+                 nothing here, and no load is ever scaled by infill",
+                f64::from(n) * width * 1e3
+            ));
         }
         Some(n) => model.blocked(
             format!("the strength of a cellular wall ({percent:.0} % infill behind {n} perimeters)"),

@@ -6,6 +6,7 @@ use super::glue::{gap_range, is_thin};
 use super::hole::{self, Made};
 use super::method::{Case, Impossible};
 use super::need::Need;
+use crate::book::Record;
 use crate::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
@@ -19,7 +20,9 @@ fn refuse<T>(message: String, help: String) -> Result<T, Impossible> {
 
 /// The boss asked for, or the least one advised, checked against the hole.
 fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(Length, bool), Impossible> {
-    let least = Length::from_si((around.si() * times * 2e3).ceil() / 2e3);
+    // The advised wall round what is held, or round a hole that is wider still; to the next half millimetre.
+    let wanted = (around.si() * times).max(widest.si() + around.si() * (times - 1.0));
+    let least = Length::from_si((wanted * 2e3 - 1e-6).ceil() / 2e3);
     let boss = need.boss.unwrap_or(least);
     if boss <= widest {
         return refuse(
@@ -45,7 +48,36 @@ fn depth(need: &Need<'_>, taken: Length) -> Result<Length, Impossible> {
 }
 
 fn vent(need: &Need<'_>) -> Option<Vent> {
-    (!need.through).then(|| Vent { least: Length::from_si(0.8e-3), most: Length::from_si(1.0e-3) })
+    let vent = need.assumptions.get("vent");
+    (!need.through).then(|| Vent { least: Length::from_si(vent.low), most: Length::from_si(vent.high) })
+}
+
+/// Names of the assumptions behind a shape: those that were needed, and what its limits rest on.
+fn assumed(need: &Need<'_>, names: &[(&'static str, bool)], made: Made) -> Vec<&'static str> {
+    let mut all: Vec<&'static str> = names.iter().filter(|(_, needed)| *needed).map(|(name, _)| *name).collect();
+    if !need.through && need.depth.is_none() {
+        all.push("protrusion");
+    }
+    match made {
+        Made::Cut => all.push("drill_tolerance"),
+        Made::Printed if need.process.is_none() => all.push("hole_tolerance"),
+        Made::Printed => {}
+    }
+    all
+}
+
+fn glue_names(need: &Need<'_>, adhesive: Option<&Record>, form: HoleForm) -> [(&'static str, bool); 7] {
+    let aimed = need.gap.is_none() && need.hole_size.is_none();
+    let thin = is_thin(need.book, adhesive);
+    [
+        ("boss_over_insert", need.boss.is_none()),
+        ("glue_gap", aimed && !thin),
+        ("thin_glue_gap", aimed && thin),
+        ("vent", !need.through),
+        ("screw_bore", form == HoleForm::Following),
+        ("undercut_depth", form == HoleForm::Undercut),
+        ("undercut_width", form == HoleForm::Undercut),
+    ]
 }
 
 /// A hole that carries a thread itself.
@@ -85,6 +117,7 @@ pub fn threaded(
         grooves: Vec::new(),
         vent: None,
         chamfer: Some(thread.pitch()),
+        assumed: assumed(need, &[("boss_over_screw", need.boss.is_none())], made),
     })
 }
 
@@ -101,7 +134,7 @@ pub fn knurled(case: &Case<'_>, insert: &Insert, diameter: Length) -> Result<Geo
     if diameter >= largest {
         return refuse(
             format!("a hole of {} is larger than the insert ({}), and there is no glue", mm(diameter), mm(largest)),
-            format!("make it {}, or glue the insert", mm(largest * 0.9)),
+            format!("make it {}, or glue the insert", mm(largest * need.assumptions.value("insert_hole_share"))),
         );
     }
     let depth = depth(need, insert.length)?;
@@ -124,6 +157,15 @@ pub fn knurled(case: &Case<'_>, insert: &Insert, diameter: Length) -> Result<Geo
         grooves: Vec::new(),
         vent: vent(need),
         chamfer: Some(Length::from_si(0.3e-3)),
+        assumed: assumed(
+            need,
+            &[
+                ("boss_over_insert", need.boss.is_none()),
+                ("insert_hole_share", need.hole_size.is_none()),
+                ("vent", !need.through),
+            ],
+            Made::Printed,
+        ),
     })
 }
 
@@ -165,6 +207,7 @@ pub fn glued(case: &Case<'_>, insert: &Insert, form: HoleForm) -> Result<Geometr
         grooves,
         vent: vent(need),
         chamfer: None,
+        assumed: assumed(need, &glue_names(need, case.adhesive, form), Made::Printed),
     })
 }
 
@@ -197,7 +240,7 @@ fn following(need: &Need<'_>, insert: &Insert, gap: Length, depth: Length) -> Ho
         }
         at = to;
     }
-    let bore = need.thread.major() + Length::from_si(0.4e-3);
+    let bore = need.thread.major() + Length::from_si(need.assumptions.value("screw_bore"));
     if at < depth {
         // Below the insert only the screw has to pass: the shoulder stops the insert.
         hole.push(hole::step(need, "protrusion", bore, Made::Printed, at, depth));
@@ -223,13 +266,20 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) 
             format!("a medium clearance hole is {}", mm(super::blocks::torque::clearance(&need.thread))),
         );
     }
+    if bore >= bears {
+        return refuse(
+            format!("a hole of {} is as wide as what bears on it ({})", mm(bore), mm(bears)),
+            format!("a medium clearance hole is {}", mm(super::blocks::torque::clearance(&need.thread))),
+        );
+    }
     let zero = Length::from_si(0.0);
     let widest = nut.map_or(bore, |(flats, _)| flats * (2.0 / 3f64.sqrt()));
-    let (boss, boss_given) = boss(need, if widest > bears { widest } else { bears }, 1.3, widest)?;
+    let (boss, boss_given) =
+        boss(need, if widest > bears { widest } else { bears }, need.assumptions.value("boss_over_bearing"), widest)?;
     let mut hole = vec![hole::step(need, "clearance", bore, Made::Printed, zero, need.length)];
     let mut depth = need.length;
     if let Some((flats, height)) = nut {
-        let play = Length::from_si(0.2e-3);
+        let play = Length::from_si(need.assumptions.value("nut_play"));
         let mut pocket = hole::step(need, "nut pocket", flats + play, Made::Printed, depth, depth + height + play);
         pocket.section = super::geometry::Section::Hexagon;
         depth = pocket.to;
@@ -248,6 +298,7 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) 
         grooves: Vec::new(),
         vent: None,
         chamfer: None,
+        assumed: assumed(need, &[("boss_over_bearing", need.boss.is_none()), ("nut_play", nut.is_some())], Made::Printed),
     })
 }
 

@@ -92,13 +92,17 @@ impl GapCurve {
 
 /// Factor on the strength of a bond at a gap on each side: level before the first and after the last corner.
 pub fn gap_factor(curve: GapCurve, gap: Length) -> Ratio {
+    gap_factor_along(curve.points(), gap)
+}
+
+/// The same along any corners, by growing gap; without corners the factor is one.
+pub fn gap_factor_along(points: &[GapPoint], gap: Length) -> Ratio {
     // A hair of a micrometre, so that a gap computed as (Dh - Di)/2 = 0.05 mm counts as 0.05 mm.
     let g = gap.si() * 1e3 + 1e-9;
-    let points = curve.points();
     let after = points.iter().position(|p| p.gap_mm > g);
     let factor = match after {
         Some(0) => points[0].factor,
-        None => points[points.len() - 1].factor,
+        None => points.last().map_or(1.0, |p| p.factor),
         Some(i) => {
             let (a, b) = (points[i - 1], points[i]);
             a.factor + (b.factor - a.factor) * ((g - a.gap_mm) / (b.gap_mm - a.gap_mm))

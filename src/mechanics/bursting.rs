@@ -7,7 +7,9 @@ use crate::quantity::Measure;
 
 /// Slope with which an axial load turns radial: tan(α - atan μ), zero once friction holds the flank.
 fn slope(half_angle: Angle, friction: Ratio) -> f64 {
-    libm::tan(half_angle.si() - libm::atan(friction.si())).max(0.0)
+    // By the difference formula of the tangent: no arc tangent in the middle of many draws.
+    let flank = libm::tan(half_angle.si());
+    ((flank - friction.si()) / (1.0 + flank * friction.si())).max(0.0)
 }
 
 /// Radial force of an axial one on flanks of half angle α: Fr = F tan(α - atan μ), zero when friction holds.

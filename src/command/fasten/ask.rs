@@ -5,9 +5,8 @@ use crate::book::Book;
 use crate::command::{Fault, library};
 use crate::joint::assumption::Assumptions;
 use crate::joint::need::{Need, Use};
-use crate::mechanics::thread;
+use crate::mechanics::{call, thread};
 use crate::plugins::methods;
-use crate::quantity::parse::edit_distance;
 use crate::quantity::{Measure, Quantity, parse};
 use crate::suit::{Rule, STEPS};
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
@@ -97,6 +96,11 @@ fn sizes(args: &FastenArgs, need: &mut Need<'_>) -> Result<(), Fault> {
         return Err(Fault::usage(format!("--length {} does not fit into --depth {}", text(need.length), text(depth)))
             .help(format!("make the hole at least {} deep, or engage less", text(need.length))));
     }
+    if let Some(edge) = need.edge.filter(|e| *e <= need.thread.major() * 0.5) {
+        let text = |l: Length| crate::quantity::Amount::of(l).text(3);
+        return Err(Fault::usage(format!("--edge {}: the hole of {} breaks out of it", text(edge), need.thread.designation()))
+            .help(format!("it is measured from the axis; at least {} is advised", text(need.thread.major() * 1.25))));
+    }
     if let Some(boss) = need.boss.filter(|b| *b <= need.thread.major()) {
         let text = |l: Length| crate::quantity::Amount::of(l).text(3);
         return Err(Fault::usage(format!("--boss {} lies inside the hole of {}", text(boss), need.thread.designation()))
@@ -145,6 +149,9 @@ fn light(args: &FastenArgs, need: &mut Need<'_>) -> Result<(), Fault> {
     let dose = args.dose.clone().or_else(|| of_process("dose"));
     let wavelength = args.wavelength.clone().or_else(|| of_process("wavelength"));
     need.dose = quantity("--dose", dose.as_deref(), Quantity::Dose)?.map(RadiantExposure::from_si);
+    if let Some(bare) = wavelength.as_deref().filter(|t| t.parse::<f64>().is_ok()) {
+        return Err(Fault::usage(format!("--wavelength: `{bare}` has no unit")).help(format!("write `{bare} nm`")));
+    }
     need.wavelength = quantity("--wavelength", wavelength.as_deref(), Quantity::Length)?.map(Length::from_si);
     Ok(())
 }
@@ -188,7 +195,7 @@ pub fn method(name: &str) -> Result<(), Fault> {
     if names.contains(&name) {
         return Ok(());
     }
-    let near = names.iter().min_by_key(|n| edit_distance(n, name)).copied().unwrap_or_default();
-    Err(Fault::usage(format!("no method is called `{name}`"))
-        .help(format!("did you mean `{near}`? methods: {}", names.join(", "))))
+    let near = call::nearest(name, names.iter().copied());
+    let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));
+    Err(Fault::usage(format!("no method is called `{name}`")).help(format!("{asked}methods: {}", names.join(", "))))
 }

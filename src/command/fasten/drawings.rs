@@ -8,7 +8,6 @@ use crate::joint::judge::{Candidate, Judgement};
 use crate::present::drawing::section::{TitleBlock, svg};
 use crate::present::drawing::{profile, solid};
 use crate::present::writer;
-use crate::suit::Verdict;
 
 /// Writes the files that were asked for; says on standard error which joint they show.
 pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context: &Context) -> Result<(), Fault> {
@@ -32,10 +31,10 @@ pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context:
     Ok(())
 }
 
-/// The best candidate with a shape: the order of the answer, those that do not suit last.
+/// The candidate the sheet is about, or the first with a shape.
 fn best<'j, 'n>(judgement: &'j Judgement<'n>) -> Option<(&'j Candidate<'n>, &'j Geometry)> {
-    let shaped = || judgement.candidates.iter().filter_map(|c| c.geometry.as_ref().map(|g| (c, g)));
-    shaped().find(|(c, _)| c.verdict != Verdict::DoesNotSuit).or_else(|| shaped().next())
+    let shaped = |c: &'j Candidate<'n>| c.geometry.as_ref().map(|g| (c, g));
+    super::page::best(judgement).and_then(shaped).or_else(|| judgement.candidates.iter().find_map(shaped))
 }
 
 fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, context: &Context) -> TitleBlock {
@@ -45,6 +44,7 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
         name("part", Some(judgement.need.material.name.to_string())),
         name("glue", candidate.adhesive.map(|a| a.name.to_string())),
         name("process", judgement.need.process.map(|p| p.name.to_string())),
+        name("joint", Some(format!("{} x {}", judgement.need.thread.designation(), super::words::mm(judgement.need.length)))),
         name("verdict", Some(candidate.verdict.text().to_string())),
         name("packs", Some(packs.to_string())),
         name("made by", Some(format!("gripbook {}", env!("CARGO_PKG_VERSION")))),
@@ -53,9 +53,9 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
     TitleBlock { mark, title: candidate.method.title.to_string(), lines: lines.into_iter().flatten().collect() }
 }
 
-/// A command line that fits the block; the sheet's JSON has it whole.
+/// A command line that fits the block in a few lines; the sheet's JSON has it whole.
 fn shortened(command: &str) -> String {
-    const FITS: usize = 70;
+    const FITS: usize = 240;
     if command.chars().count() <= FITS {
         command.to_string()
     } else {

@@ -81,20 +81,28 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
         "boss_mm",
         "verdict",
     ]);
+    let mut short = Table::new(&["joint", "method", "stretch", "finished", "drawn", "pins", "depth_mm"]);
     let mut used: Vec<&Record> = Vec::new();
     let mut invented = false;
     for (i, entry) in entries.iter().enumerate() {
         let need = need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
         used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
         invented |= need.any_invented();
-        rows(&need, entry.method.as_deref(), &mut table);
+        rows(&need, entry.method.as_deref(), &mut table, &mut short);
     }
     let title = if invented { "INVENTED DATA: hole table" } else { "Hole table" };
-    let mut page = Page::titled(title);
-    page.table(table.clone());
-    page.line(format!("gripbook {}; packs: {}", env!("CARGO_PKG_VERSION"), loaded.book.hash_line(used)));
-    page.line(context.command_line.clone());
-    crate::command::save::replace(&folder.join("hole-table.md"), crate::present::text::markdown(&page).as_bytes())?;
+    let sheet = |table: Table| {
+        let mut page = Page::titled(title);
+        page.table(table);
+        page.line("Diameters in mm. A drawn size is unknown without a process record: print the hole ladder first.");
+        page.line(format!("gripbook {}; packs: {}", env!("CARGO_PKG_VERSION"), loaded.book.hash_line(used.iter().copied())));
+        page.line(context.command_line.clone());
+        page
+    };
+    let mut page = sheet(short);
+    page.line(format!("All columns: {} and .csv", folder.join("hole-table.md").display()));
+    let file = crate::present::text::markdown(&sheet(table.clone()));
+    crate::command::save::replace(&folder.join("hole-table.md"), file.as_bytes())?;
     crate::command::save::replace(&folder.join("hole-table.csv"), table.csv().as_bytes())?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     Ok(Outcome { answer: Box::new(Sheet { page, json, table: Some(table) }), exit: loaded.exit(0) })
@@ -136,16 +144,29 @@ fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<Need
     Ok(need)
 }
 
-fn rows(need: &Need<'_>, method: Option<&str>, table: &mut Table) {
+/// Rows of one need: every column for the files, the ones a bench wants for the screen.
+fn rows(need: &Need<'_>, method: Option<&str>, table: &mut Table, short: &mut Table) {
     let judgement = judge(need, methods::ALL, method);
-    let mm = |l: Length| Cell::Number((l.si() * 1e6).round() / 1e3);
+    let two = |l: Length| format!("{:.2}", l.si() * 1e3);
+    let mm = |l: Length| Cell::from(two(l));
     for candidate in &judgement.candidates {
         let Some(geometry) = &candidate.geometry else { continue };
         for step in &geometry.hole {
             let drawn = match &step.drawn {
-                Drawn::Size { diameter, .. } => mm(*diameter),
-                Drawn::Unknown(_) | Drawn::Machined => words::drawn(step).into(),
+                Drawn::Size { diameter, .. } => two(*diameter),
+                Drawn::Unknown(_) => "unknown".into(),
+                Drawn::Machined => "cut".into(),
             };
+            short.row(vec![
+                format!("{} {} x {}", need.material.id.name(), need.thread.designation(), two(geometry.thread.engaged)).into(),
+                candidate.short_title().replace('/', " ").into(),
+                step.purpose.into(),
+                mm(step.finished.nominal),
+                drawn.clone().into(),
+                format!("{} / {}", two(step.check.go), two(step.check.no_go)).into(),
+                format!("{} to {}", two(step.from), two(step.to)).into(),
+            ]);
+            let drawn = Cell::from(drawn);
             table.row(vec![
                 need.material.id.to_string().into(),
                 need.thread.designation().into(),
@@ -162,7 +183,10 @@ fn rows(need: &Need<'_>, method: Option<&str>, table: &mut Table) {
                 mm(step.check.no_go),
                 mm(step.from),
                 mm(step.to),
-                geometry.gap.map_or(Cell::Empty, |(low, high)| format!("{:.2} to {:.2}", low.si() * 1e3, high.si() * 1e3).into()),
+                geometry.gap.map_or(Cell::Empty, |(low, high)| match two(low) == two(high) {
+                    true => two(low).into(),
+                    false => format!("{} to {}", two(low), two(high)).into(),
+                }),
                 mm(geometry.boss),
                 candidate.verdict.word().into(),
             ]);

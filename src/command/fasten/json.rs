@@ -11,11 +11,12 @@ use uom::si::f64::Length;
 /// The fields of the document.
 pub fn sheet(judgement: &Judgement<'_>, loaded: &Loaded) -> Value {
     let need = judgement.need;
-    let best = judgement.candidates.first().map(|c| c.verdict.word());
+    let best = super::page::best(judgement);
     json!({
         "packs": super::packs(loaded, judgement),
         "invented": judgement.invented,
-        "verdict": best,
+        "verdict": best.map(|c| c.verdict.word()),
+        "best": best.map(|c| json!({"method": c.method.name, "insert": c.insert.map(|r| r.id.to_string()), "adhesive": c.adhesive.map(|r| r.id.to_string())})),
         "promise": !judgement.no_promise,
         "ask": ask(need),
         "candidates": judgement.candidates.iter().map(|c| candidate(judgement, c)).collect::<Vec<_>>(),
@@ -110,7 +111,9 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             "combination": c.evidence.combination,
             "family": c.evidence.family,
             "beside": c.evidence.beside,
+            "infill_quoted": c.evidence.infill.iter().map(|q| json!({"series": q.series, "text": q.text})).collect::<Vec<_>>(),
             "calibrated": c.evidence.calibrated,
+            "governed": c.evidence.governed,
             "model_only": c.evidence.model_only(),
         },
         "claims": model.map_or_else(|| json!([]), |m| m.claims.iter().map(|u| json!({
@@ -127,6 +130,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "life": {"low": c.life.0, "high": c.life.1, "assumption": c.life_assumption},
         "tied_with_next": c.tied_with_next,
         "beats_next": c.beats_next.filter(|_| shown),
+        "settling": c.settling.filter(|_| shown).map(|s| json!({"joints": s.joints, "suits_from": s.suits_from.map(force), "width": s.width})),
         "faults": c.capacity.as_ref().map_or(0, |k| k.faults),
     })
 }

@@ -4,14 +4,15 @@ use super::{cure, metal, residual, torque};
 use crate::book::Record;
 use crate::joint::assumption::Assumptions;
 use crate::joint::blocks::brittle;
+use crate::joint::gap::GapLine;
 use crate::joint::geometry::Geometry;
 use crate::joint::glue::{self, Strengths};
 use crate::joint::law::Law;
 use crate::joint::method::{Case, Glue};
 use crate::joint::mode::Mode;
-use crate::joint::model::{Draw, Model, Var};
-use crate::joint::part::{Part, Strength};
-use crate::mechanics::bond::{GapCurve, bond_area, gap_factor, ring_volume};
+use crate::joint::model::{Draw, Model, Origin, Var};
+use crate::joint::part::{self, Part, Strength};
+use crate::mechanics::bond::{bond_area, ring_volume};
 use crate::mechanics::shear_lag::{Sleeve, peak_same_face};
 use crate::quantity::Measure;
 use uom::si::f64::{Area, Force, Length, Pressure, Ratio};
@@ -58,7 +59,8 @@ fn stretches(geometry: &Geometry) -> Vec<Stretch> {
 /// What the gap does, in one draw.
 #[derive(Clone, Copy)]
 struct Gap {
-    curve: Option<GapCurve>,
+    curve: Option<GapLine>,
+    keyed: f64,
     off_centre: Var<Ratio>,
     spread: Var<Ratio>,
     widening: Var<Length>,
@@ -71,9 +73,9 @@ impl Gap {
         let gap = ((stretch.hole - stretch.insert + draw.get(self.widening)) * 0.5).max(Length::from_si(0.0));
         let off = draw.get(self.off_centre);
         let one = Ratio::from_si(1.0);
-        let both = (gap_factor(curve, gap * (one - off)) + gap_factor(curve, gap * (one + off))) * 0.5;
+        let both = (curve.factor(gap * (one - off)) + curve.factor(gap * (one + off))) * 0.5;
         // A knurl or groove holds the glue by form, so that a wide gap there still carries what the glue itself does.
-        let both = if stretch.keyed && both.si() > 0.0 { one.min(both * 1.2) } else { both };
+        let both = if stretch.keyed && both.si() > 0.0 { one.min(both * self.keyed) } else { both };
         both * draw.get(self.spread)
     }
 }
@@ -92,6 +94,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
     prepare(model, adhesive);
     let suit = glue::gate(model, case, geometry);
     let curve = glue::curve(model, adhesive);
+    beyond(model, adhesive, curve, geometry);
     let stretches = stretches(geometry);
     let length: f64 = stretches.iter().map(|s| s.length.si()).sum();
     let length = Length::from_si(length);
@@ -101,20 +104,20 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
     };
     let Some(strengths) = strengths else { return };
     let tolerance = geometry.hole.first().map_or(Length::from_si(0.0), |h| h.finished.high - h.finished.nominal).si();
-    let sd = model.assumed("gap_curve_sd");
     let gap = Gap {
         curve,
+        keyed: model.assumed("keyed_gain"),
         off_centre: model.assume_own::<Ratio>("eccentricity"),
-        spread: model.spread_by("gap curve", sd),
-        widening: model.own("hole", Law::Uniform { low: -tolerance, high: tolerance }),
+        spread: model.spread_by("gap_curve_sd", "gap curve"),
+        widening: model.own("hole", Law::Uniform { low: -tolerance, high: tolerance }, Origin::Hole),
     };
     match glue {
         Glue::OwnResin => own_resin_states(model, &strengths, gap, stretches.clone(), geometry, length),
         Glue::Adhesive => adhesive_states(model, &strengths, gap, stretches.clone(), part, geometry, form),
     }
-    peak(model, part, geometry, length);
-    brittle::break_out(model, part, length);
     let metal_record = metal::metal_of(model, case.insert);
+    peak(model, metal_record, geometry, length);
+    brittle::break_out(model, length);
     residual::cold(model, part, metal_record, geometry, residual::StressFree::Room);
     let inner = metal::insert_strength(model, case.insert);
     metal::in_metal(model, inner, geometry.thread.engaged);
@@ -136,6 +139,20 @@ fn prepare(model: &mut Model<'_>, adhesive: &Record) {
     model.steps.push(format!("load the bond after {wait}"));
     if !model.need.through {
         model.steps.push("blind hole: glue on the lower third of the insert and on the wall; the screw must not bottom".into());
+    }
+}
+
+/// A gap wider than the last corner of a curve that has not come down to nothing.
+fn beyond(model: &mut Model<'_>, adhesive: &Record, curve: Option<GapLine>, geometry: &Geometry) {
+    let (Some(end), Some((_, widest))) = (curve.and_then(|c| c.ends_at()), geometry.gap) else { return };
+    if widest.si() > end.si() + 1e-7 {
+        let mm = |l: Length| l.si() * 1e3;
+        model.doubts.push(format!(
+            "what {} keeps at a gap of {:.2} mm each side is not known: its curve ends at {:.2} mm",
+            adhesive.name,
+            mm(widest),
+            mm(end)
+        ));
     }
 }
 
@@ -164,7 +181,7 @@ fn adhesive_states(
     );
     let to_part = strengths.to_part.clone();
     // Thin glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond.
-    let thin = gap.curve == Some(GapCurve::CyanoacrylateThin);
+    let thin = gap.curve.is_some_and(|c| c.thin);
     let side = move |s: &Stretch| if thin { s.insert } else { s.hole };
     let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, side, draw) * draw.get(filled);
     match geometry.grooves.first().copied() {
@@ -216,8 +233,11 @@ fn own_resin_states(
 }
 
 /// A stiff thin bond peaks at the loaded mouth: a warning, never the strength.
-fn peak(model: &mut Model<'_>, part: &Part, geometry: &Geometry, length: Length) {
-    let (Some(modulus), Some((narrow, _)), Some(insert)) = (part.modulus, geometry.gap, geometry.insert.as_ref()) else { return };
+fn peak(model: &mut Model<'_>, metal: Option<&Record>, geometry: &Geometry, length: Length) {
+    let (Some((narrow, _)), Some(insert)) = (geometry.gap, geometry.insert.as_ref()) else { return };
+    let Some(modulus) = part::modulus(model) else { return };
+    let stiff = residual::metal_modulus(model, metal);
+    let stiff = model.inputs[stiff.place()].law.median();
     let e = model.inputs[modulus.place()].law.median();
     let sleeve = Sleeve {
         radius: insert.largest() * 0.5,
@@ -225,7 +245,7 @@ fn peak(model: &mut Model<'_>, part: &Part, geometry: &Geometry, length: Length)
         gap: narrow.max(Length::from_si(1e-5)),
         shear_modulus: Pressure::from_si(model.assumed("glue_shear_modulus")),
         insert_stiffness: crate::mechanics::shear_lag::axial_stiffness(
-            Pressure::from_si(100e9),
+            Pressure::from_si(stiff),
             insert.largest(),
             model.need.thread.minor_diameter(),
         ),

@@ -1,10 +1,10 @@
 //! What only brittle parts do: cracks from thread roots, cones that break out.
 
-use super::thread::{Made, Screw};
+use super::thread::{Diameter, Made, Screw};
 use crate::joint::geometry::Geometry;
 use crate::joint::mode::Mode;
-use crate::joint::model::{Model, Var};
-use crate::joint::part::Part;
+use crate::joint::model::Model;
+use crate::joint::part::{self, Part};
 use crate::mechanics::fracture::{break_out_load, short_crack_strength};
 use crate::mechanics::stripping::internal_shear_area;
 use uom::si::f64::{Length, Ratio};
@@ -12,7 +12,7 @@ use uom::si::f64::{Length, Ratio};
 /// Cracks from the roots of a cut or printed thread: the shear load, less what flaws at the roots take of the strength.
 ///
 /// A tap leaves flaws, a printed root is rounder; an under-cured core would explain the same, so neither is blamed alone.
-pub fn roots(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole: Var<Length>, geometry: &Geometry) {
+pub fn roots(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole: Diameter, geometry: &Geometry) {
     if !model.need.brittle() || made == Made::Formed {
         return;
     }
@@ -21,11 +21,11 @@ pub fn roots(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole:
         Made::Printed | Made::Formed => model.assume_own::<Length>("printed_root_flaw"),
     };
     let (pitch, engaged) = (model.need.thread.pitch(), geometry.thread.engaged);
-    let (shear, tensile, toughness) = (part.shear.clone(), part.tensile.clone(), part.toughness);
+    let (shear, tensile, toughness) = (part.shear.clone(), part.tensile.clone(), part::toughness(model));
     model.fails(Mode::RootCrack, "internal-shear-area at a strength cut by root flaws (short-crack-strength)", move |draw| {
         let sound = tensile.get(draw);
         let left: Ratio = short_crack_strength(draw.get(toughness), draw.get(flaw), sound) / sound;
-        let area = internal_shear_area(pitch, engaged, draw.get(screw.major), draw.get(hole));
+        let area = internal_shear_area(pitch, engaged, draw.get(screw.major), hole.get(draw));
         shear.get(draw) * area * left
     });
     model.caution(match made {
@@ -37,7 +37,7 @@ pub fn roots(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole:
 }
 
 /// A cone breaking out of a brittle plate round what is anchored at that depth.
-pub fn break_out(model: &mut Model<'_>, part: &Part, depth: Length) {
+pub fn break_out(model: &mut Model<'_>, depth: Length) {
     let need = model.need;
     if !need.brittle() {
         return;
@@ -57,9 +57,8 @@ pub fn break_out(model: &mut Model<'_>, part: &Part, depth: Length) {
         Some(_) => {}
         None => model.caution("a wide plate is assumed for the break-out of a cone: no edge within 1.5 times the depth"),
     }
-    let sd = model.assumed("break_out_sd");
-    let spread = model.spread_by::<Ratio>("break-out formula", sd);
-    let toughness = part.toughness;
+    let spread = model.spread_by::<Ratio>("break_out_sd", "break-out formula");
+    let toughness = part::toughness(model);
     model.fails(Mode::BreakOut, "break-out-load 2.1 KIc h^1.5 (recalled, order of magnitude)", move |draw| {
         break_out_load(draw.get(toughness), depth) * draw.get(spread)
     });

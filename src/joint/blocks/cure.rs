@@ -4,7 +4,7 @@ use crate::book::{Claim, ConditionValue, Record};
 use crate::joint::fact::ClaimUse;
 use crate::joint::geometry::Geometry;
 use crate::joint::law::Law;
-use crate::joint::model::{Draw, Model, Var};
+use crate::joint::model::{Draw, Model, Origin, Var};
 use crate::joint::need::yes_no;
 use crate::mechanics::light::{dose_through_wall, light_reach};
 use crate::quantity::Measure;
@@ -79,8 +79,24 @@ fn at_wavelength(claim: &Claim, wavelength: f64) -> bool {
     matches!(claim.condition("wavelength"), Some(ConditionValue::Quantity(w)) if (w.si - wavelength).abs() <= LINE_WIDTH)
 }
 
-/// The claims of a property that fit, each with its middle.
-fn fitting(model: &mut Model<'_>, record: &Record, property: &'static str, fits: &dyn Fn(&Claim) -> bool) -> Vec<f64> {
+/// What the claims of a property that fit say.
+struct Fitting {
+    middles: Vec<f64>,
+    claims: Vec<String>,
+}
+
+impl Fitting {
+    /// Each value as a band, one factor up and down; each draw takes one of them.
+    fn law(&self, factor: f64) -> Option<Law> {
+        let laws: Vec<Law> = self.middles.iter().map(|m| Law::between_90(m / factor, m * factor)).collect();
+        (!laws.is_empty()).then_some(Law::OneOf(laws))
+    }
+    fn origin(&self, assumed: &'static str) -> Origin {
+        Origin::Claims { claims: self.claims.clone(), assumed: vec![assumed] }
+    }
+}
+
+fn fitting(model: &mut Model<'_>, record: &Record, property: &'static str, fits: &dyn Fn(&Claim) -> bool) -> Fitting {
     let invented = model.need.invented();
     let usable = |c: &&Claim| c.in_use() && (invented || c.basis != crate::book::Basis::Invented) && fits(c);
     let found: Vec<&Claim> = record.claims(property).iter().filter(usable).collect();
@@ -95,24 +111,27 @@ fn fitting(model: &mut Model<'_>, record: &Record, property: &'static str, fits:
         })
         .collect();
     model.claims_used(&uses);
-    found.iter().filter_map(|c| c.value.middle_si()).collect()
+    Fitting {
+        middles: found.iter().filter_map(|c| c.value.middle_si()).collect(),
+        claims: uses.into_iter().map(|u| u.claim).collect(),
+    }
 }
 
 fn depth(model: &mut Model<'_>, record: &Record, state: &str, wavelength: f64) -> Option<Var<Length>> {
     let fits = |c: &Claim| at_wavelength(c, wavelength) && c.condition("state").is_some_and(|s| s.text() == state);
-    let middles = fitting(model, record, "penetration_depth", &fits);
-    // Laboratories differ seven-fold on one batch: each value is a band.
-    let laws: Vec<Law> = middles.iter().map(|m| Law::between_90(m / 2.0, m * 2.0)).collect();
-    (!laws.is_empty()).then(|| model.input(format!("{} penetration depth {state}", record.id), Law::OneOf(laws)))
+    let found = fitting(model, record, "penetration_depth", &fits);
+    let law = found.law(model.need.assumptions.value("penetration_factor"))?;
+    model.assumptions.insert("penetration_factor");
+    Some(model.input(format!("{} penetration depth {state}", record.id), law, found.origin("penetration_factor")))
 }
 
 fn critical(model: &mut Model<'_>, record: &Record, wavelength: f64) -> Var<RadiantExposure> {
     let fits = |c: &Claim| at_wavelength(c, wavelength);
-    let middles = fitting(model, record, "critical_dose", &fits);
-    if middles.is_empty() {
+    let found = fitting(model, record, "critical_dose", &fits);
+    let Some(law) = found.law(model.need.assumptions.value("critical_dose_factor")) else {
         model.would_help(format!("critical dose of {}", record.id), "a claim of `critical_dose` at the lamp's wavelength");
         return model.assume::<RadiantExposure>("critical_dose");
-    }
-    let laws = middles.iter().map(|m| Law::between_90(m / 3.0, m * 3.0)).collect();
-    model.input(format!("{} critical dose", record.id), Law::OneOf(laws))
+    };
+    model.assumptions.insert("critical_dose_factor");
+    model.input(format!("{} critical dose", record.id), law, found.origin("critical_dose_factor"))
 }

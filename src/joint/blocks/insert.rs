@@ -1,5 +1,6 @@
 //! A knurled insert held by the plastic in its knurl.
 
+use super::residual::{Wall, solid_outer};
 use super::{metal, residual, torque};
 use crate::joint::geometry::{Geometry, InsertStep};
 use crate::joint::method::Case;
@@ -7,7 +8,6 @@ use crate::joint::mode::Mode;
 use crate::joint::model::Model;
 use crate::joint::part::Part;
 use crate::mechanics::bond::knurl_pull_out;
-use crate::mechanics::fracture::short_crack_strength;
 use crate::quantity::Measure;
 use uom::si::f64::{Length, Ratio};
 
@@ -45,13 +45,12 @@ pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &G
 /// A knurl wedges the boss open while it is pulled: bursting, less the stress melting left behind.
 pub fn wedge(model: &mut Model<'_>, part: &Part, geometry: &Geometry) {
     let Some((length, diameter)) = held(geometry) else { return };
-    let flaw = model.assume_own::<Length>("axial_flaw");
+    let wall = Wall::of(model, part);
     let friction = model.assume::<Ratio>("flank_friction");
     let left = model.assume::<Ratio>("heat_stress");
-    let (tensile, toughness, outer) = (part.tensile.clone(), part.toughness, geometry.boss * 0.5);
+    let outer = solid_outer(model, geometry);
     model.fails(Mode::HoopBurst, "lame-hoop of the wedging knurl with an axial flaw (short-crack-strength)", move |draw| {
-        let sound = tensile.get(draw);
-        let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), sound) - sound * draw.get(left);
+        let strength = wall.strength(draw) - wall.sound(draw) * draw.get(left);
         residual::burst_load(strength, diameter * 0.5, outer, diameter, length, draw.get(friction))
     });
 }

@@ -1,13 +1,13 @@
 //! A thread in the plastic: shear, crushing of the crests, elastic jumping, bursting.
 
+use super::residual::{Wall, solid_outer};
 use super::{brittle, residual};
 use crate::joint::geometry::Geometry;
 use crate::joint::law::Law;
 use crate::joint::mode::Mode;
-use crate::joint::model::{Model, Var};
-use crate::joint::part::Part;
+use crate::joint::model::{Draw, Model, Origin, Var};
+use crate::joint::part::{self, Part};
 use crate::mechanics::bursting::jumping_load;
-use crate::mechanics::fracture::short_crack_strength;
 use crate::mechanics::stripping::{crest_crushing_load, dilation_factor, internal_shear_area, stripping_load};
 use crate::quantity::Measure;
 use uom::si::f64::{Angle, Force, Length, Pressure, Ratio};
@@ -39,8 +39,8 @@ pub fn screw(model: &mut Model<'_>) -> Screw {
         }
     };
     Screw {
-        major: model.input(format!("screw {name} major diameter"), major),
-        pitch_diameter: model.input(format!("screw {name} pitch diameter"), pitch_diameter),
+        major: model.input(format!("screw {name} major diameter"), major, Origin::Thread),
+        pitch_diameter: model.input(format!("screw {name} pitch diameter"), pitch_diameter, Origin::Thread),
     }
 }
 
@@ -55,11 +55,30 @@ pub enum Made {
     Printed,
 }
 
+/// A diameter of the hole's thread in a draw.
+#[derive(Debug, Clone, Copy)]
+pub enum Diameter {
+    /// Drawn by itself.
+    Drawn(Var<Length>),
+    /// As drawn into the model, plus what the print adds: one deviation moves flanks and crests of one print together.
+    Printed(Length, Var<Length>),
+}
+
+impl Diameter {
+    /// The diameter in a draw.
+    pub fn get(self, draw: &Draw<'_>) -> Length {
+        match self {
+            Diameter::Drawn(var) => draw.get(var),
+            Diameter::Printed(aimed, deviation) => aimed + draw.get(deviation),
+        }
+    }
+}
+
 /// Diameters of the hole's thread: at the pitch line and at the crests.
 #[derive(Debug, Clone, Copy)]
 struct HoleThread {
-    pitch_diameter: Var<Length>,
-    crest: Var<Length>,
+    pitch_diameter: Diameter,
+    crest: Diameter,
 }
 
 fn hole_thread(model: &mut Model<'_>, made: Made, screw: Screw, geometry: &Geometry) -> HoleThread {
@@ -68,29 +87,33 @@ fn hole_thread(model: &mut Model<'_>, made: Made, screw: Screw, geometry: &Geome
     let finished = geometry.hole.iter().find(|s| s.purpose == "thread").map(|s| s.finished);
     let crest_limits = finished.map_or(Law::Fixed(thread.minor_diameter().si()), |f| band(f.low, f.high));
     match made {
-        Made::Formed => HoleThread { pitch_diameter: screw.pitch_diameter, crest: model.own("hole", crest_limits) },
+        Made::Formed => HoleThread {
+            pitch_diameter: Diameter::Drawn(screw.pitch_diameter),
+            crest: Diameter::Drawn(model.own("hole", crest_limits, Origin::Hole)),
+        },
         Made::Cut => {
             let pitch_diameter = match thread.limits() {
                 Some(l) => band(l.internal.pitch_diameter.min, l.internal.pitch_diameter.max),
                 None => Law::Fixed(thread.pitch_diameter().si()),
             };
             HoleThread {
-                pitch_diameter: model.own("hole pitch diameter", pitch_diameter),
-                crest: model.own("hole", crest_limits),
+                pitch_diameter: Diameter::Drawn(model.own("hole pitch diameter", pitch_diameter, Origin::Thread)),
+                crest: Diameter::Drawn(model.own("hole", crest_limits, Origin::Assumed(vec!["drill_tolerance"]))),
             }
         }
         Made::Printed => {
-            let sd = match finished {
+            let (sd, origin) = match finished {
                 // Limits of a process are two standard deviations of the diameter either way.
-                Some(f) if model.need.process.is_some() => (f.high - f.low).si() / 8.0,
-                _ => model.assumed("print_sd"),
+                Some(f) if model.need.process.is_some() => ((f.high - f.low).si() / 8.0, Origin::Hole),
+                _ => (model.assumed("print_sd"), Origin::Assumed(vec!["print_sd"])),
             };
-            let grown = geometry.thread.offset.si() * 2.0;
-            let printed = |basic: f64| Law::Normal { mean: basic + grown, sd: 2.0 * sd };
-            // One deviation moves flanks and crests of one print together.
-            let pitch_diameter = model.own("printed thread", printed(thread.pitch_diameter().si()));
-            let crest = model.own("printed thread crests", printed(thread.minor_diameter().si()));
-            HoleThread { pitch_diameter, crest }
+            let grown = geometry.thread.offset * 2.0;
+            let deviation =
+                model.own("printed thread, deviation of its diameters", Law::Normal { mean: 0.0, sd: 2.0 * sd }, origin);
+            HoleThread {
+                pitch_diameter: Diameter::Printed(thread.pitch_diameter() + grown, deviation),
+                crest: Diameter::Printed(thread.minor_diameter() + grown, deviation),
+            }
         }
     }
 }
@@ -101,17 +124,17 @@ pub fn in_part(model: &mut Model<'_>, part: &Part, made: Made, geometry: &Geomet
     let hole = hole_thread(model, made, screw, geometry);
     shear(model, part, screw, hole, geometry);
     crests(model, part, screw, hole, geometry);
-    jump(model, part, screw, hole, geometry);
+    jump(model, screw, hole, geometry);
     burst(model, part, made, screw, hole, geometry);
     brittle::roots(model, part, made, screw, hole.pitch_diameter, geometry);
-    brittle::break_out(model, part, geometry.thread.engaged);
+    brittle::break_out(model, geometry.thread.engaged);
 }
 
 fn shear(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geometry: &Geometry) {
     let dilation = dilation(model, geometry);
     let (pitch, engaged, tau) = (model.need.thread.pitch(), geometry.thread.engaged, part.shear.clone());
     model.fails(Mode::PartThreadShear, "shear strength x internal-shear-area (x dilation)", move |draw| {
-        let area = internal_shear_area(pitch, engaged, draw.get(screw.major), draw.get(hole.pitch_diameter));
+        let area = internal_shear_area(pitch, engaged, draw.get(screw.major), hole.pitch_diameter.get(draw));
         stripping_load(tau.get(draw), area, dilation, Ratio::from_si(1.0))
     });
     if engaged > model.need.thread.major() * 2.5 {
@@ -132,17 +155,18 @@ fn crests(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, ge
     let (pitch, engaged, yielding) = (model.need.thread.pitch(), geometry.thread.engaged, part.yielding.clone());
     model.fails(Mode::CrestCrush, "crest-crushing-load at 1.0 to 1.6 x tensile yield", move |draw| {
         let strength = yielding.get(draw) * draw.get(bearing);
-        crest_crushing_load(strength, draw.get(screw.major), draw.get(hole.crest), engaged, pitch)
+        crest_crushing_load(strength, draw.get(screw.major), hole.crest.get(draw), engaged, pitch)
     });
 }
 
-fn jump(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geometry: &Geometry) {
-    let Some(modulus) = part.modulus else { return };
+fn jump(model: &mut Model<'_>, screw: Screw, hole: HoleThread, geometry: &Geometry) {
+    let Some(modulus) = part::modulus(model) else { return };
+    let poisson = part::poisson(model);
     let friction = model.assume::<Ratio>("flank_friction");
-    let (engaged, poisson, outer) = (geometry.thread.engaged, part.poisson, geometry.boss * 0.5);
+    let (engaged, outer) = (geometry.thread.engaged, solid_outer(model, geometry));
     model.fails(Mode::ElasticJump, "jumping-load: the boss grows by the radial overlap", move |draw| {
-        let overlap = (draw.get(screw.major) - draw.get(hole.crest)) * 0.5;
-        let inner = draw.get(hole.pitch_diameter) * 0.5;
+        let overlap = (draw.get(screw.major) - hole.crest.get(draw)) * 0.5;
+        let inner = hole.pitch_diameter.get(draw) * 0.5;
         if overlap.si() <= 0.0 || outer <= inner {
             return Force::from_si(0.0);
         }
@@ -154,20 +178,18 @@ fn jump(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geom
 }
 
 fn burst(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole: HoleThread, geometry: &Geometry) {
-    let flaw = model.assume_own::<Length>("axial_flaw");
+    let wall = Wall::of(model, part);
     let share = model.assume::<Ratio>("first_thread_share");
     let friction = model.assume::<Ratio>("flank_friction");
     let forming = (made == Made::Formed).then(|| model.assume::<Ratio>("forming_stress"));
-    let (tensile, toughness, outer) = (part.tensile.clone(), part.toughness, geometry.boss * 0.5);
-    let engaged = geometry.thread.engaged;
+    let (engaged, outer) = (geometry.thread.engaged, solid_outer(model, geometry));
     model.fails(
         Mode::HoopBurst,
         "lame-hoop with an axial flaw (short-crack-strength), less the stress already there",
         move |draw| {
-            let sound = tensile.get(draw);
-            let strength = short_crack_strength(draw.get(toughness), draw.get(flaw), sound);
-            let there = forming.map_or(Pressure::from_si(0.0), |f| sound * draw.get(f));
-            let inner = draw.get(hole.pitch_diameter) * 0.5;
+            let strength = wall.strength(draw);
+            let there = forming.map_or(Pressure::from_si(0.0), |f| wall.sound(draw) * draw.get(f));
+            let inner = hole.pitch_diameter.get(draw) * 0.5;
             let pitch_diameter = draw.get(screw.pitch_diameter);
             residual::burst_load(strength - there, inner, outer, pitch_diameter, engaged, draw.get(friction)) / draw.get(share)
         },

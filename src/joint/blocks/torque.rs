@@ -7,7 +7,7 @@ use crate::mechanics::bond::torque_out;
 use crate::mechanics::thread::Thread;
 use crate::mechanics::torque::{head_friction_diameter, strip_torque};
 use crate::quantity::{Measure, Quantity, parse};
-use uom::si::f64::{Length, Ratio};
+use uom::si::f64::{Length, Ratio, Torque};
 
 /// Head diameters of cylinder head screws by thread diameter, mm (ISO 4762, recalled).
 const HEADS: [(f64, f64); 11] = [
@@ -53,9 +53,14 @@ pub fn strips(model: &mut Model<'_>) {
     let thread = model.need.thread;
     let under_head = head_friction_diameter(head_of(model), clearance(&thread));
     let pitch = thread.pitch();
+    let spread = model.spread_shared::<Ratio>("strip_torque_sd", "strip torque against its formula");
+    if model.need.screw.is_none() {
+        model.caution("the head's diameter is recalled from its standard, not read: measure yours");
+    }
     model.torques.strip = Some(Box::new(move |draw, load| {
         let mu = draw.get(friction);
-        strip_torque(load, pitch, draw.get(screw.pitch_diameter), mu, mu, under_head)
+        let sure = strip_torque(load, pitch, draw.get(screw.pitch_diameter), mu, mu, under_head);
+        Torque::from_si(sure.si() * draw.get(spread).si())
     }));
 }
 

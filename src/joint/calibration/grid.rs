@@ -4,12 +4,17 @@ use super::{LeftOut, at_least, exact, tau_weight};
 use crate::joint::assumption::Assumptions;
 use crate::joint::law::{Law, NINETY};
 use crate::statistics::distribution::normal_pdf;
+use std::collections::BTreeMap;
 
 /// What the series of one material say of one mode.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Group {
     /// Id of the material, or of the study.
     pub material: String,
+    /// Class of the material: foam, thermoplastic, photopolymer, ….
+    pub class: String,
+    /// Whether that is the class of the material asked about; the bias of another class may differ.
+    pub same_class: bool,
     /// Whether it is the material asked about, within the scaling limits.
     pub own: bool,
     /// ln (measured / predicted) with its standard deviation, for specimens that failed in this mode.
@@ -35,7 +40,7 @@ pub struct Posterior {
     pub high: f64,
     /// Groups behind it.
     pub groups: Vec<Group>,
-    /// Whether a group of the material asked about is among them.
+    /// Whether a group of the material asked about, within the scaling limits, is among them.
     pub own: bool,
     /// Leave-one-out check, where there are two groups or more.
     pub left_out: Option<LeftOut>,
@@ -46,12 +51,17 @@ pub struct Posterior {
 pub struct Settings {
     bias_sd: f64,
     between_sd: f64,
+    class_sd: f64,
 }
 
 impl Settings {
     /// From the assumptions.
     pub fn of(assumptions: &Assumptions) -> Settings {
-        Settings { bias_sd: assumptions.value("bias_sd"), between_sd: assumptions.value("bias_between_sd") }
+        Settings {
+            bias_sd: assumptions.value("bias_sd"),
+            between_sd: assumptions.value("bias_between_sd"),
+            class_sd: assumptions.value("bias_class_sd"),
+        }
     }
 }
 
@@ -68,6 +78,7 @@ struct Grid {
     /// Place of the mean on the grid, place of tau, prior weight.
     nodes: Vec<(usize, usize, f64)>,
     taus: Vec<f64>,
+    class_sd: f64,
 }
 
 impl Grid {
@@ -87,7 +98,7 @@ impl Grid {
                 nodes.push((place, t, prior));
             }
         }
-        Grid { step, bias, nodes, taus }
+        Grid { step, bias, nodes, taus, class_sd: settings.class_sd }
     }
     /// Likelihood of a group at each bias of the grid, its common doubt folded in by the caller.
     fn likelihood(&self, group: &Group) -> Vec<f64> {
@@ -113,20 +124,42 @@ impl Grid {
     fn shifted<'k>(&self, kernel: &'k [f64], place: usize) -> &'k [f64] {
         &kernel[2 * HALF - place..2 * HALF - place + self.bias.len()]
     }
-    /// Weights of the nodes after the groups.
+    /// Weights of the nodes after the groups: those of the class asked about as they are, those of every other class
+    /// through one shift of their mean.
     fn weights(&self, groups: &[&Group]) -> Vec<f64> {
+        let mut classes: BTreeMap<&str, Vec<&Group>> = BTreeMap::new();
+        groups.iter().for_each(|g| classes.entry(if g.same_class { "" } else { &g.class }).or_default().push(g));
         let mut weights: Vec<f64> = self.nodes.iter().map(|n| n.2).collect();
-        for group in groups {
-            let likelihood = self.likelihood(group);
-            let kernels: Vec<Vec<f64>> = self.taus.iter().map(|t| self.kernel(libm::hypot(*t, group.extra))).collect();
-            for (weight, &(place, tau, _)) in weights.iter_mut().zip(&self.nodes) {
-                let density = self.shifted(&kernels[tau], place);
-                *weight *= likelihood.iter().zip(density).map(|(a, b)| a * b).sum::<f64>();
-            }
+        for (class, groups) in classes {
+            let seen = self.seen_at(&groups);
+            let seen = if class.is_empty() || self.class_sd <= 0.0 { seen } else { self.shifted_class(&seen) };
+            weights.iter_mut().zip(seen).for_each(|(weight, seen)| *weight *= seen);
         }
         let sum: f64 = weights.iter().sum();
         weights.iter_mut().for_each(|w| *w /= sum);
         weights
+    }
+    /// Likelihood of groups at each node.
+    fn seen_at(&self, groups: &[&Group]) -> Vec<f64> {
+        let mut seen = vec![1.0; self.nodes.len()];
+        for group in groups {
+            let likelihood = self.likelihood(group);
+            let kernels: Vec<Vec<f64>> = self.taus.iter().map(|t| self.kernel(libm::hypot(*t, group.extra))).collect();
+            for (seen, &(place, tau, _)) in seen.iter_mut().zip(&self.nodes) {
+                let density = self.shifted(&kernels[tau], place);
+                *seen *= likelihood.iter().zip(density).map(|(a, b)| a * b).sum::<f64>();
+            }
+        }
+        seen
+    }
+    /// A likelihood of the mean of one class as one of the mean of another: their means differ by a normal deviation.
+    fn shifted_class(&self, seen: &[f64]) -> Vec<f64> {
+        let kernel = self.kernel(self.class_sd);
+        let at = |&(place, tau, _): &(usize, usize, f64)| -> f64 {
+            let same_tau = self.nodes.iter().zip(seen).filter(|((_, t, _), _)| *t == tau);
+            same_tau.map(|((other, ..), seen)| seen * kernel[2 * HALF + other - place]).sum()
+        };
+        self.nodes.iter().map(at).collect()
     }
     /// Density of the bias of a new material.
     fn predictive(&self, weights: &[f64]) -> Vec<f64> {
@@ -167,6 +200,13 @@ impl Grid {
     }
 }
 
+impl Posterior {
+    /// Whether specimens of the material asked about failed in this mode, within the scaling limits.
+    pub fn own_seen(&self) -> bool {
+        self.groups.iter().any(|g| g.own && !g.exact.is_empty())
+    }
+}
+
 /// The posterior after these groups: of the material asked about where one of them is, else of the next material.
 pub fn posterior(groups: &[Group], settings: &Settings) -> Posterior {
     let grid = Grid::of(settings);
@@ -203,8 +243,9 @@ fn left_out(grid: &Grid, groups: &[Group]) -> Option<LeftOut> {
         return None;
     }
     let held = seen.iter().enumerate().filter(|(i, group)| {
-        let others: Vec<&Group> = seen.iter().enumerate().filter(|(j, _)| j != i).map(|(_, g)| *g).collect();
-        let density = grid.predictive(&grid.weights(&others));
+        let of_class = |g: &Group| Group { same_class: g.class == group.class, ..g.clone() };
+        let others: Vec<Group> = seen.iter().enumerate().filter(|(j, _)| j != i).map(|(_, g)| of_class(g)).collect();
+        let density = grid.predictive(&grid.weights(&others.iter().collect::<Vec<_>>()));
         let law = grid.law(&density);
         let mean = group.exact.iter().map(|(y, _)| y).sum::<f64>() / group.exact.len() as f64;
         let slack = group.extra * NINETY;
@@ -218,10 +259,19 @@ fn left_out(grid: &Grid, groups: &[Group]) -> Option<LeftOut> {
 mod tests {
     use super::*;
 
-    const SETTINGS: Settings = Settings { bias_sd: 0.5, between_sd: 0.4 };
+    const SETTINGS: Settings = Settings { bias_sd: 0.5, between_sd: 0.4, class_sd: 0.2 };
 
     fn group(y: f64, n: usize, own: bool) -> Group {
-        Group { material: "m".into(), own, exact: vec![(y, 0.1); n], censored: Vec::new(), extra: 0.0, n }
+        Group {
+            material: "m".into(),
+            class: "thermoplastic".into(),
+            same_class: true,
+            own,
+            exact: vec![(y, 0.1); n],
+            censored: Vec::new(),
+            extra: 0.0,
+            n,
+        }
     }
 
     fn sd(p: &Posterior) -> f64 {
@@ -239,11 +289,27 @@ mod tests {
     #[test]
     fn one_material_with_known_tau_agrees_with_the_conjugate_formula() {
         // Hand: with tau small the posterior of mu is nearly normal with precision 1/0.25 + 1/(tau² + 0.1²/4).
-        let tight = Settings { bias_sd: 0.5, between_sd: 0.05 };
+        let tight = Settings { bias_sd: 0.5, between_sd: 0.05, class_sd: 0.2 };
         let after = posterior(&[group(0.3, 4, false)], &tight);
         let doubt = 0.05 * 0.05 + 0.01 / 4.0;
         let mean = 0.3 / doubt / (4.0 + 1.0 / doubt);
         assert!((libm::log(after.median) - mean).abs() < 0.03, "{} against {mean}", libm::log(after.median));
+    }
+
+    #[test]
+    fn another_class_says_less_by_its_own_doubt() {
+        // Hand: as above, with the variance 0.2² of the class added to the observation's.
+        let tight = Settings { bias_sd: 0.5, between_sd: 0.05, class_sd: 0.2 };
+        let foam = Group { class: "foam".into(), same_class: false, ..group(0.3, 4, false) };
+        let doubt = 0.05 * 0.05 + 0.01 / 4.0 + 0.04;
+        let mean = 0.3 / doubt / (4.0 + 1.0 / doubt);
+        let after = posterior(std::slice::from_ref(&foam), &tight);
+        assert!((libm::log(after.median) - mean).abs() < 0.02, "{} against {mean}", libm::log(after.median));
+        // Many groups of one foreign class leave the doubt of the class: its deviation 0.2 and that of tau remain.
+        let many = posterior(&vec![foam; 30], &tight);
+        assert!((0.17..0.25).contains(&sd(&many)), "{}", sd(&many));
+        let same = posterior(&vec![group(0.3, 4, false); 30], &tight);
+        assert!(sd(&same) < 0.6 * sd(&many));
     }
 
     #[test]

@@ -1,23 +1,22 @@
 //! From capacity, gates and doubts to a verdict.
 
-use super::{Bound, Candidate, LowerBound};
+use super::{Bound, Candidate, LowerBound, Settling};
 use crate::joint::evaluate::Capacity;
+use crate::joint::fact::fact;
+use crate::joint::law::NINETY;
 use crate::joint::measured::Measured;
 use crate::joint::mode::Mode;
 use crate::joint::need::{Consequence, Duration, Need};
+use crate::joint::part::lasting_property;
 use crate::quantity::Measure;
 use crate::statistics::bound::{BoundKind, Form, lower_bound};
+use crate::statistics::distribution::normal_quantile;
 use crate::statistics::tolerance::CoverageConfidence;
 use crate::suit::Verdict;
 use std::collections::BTreeMap;
 
-/// A band wider than this from a model alone is no knowledge.
-const TOO_WIDE: f64 = 4.0;
-/// Probability from which a method suits, and below which it does not.
-const ENOUGH: f64 = 0.95;
-const TOO_LITTLE: f64 = 0.50;
-/// Below this even a wide band says no.
-const SURELY_TOO_LITTLE: f64 = 0.05;
+/// Joints of the test that would settle a candidate: enough for a deviation, few enough to be made in an afternoon.
+const SETTLING_JOINTS: usize = 5;
 
 pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[Measured<'_>]) {
     let Some(sealed) = &candidate.model else { return };
@@ -30,6 +29,7 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     let mut cares = model.cares.clone();
     use_of(need, candidate, &mut doubts, &mut cares);
     blind(need, candidate);
+    candidate.evidence.governed = governed(candidate);
     if let Some(capacity) = &candidate.capacity {
         candidate.lower_bound = Some(bound(capacity, candidate, series));
         // Where somebody may be hurt no load is promised, so none is weighed either.
@@ -48,12 +48,47 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
         say_other_mode(candidate, series);
     }
     let gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
-    let (verdict, because) = verdict(candidate, gates, doubts, cares);
+    let by_load = gates.is_empty() && doubts.is_empty() && cares.is_empty();
+    let (verdict, because) = verdict(need, candidate, gates, doubts, cares);
     candidate.verdict = verdict;
     candidate.because.extend(because);
+    if by_load && need.using.consequence != Consequence::Injury {
+        candidate.settling = settling(need, candidate);
+    }
 }
 
-fn verdict(candidate: &Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, cares: Vec<String>) -> (Verdict, Vec<String>) {
+/// Whether what fails first in most draws is a mode that series have measured, or one of metal.
+fn governed(candidate: &Candidate<'_>) -> bool {
+    let first = candidate.capacity.as_ref().and_then(|c| c.modes.first());
+    first.is_some_and(|(m, _)| m.is_metal() || candidate.evidence.calibrated.contains(m))
+}
+
+/// What pulling a few such joints would give: their mean tells the level whatever the strength behind it, so that only the
+/// scatter of joints, the batch and the doubt of a mean of few remain.
+fn settling(need: &Need<'_>, candidate: &Candidate<'_>) -> Option<Settling> {
+    let capacity = candidate.capacity.as_ref()?;
+    let open = matches!(candidate.verdict, Verdict::Unknown | Verdict::WithCare) || need.load.is_none();
+    if !open {
+        return None;
+    }
+    let scatter = candidate.model.as_ref()?.model.scatter.max(need.assumptions.value("joint_sd"));
+    let joints = SETTLING_JOINTS as f64;
+    let spread = libm::sqrt(scatter * scatter * (1.0 + 1.0 / joints) + libm::pow(need.assumptions.value("batch_sd"), 2.0));
+    let width = libm::exp(2.0 * NINETY * spread);
+    let suits_from = need.load.map(|load| {
+        let quantile = normal_quantile(need.assumptions.value("verdict_suits"));
+        load.si() * need.factor * libm::exp(quantile * spread)
+    });
+    (width < capacity.load.width()).then_some(Settling { joints: SETTLING_JOINTS, suits_from, width })
+}
+
+fn verdict(
+    need: &Need<'_>,
+    candidate: &Candidate<'_>,
+    gates: Vec<String>,
+    doubts: Vec<String>,
+    cares: Vec<String>,
+) -> (Verdict, Vec<String>) {
     if !gates.is_empty() {
         return (Verdict::DoesNotSuit, gates);
     }
@@ -61,16 +96,14 @@ fn verdict(candidate: &Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, c
     let Some(capacity) = &candidate.capacity else {
         return (Verdict::Unknown, blocking.into_iter().chain(doubts).collect());
     };
-    let percent = |p: f64| match p {
-        p if p > 0.995 => "more than 99 % of such joints hold it".to_string(),
-        p if p < 0.005 => "less than 1 % of such joints hold it".to_string(),
-        p => format!("{:.0} % of such joints hold it", p * 100.0),
-    };
     let probability = candidate.probability;
-    if let Some(p) = probability.filter(|p| *p < SURELY_TOO_LITTLE) {
+    let (enough, too_little) = (need.assumptions.value("verdict_suits"), need.assumptions.value("verdict_no"));
+    // As sure as a yes has to be, a wide band may say no.
+    if let Some(p) = probability.filter(|p| *p < 1.0 - enough) {
         return (Verdict::DoesNotSuit, vec![percent(p)]);
     }
-    let wide = candidate.evidence.model_only() && capacity.load.width() > TOO_WIDE;
+    let too_wide = need.assumptions.value("verdict_wide");
+    let wide = candidate.evidence.model_only() && capacity.load.width() > too_wide;
     if !doubts.is_empty() {
         return (Verdict::Unknown, doubts);
     }
@@ -79,15 +112,33 @@ fn verdict(candidate: &Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, c
         return (verdict, cares);
     };
     if wide {
-        let why = format!("model only, and its 90 % band is {:.1} times wide (above 4): {}", capacity.load.width(), percent(p));
-        return (Verdict::Unknown, vec![why]);
+        return (Verdict::Unknown, vec![unknown(capacity, too_wide, p)]);
     }
     let mut because = vec![percent(p)];
     because.extend(cares.iter().cloned());
     match p {
-        p if p < TOO_LITTLE => (Verdict::DoesNotSuit, because),
-        p if p < ENOUGH || !cares.is_empty() => (Verdict::WithCare, because),
+        p if p < too_little => (Verdict::DoesNotSuit, because),
+        p if p < enough || !cares.is_empty() => (Verdict::WithCare, because),
         _ => (Verdict::Suits, because),
+    }
+}
+
+/// Why a model alone gives no verdict, in words.
+fn unknown(capacity: &Capacity, too_wide: f64, p: f64) -> String {
+    let first = capacity.modes.first().map_or("what fails first", |(m, _)| m.text());
+    format!(
+        "no joint in which {first} was ever measured against this model: it may be off so far that its 90 % band is {:.1} times wide \
+         (above {too_wide:.0} a model alone is no knowledge). Taken at its word, {}",
+        capacity.load.width(),
+        percent(p)
+    )
+}
+
+fn percent(p: f64) -> String {
+    match p {
+        p if p > 0.995 => "more than 99 % of such joints hold it".to_string(),
+        p if p < 0.005 => "less than 1 % of such joints hold it".to_string(),
+        p => format!("{:.0} % of such joints hold it", p * 100.0),
     }
 }
 
@@ -112,17 +163,27 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
     let practice = |share: f64| format!("practice only: not more than {:.0} % of the lower bound", share * 100.0);
     match need.using.duration {
         Duration::Short => {}
-        Duration::Held => {
-            doubts.push("a load that stays: there is no creep rupture claim".into());
-            candidate.cautions.push(practice(need.assumptions.value("held_share")));
-        }
-        Duration::Repeated => {
-            doubts.push("a load that comes and goes: there is no fatigue claim".into());
-            candidate.cautions.push(practice(need.assumptions.value("repeated_share")));
+        Duration::Held | Duration::Repeated => {
+            lasting(need, candidate, doubts, cares);
+            let held = need.using.duration == Duration::Held;
+            candidate.cautions.push(practice(need.assumptions.value(if held { "held_share" } else { "repeated_share" })));
         }
         Duration::Shock => doubts.push("shock: strengths are from slow pulls, and there is no impact model of joints".into()),
     }
     moist(need, candidate, doubts);
+}
+
+/// A load that stays or comes and goes: unknown without a claim that says what is left; with one, with care.
+fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
+    let Some(property) = lasting_property(need.using.duration) else { return };
+    let load = if need.using.duration == Duration::Held { "a load that stays" } else { "a load that comes and goes" };
+    let lacking = [Some(need.material), candidate.adhesive].into_iter().flatten();
+    let lacking: Vec<String> = lacking.filter(|r| fact(need, r, property, None).is_none()).map(|r| r.id.to_string()).collect();
+    if lacking.is_empty() {
+        cares.push(format!("{load}: strengths fall as `{property}` of the material says; joints were not tested so"));
+    } else {
+        doubts.push(format!("{load}: there is no claim of `{property}` of {}", lacking.join(" and ")));
+    }
 }
 
 fn moist(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<String>) {

@@ -1,7 +1,8 @@
 //! Stored limits: 6g screws in 6H holes (ISO 965-2), 2A screws in 2B holes (ASME B1.1).
 //!
 //! Tables, not formulas. `Read` rows stand in two independent public tables that agree to 0.0005 mm (metric) or in one
-//! public table (unified); the standards themselves were not opened. `Recalled` rows are from memory.
+//! public table (unified); the standards themselves were not opened. `Recalled` rows are from memory, in whole or in part: a row
+//! of which one limit was not read counts as recalled (M8, M10).
 
 use uom::si::f64::Length;
 
@@ -100,7 +101,7 @@ fn metric(thread: &Thread) -> Option<Limits> {
             major_max: Some(thread.length(h[4])),
             known,
         },
-        source: "ISO 965-2 (limits for general purpose threads, coarse series), read in public tables",
+        source: "ISO 965-2 (limits for general purpose threads, coarse series), read in public tables or recalled",
     })
 }
 
@@ -142,8 +143,8 @@ const METRIC: &[MetricRow] = &[
     ("M5", [4.976, 4.826, 4.456, 4.361, 4.110, 3.869], [4.134, 4.334, 4.480, 4.605, 5.240], Read),
     ("M6", [5.974, 5.794, 5.324, 5.212, 4.891, 4.596], [4.917, 5.153, 5.350, 5.500, 6.294], Read),
     ("M7", [6.974, 6.794, 6.324, 6.212, 5.891, 5.596], [5.917, 6.153, 6.350, 6.500, 7.294], Recalled),
-    ("M8", [7.972, 7.760, 7.160, 7.042, 6.619, 6.272], [6.647, 6.912, 7.188, 7.348, 8.340], Read),
-    ("M10", [9.968, 9.732, 8.994, 8.862, 8.344, 7.938], [8.376, 8.676, 9.026, 9.206, 10.396], Read),
+    ("M8", [7.972, 7.760, 7.160, 7.042, 6.619, 6.272], [6.647, 6.912, 7.188, 7.348, 8.340], Recalled),
+    ("M10", [9.968, 9.732, 8.994, 8.862, 8.344, 7.938], [8.376, 8.676, 9.026, 9.206, 10.396], Recalled),
     ("M12", [11.966, 11.701, 10.829, 10.679, 10.072, 9.601], [10.106, 10.441, 10.863, 11.063, 12.452], Recalled),
 ];
 

@@ -16,17 +16,17 @@ mod through_bolt;
 
 /// Every method, by name.
 pub const ALL: &[&dyn Method] = &[
-    &captive_nut::CaptiveNut,
-    &cut_thread::CutThread,
-    &direct_screw::DirectScrew,
-    &heat_set_insert::HeatSetInsert,
-    &insert_glued_plain::InsertGluedPlain,
-    &insert_glued_stepped::InsertGluedStepped,
-    &insert_glued_undercut::InsertGluedUndercut,
-    &insert_own_resin::InsertOwnResin,
-    &press_fit_insert::PressFitInsert,
-    &printed_thread::PrintedThread,
-    &through_bolt::ThroughBolt,
+    captive_nut::METHOD,
+    cut_thread::METHOD,
+    direct_screw::METHOD,
+    heat_set_insert::METHOD,
+    insert_glued_plain::METHOD,
+    insert_glued_stepped::METHOD,
+    insert_glued_undercut::METHOD,
+    insert_own_resin::METHOD,
+    press_fit_insert::METHOD,
+    printed_thread::METHOD,
+    through_bolt::METHOD,
 ];
 
 #[cfg(test)]
@@ -49,11 +49,10 @@ mod tests {
         let names: Vec<&str> = ALL.iter().map(|m| m.card().name).collect();
         for entry in std::fs::read_dir(here).unwrap().flatten().filter(|e| e.path().is_dir()) {
             let folder = entry.file_name().to_string_lossy().into_owned();
-            let type_name: String = folder.split('_').map(|w| w[..1].to_uppercase() + &w[1..]).collect();
             let name = folder.replace('_', "-");
             assert!(
                 names.contains(&name.as_str()),
-                "src/plugins/methods/{folder} is not listed: add the lines `mod {folder};` and `&{folder}::{type_name},` to src/plugins/methods/mod.rs"
+                "src/plugins/methods/{folder} is not listed: add the lines `mod {folder};` and `{folder}::METHOD,` to src/plugins/methods/mod.rs"
             );
         }
     }

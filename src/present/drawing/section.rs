@@ -3,7 +3,7 @@
 use super::{Shown, Stretch, mm, shown, wall};
 use crate::joint::Geometry;
 use crate::joint::geometry::{Drawn, HoleStep, Section};
-use crate::present::svg::{Anchor, At, Drawing, FAINT, INK, Stroke, TextStyle, at, text_width};
+use crate::present::svg::{Anchor, At, Drawing, FAINT, INK, Stroke, TextStyle, at, lines_of, text_width};
 
 /// What stands in the title block.
 #[derive(Debug, Clone, Default)]
@@ -24,7 +24,8 @@ const SCALES: [f64; 6] = [20.0, 10.0, 5.0, 2.0, 1.0, 0.5];
 /// Room for the view.
 const ROOM: f64 = 105.0;
 const AXIS_X: f64 = 85.0;
-const MOUTH_Y: f64 = 38.0;
+/// Highest place of the mouth, so that the dimension above it stays on the sheet.
+const MOUTH_Y: f64 = 32.0;
 const LIST_X: f64 = 168.0;
 
 const OUTLINE: Stroke = Stroke::solid(INK, 0.6);
@@ -45,6 +46,7 @@ pub fn svg(geometry: &Geometry, block: &TitleBlock) -> String {
     view.part(&mut d);
     view.outside(&mut d);
     view.insert(&mut d, geometry);
+    view.held(&mut d, geometry);
     view.axis(&mut d);
     view.dimensions(&mut d, geometry);
     list(&mut d, geometry, &view);
@@ -54,6 +56,8 @@ pub fn svg(geometry: &Geometry, block: &TitleBlock) -> String {
 
 struct View {
     scale: f64,
+    /// Height of the mouth on the sheet.
+    mouth: f64,
     boss: f64,
     bottom: f64,
     depth: f64,
@@ -70,13 +74,15 @@ impl View {
         let bottom = if geometry.through { depth } else { depth * 4.0 / 3.0 };
         let largest = boss.max(bottom);
         let scale = SCALES.into_iter().find(|s| s * largest <= ROOM).unwrap_or(ROOM / largest);
-        View { scale, boss, bottom, depth, through: geometry.through, wall: wall(geometry, size), size }
+        // The view stands in the middle of the sheet's height.
+        let mouth = ((HEIGHT - bottom * scale) / 2.0).max(MOUTH_Y);
+        View { scale, mouth, boss, bottom, depth, through: geometry.through, wall: wall(geometry, size), size }
     }
     fn scale_text(&self) -> String {
         if self.scale >= 1.0 { format!("{} : 1", self.scale) } else { format!("1 : {:.3}", 1.0 / self.scale) }
     }
     fn point(&self, radius: f64, depth: f64) -> At {
-        at(AXIS_X + radius * self.scale, MOUTH_Y + depth * self.scale)
+        at(AXIS_X + radius * self.scale, self.mouth + depth * self.scale)
     }
     /// The wall's corners on one side, mouth to bottom.
     fn corners(&self, side: f64) -> Vec<At> {
@@ -120,7 +126,7 @@ impl View {
         }
     }
     fn stroke(&self, d: &mut Drawing, start: f64, from: f64, to: f64) {
-        d.line(at(AXIS_X + from, MOUTH_Y + start - from), at(AXIS_X + to, MOUTH_Y + start - to), HATCH);
+        d.line(at(AXIS_X + from, self.mouth + start - from), at(AXIS_X + to, self.mouth + start - to), HATCH);
     }
     fn solid(&self, radius: f64, depth: f64) -> bool {
         let inside = self.wall.iter().find(|s| s.from <= depth && depth <= s.to).map(|s| s.radius);
@@ -150,13 +156,8 @@ impl View {
         let mut depth = mm(geometry.insert_at) - flange;
         for step in &insert.steps {
             let (outer, length) = (mm(step.diameter) / 2.0, mm(step.length));
-            let inner = if insert.through || depth + length <= mm(geometry.insert_at) + mm(insert.thread_length) + 1e-9 {
-                bore
-            } else {
-                0.0
-            };
-            let corner = self.point(inner, depth);
-            let (w, h) = ((outer - inner) * self.scale, length * self.scale);
+            let corner = self.point(0.0, depth);
+            let (w, h) = (outer * self.scale, length * self.scale);
             d.rectangle(corner, w, h, INSERT_FILL, THIN);
             let knurled = step.form == "knurl";
             let mut y = corner.y + 1.0;
@@ -166,21 +167,53 @@ impl View {
             }
             depth += length;
         }
+        // The bore with its thread, as deep as the thread, or through.
+        let top = mm(geometry.insert_at) - flange;
+        let deep = if insert.through { depth } else { (top + mm(insert.thread_length)).min(depth) };
+        d.rectangle(self.point(0.0, top), bore * self.scale, (deep - top) * self.scale, "#ffffff", THIN);
+        self.thread(d, mm(geometry.thread.thread.major()) / 2.0, top, deep);
+    }
+    /// A nut in its pocket, and the thread of a hole in the part: crests as the wall, the outside as a thin line (ISO 6410).
+    fn held(&self, d: &mut Drawing, geometry: &Geometry) {
+        let thread = &geometry.thread;
+        let major = mm(thread.thread.major()) / 2.0;
+        if thread.made != "metal" {
+            let grown = major + mm(thread.offset);
+            if let Some(hole) = self.wall.iter().find(|s| s.purpose == "thread") {
+                self.thread(d, grown, hole.from, (hole.from + mm(thread.engaged)).min(self.bottom));
+            }
+            return;
+        }
+        let Some(pocket) = self.wall.iter().find(|s| s.section == Section::Hexagon) else { return };
+        // A tenth of play on each side.
+        let (inner, outer) = (mm(thread.thread.minor_diameter()) / 2.0, pocket.radius - 0.1);
+        let corner = self.point(inner, pocket.from);
+        d.rectangle(corner, (outer - inner) * self.scale, mm(thread.engaged) * self.scale, INSERT_FILL, THIN);
+        self.thread(d, major, pocket.from, pocket.from + mm(thread.engaged));
+    }
+    fn thread(&self, d: &mut Drawing, radius: f64, from: f64, to: f64) {
+        d.line(self.point(radius, from), self.point(radius, to), THIN);
     }
     fn axis(&self, d: &mut Drawing) {
-        d.line(at(AXIS_X, MOUTH_Y - 8.0), at(AXIS_X, MOUTH_Y + self.bottom * self.scale + 8.0), AXIS);
+        d.line(at(AXIS_X, self.mouth - 8.0), at(AXIS_X, self.mouth + self.bottom * self.scale + 8.0), AXIS);
     }
     fn dimensions(&self, d: &mut Drawing, geometry: &Geometry) {
-        let below = MOUTH_Y + self.bottom * self.scale + 13.0;
+        let below = self.mouth + self.bottom * self.scale + 13.0;
         let boss = format!("boss Ø {}{}", two(self.boss), if geometry.boss_given { "" } else { " at least" });
         across(d, self.point(-self.boss / 2.0, self.bottom), self.point(self.boss / 2.0, self.bottom), below, &boss);
         if let Some(first) = self.wall.first() {
             let (sign, width) = mouth(first);
-            across(d, self.point(-first.radius, 0.0), self.point(first.radius, 0.0), MOUTH_Y - 12.0, &format!("{sign} {width}"));
+            across(
+                d,
+                self.point(-first.radius, 0.0),
+                self.point(first.radius, 0.0),
+                self.mouth - 12.0,
+                &format!("{sign} {width}"),
+            );
         }
         let left = AXIS_X - self.boss / 2.0 * self.scale - 9.0;
         let label = if self.through { format!("{} through", two(self.depth)) } else { format!("{} deep", two(self.depth)) };
-        down(d, MOUTH_Y, MOUTH_Y + self.depth * self.scale, left, AXIS_X - self.boss / 2.0 * self.scale, &label);
+        down(d, self.mouth, self.mouth + self.depth * self.scale, left, AXIS_X - self.boss / 2.0 * self.scale, &label);
         for (place, stretch) in self.wall.iter().enumerate() {
             let tip = self.point(stretch.radius, (stretch.from + stretch.to) / 2.0);
             let knee = at(AXIS_X + self.boss / 2.0 * self.scale + 6.0, tip.y);
@@ -291,7 +324,9 @@ fn remarks(geometry: &Geometry) -> Vec<String> {
         lines.push(format!("{}, {} long", insert.name, two(mm(insert.length))));
     }
     if let Some((least, most)) = geometry.gap {
-        lines.push(format!("Glue gap {} to {} each side", two(mm(least)), two(mm(most))));
+        let range =
+            if two(mm(least)) == two(mm(most)) { two(mm(least)) } else { format!("{} to {}", two(mm(least)), two(mm(most))) };
+        lines.push(format!("Glue gap {range} each side"));
     }
     if let Some(vent) = &geometry.vent {
         lines.push(format!("Vent Ø {} to {} at the bottom, or a flat", two(mm(vent.least)), two(mm(vent.most))));
@@ -303,10 +338,19 @@ fn remarks(geometry: &Geometry) -> Vec<String> {
 }
 
 fn title_block(d: &mut Drawing, block: &TitleBlock, view: &View) {
-    let rows = block.lines.len() as f64 + 3.0 + if block.mark.is_empty() { 0.0 } else { 1.0 };
-    let height = 5.0 * rows + 5.0;
-    let (x, top) = (LIST_X - 4.0, HEIGHT - 5.0 - height);
+    const TEXT: f64 = 2.9;
+    let x = LIST_X - 4.0;
     let room = WIDTH - 5.0 - x - 6.0;
+    let scale = ("scale".to_string(), format!("{}, A4, sizes in mm, half-section", view.scale_text()));
+    let standing = ("not for".to_string(), "lifting, overhead loads, brakes, climbing, vehicles, medical use".to_string());
+    let mut rows: Vec<(&str, String)> = Vec::new();
+    for (label, text) in std::iter::once(&scale).chain(&block.lines).chain([&standing]) {
+        for (i, line) in lines_of(text, TEXT, room - 19.0).into_iter().enumerate() {
+            rows.push((if i == 0 { label.as_str() } else { "" }, line));
+        }
+    }
+    let height = 5.0 * (rows.len() as f64 + 1.0 + if block.mark.is_empty() { 0.0 } else { 1.0 }) + 5.0;
+    let top = HEIGHT - 5.0 - height;
     d.rectangle(at(x, top), WIDTH - 5.0 - x, height, "#ffffff", OUTLINE);
     let mut y = top + 6.0;
     if !block.mark.is_empty() {
@@ -316,11 +360,9 @@ fn title_block(d: &mut Drawing, block: &TitleBlock, view: &View) {
     // Bold letters run a tenth wider than plain ones.
     let size = (4.2 * room / (1.1 * text_width(&block.title, 4.2))).min(4.2);
     d.text(at(x + 3.0, y), &block.title, TextStyle::plain(size, Anchor::Start).bold());
-    let scale = ("scale".to_string(), format!("{}, A4, sizes in mm, half-section", view.scale_text()));
-    let standing = ("not for".to_string(), "lifting, overhead loads, brakes, climbing, vehicles, medical use".to_string());
-    for (label, text) in std::iter::once(&scale).chain(&block.lines).chain([&standing]) {
+    for (label, text) in rows {
         y += 5.0;
-        d.text(at(x + 3.0, y), label, TextStyle::plain(2.9, Anchor::Start).colour(FAINT));
-        d.text(at(x + 22.0, y), text, TextStyle::plain(2.9, Anchor::Start));
+        d.text(at(x + 3.0, y), label, TextStyle::plain(TEXT, Anchor::Start).colour(FAINT));
+        d.text(at(x + 22.0, y), &text, TextStyle::plain(TEXT, Anchor::Start));
     }
 }

@@ -56,6 +56,7 @@ pub fn stepped() -> Geometry {
         grooves: vec![Groove { from: length(3.0), to: length(4.0), diameter: length(6.0) }],
         vent: None,
         chamfer: None,
+        assumed: Vec::new(),
     }
 }
 

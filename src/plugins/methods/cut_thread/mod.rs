@@ -14,7 +14,9 @@ use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// A thread cut with a tap.
-pub struct CutThread;
+pub const METHOD: &dyn Method = &CutThread;
+
+struct CutThread;
 
 const CARD: Card = Card {
     name: "cut-thread",
@@ -46,8 +48,8 @@ impl Method for CutThread {
 
         model
     }
-    fn hazards(&self) -> &'static [&'static str] {
-        &["drilling and tapping throw chips: eye protection; dust of printed resin is not for lungs or skin"]
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["drilling and tapping throw chips: eye protection; dust of printed resin is not for lungs or skin"]
     }
     fn effort(&self) -> Effort {
         Effort {

@@ -13,7 +13,9 @@ use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// A screw driven straight into an undersized hole: it forms its thread.
-pub struct DirectScrew;
+pub const METHOD: &dyn Method = &DirectScrew;
+
+struct DirectScrew;
 
 const CARD: Card = Card {
     name: "direct-screw",
@@ -50,8 +52,8 @@ impl Method for DirectScrew {
         }
         model
     }
-    fn hazards(&self) -> &'static [&'static str] {
-        &["a brittle part may splinter: eye protection"]
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["a brittle part may splinter: eye protection"]
     }
     fn effort(&self) -> Effort {
         Effort { tools: "screwdriver", minutes: 0.5, wrong: "driven too far it strips; driven crooked it starts a second thread" }

@@ -16,7 +16,9 @@ use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// An insert melted into a thermoplastic.
-pub struct HeatSetInsert;
+pub const METHOD: &dyn Method = &HeatSetInsert;
+
+struct HeatSetInsert;
 
 const CARD: Card = Card {
     name: "heat-set-insert",
@@ -27,11 +29,12 @@ const CARD: Card = Card {
 };
 
 /// The hole lets the knurl's roots pass: knurl diameter less twice its depth, else a tenth less.
-fn hole_for(insert: &Insert) -> Length {
+fn hole_for(need: &Need<'_>, insert: &Insert) -> Length {
     let knurl = insert.steps.iter().find(|s| s.form == "knurl");
-    knurl.map_or(insert.largest() * 0.9, |k| match k.knurl_depth {
+    let share = need.assumptions.value("insert_hole_share");
+    knurl.map_or(insert.largest() * share, |k| match k.knurl_depth {
         Some(depth) => k.diameter - depth * 2.0,
-        None => k.diameter * 0.9,
+        None => k.diameter * share,
     })
 }
 
@@ -56,14 +59,14 @@ impl Method for HeatSetInsert {
         let Some(insert) = case.shape() else {
             return Err(Impossible { message: "there is no insert to set".into(), help: "--insert ID".into() });
         };
-        shape::knurled(case, &insert, hole_for(&insert))
+        shape::knurled(case, &insert, hole_for(case.need, &insert))
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());
         let Some(part) = Part::of(&mut model) else { return model };
         insert::knurled(&mut model, case, &part, geometry);
         insert::wedge(&mut model, &part, geometry);
-        brittle::break_out(&mut model, &part, geometry.depth);
+        brittle::break_out(&mut model, geometry.depth);
         let metal = metal::metal_of(&model, case.insert);
         residual::cold(&mut model, &part, metal, geometry, StressFree::Melt);
         let wall = model.assumed("solid_insert_wall");
@@ -74,8 +77,8 @@ impl Method for HeatSetInsert {
         model.steps.push("push in with the iron until flush, hold straight, let it set before pulling the iron".into());
         model
     }
-    fn hazards(&self) -> &'static [&'static str] {
-        &["hot iron: burns; molten plastic gives off fumes, ventilate"]
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["hot iron: burns; molten plastic gives off fumes, ventilate"]
     }
     fn effort(&self) -> Effort {
         Effort {

@@ -1,68 +1,34 @@
 //! An insert glued into a hole that follows its steps and gives it an end stop.
 
-use crate::joint::blocks::bond::{HoleForm, glued};
-use crate::joint::geometry::Geometry;
+use crate::joint::blocks::bond::HoleForm;
 use crate::joint::geometry::Insert;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
-use crate::joint::method::{Glue, no_insert};
-use crate::joint::model::Model;
+use crate::joint::glued::{FITTING, GluedInsert};
+use crate::joint::method::{Card, Effort, Glue, Method, Takes};
 use crate::joint::need::Lacking;
-use crate::joint::need::Need;
-use crate::joint::part::Part;
-use crate::joint::shape;
 
 /// An insert glued into a hole that follows its steps and gives it an end stop.
-pub struct InsertGluedStepped;
-
-const CARD: Card = Card {
-    name: "insert-glued-stepped",
-    title: "insert glued into a hole that follows its steps",
-    purpose: "The hole narrows where the insert does and stops it.",
-    needs: &[Lacking::Glue, Lacking::Insert],
-    takes: Takes::GluedInsert("glue-in", Glue::Adhesive),
+pub const METHOD: &dyn Method = &GluedInsert {
+    card: &Card {
+        name: "insert-glued-stepped",
+        title: "insert glued into a hole that follows its steps",
+        purpose: "The hole narrows where the insert does and stops it.",
+        needs: &[Lacking::Glue, Lacking::Insert],
+        takes: Takes::GluedInsert(FITTING, Glue::Adhesive),
+    },
+    hole: HoleForm::Following,
+    glue: Glue::Adhesive,
+    step: "push the insert to its stop",
+    effort: Effort { tools: "glue, file, degreaser", minutes: 8.0, wrong: "resin left on the shoulder holds the insert high" },
+    prefers: a_shoulder,
 };
 
-impl Method for InsertGluedStepped {
-    fn card(&self) -> &'static Card {
-        &CARD
-    }
-    fn applies(&self, case: &Case<'_>) -> Applies {
-        if case.shape().is_none() { no_insert(case.need, "glue-in") } else { Applies::Yes }
-    }
-    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
-        let Some(insert) = case.shape() else {
-            return Err(Impossible { message: "there is no insert to glue in".into(), help: "--insert ID".into() });
-        };
-        shape::glued(case, &insert, HoleForm::Following)
-    }
-    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
-        let glue = case.adhesive.map_or("glue", |a| a.id.name());
-        let mut model = Model::new(case.need, format!("{} {glue}", CARD.name));
-        let Some(part) = Part::of(&mut model) else { return model };
-        glued(&mut model, case, &part, geometry, HoleForm::Following, Glue::Adhesive);
-        model.steps.push("push the insert to its stop".into());
-        model
-    }
-    fn hazards(&self) -> &'static [&'static str] {
-        &[
-            "never bare eyes near activator or spray; cyanoacrylate bonds skin, and on cotton it burns",
-            "epoxy sensitises the skin: gloves; follow the data sheet of the glue",
-        ]
-    }
-    fn effort(&self) -> Effort {
-        Effort { tools: "glue, file, degreaser", minutes: 8.0, wrong: "resin left on the shoulder holds the insert high" }
-    }
-    fn life(&self, _need: &Need<'_>) -> &'static str {
-        "life_metal"
-    }
-    fn prefers(&self, insert: &Insert) -> u8 {
-        // At least one shoulder to stop on; grooves come second.
-        let plain = insert.steps.iter().filter(|s| s.form == "plain");
-        let widths: std::collections::BTreeSet<u64> = plain.map(|s| s.diameter.value.to_bits()).collect();
-        match (widths.len(), insert.steps.iter().any(|s| s.form == "groove")) {
-            (2.., _) => 0,
-            (_, true) => 1,
-            _ => 2,
-        }
+/// Prefers at least one shoulder to stop on; grooves come second.
+fn a_shoulder(insert: &Insert) -> u8 {
+    let plain = insert.steps.iter().filter(|s| s.form == "plain");
+    let widths: std::collections::BTreeSet<u64> = plain.map(|s| s.diameter.value.to_bits()).collect();
+    match (widths.len(), insert.steps.iter().any(|s| s.form == "groove")) {
+        (2.., _) => 0,
+        (_, true) => 1,
+        _ => 2,
     }
 }

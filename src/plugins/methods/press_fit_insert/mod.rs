@@ -1,6 +1,6 @@
 //! A knurled insert pressed in cold.
 
-use crate::joint::blocks::{insert, residual};
+use crate::joint::blocks::{insert, metal, residual};
 use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
 use crate::joint::method::no_insert;
@@ -14,7 +14,9 @@ use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// A knurled insert pressed in cold.
-pub struct PressFitInsert;
+pub const METHOD: &dyn Method = &PressFitInsert;
+
+struct PressFitInsert;
 
 const CARD: Card = Card {
     name: "press-fit-insert",
@@ -53,13 +55,14 @@ impl Method for PressFitInsert {
         insert::knurled(&mut model, case, &part, geometry);
         if let Some(shape) = &geometry.insert {
             let by = interference(case, shape);
-            residual::pressed(&mut model, &part, geometry, by);
+            let metal = metal::metal_of(&model, case.insert);
+            residual::pressed(&mut model, &part, metal, geometry, by);
         }
         model.caution("pressed plastic creeps: the fit loosens with time and warmth");
         model
     }
-    fn hazards(&self) -> &'static [&'static str] {
-        &["a part that bursts under the press throws fragments: eye protection"]
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["a part that bursts under the press throws fragments: eye protection"]
     }
     fn effort(&self) -> Effort {
         Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed crooked it splits the boss" }

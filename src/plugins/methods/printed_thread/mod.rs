@@ -13,7 +13,9 @@ use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// A thread printed with a radial offset.
-pub struct PrintedThread;
+pub const METHOD: &dyn Method = &PrintedThread;
+
+struct PrintedThread;
 
 const CARD: Card = Card {
     name: "printed-thread",
@@ -23,19 +25,18 @@ const CARD: Card = Card {
     takes: Takes::Nothing,
 };
 
-/// Finest pitch that filament printers resolve, by common practice.
-const FINEST_FILAMENT_PITCH: f64 = 1.0e-3;
-
 impl Method for PrintedThread {
     fn card(&self) -> &'static Card {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
         let filament = case.need.process.is_some_and(|p| p.rest["printer_type"].as_str() == Some("filament"));
-        if filament && case.need.thread.pitch().si() < FINEST_FILAMENT_PITCH {
+        let finest = case.need.assumptions.value("finest_filament_pitch");
+        if filament && case.need.thread.pitch().si() < finest * (1.0 - 1e-9) {
             return Applies::No(format!(
-                "a filament printer does not resolve a pitch of {} mm (common practice: from 1 mm)",
-                case.need.thread.pitch().si() * 1e3
+                "a filament printer does not resolve a pitch of {:.2} mm (common practice: from {:.2} mm)",
+                case.need.thread.pitch().si() * 1e3,
+                finest * 1e3
             ));
         }
         Applies::Yes
@@ -44,6 +45,12 @@ impl Method for PrintedThread {
         let need = case.need;
         let offset = need.offset.unwrap_or_else(|| Length::from_si(need.assumptions.value("printed_offset")));
         let minor = need.thread.minor_diameter() + offset * 2.0;
+        if minor >= need.thread.major() {
+            return Err(Impossible {
+                message: format!("grown by {:.2} mm radially, the thread lets the screw pass", offset.si() * 1e3),
+                help: format!("common practice is {:.2} mm", need.assumptions.value("printed_offset") * 1e3),
+            });
+        }
         shape::threaded(need, minor, Made::Printed, offset, "printed")
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
@@ -57,8 +64,8 @@ impl Method for PrintedThread {
         model.steps.push("wash the thread well and run a screw through before the post-cure".into());
         model
     }
-    fn hazards(&self) -> &'static [&'static str] {
-        &["uncured resin left in the thread irritates the skin: gloves"]
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["uncured resin left in the thread irritates the skin: gloves"]
     }
     fn effort(&self) -> Effort {
         Effort {

@@ -1,0 +1,95 @@
+//! What nuts behind the plastic share: a clearance hole, plastic that is pressed and sheared, metal that is loaded.
+//! A method of that kind says only what differs: what bears on the plastic, whether it lies in a pocket, effort.
+
+use super::blocks::{metal, torque};
+use super::geometry::Geometry;
+use super::method::{Applies, Card, Case, Effort, Impossible, Method};
+use super::mode::Mode;
+use super::model::{Lack, Model};
+use super::need::Need;
+use super::part::Part;
+use super::shape;
+use crate::mechanics::bond::bond_area;
+use crate::mechanics::screw::head_bearing_load;
+use uom::si::f64::Length;
+
+/// A nut that clamps the plastic.
+pub struct Clamped {
+    /// What it is.
+    pub card: &'static Card,
+    /// Whether the nut lies in a pocket of the part; otherwise it lies free, on a washer.
+    pub pocket: bool,
+    /// What it costs.
+    pub effort: Effort,
+}
+
+impl Clamped {
+    /// Diameter that bears on the plastic: the nut's flats in a pocket, else the washer under head and nut.
+    fn bears(&self, need: &Need<'_>, head: Length) -> Length {
+        let flats = shape::nut(&need.thread).filter(|_| self.pocket).map(|(flats, _)| flats);
+        flats.unwrap_or_else(|| head * need.assumptions.value("washer_over_head"))
+    }
+}
+
+impl Method for Clamped {
+    fn card(&self) -> &'static Card {
+        self.card
+    }
+    fn applies(&self, case: &Case<'_>) -> Applies {
+        let thread = case.need.thread;
+        if self.pocket && shape::nut(&thread).is_none() {
+            return Applies::Unknown(Lack {
+                blocks: true,
+                what: format!("the nut of {}", thread.designation()),
+                settle: "another thread: nut sizes are stored for the usual metric threads".into(),
+            });
+        }
+        if !self.pocket && !case.need.through {
+            return Applies::No("a bolt with a nut needs a hole that goes through".into());
+        }
+        Applies::Yes
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let thread = case.need.thread;
+        let nut = shape::nut(&thread).filter(|_| self.pocket);
+        shape::clearance(case, nut, self.bears(case.need, torque::head_diameter(&thread)))
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let thread = case.need.thread;
+        let mut model = Model::new(case.need, self.card.name.into());
+        let Some(part) = Part::of(&mut model) else { return model };
+        let bore = geometry.hole.first().map_or(thread.major(), |s| s.finished.high);
+        let bears = self.bears(case.need, torque::head_of(&model));
+        if !self.pocket {
+            model.assumptions.insert("washer_over_head");
+        }
+        let floor = case.need.length;
+        let yielding = part.yielding.clone();
+        model.fails(Mode::HeadBearing, "head-bearing-load on the ring under the nut or washer", move |draw| {
+            head_bearing_load(yielding.get(draw), bears, bore)
+        });
+        let shear = part.shear.clone();
+        model.fails(Mode::BreakOut, "shear of the plastic round the nut or washer: strength x pi D t", move |draw| {
+            shear.get(draw) * bond_area(bears, floor)
+        });
+        let nut = metal::nut_strength(&mut model);
+        let height = match shape::nut(&thread) {
+            Some((_, height)) => height,
+            None => thread.major() * model.assumed("nut_height"),
+        };
+        metal::in_metal(&mut model, nut, height);
+        torque::strips(&mut model);
+        model.caution("the length asked for counts as plastic under the nut");
+        model.caution("sizes of nut, head and washer are recalled from their standards, not read: measure yours");
+        model
+    }
+    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
+        vec!["a part that splits under a nut throws fragments: eye protection"]
+    }
+    fn effort(&self) -> Effort {
+        self.effort
+    }
+    fn life(&self, _need: &Need<'_>) -> &'static str {
+        "life_metal"
+    }
+}

@@ -1,0 +1,81 @@
+//! What every glued insert shares. A method of that kind says only what differs: hole, glue, step, effort, best insert.
+
+use super::blocks::bond::{HoleForm, glued};
+use super::geometry::{Geometry, Insert};
+use super::method::{Applies, Card, Case, Effort, Glue, Impossible, Method, no_insert};
+use super::model::Model;
+use super::need::Need;
+use super::part::Part;
+use super::shape;
+
+/// The fitting of inserts that are glued in.
+pub const FITTING: &str = "glue-in";
+
+/// A way to glue an insert in.
+pub struct GluedInsert {
+    /// What it is.
+    pub card: &'static Card,
+    /// The hole.
+    pub hole: HoleForm,
+    /// The glue.
+    pub glue: Glue,
+    /// What is done besides the steps of every bond.
+    pub step: &'static str,
+    /// What it costs.
+    pub effort: Effort,
+    /// Which of several inserts it prefers: lower is better.
+    pub prefers: fn(&Insert) -> u8,
+}
+
+impl Method for GluedInsert {
+    fn card(&self) -> &'static Card {
+        self.card
+    }
+    fn applies(&self, case: &Case<'_>) -> Applies {
+        let need = case.need;
+        if self.glue == Glue::OwnResin && !need.is("photopolymer") {
+            return Applies::No(format!("{} is no printing resin: there is no own resin to glue with", need.material.name));
+        }
+        if case.shape().is_none() { no_insert(need, FITTING) } else { Applies::Yes }
+    }
+    fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
+        let Some(insert) = case.shape() else {
+            return Err(Impossible { message: "there is no insert to glue in".into(), help: "--insert ID".into() });
+        };
+        shape::glued(case, &insert, self.hole)
+    }
+    fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
+        let glue = case.adhesive.map_or("glue", |a| a.id.name());
+        let mut model = Model::new(case.need, format!("{} {glue}", self.card.name));
+        let Some(part) = Part::of(&mut model) else { return model };
+        glued(&mut model, case, &part, geometry, self.hole, self.glue);
+        model.steps.push(self.step.into());
+        model
+    }
+    fn hazards(&self, case: &Case<'_>) -> Vec<&'static str> {
+        let is = |family: &str| case.adhesive.is_some_and(|a| case.need.book.is_family(&a.family, family));
+        let by_family = [
+            (is("cyanoacrylate"), "cyanoacrylate bonds skin, and on cotton it burns; never bare eyes near activator or spray"),
+            (is("epoxy"), "uncured epoxy sensitises the skin: gloves"),
+            (is("photopolymer"), "uncured resin sensitises the skin: gloves; never look into a curing lamp"),
+            (is("methacrylate"), "vapour of acrylic glue: ventilate, no flames"),
+        ];
+        let mut hazards: Vec<&'static str> = by_family.into_iter().filter(|(is, _)| *is).map(|(_, text)| text).collect();
+        hazards.push("follow the data sheet of the glue: it wins over this page");
+        hazards
+    }
+    fn effort(&self) -> Effort {
+        self.effort
+    }
+    fn life(&self, _need: &Need<'_>) -> &'static str {
+        "life_metal"
+    }
+    fn prefers(&self, insert: &Insert) -> u8 {
+        (self.prefers)(insert)
+    }
+}
+
+/// Prefers an insert of one diameter: in a plain hole its whole length is bonded over one gap.
+pub fn one_diameter(insert: &Insert) -> u8 {
+    u8::from(insert.steps.iter().any(|s| s.diameter != insert.largest()))
+}

@@ -1,0 +1,128 @@
+//! What an answer rests on, typed: which inputs each limit state reads, how much of the spread each brings, and where each
+//! comes from.
+//!
+//! Reading is found by trying: an input is read when another draw of it changes the load. The share of the spread is the
+//! total effect of M. J. W. Jansen, Computer Physics Communications 117 (1999): half the mean square change of ln F when
+//! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
+
+use super::evaluate::{Band, Sealed, weakest};
+use super::model::Draw;
+
+/// Draws that are tried.
+const PROBES: usize = 1_000;
+/// Change of an input that has no spread.
+const NUDGE: f64 = 1.01;
+
+/// An input as a state reads it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Read {
+    /// Its place among the inputs of the model.
+    pub input: usize,
+    /// Share of the variance of ln F; zero for an input without spread.
+    pub share: f64,
+}
+
+/// What the states and the capacity of a case read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trace {
+    /// For each state of the model, the inputs it reads, those of the largest share first.
+    pub states: Vec<Vec<Read>>,
+    /// The same for the weakest of all.
+    pub capacity: Vec<Read>,
+    /// Band of each input as drawn.
+    pub bands: Vec<Band>,
+}
+
+/// Tries every input of a sealed model.
+pub fn of(sealed: &Sealed<'_>, seed: u64) -> Trace {
+    let inputs = &sealed.model.inputs;
+    let columns: Vec<Vec<f64>> = inputs.iter().map(|i| i.law.draws(&i.name, seed, PROBES)).collect();
+    let states = sealed.model.states.len();
+    let mut spread = vec![Spread::default(); states + 1];
+    let mut changes = vec![vec![Change::default(); inputs.len()]; states + 1];
+    let (mut base, mut moved) = (vec![0.0; states + 1], vec![0.0; states + 1]);
+    for at in 0..PROBES {
+        let mut row: Vec<f64> = columns.iter().map(|c| c[at]).collect();
+        loads(sealed, &row, &mut base);
+        spread.iter_mut().zip(&base).for_each(|(s, f)| s.add(*f));
+        for (i, column) in columns.iter().enumerate() {
+            let here = row[i];
+            let other = column[(at + PROBES / 2) % PROBES];
+            row[i] = if other == here { here * NUDGE } else { other };
+            loads(sealed, &row, &mut moved);
+            for (state, (a, b)) in base.iter().zip(&moved).enumerate() {
+                changes[state][i].add(*a, *b, other != here);
+            }
+            row[i] = here;
+        }
+    }
+    let mut all: Vec<Vec<Read>> = changes.iter().zip(&spread).map(|(changes, spread)| reads(changes, spread)).collect();
+    let capacity = all.pop().unwrap_or_default();
+    let bands = columns.into_iter().map(|mut c| Band::of(&mut c)).collect();
+    Trace { states: all, capacity, bands }
+}
+
+/// Loads of every state, the weakest of them last.
+fn loads(sealed: &Sealed<'_>, row: &[f64], into: &mut [f64]) {
+    let states = into.len() - 1;
+    sealed.loads(&Draw(row), &mut into[..states]);
+    into[states] = weakest(&into[..states]).1;
+}
+
+fn reads(changes: &[Change], spread: &Spread) -> Vec<Read> {
+    let mut reads: Vec<Read> = changes
+        .iter()
+        .enumerate()
+        .filter(|(_, c)| c.any)
+        .map(|(input, c)| Read { input, share: c.mean() / 2.0 / spread.variance() })
+        .map(|r| if r.share.is_finite() { r } else { Read { share: 0.0, ..r } })
+        .collect();
+    reads.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.input.cmp(&b.input)));
+    reads
+}
+
+/// Running variance of ln F where it is reached.
+#[derive(Debug, Clone, Copy, Default)]
+struct Spread {
+    n: f64,
+    mean: f64,
+    squares: f64,
+}
+
+impl Spread {
+    fn add(&mut self, load: f64) {
+        let ln = libm::log(load);
+        if !ln.is_finite() {
+            return;
+        }
+        self.n += 1.0;
+        let off = ln - self.mean;
+        self.mean += off / self.n;
+        self.squares += off * (ln - self.mean);
+    }
+    fn variance(&self) -> f64 {
+        self.squares / (self.n - 1.0)
+    }
+}
+
+/// Mean square change of ln F, and whether there was any.
+#[derive(Debug, Clone, Copy, Default)]
+struct Change {
+    any: bool,
+    n: f64,
+    squares: f64,
+}
+
+impl Change {
+    fn add(&mut self, before: f64, after: f64, drawn: bool) {
+        self.any |= before.to_bits() != after.to_bits();
+        let by = libm::log(after / before);
+        if drawn && by.is_finite() {
+            self.n += 1.0;
+            self.squares += by * by;
+        }
+    }
+    fn mean(&self) -> f64 {
+        if self.n > 0.0 { self.squares / self.n } else { 0.0 }
+    }
+}
