@@ -171,8 +171,14 @@ pub fn bounds(
 fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>) -> Bounds {
     let mut all = Bounds::default();
     let within = within_batches(batches);
+    // Equal values say nothing of the spread: a bound at their mean would be an empty promise.
+    let equal = failures.len() > 1 && failures.iter().all(|v| *v == failures[0]);
+    let bound = |ask: &Asked| match equal {
+        true => Err(Refusal::NoSpread { method: "a lower bound from the specimens' own spread" }),
+        false => lower_bound(failures, ask.form, ask.kind),
+    };
     for ask in ASKED {
-        match lower_bound(failures, ask.form, ask.kind) {
+        match bound(ask) {
             Ok(bound) => all.given.push(hold_down(from(ask, &bound), ask, batches, within.as_ref())),
             Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
         }

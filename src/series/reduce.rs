@@ -263,6 +263,13 @@ mod tests {
     }
 
     #[test]
+    fn equal_values_promise_nothing() {
+        let r = reduce(&loads("500,500,500", Some("N")).unwrap(), None);
+        assert!(r.bounds.given.is_empty() && r.bounds.refused.iter().any(|x| x.why.contains("all values are equal")));
+        assert!(r.warnings.iter().any(|w| w.name == "no-spread"));
+    }
+
+    #[test]
     fn mixed_modes_are_not_fitted() {
         let mut sample = loads("800,812,857,790,820,805", Some("N")).unwrap();
         assert!(reduce(&sample, None).weibull.is_some());
