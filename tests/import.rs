@@ -167,3 +167,69 @@ fn ladder_readings_become_hole_offsets() {
     assert!(gripbook(folder.path(), &["check"]).status.success());
     assert_eq!(gripbook(folder.path(), &command).status.code(), Some(3), "an offset on record is not replaced");
 }
+
+/// What an import that was killed between its two steps leaves is found by `check` and healed by running it again; a record
+/// whose recording is gone is an error.
+#[test]
+fn an_import_cut_short_is_found_and_healed() {
+    let folder = pack();
+    fs::write(folder.path().join("a1.csv"), toe_curve()).unwrap();
+    let kept = folder.path().join("series/housing");
+    fs::create_dir_all(&kept).unwrap();
+    fs::write(kept.join("a1.csv"), toe_curve()).unwrap();
+    let out = gripbook(folder.path(), &["check"]);
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(text.contains("warning[curve-unnamed]") && text.contains("run it again"), "{text}");
+    assert!(curve(folder.path(), &["--yes"]).status.success());
+    let out = gripbook(folder.path(), &["check"]);
+    assert!(out.status.success() && !String::from_utf8_lossy(&out.stdout).contains("curve-"));
+    fs::rename(kept.join("a1.csv"), kept.join("a2.csv")).unwrap();
+    let out = gripbook(folder.path(), &["check"]);
+    let text = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(out.status.code() == Some(1) && text.contains("error[curve-missing]") && text.contains("warning[curve-unnamed]"));
+}
+
+/// A sheet names its plan: it comes back once, then again with what was added, and never as a sheet of another plan.
+#[test]
+fn a_results_sheet_is_held_to_its_plan() {
+    let folder = pack();
+    let here = folder.path();
+    let plan = |seed: &str, out: &str| {
+        let command = ["plan", "--matrix", "method=cut-thread,direct-screw", "--thread", "M3", "--length", "6mm", "--seed", seed];
+        assert!(gripbook(here, &[&command[..], &["--out", out]].concat()).status.success());
+        fs::read_to_string(here.join(out).join("results.csv")).unwrap()
+    };
+    let fill = |sheet: &str, label: &str, cells: &str| {
+        let lines = sheet.lines().map(|l| match l.strip_prefix(&format!("{label},")) {
+            Some(rest) => format!("{label},{}{cells}", rest.split_once(",,").map_or(rest, |r| &rest[..=r.0.len()])),
+            None => l.to_owned(),
+        });
+        lines.collect::<Vec<_>>().join("\n") + "\n"
+    };
+    let take = |name: &str, text: &str| {
+        fs::write(here.join(name), text).unwrap();
+        gripbook(here, &["import", "results", name, "--series", "t1", "--source", "pulls-2026-05", "--yes"])
+    };
+    let said =
+        |out: &std::process::Output| format!("{}{}", String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
+    let (one, two) = (plan("1", "one"), plan("2", "two"));
+    let part = fill(&one, "A-1-1", "812 N,part-thread-shear,2.50 mm,,,,");
+    let out = take("a.csv", &part);
+    assert!(out.status.success() && said(&out).contains("The sheet is that of plan"), "{}", said(&out));
+    let more = fill(&part, "A-2-1", "857 N,part-thread-shear,2.54 mm,,,,");
+    let out = take("a.csv", &more);
+    assert!(out.status.success() && said(&out).contains("In the records already, with the same load: 1."), "{}", said(&out));
+    let record = fs::read_to_string(here.join("series/t1-a.yaml")).unwrap();
+    assert!(record.contains("thread: M3") && record.contains("hole: 2.50 mm") && record.contains("plan: "), "{record}");
+    let changed = fill(&one, "A-1-1", "999 N,part-thread-shear,,,,,");
+    assert!(said(&take("a.csv", &changed)).contains("another load"));
+    let other = fill(&two, "A-1-1", "700 N,part-thread-shear,,,,,");
+    let out = take("b.csv", &other);
+    assert!(out.status.code() == Some(3) && said(&out).contains("holds the specimens of plan"), "{}", said(&out));
+    // The loads of one plan under the first line of another.
+    let swapped = format!("{}\n{}", two.lines().next().unwrap(), part.split_once('\n').unwrap().1);
+    let out = take("c.csv", &swapped);
+    assert!(out.status.code() == Some(3) && said(&out).contains("are not the rows of plan"), "{}", said(&out));
+    let bare: String = part.lines().filter(|l| !l.starts_with('#')).map(|l| format!("{l}\n")).collect();
+    assert!(said(&take("d.csv", &bare)).contains("every load that is filled in is in the records already"));
+}

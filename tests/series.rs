@@ -1,6 +1,9 @@
 //! `series`, `compare` and `plan` from outside. Numbers are those of published tables and of independent libraries, named
 //! beside each check.
 
+mod conditions;
+mod sheets;
+
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output};
@@ -195,4 +198,69 @@ fn plots_say_where_they_come_from() {
     assert!(one.contains("<title id=\"title\">INVENTED DATA") && one.contains("<desc") && one.contains("pack demo "));
     assert!(!one.contains("@font-face") && one.contains("--pack demo --plot p.svg"));
     assert!(folder.path().join("p-curves.svg").is_file());
+}
+
+/// Bounds where specimens held: lognormal likelihood with the prior 1/σ, integrated on a fine grid by an independent program
+/// (numpy, scipy; library). The normal and the pooled form are refused and say what is given instead.
+#[test]
+fn bounds_with_specimens_that_held() {
+    let folder = here();
+    for (loads, tolerance, predictive, a_basis) in [
+        ("400, 420, 410, >520", 259.1476, 257.0201, 65.8314),
+        ("1716.5, 1762.0, >1800, >1800", 1420.2256, 1387.1365, 259.9955),
+        ("655,702,731,690,640,>750,>750,>750,>750,>750", 572.4334, 587.9754, 393.5123),
+        ("812,857,790,845,>600,>900", 714.3072, 720.9186, 544.0967),
+    ] {
+        let a = answer(folder.path(), &["series", "--loads", loads, "--unit", "N"]);
+        near(&bound(&a, "five-at-75")["value"]["value"], tolerance, 1e-4 * tolerance);
+        near(&bound(&a, "predictive-5")["value"]["value"], predictive, 1e-4 * predictive);
+        near(&bound(&a, "a-basis")["value"]["value"], a_basis, 5e-4 * a_basis);
+        let refused = a["refused"].as_array().unwrap();
+        let normal = refused.iter().find(|r| r["what"].as_str().is_some_and(|w| w.ends_with("normal"))).unwrap();
+        assert!(normal["why"].as_str().unwrap().contains("the lognormal, the rank and the Weibull bound"));
+    }
+}
+
+/// Tukey on logarithms of three groups, common mean and random effects: scipy.stats.tukey_hsd and the formulas of
+/// DerSimonian-Laird and Knapp-Hartung worked out apart (library).
+#[test]
+fn all_pairs_and_one_value() {
+    let folder = here();
+    let command =
+        ["compare", "--a", "812,857,790", "--b", "655,702,731", "--b", "801,840,822", "--unit", "N", "--all-pairs", "--together"];
+    let a = answer(folder.path(), &command);
+    assert_eq!(a["all_pairs"]["by"], "tukey");
+    let p: Vec<f64> = a["all_pairs"]["pairs"].as_array().unwrap().iter().map(|x| x["p"].as_f64().unwrap()).collect();
+    for (got, want) in p.iter().zip([0.0075397073, 0.9981323123, 0.0071091681]) {
+        assert!((got - want).abs() < 1e-6, "{p:?}");
+    }
+    near(&a["together"]["common"]["mean"]["value"], 800.307522109, 1e-6);
+    near(&a["together"]["common"]["birge_ratio"], 3.641742679, 1e-9);
+    near(&a["together"]["random"]["mean"]["value"], 780.501396147, 1e-6);
+    near(&a["together"]["random"]["low"]["value"], 603.934596038, 1e-5);
+}
+
+/// The ladder of the demo: by hand, drawn 2.6 mm reads 2.51 mm on average, offset -0.09 mm, interval ± 2.776·0.01581/√5.
+#[test]
+fn printed_holes_give_offsets_and_no_bound() {
+    let folder = here();
+    let a = answer(folder.path(), &["series", "logger-grey-hole-ladder", "--pack", "demo"]);
+    let rung = a["quantities"].as_array().unwrap().iter().find(|q| q["drawn"]["written"] == "2.6 mm").unwrap();
+    near(&rung["offset"]["value"]["si"], -0.09e-3, 1e-9);
+    near(&rung["offset"]["low"]["si"], (-0.09 - 2.776_445 * 0.015_811_39 / 5.0_f64.sqrt()) * 1e-3, 1e-9);
+    assert!(rung["bounds"].as_array().is_some_and(Vec::is_empty));
+}
+
+/// Series, fasten and plan speak of methods and failure modes in the same words.
+#[test]
+fn words_are_those_of_the_joint() {
+    use gripbook::joint::mode::Mode;
+    use gripbook::plugins::methods;
+    use gripbook::series::words;
+    use std::collections::BTreeSet;
+    let methods: BTreeSet<&str> = methods::ALL.iter().map(|m| m.card().name).collect();
+    assert_eq!(words::METHODS.iter().map(|w| w.word).collect::<BTreeSet<_>>(), methods);
+    for mode in Mode::ALL {
+        assert!(words::is_mode(mode.word()), "{}", mode.word());
+    }
 }

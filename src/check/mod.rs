@@ -6,6 +6,7 @@
 //! Not here: whether a claim is to be believed (audit), and what a record means (book).
 
 pub mod catalogue;
+mod curves;
 mod desk;
 mod fingerprint;
 pub mod ids;

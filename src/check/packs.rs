@@ -48,7 +48,9 @@ pub(super) enum Part {
     Schema(String),
     /// A record with kind and id.
     Record(String, String),
-    /// Nothing check reads: a text for people, a curve, a saved sheet.
+    /// In the folder of a series: id of the series and name of the file.
+    Curve(String, String),
+    /// Nothing check reads: a text for people, a saved sheet.
     Other,
     /// In the wrong place or of the wrong name.
     Wrong(&'static str, String, &'static str),
@@ -166,7 +168,7 @@ pub(super) fn part(relative: &str, schemas: &Schemas) -> Part {
             None => Part::Other,
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
-        ["series", _, name] if !is_yaml(name) => Part::Other,
+        ["series", id, name] if !is_yaml(name) => Part::Curve(id.to_owned(), name.to_owned()),
         [folder, .., name] if schemas.kind_of_folder(folder).is_some() || is_yaml(name) => {
             Part::Wrong("file-place", format!("`{name}` stands too deep"), "a record stands directly in the folder of its kind")
         }
@@ -199,6 +201,8 @@ pub struct Index {
     /// Per kind: ids with the file that holds each.
     ids: BTreeMap<String, HashMap<String, String>>,
     roles: BTreeMap<String, String>,
+    /// Files in the folders of series, by id.
+    curves: BTreeMap<String, Vec<String>>,
 }
 
 /// Kinds with more records than this get no spelling suggestions.
@@ -207,7 +211,7 @@ const SUGGEST_AMONG: usize = 5_000;
 impl Index {
     pub(super) fn new(schemas: &Schemas) -> Self {
         let roles = schemas.kinds().iter().map(|kind| (kind.word.clone(), kind.role.clone())).collect();
-        Index { ids: BTreeMap::new(), roles }
+        Index { ids: BTreeMap::new(), roles, curves: BTreeMap::new() }
     }
 
     /// Adds an id, or gives the file that holds it already.
@@ -220,6 +224,16 @@ impl Index {
                 Ok(())
             }
         }
+    }
+
+    /// Adds a file in the folder of a series.
+    pub(super) fn add_curve(&mut self, series: &str, name: &str) {
+        self.curves.entry(series.to_owned()).or_default().push(name.to_owned());
+    }
+
+    /// Files in the folder of a series.
+    pub(super) fn curves(&self, series: &str) -> Vec<&str> {
+        self.curves.get(series).into_iter().flatten().map(String::as_str).collect()
     }
 
     /// Whether a record exists.

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use super::catalogue::listed_words;
+use super::curves;
 use super::desk::{self, Desk};
 use super::packs::{Content, File, PackFrom, Part, shown, walk};
 use super::record::{Surroundings, inspect};
@@ -214,6 +215,9 @@ fn look_at(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words
         let sourced = tree.get("source").is_some();
         let around = Surroundings { kind: &kind.word, pack: place.pack, sourced, index: &setting.index, words };
         inspect(tree, &around, &mut desk);
+        if let Some((curves::KIND, id)) = place.subject.filter(|_| !place.pack.is_empty()) {
+            curves::look(id, tree, &setting.index, &mut desk);
+        }
     }
     let findings = desk.findings();
     Checked { tree: reading.tree, findings }

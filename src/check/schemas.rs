@@ -55,6 +55,8 @@ pub enum Step {
 pub(super) struct Mismatch {
     pub at: Vec<Step>,
     pub what: What,
+    /// What the schema itself says of a condition that is not met: its `description`, below a `then`.
+    pub says: Option<String>,
 }
 
 /// How it does not fit. Facts only; the words come later.
@@ -148,7 +150,9 @@ impl Schemas {
         if validator.is_valid(tree) {
             return Ok(Vec::new());
         }
-        Ok(validator.iter_errors(tree).map(|error| mismatch(&error)).collect())
+        let document = self.documents.get(file);
+        let told = |error: ValidationError<'_>| Mismatch { says: document.and_then(|d| says(d, &error)), ..mismatch(&error) };
+        Ok(validator.iter_errors(tree).map(told).collect())
     }
 }
 
@@ -191,7 +195,17 @@ fn steps(location: &Location) -> Vec<Step> {
 }
 
 fn mismatch(error: &ValidationError<'_>) -> Mismatch {
-    Mismatch { at: steps(error.instance_path()), what: what(error) }
+    Mismatch { at: steps(error.instance_path()), what: what(error), says: None }
+}
+
+/// The description beside the keyword that failed, where it stands below a `then`.
+fn says(document: &Value, error: &ValidationError<'_>) -> Option<String> {
+    let path = error.schema_path().as_str();
+    let (holder, _) = path.rsplit_once('/')?;
+    if !holder.contains("/then") {
+        return None;
+    }
+    document.pointer(holder)?.get("description")?.as_str().map(str::to_owned)
 }
 
 fn what(error: &ValidationError<'_>) -> What {

@@ -103,6 +103,9 @@ pub(super) fn setting<'a>(shared: &[(&str, &str)], from: &[PackFrom<'a>]) -> Res
         gather(&files, &mut index, found);
         sorted.push(Pack { declared, files });
     }
+    for (pack, found) in sorted.iter().zip(&mut findings) {
+        found.extend(super::curves::lost(&pack.files, &index));
+    }
     Ok(Setting { schemas, index, packs: sorted, findings })
 }
 
@@ -115,6 +118,7 @@ fn gather(files: &[(File<'_>, Part)], index: &mut Index, found: &mut Vec<Finding
                     found.push(super::rules::finding("record-twice", &file.shown, message, "packs only add; choose another id"));
                 }
             }
+            Part::Curve(series, name) => index.add_curve(series, name),
             Part::Wrong(rule, message, help) => found.push(super::rules::finding(rule, &file.shown, message, *help)),
             _ => {}
         }

@@ -55,6 +55,10 @@ impl<'s, 't> Translator<'s, 't> {
 
     fn one(&self, mismatch: &Mismatch, desk: &mut Desk<'_>, depth: usize) {
         let Some(spot) = self.spot(&mismatch.at) else { return };
+        if let Some(says) = &mismatch.says {
+            self.condition(mismatch, says, &spot, desk);
+            return;
+        }
         let is_about_keys = matches!(mismatch.what, What::UnknownKeys(_) | What::MissingKey(_) | What::NoneOf(_));
         if desk.is_faulty(spot.node.span) && !is_about_keys {
             return;
@@ -84,6 +88,16 @@ impl<'s, 't> Translator<'s, 't> {
         }
     }
 
+    /// A condition the schema puts in its own words: `what is wrong: what to do`.
+    fn condition(&self, mismatch: &Mismatch, says: &str, spot: &Spot<'s, 't>, desk: &mut Desk<'_>) {
+        let place = match &mismatch.what {
+            What::NoneOf(branches) => branches.first().and_then(|b| self.spot(&b.first()?.at)),
+            _ => None,
+        };
+        let (message, help) = says.split_once(": ").unwrap_or((says, ""));
+        desk.find("condition-missing", first(place.as_ref().unwrap_or(spot)), message, stopless(help));
+    }
+
     fn none_of(&self, spot: &Spot<'s, 't>, at: &[Step], branches: &[Vec<Mismatch>], desk: &mut Desk<'_>, depth: usize) {
         let wanted: Option<Vec<&str>> = branches.iter().map(|branch| sole_missing(branch, at)).collect();
         if let Some(wanted) = wanted.filter(|wanted| !wanted.is_empty()) {
@@ -108,7 +122,7 @@ impl<'s, 't> Translator<'s, 't> {
 /// The key a branch misses, when that is all it says.
 fn sole_missing<'m>(branch: &'m [Mismatch], at: &[Step]) -> Option<&'m str> {
     match branch {
-        [Mismatch { at: place, what: What::MissingKey(key) }] if place == at => Some(key),
+        [Mismatch { at: place, what: What::MissingKey(key), .. }] if place == at => Some(key),
         _ => None,
     }
 }

@@ -1,10 +1,10 @@
 //! `gripbook compare`: do series differ, and by how much?
 
-use super::series::{page as sheet, source, stamp};
+use super::series::{page as sheet, published, source, stamp};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::svg::strip;
 use crate::present::{Answer, Page, Table};
-use crate::series::compare::{Named, by_batch, compare};
+use crate::series::compare::{Ask, Named, by_batch, compare};
 use crate::series::loads::loads;
 use crate::series::plot::{Strip, group_row};
 use crate::series::words::quantity_title;
@@ -19,6 +19,7 @@ mod page;
   gripbook compare logger-grey-cut-m3 logger-grey-direct-m3 --pack demo
   gripbook compare logger-grey-direct-m3 --by batch --pack demo --plot batches.svg
   gripbook compare --a 812,857,790 --b 801,840,822 --unit N --same-within 15%
+  gripbook compare --a 812,857,790 --b 655,702,731 --b 801,840,822 --unit N --all-pairs --together
 
 The first group is the reference.")]
 pub struct CompareArgs {
@@ -37,6 +38,12 @@ pub struct CompareArgs {
     /// Split every series into its batches
     #[arg(long, value_name = "batch")]
     by: Option<By>,
+    /// Compare every group with every other (Tukey, or Games-Howell where spreads differ)
+    #[arg(long)]
+    all_pairs: bool,
+    /// Combine the means of the groups into one value (common mean and random effects)
+    #[arg(long)]
+    together: bool,
     /// Are they the same within this share?
     #[arg(long, value_name = "SHARE")]
     same_within: Option<String>,
@@ -46,6 +53,9 @@ pub struct CompareArgs {
     /// Draw all groups on one axis
     #[arg(long, value_name = "FILE.svg")]
     plot: Option<PathBuf>,
+    /// Write the comparison as JSON, for `recheck` and `affected`
+    #[arg(long, value_name = "FILE.json")]
+    out: Option<PathBuf>,
 }
 
 /// How series are split.
@@ -61,6 +71,7 @@ struct Taken {
     pack: Option<String>,
     exit: u8,
     left_out: serde_json::Value,
+    claims: Vec<serde_json::Value>,
 }
 
 /// Runs the command.
@@ -78,7 +89,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     }
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
-    let answer = compare(&taken.groups, margin);
+    let answer = compare(&taken.groups, Ask { margin, every: args.all_pairs, together: args.together });
     let mut page = page::page(&taken.groups, &answer, margin, taken.invented);
     if let Some(path) = &args.plot {
         draw(path, &taken, context)?;
@@ -91,8 +102,10 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     json["invented"] = taken.invented.into();
     json["pack"] = taken.pack.clone().into();
     json["left_out"] = taken.left_out.clone();
-    let table = page::table(&taken.groups, &answer);
-    Ok(Outcome { answer: Box::new(Compared { page, json, table }), exit: taken.exit })
+    json["claims"] = taken.claims.clone().into();
+    let compared = Compared { page, json, table: page::table(&taken.groups, &answer) };
+    save::sheet(args.out.as_deref(), &compared, context)?;
+    Ok(Outcome { answer: Box::new(compared), exit: taken.exit })
 }
 
 fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
@@ -106,14 +119,14 @@ fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
         let letter = char::from(b'B' + u8::try_from(i.min(24)).unwrap_or(24));
         groups.push(read(b, letter.to_string())?);
     }
-    Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]) })
+    Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
 }
 
 fn recorded(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Taken, Fault> {
     let texts: Vec<&str> = args.series.iter().map(String::as_str).collect();
     let loaded = source::open(&texts, shared, context)?;
     let mut groups = Vec::new();
-    let mut records = Vec::new();
+    let (mut records, mut claims) = (Vec::new(), Vec::new());
     let mut invented = false;
     for text in texts {
         if text.ends_with(".csv") && source::is_file(text) {
@@ -129,10 +142,11 @@ fn recorded(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Ta
         })?;
         invented |= series.invented();
         records.extend(loaded.book.record(&series.id));
+        claims.push(published::claim(&series, measured));
         groups.push(Named { name: series.id.trim_start_matches("series/").to_owned(), sample });
     }
     let pack = (!records.is_empty()).then(|| loaded.book.hash_line(records));
-    Ok(Taken { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json() })
+    Ok(Taken { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
 }
 
 fn alike(groups: &[Named]) -> Result<(), Fault> {

@@ -3,12 +3,14 @@
 use super::{Context, Fault, Outcome, Shared};
 use crate::plugins::importers;
 use crate::present::{Answer, Page};
+use crate::series::plan::ladder::Kind;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
 mod curve;
 mod destination;
 mod ladder;
+mod results;
 mod table;
 
 /// What is taken in.
@@ -198,9 +200,15 @@ pub struct LadderArgs {
     /// The campaign the readings come from: a source record
     #[arg(long, value_name = "ID")]
     pub source: Option<String>,
-    /// Only holes of this kind: blind or through
-    #[arg(long, value_name = "KIND")]
-    pub kind: Option<String>,
+    /// Only holes of this kind
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub kind: Option<Kind>,
+    /// Printer type of a process record that is new: vat-screen, filament, …
+    #[arg(long, value_name = "TYPE")]
+    pub printer: Option<String>,
+    /// Name of a process record that is new
+    #[arg(long, value_name = "TEXT", requires = "printer")]
+    pub name: Option<String>,
     /// Agreement
     #[command(flatten)]
     pub agree: Agree,
@@ -211,7 +219,7 @@ pub fn run(what: &Import, shared: &Shared, context: &Context) -> Result<Outcome,
     match what {
         Import::Curve(args) => curve::run(args, shared, context),
         Import::Table(args) => table::run(args, shared, context),
-        Import::Results(args) => table::results(args, shared, context),
+        Import::Results(args) => results::run(args, shared, context),
         Import::Ladder(args) => ladder::run(args, shared, context),
     }
 }
@@ -219,6 +227,11 @@ pub fn run(what: &Import, shared: &Shared, context: &Context) -> Result<Outcome,
 /// The importer of a name; its absence is a bug that a test catches.
 fn importer(name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
     importers::importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
+}
+
+/// A number of things in words: `1 specimen`, `3 specimens`.
+fn counted(n: usize, thing: &str) -> String {
+    if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
 struct Imported {

@@ -224,6 +224,7 @@ fn only_answers(command: &Command) -> bool {
             | C::Affected(_)
             | C::Series(_)
             | C::Fasten(_)
+            | C::Plan(_)
     )
 }
 

@@ -14,6 +14,8 @@ use std::path::{Path, PathBuf};
 mod page;
 mod sheets;
 
+pub use sheets::PLAN_LINE;
+
 /// How many specimens, in which order, with what?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -64,8 +66,8 @@ pub struct PlanArgs {
     /// Middle drawn diameter of the ladder
     #[arg(long, value_name = "LENGTH", default_value = "2.6 mm")]
     diameter: String,
-    /// Folder to write the sheets to
-    #[arg(long, value_name = "DIR")]
+    /// Folder to write the sheets and the plan to; without --matrix or --ladder, a JSON file for the answer
+    #[arg(long, value_name = "PATH")]
     out: Option<PathBuf>,
 }
 
@@ -104,6 +106,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         let plan = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
         page::matrix(&mut page, &plan, &args.reference);
         json["matrix"] = page::matrix_json(&plan, &args.reference);
+        json["plan"] = sheets::id(&plan, &args.reference).into();
         if let Some(folder) = &args.out {
             page.blank().line(write_matrix(folder, &plan, args, context)?);
         } else {
@@ -111,8 +114,14 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         }
         table = Some(sheets::results(&plan, &args.reference));
     }
-    Ok(Outcome { answer: Box::new(Planned { page, json, table }), exit: 0 })
+    let planned = Planned { page, json, table };
+    let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });
+    save::sheet(sheet.as_deref(), &planned, context)?;
+    Ok(Outcome { answer: Box::new(planned), exit: 0 })
 }
+
+/// The plan itself, beside its sheets.
+const PLAN: &str = "plan.json";
 
 fn share(text: &str, option: &str) -> Result<f64, Fault> {
     super::compare::share(text).map_err(|f| Fault { message: format!("{option}: {}", f.message), ..f })
@@ -126,7 +135,11 @@ fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Cont
     if !(1..=200).contains(&specimens) {
         return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
     }
-    Ok(matrix(factors, list, specimens, usize::from(args.jobs), args.seed))
+    let mut plan = matrix(factors, list, specimens, usize::from(args.jobs), args.seed);
+    let options = [("thread", &args.thread), ("length", &args.length), ("process", &args.process)];
+    let given = options.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value.clone()?)));
+    plan.common = given.filter(|(name, _)| !plan.factors.iter().any(|f| f.name == *name)).collect();
+    Ok(plan)
 }
 
 /// What the plan says of a hole it cannot work out.
@@ -168,6 +181,10 @@ fn factor(text: &str) -> Result<Factor, Fault> {
         let list: Vec<&str> = crate::series::words::METHODS.iter().map(|w| w.word).collect();
         return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", list.join(", "))));
     }
+    if ["label", "block", "order", "cell", "hole"].iter().chain(&sheets::TO_FILL).any(|c| *c == name.trim()) {
+        return Err(Fault::usage(format!("--matrix {text}: `{}` is a column of the results sheet", name.trim()))
+            .help("name the factor otherwise"));
+    }
     Ok(Factor { name: name.trim().to_owned(), values: values.split(',').map(|v| v.trim().to_owned()).collect() })
 }
 
@@ -185,7 +202,7 @@ fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context
     let pages = sheets::labels(plan, &args.reference);
     let count = pages.len().div_ceil(labels::ON_A_SHEET).max(1);
     let names: Vec<PathBuf> = (1..=count).map(|i| folder.join(format!("labels-{i}.svg"))).collect();
-    for path in names.iter().chain([&results]) {
+    for path in names.iter().chain([&results, &folder.join(PLAN)]) {
         fresh(path)?;
     }
     save::replace(&results, sheets::results_file(plan, &args.reference, &stamp(context)).as_bytes())?;
@@ -193,10 +210,11 @@ fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context
         save::replace(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)).as_bytes())?;
     }
     Ok(format!(
-        "written to {}: results.csv to fill in, {} with {} labels",
+        "written to {}: results.csv to fill in, {} with {} labels, {PLAN}; then: gripbook import results {} --series PREFIX",
         folder.display(),
         if count == 1 { "labels-1.svg".to_owned() } else { format!("{count} label sheets") },
-        pages.len()
+        pages.len(),
+        results.display()
     ))
 }
 
@@ -215,12 +233,14 @@ fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
         page.blank().line("--out DIR writes the body (STL), a drawing (SVG) and the sheet for the readings (CSV).");
     }
     let json = page::ladder_json(&coupon);
-    Ok(Outcome { answer: Box::new(Planned { page, json, table: Some(sheets::readings(&coupon)) }), exit: 0 })
+    let planned = Planned { page, json, table: Some(sheets::readings(&coupon)) };
+    save::sheet(args.out.as_deref().map(|out| out.join(PLAN)).as_deref(), &planned, context)?;
+    Ok(Outcome { answer: Box::new(planned), exit: 0 })
 }
 
 fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<String, Fault> {
     let paths = ["ladder.stl", "ladder.svg", "readings.csv"].map(|n| folder.join(n));
-    for path in &paths {
+    for path in paths.iter().chain([&folder.join(PLAN)]) {
         fresh(path)?;
     }
     let body = stl::binary(&stl::ladder(coupon), "hole ladder");
@@ -231,7 +251,7 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
     save::replace(&paths[0], &body)?;
     save::replace(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
     save::replace(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
-    Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv", folder.display()))
+    Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv, {PLAN}", folder.display()))
 }
 
 struct Planned {

@@ -53,6 +53,16 @@ pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
     Ok(())
 }
 
+/// Writes the JSON of an answer to a file, where one is asked for.
+///
+/// # Errors
+/// As [`replace`].
+pub fn sheet(path: Option<&Path>, answer: &dyn crate::present::Answer, context: &super::Context) -> Result<(), Fault> {
+    let Some(path) = path else { return Ok(()) };
+    let stamp = crate::present::Stamp { command: context.command_line.clone() };
+    replace(path, crate::present::document(answer, &stamp).as_bytes())
+}
+
 /// Copies a file whole or not at all; one that exists is never replaced.
 ///
 /// # Errors

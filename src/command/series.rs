@@ -14,6 +14,7 @@ use crate::series::specimen::Sample;
 use crate::series::words::quantity_title;
 use std::path::{Path, PathBuf};
 
+mod holes;
 pub mod page;
 pub mod published;
 pub mod source;
@@ -45,6 +46,9 @@ pub struct SeriesArgs {
     /// Draw the specimens; with curves on record, load against travel in FILE-curves.svg too
     #[arg(long, value_name = "FILE.svg")]
     plot: Option<PathBuf>,
+    /// Write the sheet as JSON, for `recheck` and `affected`
+    #[arg(long, value_name = "FILE.json")]
+    out: Option<PathBuf>,
 }
 
 /// One measured quantity with what it says.
@@ -84,6 +88,7 @@ fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome
         page.blank().line(format!("plot written to {}", path.display()));
     }
     let sheet = Sheet { page, json: page::json(&shown), table: Some(page::table(&sample)) };
+    save::sheet(args.out.as_deref(), &sheet, context)?;
     Ok(Outcome { answer: Box::new(sheet), exit: 0 })
 }
 
@@ -100,7 +105,12 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let mut page = published::head(&series, book);
     let mut quantities = Vec::new();
     let mut first: Option<Judged> = None;
-    for measured in series.measurements.iter().filter(wanted) {
+    let ladder = holes::ladder(&series);
+    if !ladder.is_empty() && args.quantity.as_deref().is_none_or(|w| w == holes::WORD) {
+        holes::show(&mut page, &ladder, series.joint("process").as_deref());
+        quantities.extend(ladder.iter().map(holes::json));
+    }
+    for measured in series.measurements.iter().filter(wanted).filter(|m| !holes::is_rung(m)) {
         let heading = measured_title(measured);
         page.heading(heading.clone());
         match &measured.sample {
@@ -136,8 +146,10 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     }
     page.blank().field("pack", book.hash_line(record));
     let json = published::document(&series, quantities, &read, &origin, &loaded);
-    let table = first.map(|j| page::table(&j.sample));
-    Ok(Outcome { answer: Box::new(Sheet { page, json, table }), exit: loaded.exit(0) })
+    let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
+    let sheet = Sheet { page, json, table };
+    save::sheet(args.out.as_deref(), &sheet, context)?;
+    Ok(Outcome { answer: Box::new(sheet), exit: loaded.exit(0) })
 }
 
 fn measured_title(m: &Measurement) -> String {

@@ -4,6 +4,7 @@ use super::specimen::Group;
 use crate::statistics::bound::{
     BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound, pooled_spread,
 };
+use crate::statistics::censored::CensoredLognormal;
 use crate::statistics::refusal::Refusal;
 use crate::statistics::tolerance::{A_BASIS, B_BASIS, CoverageConfidence, FIVE_AT_75, FIVE_AT_90, FIVE_AT_95};
 use crate::statistics::weibull::WeibullFit;
@@ -57,8 +58,10 @@ pub struct Bound {
     pub form: &'static str,
     /// Factor on the standard deviation, where one is used.
     pub k: Option<f64>,
-    /// Specimens behind it.
+    /// Specimens behind it, held ones among them.
     pub n: usize,
+    /// Those of them that held: they count as at least what they held.
+    pub held: usize,
     /// Degrees of freedom behind the spread, where one is used.
     pub degrees_of_freedom: Option<f64>,
     /// Where the spread comes from.
@@ -129,24 +132,19 @@ const ASKED: &[Asked] = &[
     tolerance("a-basis", Form::Lognormal, A_BASIS, false),
 ];
 
-/// All bounds of the failures; `batches` are their groups when there are two or more, `earlier` a spread pooled over
-/// earlier series, `weibull` a fit where one was allowed.
-pub fn bounds(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>, weibull: Option<&WeibullFit>) -> Bounds {
-    let mut all = Bounds::default();
-    let within = within_batches(batches);
-    for ask in ASKED {
-        match lower_bound(failures, ask.form, ask.kind) {
-            Ok(bound) => all.given.push(hold_down(from(ask, &bound), ask, batches, within.as_ref())),
-            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
-        }
-    }
-    if let Some(spread) = earlier {
-        pooled(&mut all, failures, batches, spread);
-    }
-    if batches.len() > 1 {
-        batch_means(&mut all, batches);
-    }
-    match order_bound(failures, FIVE_AT_75) {
+/// All bounds of failures and held specimens; `batches` are their groups when there are two or more, `earlier` a spread pooled
+/// over earlier series, `weibull` a fit where one was allowed.
+pub fn bounds(
+    failures: &[f64],
+    held: &[f64],
+    batches: &[Group],
+    earlier: Option<&PooledSpread>,
+    weibull: Option<&WeibullFit>,
+) -> Bounds {
+    let mut all = if held.is_empty() { complete(failures, batches, earlier) } else { censored(failures, held, batches) };
+    // A held load counted as a failure at that load can only lower a rank.
+    let every = [failures, held].concat();
+    match order_bound(&every, FIVE_AT_75) {
         Ok(order) => all.given.push(Bound {
             name: "five-at-75-ranks",
             value: order.value,
@@ -155,6 +153,7 @@ pub fn bounds(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread
             form: "none",
             k: None,
             n: order.n,
+            held: held.len(),
             degrees_of_freedom: None,
             spread: SpreadFrom::Ranks,
             held_down: None,
@@ -168,11 +167,101 @@ pub fn bounds(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread
     all
 }
 
-fn from(ask: &Asked, bound: &LowerBound) -> Bound {
-    let (coverage, confidence) = match ask.kind {
+/// Every specimen failed.
+fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>) -> Bounds {
+    let mut all = Bounds::default();
+    let within = within_batches(batches);
+    // Equal values say nothing of the spread: a bound at their mean would be an empty promise.
+    let equal = failures.len() > 1 && failures.iter().all(|v| *v == failures[0]);
+    let bound = |ask: &Asked| match equal {
+        true => Err(Refusal::NoSpread { method: "a lower bound from the specimens' own spread" }),
+        false => lower_bound(failures, ask.form, ask.kind),
+    };
+    for ask in ASKED {
+        match bound(ask) {
+            Ok(bound) => all.given.push(hold_down(from(ask, &bound), ask, batches, within.as_ref())),
+            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+        }
+    }
+    if let Some(spread) = earlier {
+        pooled(&mut all, failures, batches, spread);
+    }
+    if batches.len() > 1 {
+        batch_means(&mut all, batches);
+    }
+    all
+}
+
+/// Why the other forms are not worked out when specimens held.
+const NOT_WITH_HELD: &str =
+    "not defined with specimens that held; the lognormal, the rank and the Weibull bound count those as at least what they held";
+
+/// Some specimens held.
+fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {
+    let mut all = Bounds::default();
+    let refuse = |all: &mut Bounds, name: &str| {
+        all.refused.push(Refused { what: title(name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
+    };
+    let together = CensoredLognormal::new(failures, held);
+    let apart: Vec<(&Group, CensoredLognormal)> = batches
+        .iter()
+        .filter(|_| batches.len() > 1)
+        .filter_map(|b| Some((b, CensoredLognormal::new(&b.failures, &b.held).ok()?)))
+        .collect();
+    for ask in ASKED {
+        if ask.form == Form::Normal {
+            refuse(&mut all, ask.name);
+            continue;
+        }
+        match together.as_ref().map_err(Clone::clone).and_then(|fit| fit.lower_bound(ask.kind)) {
+            Ok(value) => {
+                let whole = with_held(ask, value, failures.len(), held.len());
+                let weakest = apart.iter().filter_map(|(b, fit)| Some((*b, fit.lower_bound(ask.kind).ok()?)));
+                let weakest = weakest.min_by(|x, y| x.1.total_cmp(&y.1)).filter(|(_, own)| *own < value);
+                all.given.push(match weakest {
+                    Some((b, own)) => {
+                        let held_down = Some(HeldDown { batch: b.name.clone(), together: value });
+                        Bound { held_down, ..with_held(ask, own, b.failures.len(), b.held.len()) }
+                    }
+                    None => whole,
+                });
+            }
+            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+        }
+    }
+    if batches.len() > 1 {
+        refuse(&mut all, "five-at-75-batches");
+    }
+    all
+}
+
+fn with_held(ask: &Asked, value: f64, failures: usize, held: usize) -> Bound {
+    let (coverage, confidence) = promised(ask.kind);
+    Bound {
+        name: ask.name,
+        value,
+        coverage,
+        confidence,
+        form: "lognormal",
+        k: None,
+        n: failures + held,
+        held,
+        degrees_of_freedom: None,
+        spread: SpreadFrom::Own,
+        held_down: None,
+        default: ask.default,
+    }
+}
+
+fn promised(kind: BoundKind) -> (f64, Option<f64>) {
+    match kind {
         BoundKind::Tolerance(c) => (c.coverage, Some(c.confidence)),
         BoundKind::Predictive { coverage } => (coverage, None),
-    };
+    }
+}
+
+fn from(ask: &Asked, bound: &LowerBound) -> Bound {
+    let (coverage, confidence) = promised(ask.kind);
     Bound {
         name: ask.name,
         value: bound.value,
@@ -184,6 +273,7 @@ fn from(ask: &Asked, bound: &LowerBound) -> Bound {
         },
         k: Some(bound.k),
         n: bound.n,
+        held: 0,
         degrees_of_freedom: Some(bound.degrees_of_freedom),
         spread: SpreadFrom::Own,
         held_down: None,
@@ -257,6 +347,7 @@ fn weibull_bound(all: &mut Bounds, fit: &WeibullFit) {
             form: "weibull",
             k: None,
             n: fit.n,
+            held: fit.n - fit.failures,
             degrees_of_freedom: None,
             spread: SpreadFrom::Weibull,
             held_down: None,
@@ -286,15 +377,15 @@ pub fn title(name: &str) -> &'static str {
     }
 }
 
-/// What a bound promises, in words.
-pub fn promise(bound: &Bound) -> String {
+/// What a bound promises, in words; `above` is what a specimen above it does: `hold more`.
+pub fn promise(bound: &Bound, above_it: &str) -> String {
     let above = format!("{:.0} %", bound.coverage * 100.0);
     let what = match (bound.spread, bound.confidence) {
         (SpreadFrom::BatchMeans, Some(c)) => {
             format!("{above} of batch means lie above it, true in {:.0} of 100 such tests", c * 100.0)
         }
-        (_, Some(c)) => format!("{above} of such joints hold more, true in {:.0} of 100 such series", c * 100.0),
-        (_, None) => format!("the next joint like these holds more with a chance of {above}"),
+        (_, Some(c)) => format!("{above} of such specimens {above_it}, true in {:.0} of 100 such series", c * 100.0),
+        (_, None) => format!("the next specimen like these will {above_it} with a chance of {above}"),
     };
     match &bound.held_down {
         Some(h) if &*h.batch != super::specimen::NOT_STATED => format!("{what}; held down by batch {}", h.batch),

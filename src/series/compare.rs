@@ -3,11 +3,14 @@
 use super::bounds::Refused;
 use super::reduce::ModeCount;
 use super::specimen::{Level, NOT_STATED, Sample, groups};
+use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
 use crate::statistics::compare::{EffectSize, Equivalence, Ratio, Welch, equivalence_of_ratio, hedges_g, ratio_of_means, welch};
 use crate::statistics::exact::{ExactTest, mann_whitney, permutation_test};
+use crate::statistics::interval::Interval;
 use crate::statistics::many::{ChiSquaredTest, FTest, bartlett, kruskal_wallis, welch_anova};
-use crate::statistics::pairwise::{Adjustment, adjust, dunnett};
+use crate::statistics::pairwise::{self, Adjustment, adjust, dunnett, games_howell, tukey};
 use crate::statistics::power::{TestSides, sample_size_for_relative_difference};
+use crate::statistics::refusal::Refusal;
 use crate::statistics::summary::{Summary, summary};
 
 /// A named sample.
@@ -81,10 +84,58 @@ pub struct Comparison {
     pub all: Option<FTest>,
     /// Kruskal-Wallis over three groups or more.
     pub all_ranks: Option<ChiSquaredTest>,
+    /// Every pair of groups, where that is asked for.
+    pub every: Option<Every>,
+    /// The groups as one, where that is asked for.
+    pub together: Option<Together>,
     /// What was refused.
     pub refused: Vec<Refused>,
     /// Whether different things broke.
     pub modes_differ: bool,
+}
+
+/// Every pair of groups, for the family of all pairs, on logarithms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Every {
+    /// `tukey` where the spreads may be pooled, else `games-howell`.
+    pub by: &'static str,
+    /// The pairs: ratios of geometric means with their joint 95 % intervals.
+    pub pairs: Vec<EveryPair>,
+}
+
+/// One of all pairs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EveryPair {
+    /// Place of the first group.
+    pub from: usize,
+    /// Place of the second.
+    pub to: usize,
+    /// Geometric mean of the second over that of the first.
+    pub ratio: f64,
+    /// Its interval, all pairs at 95 % together.
+    pub interval: Interval,
+    /// p for the family.
+    pub p: f64,
+}
+
+/// The means of the groups as one value with its uncertainty.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Together {
+    /// Weights 1/u², uncertainty widened by the Birge ratio where that is above 1.
+    pub common: CommonMean,
+    /// Groups that differ: DerSimonian and Laird, interval by Knapp and Hartung.
+    pub random: RandomEffects,
+}
+
+/// What is asked of a comparison beyond the pairs with the first group.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Ask {
+    /// Margin of "the same within", as a fraction.
+    pub margin: Option<f64>,
+    /// Every group against every other.
+    pub every: bool,
+    /// The groups as one.
+    pub together: bool,
 }
 
 /// Level of every test.
@@ -92,9 +143,9 @@ pub const ALPHA: f64 = 0.05;
 /// Power a follow-up is planned for.
 pub const POWER: f64 = 0.8;
 
-/// Compares every group with the first; `margin` is that of "the same within", as a fraction. All groups in the unit of the
-/// first; a group needs the same quantity.
-pub fn compare(groups: &[Named], margin: Option<f64>) -> Comparison {
+/// Compares every group with the first. All groups in the unit of the first; a group needs the same quantity.
+pub fn compare(groups: &[Named], ask: Ask) -> Comparison {
+    let margin = ask.margin;
     let unit = groups.first().map(|g| g.sample.unit());
     let sides: Vec<Side> = groups
         .iter()
@@ -119,7 +170,12 @@ pub fn compare(groups: &[Named], margin: Option<f64>) -> Comparison {
     }
     let lists: Vec<&[f64]> = sides.iter().map(|s| s.failures.as_slice()).collect();
     let many = lists.len() > 2;
+    let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(Refused::of("Every pair", &e))).ok()).flatten();
+    let together =
+        ask.together.then(|| together(&sides).map_err(|e| refused.push(Refused::of("Groups as one", &e))).ok()).flatten();
     Comparison {
+        every,
+        together,
         all: many.then(|| welch_anova(&lists).ok()).flatten(),
         all_ranks: many.then(|| kruskal_wallis(&lists).ok()).flatten(),
         sides,
@@ -149,6 +205,30 @@ fn pair(sides: &[Side], group: usize, margin: Option<f64>, refused: &mut Vec<Ref
         adjusted: None,
         sentence: String::new(),
     }
+}
+
+/// Tukey where Bartlett's test lets the spreads be pooled, else Games and Howell; both on logarithms.
+fn every(lists: &[&[f64]]) -> Result<Every, Refusal> {
+    let logs: Vec<Vec<f64>> =
+        lists.iter().map(|l| l.iter().map(|v| if *v > 0.0 { libm::log(*v) } else { f64::NAN }).collect()).collect();
+    let views: Vec<&[f64]> = logs.iter().map(Vec::as_slice).collect();
+    let alike = bartlett(&views).is_ok_and(|t| t.p >= ALPHA);
+    let list = if alike { tukey(&views, 0.95)? } else { games_howell(&views, 0.95)? };
+    let pair = |c: &pairwise::Comparison| {
+        let interval = Interval { low: libm::exp(c.interval.low), high: libm::exp(c.interval.high), ..c.interval };
+        EveryPair { from: c.from, to: c.to, ratio: libm::exp(c.difference), interval, p: c.p }
+    };
+    Ok(Every { by: if alike { "tukey" } else { "games-howell" }, pairs: list.iter().map(pair).collect() })
+}
+
+fn together(sides: &[Side]) -> Result<Together, Refusal> {
+    let list: Vec<Estimate> = sides
+        .iter()
+        .filter_map(|s| s.summary)
+        .map(|s| Estimate { value: s.mean, uncertainty: s.sd / libm::sqrt(s.n as f64) })
+        .collect();
+    let random = random_effects(&list, BetweenVariance::DerSimonianLaird, 0.95)?;
+    Ok(Together { common: common_mean(&list)?, random })
 }
 
 /// Dunnett where spreads may be pooled, else Holm on Welch.

@@ -43,7 +43,9 @@ pub fn earlier(book: &Book, series: &Series, measured: &Measurement) -> Result<O
         }
         let before = lists.len();
         for m in other.measurements.iter().filter(|m| m.word == measured.word) {
-            if let Some(s) = m.sample.as_ref().filter(|s| one_mode(s) == Some(mode)) {
+            // Specimens that held would make the spread of the others look too small.
+            let complete = |s: &&Sample| s.specimens.iter().all(|x| !x.censored);
+            if let Some(s) = m.sample.as_ref().filter(|s| one_mode(s) == Some(mode)).filter(complete) {
                 lists.extend(within(s));
             }
         }

@@ -56,6 +56,8 @@ pub struct Understood {
     pub facts: Vec<String>,
     /// What was odd and did not stop the reading.
     pub findings: Vec<Finding>,
+    /// Comment lines of a table, without their `#`.
+    pub comments: Vec<String>,
 }
 
 /// One row of a table: cells by heading.

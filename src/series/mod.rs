@@ -8,6 +8,7 @@
 
 pub mod bounds;
 pub mod compare;
+pub mod conditions;
 pub mod curve;
 pub mod earlier;
 pub mod importer;

@@ -55,6 +55,10 @@ pub struct Measurement {
     pub modes: Vec<String>,
     /// Area the load was divided by.
     pub area: Option<String>,
+    /// Drawn diameter of printed holes.
+    pub drawn: Option<Written>,
+    /// Whether printed holes are `blind` or `through`.
+    pub hole_kind: Option<String>,
     /// Whether it may be used.
     pub standing: Standing,
     /// Why it is disputed or withdrawn.
@@ -196,6 +200,8 @@ fn measurement(value: &Value) -> Option<Measurement> {
             bound: text(&value["bound"]),
         },
         area: text(&value["area_definition"]),
+        drawn: written(&value["drawn"], Quantity::Length),
+        hole_kind: text(&value["hole_kind"]),
         standing: standing(&value["standing"]),
         because: text(&value["because"]),
         note: text(&value["note"]),

@@ -3,6 +3,7 @@
 use super::bounds::{self, Bounds, Refused};
 use super::specimen::{Group, Level, NOT_STATED, Sample, groups};
 use super::warnings::{self, Warning};
+use super::words;
 use crate::quantity::UnitId;
 use crate::statistics::bound::{BoundKind, Form, PooledSpread, lower_bound_from_summary};
 use crate::statistics::interval::Interval;
@@ -117,8 +118,14 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
         _ => &[],
     };
     let (weibull, weibull_refused) = weibull(&failures, &held, &modes);
-    let mut bounds = bounds::bounds(&failures, batches, earlier, weibull.as_ref().map(|w| &w.fit));
+    let mut bounds = bounds::bounds(&failures, &held, batches, earlier, weibull.as_ref().map(|w| &w.fit));
     bounds.refused.extend(weibull_refused);
+    let promises = words::above(&sample.word).is_some();
+    if !promises {
+        let title = words::quantity_title(&sample.word);
+        let why = format!("a lower bound of a {title} promises nothing; look at mean, spread and range");
+        bounds = Bounds { given: Vec::new(), refused: vec![Refused { what: "Lower bounds".into(), why, needed: None }] };
+    }
     let outlier = match grubbs(&failures, 0.05, GrubbsSide::Either) {
         Ok(outlier) => Some(outlier),
         Err(refusal) => {
@@ -134,8 +141,9 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
         mean_interval: summary.and_then(|s| s.mean_interval(CONFIDENCE).ok()),
         sd_interval: summary.and_then(|s| s.sd_interval(CONFIDENCE).ok()),
         cv_interval: summary.and_then(|s| s.cv_interval(CONFIDENCE).ok()),
-        // Where batches differ, more specimens of the same ones buy little: the table would promise too much.
-        more: summary.filter(|_| !differ(apart.as_ref())).map(|s| more(&s)).unwrap_or_default(),
+        // Where batches differ, more specimens of the same ones buy little; where some held, the spread is not that of the
+        // failures: in both cases the table would promise too much.
+        more: summary.filter(|_| promises && held.is_empty() && !differ(apart.as_ref())).map(|s| more(&s)).unwrap_or_default(),
         failures,
         held,
         summary,
@@ -252,6 +260,13 @@ mod tests {
         assert!(r.summary.is_none() && r.bounds.given.is_empty() && !r.bounds.refused.is_empty());
         let none = reduce(&loads(">812 N", None).unwrap(), None);
         assert_eq!((none.mean(), none.bounds.given.len()), (None, 0));
+    }
+
+    #[test]
+    fn equal_values_promise_nothing() {
+        let r = reduce(&loads("500,500,500", Some("N")).unwrap(), None);
+        assert!(r.bounds.given.is_empty() && r.bounds.refused.iter().any(|x| x.why.contains("all values are equal")));
+        assert!(r.warnings.iter().any(|w| w.name == "no-spread"));
     }
 
     #[test]

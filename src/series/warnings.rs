@@ -27,7 +27,7 @@ pub fn of(r: &Reduction, sample: &Sample) -> Vec<Warning> {
     let mut list = Vec::new();
     few(r, &mut list);
     held(r, &mut list);
-    modes(r, &mut list);
+    modes(r, &sample.word, &mut list);
     levels(r, sample, &mut list);
     if let Some(outlier) = r.outlier.filter(|o| o.suspect) {
         let label = sample.specimens.iter().filter(|s| !s.censored).nth(outlier.index).map_or("", |s| &*s.label);
@@ -59,18 +59,24 @@ fn held(r: &Reduction, list: &mut Vec<Warning>) {
         return;
     }
     let (held, n) = (r.held.len(), r.held.len() + r.failures.len());
-    let message = format!(
-        "{held} of {n} specimens held until the test stopped; mean, spread and bounds are of the {} that failed and lie on the low side",
-        r.failures.len()
-    );
+    let own = match r.failures.len() {
+        0 => "none failed, so there is no mean and no bound".to_owned(),
+        1 => "the value shown is of the one that failed; the true mean is higher".to_owned(),
+        f => format!(
+            "mean, spread and intervals are of the {f} that failed: the true mean is higher, the true spread wider; the bounds count the held ones as at least what they held"
+        ),
+    };
+    let message = format!("{held} of {n} specimens held until the test stopped; {own}");
     list.push(Warning::new("specimens-held", message));
 }
 
-fn modes(r: &Reduction, list: &mut Vec<Warning>) {
+fn modes(r: &Reduction, word: &str, list: &mut Vec<Warning>) {
     let failing: Vec<&str> = r.modes.iter().map(|m| &*m.mode).filter(|m| *m != "machine-limit").collect();
-    if failing == ["unknown"] {
+    // Holes, friction and the like do not fail.
+    let fails = super::words::above(word).is_some() || word == "drive_torque";
+    if failing == ["unknown"] && fails {
         list.push(Warning::new("mode-unknown", "how the specimens failed is not stated; look at the parts and note it"));
-    } else if failing.len() > 1 {
+    } else if failing.len() > 1 && fails {
         let message = format!(
             "they failed in different ways ({}): mean and bounds mix several mechanisms; one of them can be improved without the other",
             failing.join(", ")

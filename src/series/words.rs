@@ -59,6 +59,30 @@ pub const MODES: &[Word] = &[
 pub const DIRECTIONS: &[Word] =
     &[word("out", "out of the mouth"), word("through", "through the part"), word("push", "pushed through")];
 
+/// What a specimen does that lies above a lower bound: `hold more`. `None` where a lower bound promises nothing, as for a
+/// driving torque or the diameter of a hole.
+pub fn above(quantity: &str) -> Option<&'static str> {
+    match quantity {
+        "cycles" => Some("last longer"),
+        "preload_left" | "strength_kept" => Some("keep more"),
+        "diameter" | "time" | "count" | "share" | "value" => Some("lie above it"),
+        "drive_torque"
+        | "hole_deviation"
+        | "hole_diameter"
+        | "size_deviation"
+        | "preload_lost"
+        | "share_split"
+        | "load_change"
+        | "friction"
+        | "poisson_ratio"
+        | "measured_over_predicted"
+        | "prediction_error"
+        | "strength_ratio" => None,
+        "stiffness" | "tensile_modulus" | "elongation_at_break" => Some("have more"),
+        _ => Some("hold more"),
+    }
+}
+
 /// Meaning of a failure mode; the word itself where it is none of the list.
 pub fn mode_means(mode: &str) -> &str {
     MODES.iter().find(|w| w.word == mode).map_or(mode, |w| w.means)
@@ -85,5 +109,33 @@ pub fn quantity_title(word: &str) -> String {
         "pull_off_strength" => "pull-off strength".into(),
         "lap_shear_strength" => "lap shear strength".into(),
         other => other.replace('_', " "),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
+    use std::collections::BTreeSet;
+
+    fn enum_of<'v>(schema: &'v Value, pointer: &str) -> BTreeSet<&'v str> {
+        let list = schema.pointer(pointer).and_then(Value::as_array).unwrap_or_else(|| panic!("{pointer}"));
+        list.iter().filter_map(Value::as_str).collect()
+    }
+
+    fn words(list: &'static [Word]) -> BTreeSet<&'static str> {
+        list.iter().map(|w| w.word).collect()
+    }
+
+    /// The schema of the series knows the same words, in every place where it lists them.
+    #[test]
+    fn words_are_those_of_the_schema() {
+        let schema: Value = serde_json::from_str(include_str!("../../schemas/series.schema.json")).unwrap();
+        assert_eq!(enum_of(&schema, "/properties/joint/properties/method/enum"), words(METHODS));
+        assert_eq!(enum_of(&schema, "/properties/test/properties/direction/enum"), words(DIRECTIONS));
+        let measurement = "/properties/measurements/items/properties";
+        for place in ["mode/enum", "modes/propertyNames/enum", "specimens/items/properties/mode/enum"] {
+            assert_eq!(enum_of(&schema, &format!("{measurement}/{place}")), words(MODES), "{place}");
+        }
     }
 }

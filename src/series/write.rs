@@ -86,6 +86,8 @@ pub struct Head {
     pub joint: Vec<(String, String)>,
     /// Fields of the test in order.
     pub test: Vec<(String, String)>,
+    /// Conditions the quantity needs and nobody gave.
+    pub not_stated: Vec<String>,
 }
 
 /// A new series record.
@@ -104,7 +106,11 @@ pub fn new_series(head: &Head, word: &str, specimens: &[Specimen]) -> String {
             out += &format!("  {key}: {}\n", scalar(value));
         }
     }
-    out + "measurements:\n" + &measurement(word, specimens)
+    out += &format!("measurements:\n{}", measurement(word, specimens));
+    if !head.not_stated.is_empty() {
+        out += &format!("not_stated: [{}]\n", head.not_stated.join(", "));
+    }
+    out
 }
 
 fn tree(text: &str) -> Result<Node, CannotAdd> {
@@ -264,7 +270,13 @@ mod tests {
 
     fn head() -> Head {
         let joint = vec![("test".to_owned(), "pull-out".to_owned())];
-        Head { name: "Test: \"one\"".into(), source: Some("own-2026-05".into()), joint, test: vec![] }
+        Head {
+            name: "Test: \"one\"".into(),
+            source: Some("own-2026-05".into()),
+            joint,
+            test: vec![],
+            not_stated: vec!["hole".into()],
+        }
     }
 
     #[test]

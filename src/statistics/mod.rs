@@ -12,6 +12,7 @@
 //! | `summary` | where is the centre, how wide the spread, how sure is either |
 //! | `consistency` | can these printed figures belong to a sample |
 //! | `tolerance`, `bound` | what may be promised of the next specimen, of most specimens |
+//! | `censored` | the same where some specimens held |
 //! | `weibull` | the same for brittle failure, with specimens that did not fail |
 //! | `outlier` | does one value stand out |
 //! | `compare`, `exact` | do two series differ, are they the same within a margin |
@@ -30,6 +31,7 @@
 //! Tests use the NIST Statistical Reference Datasets and values of independent libraries.
 
 pub mod bound;
+pub mod censored;
 pub mod combine;
 pub mod compare;
 pub mod consistency;

@@ -133,9 +133,10 @@ fn files_in_wrong_places_are_findings_and_others_are_left_alone() {
     assert_eq!(rule_of("resins/notes.txt"), Some("file-name"));
     assert_eq!(rule_of("glues/x.yaml"), Some("kind-unknown"));
     assert_eq!(rule_of("schemas/x.json"), Some("file-place"));
-    for fine in ["README.md", "LICENSE", "sheets/a.json", "series/some-id/a.csv", "docs/notes.txt", "resins/x.yaml"] {
+    for fine in ["README.md", "LICENSE", "sheets/a.json", "series/some-id/notes.txt", "docs/notes.txt", "resins/x.yaml"] {
         assert_eq!(rule_of(fine), None, "{fine}");
     }
+    assert_eq!(rule_of("series/some-id/a.csv"), Some("curve-unnamed"));
 }
 
 #[test]

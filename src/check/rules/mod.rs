@@ -57,7 +57,8 @@ mod tests {
     use super::*;
 
     /// Texts of the stages whose findings are documented here.
-    const SOURCES: [&str; 14] = [
+    const SOURCES: [&str; 15] = [
+        include_str!("../curves.rs"),
         include_str!("../../read/build.rs"),
         include_str!("../../read/characters.rs"),
         include_str!("../../read/file.rs"),

@@ -5,6 +5,22 @@ use crate::finding::Severity::{Error, Warning};
 
 pub(super) const RULES: &[Doc] = &[
     Doc {
+        name: "curve-missing",
+        severity: Error,
+        what: "A specimen names a recording that is not in the folder of its series.",
+        why: "The load cannot be reduced again from its curve.",
+        wrong: "curve: a1.csv, without series/ID/a1.csv",
+        right: "the file in series/ID/",
+    },
+    Doc {
+        name: "curve-unnamed",
+        severity: Warning,
+        what: "A recording lies in the folder of a series, and no specimen names it.",
+        why: "An import was cut short, or a result was left out.",
+        wrong: "series/ID/a2.csv beside a record that names a1.csv only",
+        right: "{label: a2, value: 812 N, mode: glue, curve: a2.csv}",
+    },
+    Doc {
         name: "family-twice",
         severity: Error,
         what: "A pack declares a family that exists.",

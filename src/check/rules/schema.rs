@@ -13,6 +13,14 @@ pub(super) const RULES: &[Doc] = &[
         right: "{value: 46.5 MPa, source: x, basis: measured}",
     },
     Doc {
+        name: "condition-missing",
+        severity: Error,
+        what: "A measured quantity stands without a condition it needs.",
+        why: "A load without hole, length or temperature cannot be compared with any other. A test of one's own states them; a published series lists what its source leaves out in `not_stated`.",
+        wrong: "joint: {test: pull-out, thread: M3, length: 6 mm, boss: 9 mm}",
+        right: "joint: {test: pull-out, thread: M3, length: 6 mm, boss: 9 mm, hole: 2.52 mm}",
+    },
+    Doc {
         name: "family-unknown",
         severity: Error,
         what: "The family is not on the closed list.",

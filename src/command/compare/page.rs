@@ -30,9 +30,14 @@ pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: boo
         one(&mut page, groups, c, pair, margin);
     }
     all(&mut page, c);
+    every(&mut page, c);
+    together(&mut page, groups, c);
     page.heading("How they failed");
     for side in &c.sides {
         page.item(format!("{}: {}", side.name, modes(side)));
+    }
+    if let Some(held) = held(c) {
+        page.line(held);
     }
     if c.modes_differ {
         page.line("Different things broke: the loads compare two mechanisms, not two strengths of one.");
@@ -84,7 +89,7 @@ fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: O
     let d = digits(groups);
     if let Some(r) = pair.ratio {
         page.field(
-            "ratio of means",
+            "ratio of geometric means",
             format!(
                 "{:.3}, 95 % interval {:.3} to {:.3} ({} to {})",
                 r.ratio,
@@ -161,6 +166,67 @@ fn all(page: &mut Page, c: &Comparison) {
     }
 }
 
+/// What specimens that held do to a comparison.
+fn held(c: &Comparison) -> Option<String> {
+    let list: Vec<String> = c.sides.iter().filter(|s| s.held > 0).map(|s| format!("{} of {}", s.held, s.name)).collect();
+    (!list.is_empty()).then(|| {
+        format!(
+            "Specimens that held ({}) enter no mean and no test: those groups are stronger than the numbers above say.",
+            list.join(", ")
+        )
+    })
+}
+
+fn every(page: &mut Page, c: &Comparison) {
+    let Some(every) = &c.every else { return };
+    let by = if every.by == "tukey" { "Tukey, spreads taken as equal" } else { "Games-Howell, spreads differ" };
+    page.heading(format!("Every pair ({by}; on logarithms, all pairs at 95 % together)"));
+    let mut table = Table::new(&["group", "over", "ratio", "95 % interval", "p for all pairs"]);
+    for p in &every.pairs {
+        table.row(vec![
+            c.sides[p.to].name.as_str().into(),
+            c.sides[p.from].name.as_str().into(),
+            format!("{:.3}", p.ratio).into(),
+            format!("{:.3} to {:.3}", p.interval.low, p.interval.high).into(),
+            p_text(p.p).into(),
+        ]);
+    }
+    page.table(table);
+}
+
+fn together(page: &mut Page, groups: &[Named], c: &Comparison) {
+    let Some(t) = &c.together else { return };
+    let d = digits(groups);
+    let text = |v: f64| amount(v, groups).text(d);
+    let two = |v: f64| amount(v, groups).text(2);
+    page.heading("The groups as one");
+    page.field(
+        "common mean",
+        format!(
+            "{} ± {} (weights 1/u²; Birge ratio {:.2}, widened ± {})",
+            text(t.common.mean),
+            two(t.common.standard_error),
+            t.common.birge_ratio,
+            two(t.common.standard_error_birge)
+        ),
+    );
+    page.field(
+        "disagreement",
+        format!("Q = {:.2}, p {}, I² {:.0} %", t.common.q, p_text(t.common.q_p), t.common.i_squared_percent),
+    );
+    page.field(
+        "random effects",
+        format!(
+            "{}, 95 % interval {} to {} (DerSimonian-Laird, Knapp-Hartung), between groups ± {}",
+            text(t.random.mean),
+            text(t.random.interval_knapp_hartung.low),
+            text(t.random.interval_knapp_hartung.high),
+            two(libm::sqrt(t.random.between_variance))
+        ),
+    );
+    page.line("± is a standard error. One value over groups stands for the groups tested, not for the next batch.");
+}
+
 fn interval(i: &Interval) -> Value {
     let end = |v: f64| if v.is_finite() { json!(v) } else { Value::Null };
     json!({"low": end(i.low), "high": end(i.high), "confidence": i.confidence})
@@ -183,7 +249,15 @@ pub fn json(groups: &[Named], c: &Comparison, margin: Option<f64>) -> Value {
         "pairs": c.pairs.iter().map(|p| pair_json(p, c, groups, margin)).collect::<Vec<_>>(),
         "welch_anova": c.all.map(|f| json!({"F": f.f, "numerator_freedom": f.numerator, "denominator_freedom": f.denominator, "p": f.p})),
         "kruskal_wallis": c.all_ranks.map(|k| json!({"H": k.statistic, "p": k.p})),
+        "all_pairs": c.every.as_ref().map(|e| json!({"by": e.by, "pairs": e.pairs.iter().map(|p| json!({
+            "group": c.sides[p.to].name, "over": c.sides[p.from].name, "ratio": p.ratio, "ci": interval(&p.interval), "p": p.p,
+        })).collect::<Vec<_>>()})),
+        "together": c.together.as_ref().map(|t| json!({
+            "common": {"mean": quantity(t.common.mean), "standard_error": quantity(t.common.standard_error), "q": t.common.q, "q_p": t.common.q_p, "birge_ratio": t.common.birge_ratio, "standard_error_birge": quantity(t.common.standard_error_birge), "i_squared_percent": t.common.i_squared_percent},
+            "random": {"mean": quantity(t.random.mean), "standard_error": quantity(t.random.standard_error), "between_variance": t.random.between_variance, "standard_error_knapp_hartung": quantity(t.random.standard_error_knapp_hartung), "low": quantity(t.random.interval_knapp_hartung.low), "high": quantity(t.random.interval_knapp_hartung.high)},
+        })),
         "modes_differ": c.modes_differ,
+        "warnings": held(c).into_iter().map(|m| json!({"name": "specimens-held", "message": m})).collect::<Vec<_>>(),
         "refused": c.refused.iter().map(|x| json!({"what": x.what, "why": x.why, "needed": x.needed})).collect::<Vec<_>>(),
     })
 }

@@ -1,7 +1,7 @@
 //! Recordings of a testing machine become specimens.
 
 use super::destination::{self, Raw, file_name};
-use super::{CurveArgs, Facts, Imported, importer};
+use super::{CurveArgs, Facts, Imported, counted, importer};
 use crate::book::Book;
 use crate::command::series::{published, source};
 use crate::command::{Context, Fault, Outcome, Shared, library};
@@ -62,7 +62,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         .zip(&taken)
         .map(|(from, t)| Raw { from: context.folder.join(from), to: folder.join(format!("{}.csv", t.label)) })
         .collect();
-    let mut page = Page::titled(format!("{} recordings for series/{}", taken.len(), args.series));
+    let mut page = Page::titled(format!("{} for series/{}", counted(taken.len(), "recording"), args.series));
     told(&mut page, &taken);
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &raw, &args.agree, &loaded.book)?;
     let json = json!({

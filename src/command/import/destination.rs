@@ -7,6 +7,7 @@ use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
 use crate::present::{Page, writer};
 use crate::read::tree::Node;
+use crate::series::conditions;
 use crate::series::specimen::Specimen;
 use crate::series::words;
 use crate::series::write::{self, CannotAdd, Head};
@@ -24,6 +25,8 @@ pub struct Change {
     pub old: String,
     /// Text it is to have.
     pub new: String,
+    /// Conditions that nobody gave and that the record lists as not stated.
+    pub open: Vec<String>,
 }
 
 /// A raw file that is to be kept.
@@ -73,15 +76,20 @@ pub fn series_change(
         let old = String::from_utf8_lossy(&bytes).into_owned();
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
-        return Ok(Change { id: full, path, old, new: longer });
+        return Ok(Change { id: full, path, old, new: longer, open: Vec::new() });
     }
     let head = head(id, word, new, joint)?;
     let text = write::new_series(&head, word, specimens);
-    Ok(Change { id: full, path, old: String::new(), new: text })
+    Ok(Change { id: full, path, old: String::new(), new: text, open: head.not_stated })
 }
 
-const TEST_FIELDS: [&str; 11] =
-    ["direction", "speed", "temperature", "humidity", "support_bore", "age_of_bond", "rig", "standard", "loading", "by", "date"];
+/// The schema of the series, as embedded.
+const SERIES: &str = "series.schema.json";
+
+fn schema() -> serde_json::Value {
+    let text = kinds::built_in_schemas().iter().find(|(name, _)| *name == SERIES).map_or("", |s| s.1);
+    serde_json::from_str(text).unwrap_or_default()
+}
 
 fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Result<Head, Fault> {
     let test = match word {
@@ -106,14 +114,23 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
         let (k, v) = text.split_once('=').ok_or_else(|| Fault::usage(format!("--set {text}: write FIELD=VALUE")))?;
         set.push((k.trim().to_owned(), v.trim().to_owned()));
     }
+    let schema = schema();
+    let of_test = |key: &str| !schema["properties"]["test"]["properties"][key].is_null();
     for (key, value) in given.chain(more.iter().cloned()).chain(set) {
-        let list = if TEST_FIELDS.contains(&key.as_str()) { &mut tests } else { &mut joint };
+        let list = if of_test(&key) { &mut tests } else { &mut joint };
         match list.iter_mut().find(|(k, _)| *k == key) {
             Some(known) => known.1 = value,
             None => list.push((key, value)),
         }
     }
-    Ok(Head { name: new.name.clone().unwrap_or_else(|| id.replace('-', " ")), source: new.source.clone(), joint, test: tests })
+    let has = |part: &str, field: &str| {
+        let list: &[(String, String)] = if part == "test" { &tests } else { &joint };
+        list.iter().any(|(k, _)| k == field)
+    };
+    let open = conditions::of(&schema, word).into_iter().filter(|c| !c.fields.iter().any(|f| has(&c.part, f)));
+    let not_stated = open.map(|c| c.word).collect();
+    let name = new.name.clone().unwrap_or_else(|| id.replace('-', " "));
+    Ok(Head { name, source: new.source.clone(), joint, test: tests, not_stated })
 }
 
 /// A record that names what no loaded pack holds would be left out of every answer.
@@ -173,6 +190,14 @@ pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree
         let text = write::diff_text(&write::diff(&change.old, &change.new));
         page.blocks.push(crate::present::Block::Verbatim(text.clone()));
         shown += &format!("{what}: {}\n{text}", change.path.display());
+        if !change.open.is_empty() {
+            let line = format!(
+                "Not stated yet: {}. Give them with --set, or add them to the record: the audit asks for them in tests of your own.",
+                change.open.join(", ")
+            );
+            page.line(line.clone());
+            shown += &format!("{line}\n");
+        }
     }
     for file in raw {
         let line = format!("kept as it is: {} as {}", file.from.display(), file.to.display());

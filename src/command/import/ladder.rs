@@ -8,9 +8,10 @@ use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{Quantity, parse};
 use crate::series::importer::{Ask, RowIn};
-use crate::series::plan::ladder::{Offset, Reading, offsets};
+use crate::series::plan::ladder::{Kind, KindGap, Offset, Reading, kind_gap, offsets};
 use crate::series::write::{self, CannotAdd, OffsetLine};
 use serde_json::json;
+use std::path::Path;
 
 /// Runs `import ladder`.
 pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
@@ -20,7 +21,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     let mut file = std::fs::File::open(context.folder.join(&args.file)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
     let mut rows = Rows::default();
     importer("ladder")?.read(&mut file, &Ask { file: shown.clone(), ..Ask::default() }, &mut rows).map_err(|f| stopped(&f))?;
-    let wanted = |r: &&RowIn| args.kind.as_deref().is_none_or(|k| r.get("kind") == Some(k));
+    let wanted = |r: &&RowIn| args.kind.is_none_or(|k| r.get("kind") == Some(k.word()));
     let filled: Vec<&RowIn> = rows.rows.iter().filter(wanted).filter(|r| r.get("measured").is_some()).collect();
     let readings = filled.iter().map(|r| reading(r, &shown)).collect::<Result<Vec<_>, _>>()?;
     if readings.is_empty() {
@@ -32,23 +33,76 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
         .map_err(|e| Fault::data(format!("{shown}: {e}")).help("read two holes of each drawn diameter at least"))?;
     let id = args.process.trim_start_matches("process/");
     let path = destination::record_file(&pack, "processes", id)?;
-    let bytes = crate::read::file::load(&path).map_err(|f| {
-        Fault::data(format!("{}: {}", path.display(), f.message))
-            .help("the process record is to exist in the pack: name, printer_type")
-    })?;
-    let old = String::from_utf8_lossy(&bytes).into_owned();
+    let (old, base) = record(&path, id, args)?;
     let lines: Vec<OffsetLine> = list.iter().map(|o| line(o, args)).collect();
-    let new = write::add_offsets(&old, &lines).map_err(|CannotAdd(why)| Fault::data(format!("process/{id}: {why}")))?;
-    let change = Change { id: format!("process/{id}"), path, old, new };
+    let new = write::add_offsets(&base, &lines).map_err(|CannotAdd(why)| Fault::data(format!("process/{id}: {why}")))?;
+    let change = Change { id: format!("process/{id}"), path, old, new, open: Vec::new() };
     let mut page = Page::titled(format!("Hole offsets for process/{id} from {} readings", readings.len()));
     page.table(table(&list));
     page.line("offset: measured minus drawn; draw a hole larger by what it comes out small.");
+    let gap = kind_gap(&readings);
+    kinds(&mut page, &readings, gap.as_ref());
+    let unread = rows.rows.iter().filter(wanted).count() - filled.len();
+    if unread > 0 {
+        page.line(format!("{unread} holes of the sheet have no reading."));
+    }
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
     let json = json!({
         "process": change.id, "written": written,
+        "through_over_blind": gap.map(|g| json!({"mean_mm": g.through_over_blind, "low_mm": g.interval.low, "high_mm": g.interval.high, "told_apart": g.told()})),
         "offsets": list.iter().map(|o| json!({"drawn_mm": o.drawn, "offset_mm": o.offset, "sd_mm": o.sd, "n": o.n, "low_mm": o.interval.low, "high_mm": o.interval.high})).collect::<Vec<_>>(),
     });
     Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+}
+
+/// Text of the process record now, and what the offsets are added to: a new record begins with name and printer.
+fn record(path: &Path, id: &str, args: &LadderArgs) -> Result<(String, String), Fault> {
+    match (path.exists(), &args.printer) {
+        (false, Some(printer)) => {
+            let name = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
+            let head = "# yaml-language-server: $schema=../../../schemas/process.schema.json\n";
+            Ok((String::new(), format!("{head}name: {}\nprinter_type: {}\n", write::scalar(&name), write::scalar(printer))))
+        }
+        (false, None) => Err(Fault::data(format!("{}: no such record", path.display()))
+            .help("start one with --printer vat-screen (vat-laser, vat-projector, filament, powder-bed, jetting) and --name")),
+        (true, _) => {
+            let bytes = crate::read::file::load(path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
+            let old = String::from_utf8_lossy(&bytes).into_owned();
+            Ok((old.clone(), old))
+        }
+    }
+}
+
+/// Whether blind and through holes may stand in one offset.
+fn kinds(page: &mut Page, readings: &[Reading], gap: Option<&KindGap>) {
+    let Some(gap) = gap else {
+        if let [Some(one), ..] = readings.iter().map(|r| r.kind).collect::<Vec<_>>()[..]
+            && readings.iter().all(|r| r.kind == Some(one))
+        {
+            page.line(format!("Read on {} holes only.", one.word()));
+        }
+        return;
+    };
+    let size = format!(
+        "{} (95 % interval {} to {})",
+        millimetres(gap.through_over_blind),
+        millimetres(gap.interval.low),
+        millimetres(gap.interval.high)
+    );
+    page.line(if gap.told() {
+        format!("Through holes come out larger than blind ones by {size}: the offsets above are means of both and fit neither. Take in one kind with --kind.")
+    } else {
+        format!("Blind and through holes are taken together; through minus blind: {size}, not told apart by these readings.")
+    });
+}
+
+fn kind(row: &RowIn, file: &str) -> Result<Option<Kind>, Fault> {
+    match row.get("kind") {
+        None => Ok(None),
+        Some("blind") => Ok(Some(Kind::Blind)),
+        Some("through") => Ok(Some(Kind::Through)),
+        Some(other) => Err(Fault::data(format!("{file}:{}: kind `{other}`", row.line)).help("blind or through")),
+    }
 }
 
 fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
@@ -64,7 +118,7 @@ fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
         let message = format!("{file}:{}: a hole drawn {drawn} mm that measures {measured} mm", row.line);
         return Err(Fault::data(message).help("check unit and decimal point"));
     }
-    Ok(Reading { drawn, measured })
+    Ok(Reading { drawn, measured, kind: kind(row, file)? })
 }
 
 fn millimetres(x: f64) -> String {
@@ -75,7 +129,7 @@ fn millimetres(x: f64) -> String {
 
 fn line(o: &Offset, args: &LadderArgs) -> OffsetLine {
     let diameter = format!("{} mm", o.drawn);
-    let kinds = args.kind.as_deref().map_or(String::new(), |k| format!("{k} holes, "));
+    let kinds = args.kind.map_or(String::new(), |k| format!("{} holes, ", k.word()));
     let file = args.file.file_name().map(|n| n.to_string_lossy().into_owned());
     let item = write::flow(&[
         ("diameter", Some(diameter.clone())),

@@ -11,25 +11,30 @@ use crate::statistics::refusal::Refusal;
 use serde_json::{Value, json};
 
 fn percent(x: f64) -> String {
-    format!("{} %", crate::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 }))
+    let text = crate::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 });
+    // 20 % as people write it, not 20.0 %.
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    format!("{text} %")
 }
 
 /// Number of specimens to tell a difference.
 pub fn tell(page: &mut Page, cv: f64, t: &Tell) {
     page.heading(format!("To tell a difference of {} at a scatter of {}", percent(t.difference), percent(cv)));
     page.line(format!(
-        "{} specimens per group tell it with a chance of {} (two-sided t test, 5 %).",
+        "{} specimens per group tell it with a chance of {}; asked was {} (two-sided t test at 5 %).",
         t.size.per_group,
-        percent(t.size.power)
+        percent(t.size.power),
+        percent(t.power)
     ));
-    let mut table = Table::new(&["per group", "chance to tell it", "tells with the chance asked"]);
+    let least = format!("least difference told with a chance of {}", percent(t.power));
+    let mut table = Table::new(&["per group", "chance to tell it", &least]);
     for row in &t.table {
         table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
     }
     page.table(table);
     if let (Some(three), Some(row)) = (t.three_tell, t.table.iter().find(|r| r.n == 3)) {
         page.line(format!(
-            "Three per group show a difference of {} or more; {} they miss in {:.0} of 100 tests, and a miss does not show the groups equal.",
+            "Three per group tell a difference of {} or more; one of {} they miss in {:.0} of 100 tests, and a miss does not show the groups equal.",
             percent(three),
             percent(t.difference),
             100.0 * (1.0 - row.power)
@@ -75,7 +80,7 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
         let list: Vec<&str> = m.specimens.iter().filter(|s| s.block == block).map(|s| s.label.as_str()).collect();
         page.field(format!("job {block}"), list.join(", "));
     }
-    page.line(format!("{}, seed {}.", order::NAME, m.seed));
+    page.line(format!("A label is cell, job and number in that job. Order made with {}, seed {}.", order::NAME, m.seed));
     kit(page, m, reference);
     stop(page, n);
     cautions(page);
@@ -98,7 +103,7 @@ fn kit(page: &mut Page, m: &Matrix, reference: &str) {
 fn stop(page: &mut Page, n: usize) {
     page.heading("Stop rule");
     page.line(format!(
-        "Settled before the start: test all {n} of every combination, then reduce. No stopping early on a good or bad look, no adding until a difference shows. A specimen is left out only for a fault seen before its load was known, and the sheet says which. If the reference joint of a job is more than three standard deviations from its earlier mean, look for the cause before that job counts."
+        "Settled before the start: test all {n} of every combination, in every job, then reduce. No stopping early on a good or bad look, no adding until a difference shows. A specimen is left out only for a fault seen before its load was known, and the sheet says which. If the reference joint of a job is more than three standard deviations from its earlier mean, look for the cause before that job counts."
     ));
 }
 

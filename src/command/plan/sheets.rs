@@ -4,15 +4,31 @@ use crate::present::Table;
 use crate::present::svg::labels::Label;
 use crate::present::table::Cell;
 use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{Matrix, Planned, REFERENCE};
+use crate::series::plan::matrix::{self, Matrix, Planned, PlannedRow, REFERENCE};
 use crate::series::plan::order;
 
 /// Columns that the person fills in.
-pub const TO_FILL: [&str; 6] = ["load", "mode", "batch", "job", "date", "note"];
+pub const TO_FILL: [&str; 7] = ["load", "mode", "hole_measured", "batch", "job", "date", "note"];
+
+/// What `# plan` begins the first line of a results sheet with.
+pub const PLAN_LINE: &str = "plan ";
+
+/// Name of a plan, from the rows of its sheet.
+pub fn id(plan: &Matrix, reference: &str) -> String {
+    let row = |s: &Planned| PlannedRow {
+        block: s.block.to_string(),
+        order: s.order.to_string(),
+        label: s.label.clone(),
+        cell: s.cell.clone(),
+        rest: values(plan, s, reference),
+    };
+    matrix::id(&plan.specimens.iter().map(row).collect::<Vec<_>>())
+}
 
 /// The results sheet as a table.
 pub fn results(plan: &Matrix, reference: &str) -> Table {
-    let factors: Vec<&str> = plan.factors.iter().map(|f| f.name.as_str()).collect();
+    let factors: Vec<&str> =
+        plan.factors.iter().map(|f| f.name.as_str()).chain(plan.common.iter().map(|c| c.0.as_str())).collect();
     let columns = [&["label", "block", "order", "cell"][..], &factors, &["hole"], &TO_FILL].concat();
     let mut table = Table::new(&columns);
     for s in &plan.specimens {
@@ -25,12 +41,15 @@ pub fn results(plan: &Matrix, reference: &str) -> Table {
     table
 }
 
-/// Factor values and hole of a specimen; the reference says what it is in the first.
+/// Factor values, what all share, and hole of a specimen; the reference says what it is in the first.
 fn values(plan: &Matrix, s: &Planned, reference: &str) -> Vec<String> {
     match plan.cells.iter().find(|c| c.letter == s.cell) {
-        Some(cell) => [cell.values.clone(), vec![cell.hole.clone()]].concat(),
+        Some(cell) => {
+            let common = plan.common.iter().map(|c| c.1.clone()).collect();
+            [cell.values.clone(), common, vec![cell.hole.clone()]].concat()
+        }
         None => {
-            let mut list = vec![String::new(); plan.factors.len() + 1];
+            let mut list = vec![String::new(); plan.factors.len() + plan.common.len() + 1];
             list[0] = format!("reference: {reference}");
             list
         }
@@ -40,7 +59,10 @@ fn values(plan: &Matrix, s: &Planned, reference: &str) -> Vec<String> {
 /// The results sheet as a file, with what made it in comment lines.
 pub fn results_file(plan: &Matrix, reference: &str, stamp: &str) -> String {
     format!(
-        "# {stamp}\n# order: {}, seed {}; test in this order, block by block\n# load with its unit (812 N; >520 N for one that held), mode as in `gripbook plan`\n{}",
+        "# {PLAN_LINE}{}, seed {}, {} jobs\n# {stamp}\n# order: {}, seed {}; test in this order, block by block\n# fill in the last columns only: load with its unit (812 N; >520 N for one that held), mode as in `gripbook plan`, hole_measured with its unit (2.52 mm)\n{}",
+        id(plan, reference),
+        plan.seed,
+        plan.jobs,
         order::NAME,
         plan.seed,
         results(plan, reference).csv()
@@ -49,16 +71,17 @@ pub fn results_file(plan: &Matrix, reference: &str, stamp: &str) -> String {
 
 /// Labels in the order of testing.
 pub fn labels(plan: &Matrix, reference: &str) -> Vec<Label> {
+    let plan_id = id(plan, reference);
     let label = |s: &Planned| {
         let mut lines: Vec<String> = values(plan, s, reference).into_iter().filter(|v| !v.is_empty()).collect();
         if s.cell == REFERENCE {
             lines = vec!["reference joint".to_owned()];
         } else {
-            // The hole comes last and stands on the results sheet.
-            lines.pop();
+            // What all share and the hole come last and stand on the results sheet.
+            lines.truncate(plan.factors.len());
         }
         lines.truncate(2);
-        lines.push(format!("job {}, test {} of it", s.block, s.order));
+        lines.push(format!("job {}, test {}; plan {plan_id}", s.block, s.order));
         Label { mark: s.label.clone(), lines }
     };
     plan.specimens.iter().map(label).collect()

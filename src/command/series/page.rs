@@ -60,8 +60,8 @@ pub fn add(page: &mut Page, s: &Shown<'_>) {
 
 fn headline(s: &Shown<'_>) -> String {
     let r = s.reduction;
-    let title = s.heading.clone().unwrap_or_else(|| words::quantity_title(&s.sample.word));
-    let mut text = format!("{title}: ");
+    // Below a heading the quantity need not be named again.
+    let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", words::quantity_title(&s.sample.word)) };
     match (r.mean(), r.failures.len()) {
         (Some(mean), 1) => text += &format!("{} (one specimen)", shown(mean, r)),
         (Some(mean), n) => {
@@ -101,7 +101,9 @@ fn centre(page: &mut Page, r: &Reduction) {
 
 fn modes(page: &mut Page, r: &Reduction) {
     let list: Vec<String> = r.modes.iter().map(|m| format!("{} {} ({})", m.count, m.mode, words::mode_means(&m.mode))).collect();
-    page.field("failed by", list.join("; "));
+    if r.modes.iter().any(|m| &*m.mode != "unknown") {
+        page.field("failed by", list.join("; "));
+    }
 }
 
 fn apart(page: &mut Page, r: &Reduction) {
@@ -135,7 +137,7 @@ fn stretch(page: &mut Page, s: &Shown<'_>) {
     page.heading("Lower bounds");
     for bound in list {
         page.item(format!("{}: {}", shown(bound.value, r), bounds::title(bound.name)));
-        page.sub(1, bounds::promise(bound));
+        page.sub(1, bounds::promise(bound, words::above(&s.sample.word).unwrap_or("lie above it")));
         page.sub(1, basis(bound, r));
     }
     let hidden = r.bounds.given.iter().filter(|b| !b.default).count();
@@ -146,13 +148,23 @@ fn stretch(page: &mut Page, s: &Shown<'_>) {
 
 fn basis(bound: &Bound, r: &Reduction) -> String {
     let k = bound.k.map(|k| format!(", k = {k:.3}")).unwrap_or_default();
-    let freedom = bound.degrees_of_freedom.map(|f| format!(", {f:.0} degrees of freedom")).unwrap_or_default();
+    let freedom = bound.degrees_of_freedom.map(|f| format!(", {}", freedom(f))).unwrap_or_default();
+    let held = match bound.held {
+        0 => String::new(),
+        h => format!(", {h} of them held and counted as at least that"),
+    };
     let together = bound
         .held_down
         .as_ref()
         .map(|h| format!("; all specimens as if one batch: {}", shown(h.together, r)))
         .unwrap_or_default();
-    format!("{}, n = {}{k}{freedom}{together}", bound.form, bound.n)
+    let form = if bound.form == "none" { "no distribution assumed" } else { bound.form };
+    format!("{form}, n = {}{held}{k}{freedom}{together}", bound.n)
+}
+
+/// Degrees of freedom in words.
+pub fn freedom(f: f64) -> String {
+    format!("{f:.0} {}", if f == 1.0 { "degree of freedom" } else { "degrees of freedom" })
 }
 
 fn refused(page: &mut Page, s: &Shown<'_>) {
@@ -162,8 +174,14 @@ fn refused(page: &mut Page, s: &Shown<'_>) {
         return;
     }
     page.heading("Not given with these specimens");
-    for refused in list {
-        page.item(format!("{}: {}", refused.what, refused.why));
+    let mut told: Vec<&str> = Vec::new();
+    for refused in &list {
+        if told.contains(&refused.why.as_str()) {
+            continue;
+        }
+        told.push(&refused.why);
+        let all: Vec<&str> = list.iter().filter(|x| x.why == refused.why).map(|x| x.what.as_str()).collect();
+        page.item(format!("{}: {}", all.join("; "), refused.why));
     }
 }
 
@@ -235,7 +253,7 @@ pub fn json(s: &Shown<'_>) -> Value {
             "sd": interval_json(&r.sd_interval, Some(r.unit)),
             "cv": interval_json(&r.cv_interval, None),
         },
-        "bounds": r.bounds.given.iter().map(|b| bound_json(b, r)).collect::<Vec<_>>(),
+        "bounds": r.bounds.given.iter().map(|b| bound_json(b, r, words::above(&s.sample.word).unwrap_or("lie above it"))).collect::<Vec<_>>(),
         "refused": r.bounds.refused.iter().map(|x| json!({"what": x.what, "why": x.why, "needed": x.needed})).collect::<Vec<_>>(),
         "modes": modes,
         "groups": groups_json(r),
@@ -256,7 +274,7 @@ fn specimen_json(s: &crate::series::specimen::Specimen) -> Value {
     })
 }
 
-fn bound_json(b: &Bound, r: &Reduction) -> Value {
+fn bound_json(b: &Bound, r: &Reduction, above: &str) -> Value {
     json!({
         "name": b.name,
         "title": bounds::title(b.name),
@@ -269,7 +287,8 @@ fn bound_json(b: &Bound, r: &Reduction) -> Value {
         "degrees_of_freedom": b.degrees_of_freedom,
         "spread": b.spread.word(),
         "held_down": b.held_down.as_ref().map(|h| json!({"batch": h.batch, "together": amount(h.together, r.unit)})),
-        "promise": bounds::promise(b),
+        "held": b.held,
+        "promise": bounds::promise(b, above),
     })
 }
 

@@ -20,8 +20,12 @@ pub fn head(series: &Series, book: &Book) -> Page {
     let mut page = Page::titled(format!("{mark}{} ({})", series.name, series.id));
     page.blank();
     if let Some(source) = &series.source {
-        let read =
-            series.read.as_deref().filter(|r| *r != "table" && *r != "text").map(|r| format!(", {r} read")).unwrap_or_default();
+        let read = match series.read.as_deref() {
+            Some("abstract") => ", only the abstract read",
+            Some("graph") => ", read off a graph",
+            Some("secondary") => ", read where it is quoted",
+            _ => "",
+        };
         let basis = series.basis.map_or("", |b| b.word());
         let at = series.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
         page.field("source", format!("{}{at} [{basis}{read}]", book.cite(source)));
@@ -60,11 +64,24 @@ fn standing(page: &mut Page, standing: Standing, because: Option<&str>) {
 }
 
 fn fields(value: &Value) -> String {
-    let shown = |(key, v): (&String, &Value)| {
-        let v = text(v).or_else(|| v.as_bool().map(|b| if b { "yes" } else { "no" }.into())).unwrap_or_else(|| v.to_string());
-        format!("{} {v}", key.trim_end_matches("_text").replace('_', " "))
+    let plain = |v: &Value| match v {
+        Value::Bool(b) => if *b { "yes" } else { "no" }.to_owned(),
+        Value::Array(list) => list.iter().filter_map(text).collect::<Vec<_>>().join(" and "),
+        other => text(other).unwrap_or_else(|| other.to_string()),
     };
-    value.as_object().into_iter().flatten().map(shown).collect::<Vec<_>>().join(", ")
+    let shown = |(key, v): (&String, &Value)| {
+        // The words of the source stand behind the record they belong to.
+        match key.strip_suffix("_text").map(|whole| (whole, &value[whole])) {
+            Some((_, Value::String(_))) => None,
+            Some((whole, _)) => Some(format!("{} {}", whole.replace('_', " "), plain(v))),
+            None => {
+                let named = text(&value[format!("{key}_text")]).map(|t| format!(" ({t})")).unwrap_or_default();
+                let key = if key == "derived" { "worked out".to_owned() } else { key.replace('_', " ") };
+                Some(format!("{key} {}{named}", plain(v)))
+            }
+        }
+    };
+    value.as_object().into_iter().flatten().filter_map(shown).collect::<Vec<_>>().join(", ")
 }
 
 /// Figures of a source that gives no single results.
@@ -149,9 +166,9 @@ pub fn earlier(page: &mut Page, earlier: Option<&Earlier>) {
         page.field(
             "pooled spread",
             format!(
-                "{:.1} % within batches, {:.0} degrees of freedom, from {}",
+                "{:.1} % within batches, {}, from {}",
                 e.spread.sd_of_logs * 100.0,
-                e.spread.degrees_of_freedom,
+                super::page::freedom(e.spread.degrees_of_freedom),
                 e.from.join(", ")
             ),
         );
@@ -245,6 +262,21 @@ pub fn pull_json(p: &Pull) -> Value {
     })
 }
 
+/// What a sheet rests on: the address of a measured quantity, and its value as written.
+pub fn claim(series: &Series, m: &Measurement) -> Value {
+    let p = &m.published;
+    let list = |s: &crate::series::specimen::Sample| {
+        let one = |x: &crate::series::specimen::Specimen| format!("{}{}", if x.censored { ">" } else { "" }, x.value.text);
+        s.specimens.iter().map(one).collect::<Vec<_>>().join(", ")
+    };
+    let ends = || match (&p.low, &p.high) {
+        (Some(l), Some(h)) => Some(format!("{} to {}", l.text, h.text)),
+        (one, other) => one.as_ref().or(other.as_ref()).map(|w| w.text.to_string()),
+    };
+    let written = m.sample.as_ref().map(list).or_else(|| p.mean.as_ref().map(|w| w.text.to_string())).or_else(ends);
+    json!({"claim": format!("{}:{}", series.id, m.word), "drawn": m.drawn.as_ref().map(|d| &d.text), "written": written})
+}
+
 /// The whole document of a recorded series. The fields of the first quantity stand at the top too.
 pub fn document(series: &Series, quantities: Vec<Value>, read: &[Read], pack: &str, loaded: &Loaded) -> Value {
     let mut all = serde_json::Map::new();
@@ -262,6 +294,7 @@ pub fn document(series: &Series, quantities: Vec<Value>, read: &[Read], pack: &s
     }));
     all.insert("quantities".into(), Value::Array(quantities));
     all.insert("curves".into(), read.iter().map(curve).collect());
+    all.insert("claims".into(), series.measurements.iter().map(|m| claim(series, m)).collect());
     all.insert("pack".into(), json!(pack));
     all.insert("left_out".into(), loaded.left_out_json());
     Value::Object(all)

@@ -35,10 +35,11 @@ pub fn read(input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink, needed: &[&str
     let text = text.trim_start_matches('\u{FEFF}');
     let delimiter = delimiter(text);
     let rows = rows(text, delimiter).map_err(|line| error("quote-open", ask, line, "a quote is never closed", "close it"))?;
-    let mut rows = rows.into_iter().filter(|(_, cells)| {
-        let first = cells.first().map_or("", |c| c.trim());
-        !first.starts_with('#') && cells.iter().any(|c| !c.trim().is_empty())
-    });
+    let comment = |cells: &[String]| cells.first().is_some_and(|c| c.trim().starts_with('#'));
+    // A comment with a delimiter in it was taken apart like a row.
+    let whole = |cells: &[String]| cells.join(&delimiter.to_string()).trim().trim_start_matches('#').trim().to_owned();
+    let comments = rows.iter().filter(|(_, cells)| comment(cells)).map(|(_, cells)| whole(cells)).collect();
+    let mut rows = rows.into_iter().filter(|(_, cells)| !comment(cells) && cells.iter().any(|c| !c.trim().is_empty()));
     let Some((line, header)) = rows.next() else {
         return Err(error("table-empty", ask, 1, "the table is empty", "give it a header and a row for each specimen"));
     };
@@ -63,6 +64,7 @@ pub fn read(input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink, needed: &[&str
             load_unit: None,
             facts: vec![format!("columns {}, separated by {name}", header.join(", "))],
             findings: vec![],
+            comments,
         })
     } else {
         Err(faults)

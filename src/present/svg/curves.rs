@@ -39,13 +39,29 @@ pub fn draw(plot: &Traces) -> String {
         let place = modes.iter().position(|m| *m == curve.mode).unwrap_or(0);
         mark(&mut d, at(x.place(curve.peak.x), y.place(curve.peak.y)), place, curve.held, 4.5);
     }
+    ends_named(&mut d, plot, &x, &y);
     names(&mut d, plot, &modes, legend);
     d.paragraph(at(MARGIN, below), &footer, 16.0, TextStyle::plain(11.0, Anchor::Start).colour(FAINT));
     d.finish()
 }
 
 fn stroke(number: usize) -> Stroke {
-    Stroke { colour: COLOURS[number % COLOURS.len()], width: 1.5, dash: DASHES[number / COLOURS.len() % DASHES.len()] }
+    Stroke { colour: COLOURS[number % COLOURS.len()], width: 1.5, dash: DASHES[number % DASHES.len()] }
+}
+
+/// The name of each curve at its end, pushed apart where ends lie close, so that no colour need be told.
+fn ends_named(d: &mut Drawing, plot: &Traces, x: &Scale, y: &Scale) {
+    let end = |c: &Trace| c.points.last().map(|p| (at(x.place(p.x) + 5.0, y.place(p.y) + 4.0), c.name.clone()));
+    let mut list: Vec<(At, String)> = plot.curves.iter().filter_map(end).collect();
+    list.sort_by(|a, b| a.0.y.total_cmp(&b.0.y));
+    let mut taken: Vec<At> = Vec::new();
+    for (mut place, name) in list {
+        while let Some(other) = taken.iter().find(|t| (t.y - place.y).abs() < 12.0 && (t.x - place.x).abs() < 40.0) {
+            place.y = other.y + 12.0;
+        }
+        taken.push(place);
+        d.text(place, &name, TextStyle::plain(11.0, Anchor::Start));
+    }
 }
 
 /// Upper and lower end of the plot.

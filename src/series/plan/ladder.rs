@@ -3,9 +3,10 @@
 use crate::statistics::interval::Interval;
 use crate::statistics::refusal::Refusal;
 use crate::statistics::summary::summary;
+use crate::statistics::tolerance::mean_interval_factor;
 
 /// Whether a hole goes through.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Kind {
     /// Closed at the bottom.
     Blind,
@@ -88,6 +89,8 @@ pub struct Reading {
     pub drawn: f64,
     /// Measured diameter, mm.
     pub measured: f64,
+    /// Blind or through, where it is said.
+    pub kind: Option<Kind>,
 }
 
 /// Offset of one drawn diameter, mm.
@@ -97,7 +100,7 @@ pub struct Offset {
     pub drawn: f64,
     /// Mean of measured minus drawn.
     pub offset: f64,
-    /// Standard deviation between holes (divisor n - 1).
+    /// Standard deviation between holes (divisor n - 1), at least that of the step of the pins.
     pub sd: f64,
     /// Holes.
     pub n: usize,
@@ -105,20 +108,68 @@ pub struct Offset {
     pub interval: Interval,
 }
 
-/// The offset of each drawn diameter, rising.
-///
-/// # Errors
-/// A diameter read on one hole only: nothing says how sure it is.
-pub fn offsets(readings: &[Reading]) -> Result<Vec<Offset>, Refusal> {
+/// How much larger through holes come out than blind ones of the same drawn diameter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KindGap {
+    /// Mean over the drawn diameters, mm.
+    pub through_over_blind: f64,
+    /// Its 95 % interval.
+    pub interval: Interval,
+}
+
+impl KindGap {
+    /// Whether the two kinds are told apart.
+    pub fn told(&self) -> bool {
+        !self.interval.holds(0.0)
+    }
+}
+
+/// The gap between the two kinds, each drawn diameter a pair; `None` with fewer than two diameters that have both.
+pub fn kind_gap(readings: &[Reading]) -> Option<KindGap> {
+    let mean = |drawn: f64, kind: Kind| {
+        let list: Vec<f64> = readings.iter().filter(|r| r.drawn == drawn && r.kind == Some(kind)).map(|r| r.measured).collect();
+        (!list.is_empty()).then(|| list.iter().sum::<f64>() / list.len() as f64)
+    };
+    let pairs: Vec<f64> =
+        diameters(readings).into_iter().filter_map(|d| Some(mean(d, Kind::Through)? - mean(d, Kind::Blind)?)).collect();
+    let s = summary(&pairs).ok()?;
+    Some(KindGap { through_over_blind: s.mean, interval: s.mean_interval(0.95).ok()? })
+}
+
+fn diameters(readings: &[Reading]) -> Vec<f64> {
     let mut drawn: Vec<f64> = readings.iter().map(|r| r.drawn).collect();
     drawn.sort_by(f64::total_cmp);
     drawn.dedup();
     drawn
+}
+
+/// Step of the pins: the coarsest of 0.1, 0.01 and 0.001 mm in which every reading is whole.
+fn pin_step(readings: &[Reading]) -> f64 {
+    let whole = |step: f64| {
+        readings.iter().all(|r| {
+            let steps = r.measured / step;
+            (steps - libm::round(steps)).abs() < 1e-6
+        })
+    };
+    [0.1, 0.01].into_iter().find(|s| whole(*s)).unwrap_or(0.001)
+}
+
+/// The offset of each drawn diameter, rising. Equal readings do not make a hole sure: the standard deviation is at least that
+/// of the step of the pins, step/√12 (JCGM 100:2008 4.3.7, memory).
+///
+/// # Errors
+/// A diameter read on one hole only: nothing says how sure it is.
+pub fn offsets(readings: &[Reading]) -> Result<Vec<Offset>, Refusal> {
+    let step = pin_step(readings);
+    diameters(readings)
         .into_iter()
         .map(|d| {
             let list: Vec<f64> = readings.iter().filter(|r| r.drawn == d).map(|r| r.measured - r.drawn).collect();
             let s = summary(&list)?;
-            Ok(Offset { drawn: d, offset: s.mean, sd: s.sd, n: s.n, interval: s.mean_interval(0.95)? })
+            let sd = s.sd.max(step / libm::sqrt(12.0));
+            let reach = mean_interval_factor(s.n, 0.95)? * sd / libm::sqrt(s.n as f64);
+            let interval = Interval { low: s.mean - reach, high: s.mean + reach, confidence: 0.95 };
+            Ok(Offset { drawn: d, offset: s.mean, sd, n: s.n, interval })
         })
         .collect()
 }
@@ -139,10 +190,35 @@ mod tests {
     /// By hand: -0.10, -0.08, -0.09 → mean -0.09, sd 0.01, interval ± 4.3027·0.01/√3 = 0.02484.
     #[test]
     fn offsets_by_hand() {
-        let readings = [2.40, 2.42, 2.41].map(|measured| Reading { drawn: 2.5, measured });
+        let readings = [2.40, 2.42, 2.41].map(|measured| Reading { drawn: 2.5, measured, kind: None });
         let o = offsets(&readings).unwrap();
         assert!((o[0].offset + 0.09).abs() < 1e-12 && (o[0].sd - 0.01).abs() < 1e-12);
         assert!((o[0].interval.high - o[0].interval.low - 2.0 * 0.024_841).abs() < 1e-5);
         assert!(offsets(&readings[..1]).is_err());
+    }
+
+    /// By hand: pins in steps of 0.01 mm, 0.01/√12 = 0.002887.
+    #[test]
+    fn equal_readings_are_as_sure_as_the_pins() {
+        let readings = [2.41, 2.41, 2.41].map(|measured| Reading { drawn: 2.5, measured, kind: None });
+        let o = offsets(&readings).unwrap();
+        assert!((o[0].sd - 0.002_887).abs() < 1e-6 && o[0].interval.low < o[0].offset);
+    }
+
+    /// By hand: gaps 0.02, 0.04, 0.03 → mean 0.03, sd 0.01, interval ± 4.3027·0.01/√3 = 0.02484: told apart from zero.
+    #[test]
+    fn kinds_by_hand() {
+        let pair = |drawn: f64, gap: f64| {
+            [(Kind::Blind, 0.0), (Kind::Through, gap)].map(|(kind, more)| Reading {
+                drawn,
+                measured: drawn - 0.1 + more,
+                kind: Some(kind),
+            })
+        };
+        let readings: Vec<Reading> = [(2.4, 0.02), (2.5, 0.04), (2.6, 0.03)].into_iter().flat_map(|(d, g)| pair(d, g)).collect();
+        let gap = kind_gap(&readings).unwrap();
+        assert!((gap.through_over_blind - 0.03).abs() < 1e-12 && gap.told());
+        assert!((gap.interval.low - (0.03 - 0.024_841)).abs() < 1e-5);
+        assert!(kind_gap(&readings[..2]).is_none());
     }
 }

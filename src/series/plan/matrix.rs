@@ -1,6 +1,7 @@
 //! A test plan: every combination of the factors, print jobs as randomised blocks, one reference joint in each job.
 
 use super::order::SplitMix64;
+use sha2::{Digest, Sha256};
 
 /// A factor with its values, e.g. `material` with two resins.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,6 +41,8 @@ pub struct Planned {
 pub struct Matrix {
     /// The factors.
     pub factors: Vec<Factor>,
+    /// What all combinations share: thread, length.
+    pub common: Vec<(String, String)>,
     /// The combinations.
     pub cells: Vec<Cell>,
     /// The specimens in the order of testing.
@@ -112,7 +115,37 @@ pub fn matrix(factors: Vec<Factor>, cells: Vec<Cell>, specimens: usize, jobs: us
         let placed = own.into_iter().enumerate().map(|(i, (cell, label))| Planned { label, block, order: i + 1, cell });
         list.extend(placed);
     }
-    Matrix { factors, cells, specimens: list, jobs, repeats, seed }
+    Matrix { factors, common: Vec::new(), cells, specimens: list, jobs, repeats, seed }
+}
+
+/// One row of a plan as it stands on a results sheet, without what is filled in.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PlannedRow {
+    /// Print job.
+    pub block: String,
+    /// Place in the order of testing.
+    pub order: String,
+    /// Mark of the specimen.
+    pub label: String,
+    /// Letter of the combination.
+    pub cell: String,
+    /// Every other cell of the plan, in the order of the columns.
+    pub rest: Vec<String>,
+}
+
+/// Name of a plan: the same for the same rows, whatever order they stand in, and another when one is changed.
+pub fn id(rows: &[PlannedRow]) -> String {
+    let mut sorted: Vec<&PlannedRow> = rows.iter().collect();
+    sorted.sort();
+    let mut hash = Sha256::new();
+    for row in sorted {
+        for cell in [&row.block, &row.order, &row.label, &row.cell].into_iter().chain(&row.rest) {
+            hash.update(cell.trim().as_bytes());
+            hash.update([0]);
+        }
+        hash.update([1]);
+    }
+    hash.finalize().iter().take(4).map(|b| format!("{b:02x}")).collect()
 }
 
 #[cfg(test)]

@@ -217,7 +217,7 @@ impl<'a> Reading<'a> {
             ));
             return Err(self.findings);
         }
-        Ok(Understood { load_unit: Some(layout.load.unit), facts: layout.facts, findings: self.findings })
+        Ok(Understood { load_unit: Some(layout.load.unit), facts: layout.facts, findings: self.findings, comments: vec![] })
     }
 }
 
