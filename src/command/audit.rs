@@ -28,6 +28,9 @@ pub struct AuditArgs {
     /// Show notes one by one too; without, the text only counts them
     #[arg(long)]
     pub notes: bool,
+    /// Show every finding; without, a kind with many findings shows the first ones and counts the rest
+    #[arg(long)]
+    pub all: bool,
     /// The day on which waivers are judged; today unless given
     #[arg(long, value_name = "DATE")]
     pub today: Option<String>,
@@ -55,7 +58,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         return Err(Fault::data("there is no record in what was named").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
-    let answer = answer::AuditAnswer { report, notes: args.notes, audits: audits.len(), today, left_out: loaded.left_out_json() };
+    let answer = answer::AuditAnswer { report, notes: args.notes, all: args.all || !args.only.is_empty(), audits: audits.len(), today, left_out: loaded.left_out_json() };
     Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
 }
 
