@@ -148,6 +148,12 @@ fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
     }
 }
 
+/// A command line without the options that name files it writes: the same answer, wherever it is put.
+pub(super) fn without_output(line: &str) -> String {
+    let words = without_files(split(line));
+    words.iter().map(|w| super::context::quoted(w)).collect::<Vec<_>>().join(" ")
+}
+
 /// The command without what makes it write files.
 fn without_files(words: Vec<String>) -> Vec<String> {
     const WRITES: [&str; 5] = ["--out", "--drawing", "--profile", "--solid", "--plot"];

@@ -95,7 +95,8 @@ fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
         None => vec![address.to_owned()],
     };
     let before = steps.len();
-    if found.is_empty() && !quantities.iter().fold(false, |any, q| series(book, q, steps) || any) {
+    let measured = if found.is_empty() { quantities.iter().filter(|q| series(book, q, steps)).count() } else { 0 };
+    if found.is_empty() && measured == 0 {
         let text = format!("{address}: no such claim in the loaded packs");
         steps.push(Step { depth, text, json: json!({"claim": address, "found": false}) });
         return;
