@@ -110,8 +110,8 @@ pub struct Test<'b> {
     pub material: &'b Record,
     /// The adhesive or method.
     pub column: String,
-    /// How much it would narrow the answer; infinite where nothing at all is known.
-    pub worth: f64,
+    /// How much it would narrow the answer; `None` where nothing is known that it could narrow.
+    pub worth: Option<f64>,
     /// What is expected now.
     pub outlook: Option<Outlook>,
 }
@@ -188,28 +188,28 @@ fn rules(book: &Book, material: &Record, adhesive: &str) -> usize {
 
 /// Tests of pairs that were not measured by oneself and can work, the most telling first. With a need: how much of the band
 /// a test would take away, times how open the need is; a need that all or none of the band holds is decided, and no test of
-/// it is proposed. Without: how much of the band it would take away.
+/// it is proposed. Without: how much of the band it would take away. Pairs of which nothing is known to expect come last.
 pub fn proposals<'b>(matrix: &Matrix<'b>) -> Vec<Test<'b>> {
     let mut all = Vec::new();
     for (row, cells) in matrix.rows.iter().zip(&matrix.cells) {
         let open = |c: &&Cell| c.own == 0 && c.prospect.ruled_out.is_none();
         for (column, cell) in matrix.columns.iter().zip(cells).filter(|(_, c)| open(c)) {
-            let worth = worth(cell.prospect.outlook.as_ref());
-            if worth > LEAST {
+            let worth = cell.prospect.outlook.as_ref().map(worth);
+            if worth.is_none_or(|w| w > LEAST) {
                 all.push(Test { material: row, column: column.clone(), worth, outlook: cell.prospect.outlook });
             }
         }
     }
     let names = |t: &Test<'_>| (t.material.id.to_string(), t.column.clone());
-    all.sort_by(|a, b| b.worth.total_cmp(&a.worth).then_with(|| names(a).cmp(&names(b))));
+    let rank = |t: &Test<'_>| t.worth.unwrap_or(0.0);
+    all.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then_with(|| names(a).cmp(&names(b))));
     all
 }
 
 /// A test that takes away less than this is none.
 const LEAST: f64 = 0.01;
 
-fn worth(outlook: Option<&Outlook>) -> f64 {
-    let Some(outlook) = outlook else { return f64::INFINITY };
+fn worth(outlook: &Outlook) -> f64 {
     let narrowed = libm::log(outlook.width() / width_after()).max(0.0);
     // 1 where the need may as well hold as not, 0 where it surely does or surely does not.
     let open = outlook.hold.map_or(1.0, |p| 4.0 * p * (1.0 - p));
@@ -234,11 +234,10 @@ mod tests {
 
     #[test]
     fn a_test_is_worth_most_where_the_need_lies_inside_a_wide_range() {
-        let of = |low: f64, high: f64, hold: f64| worth(Some(&Outlook { low, high, hold: Some(hold), ground: Ground::Family }));
+        let of = |low: f64, high: f64, hold: f64| worth(&Outlook { low, high, hold: Some(hold), ground: Ground::Family });
         let (wide, narrow, decided) = (of(1.0, 20.0, 0.5), of(4.0, 6.0, 0.5), of(10.0, 90.0, 1.0));
         assert!(wide > narrow && narrow >= decided);
         assert!(of(1.0, 20.0, 0.5) > of(1.0, 20.0, 0.9), "the more open, the more worth");
         assert_eq!(decided, 0.0);
-        assert!(worth(None).is_infinite());
     }
 }

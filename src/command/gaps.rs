@@ -56,6 +56,8 @@ struct Gaps {
     columns: Vec<String>,
     cells: Vec<Vec<Pair>>,
     next: Vec<Next>,
+    /// Pairs that can work, of which nothing is known to expect.
+    unknown: usize,
     hash: String,
     plot: Option<String>,
 }
@@ -88,7 +90,9 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };
     let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());
-    let next = proposals(&made).into_iter().take(args.limit).map(|t| told(&t, by, need)).collect();
+    let tests = proposals(&made);
+    let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
+    let next = tests.iter().take(args.limit).map(|t| told(t, by, need)).collect();
     let mut answer = Gaps {
         by,
         asked: asked(&frame),
@@ -96,6 +100,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         columns: made.columns.iter().map(|c| c.rsplit('/').next().unwrap_or(c).to_owned()).collect(),
         cells: made.cells,
         next,
+        unknown,
         hash,
         plot: None,
     };
@@ -125,7 +130,7 @@ fn asked(frame: &Frame<'_>) -> Option<String> {
 fn told(test: &Test<'_>, by: By, need: Option<f64>) -> Next {
     let show = |si: f64| Amount::new(of(by), si).text(2);
     let because = match &test.outlook {
-        None => "nothing is known to expect: the first test tells most".to_owned(),
+        None => "nothing is known to expect".to_owned(),
         Some(o) => {
             let held = o.hold.zip(need).map(|(p, n)| format!("{:.0} % would hold {}; ", p * 100.0, show(n))).unwrap_or_default();
             format!(
@@ -143,7 +148,7 @@ fn told(test: &Test<'_>, by: By, need: Option<f64>) -> Next {
         "material": test.material.id.to_string(),
         "column": test.column,
         "because": because,
-        "worth": Some(test.worth).filter(|w| w.is_finite()),
+        "worth": test.worth,
         "hold": outlook.and_then(|o| o.hold),
         "low": outlook.map(|o| Amount::new(of(by), o.low)),
         "high": outlook.map(|o| Amount::new(of(by), o.high)),
@@ -244,7 +249,7 @@ impl Answer for Gaps {
         let cells: Vec<Value> = self.pairs().map(cell).collect();
         let next: Vec<&Value> = self.next.iter().map(|n| &n.json).collect();
         let by = if self.by == By::Adhesive { "adhesive" } else { "method" };
-        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next})
+        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown})
     }
     fn page(&self) -> Page {
         let by = if self.by == By::Adhesive { "adhesives" } else { "methods" };
@@ -273,6 +278,12 @@ impl Answer for Gaps {
         }
         if self.next.is_empty() {
             page.line("Nothing: every pair that can work is measured, or decided for this need.");
+        }
+        if self.unknown > 0 {
+            page.blank().line(format!(
+                "Of {} pairs nothing is known that a load could be expected from: no test, no range of the glue, or a strength of the material is missing.",
+                self.unknown
+            ));
         }
         page.blank().line("--format csv gives every cell, --plot FILE.svg the matrix as a picture");
         if let Some(plot) = &self.plot {

@@ -141,14 +141,11 @@ fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
 
 /// The line for editors, where the schemas stand beside the packs.
 fn schema_line(path: &Path, file: &str) -> Option<String> {
-    let folder = path.parent()?;
-    let ways = ["../schemas", "../../schemas", "../../../schemas"];
-    let way = ways.iter().find(|w| {
-        folder
-            .parent()
-            .is_some_and(|p| p.join(w.trim_start_matches("../")).join(file).is_file() || folder.join(w).join(file).is_file())
-    })?;
-    Some(format!("# yaml-language-server: $schema={way}/{file}"))
+    // The folder of the kind may not exist yet, so its ways up are looked for from the pack.
+    let pack = path.parent()?.parent()?;
+    let ways = ["schemas", "../schemas", "../../schemas"];
+    let way = ways.iter().find(|w| pack.join(w).join(file).is_file())?;
+    Some(format!("# yaml-language-server: $schema=../{way}/{file}"))
 }
 
 impl Answer for Made {

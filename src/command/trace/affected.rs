@@ -3,10 +3,11 @@
 
 use super::{AffectedArgs, bias, near, sheet};
 use crate::audit::address::{self, Named};
-use crate::book::{Book, Record};
+use crate::book::{Book, Record, files};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
+use std::path::Path;
 
 /// Something that used a claim.
 pub(super) struct Use {
@@ -82,11 +83,17 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
         let sheet = sheet::read(&context.folder.join(&file))?;
         let used: Vec<String> = sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| asked.touched_by(a)).collect();
         if !used.is_empty() {
-            uses.push(Use { sort: "sheet", name: file.to_string_lossy().into_owned(), how: format!("used {}", used.join(", ")) });
+            uses.push(Use { sort: "sheet", name: shown(&file, context), how: format!("used {}", used.join(", ")) });
         }
     }
     let is_no = uses.is_empty();
     Ok(Outcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
+}
+
+/// A path as seen from where one stands.
+fn shown(file: &Path, context: &Context) -> String {
+    let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
+    files::shown(file.strip_prefix(&here).or_else(|_| file.strip_prefix(&context.folder)).unwrap_or(file))
 }
 
 /// Claims computed from the claim, from those, and so on.
