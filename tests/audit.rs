@@ -8,7 +8,10 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
+mod contribute;
 mod formats;
+mod outside;
+mod sheets;
 mod slips;
 mod tidy;
 mod work;

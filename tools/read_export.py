@@ -52,7 +52,51 @@ def main(folder: pathlib.Path) -> None:
     bib = (folder / "sources.bib").read_text(encoding="utf-8")
     assert bib.count("\n@") + bib.startswith("@") == len(ids), "BibTeX entries"
     assert bib.count("{") - bib.count("\\{") == bib.count("}") - bib.count("\\}"), "BibTeX braces"
+    package_rules(folder)
+    citations(folder, works)
     print(f"{len(tables['claims'])} claims, {len(tables['measurements'])} measurements, {len(ids)} sources agree")
+
+
+def package_rules(folder: pathlib.Path) -> None:
+    """The descriptor and every row of every table, by the reference library of data packages."""
+    try:
+        import frictionless
+    except ImportError:
+        print("skipped: frictionless missing")
+        return
+    # Its own telemetry and network look-ups stay off: everything is local.
+    report = frictionless.Package(str(folder / "datapackage.json")).validate()
+    faults = [error.message for task in report.tasks for error in task.errors] + [error.message for error in report.errors]
+    assert report.valid and not faults, faults[:5]
+    # A broken copy is noticed.
+    broken = json.loads((folder / "datapackage.json").read_text(encoding="utf-8"))
+    broken["resources"][0]["schema"]["fields"][0]["type"] = "number"
+    package = frictionless.Package.from_descriptor(broken, basepath=str(folder))
+    assert not package.validate().valid, "a wrong type was not noticed"
+
+
+def citations(folder: pathlib.Path, works: list) -> None:
+    """BibTeX read by an independent parser, title by title against CSL-JSON."""
+    try:
+        import bibtexparser
+    except ImportError:
+        print("skipped: bibtexparser missing")
+        return
+    text = (folder / "sources.bib").read_text(encoding="utf-8")
+    if hasattr(bibtexparser, "parse_string"):
+        library = bibtexparser.parse_string(text)
+        assert not library.failed_blocks, library.failed_blocks[:1]
+        entries = {e.key: {f.key: f.value for f in e.fields} for e in library.entries}
+    else:
+        entries = {e["ID"]: e for e in bibtexparser.loads(text).entries}
+    plain = str.maketrans("", "", "{}\\")
+    for work in works:
+        entry = entries[work["id"]]
+        assert entry["title"].translate(plain) == work["title"].translate(plain), (work["id"], entry["title"])
+        if "DOI" in work:
+            assert entry["doi"].translate(plain) == work["DOI"], work["id"]
+        if "issued" in work:
+            assert int(entry["year"].translate(plain)) == work["issued"]["date-parts"][0][0], work["id"]
 
 
 if __name__ == "__main__":

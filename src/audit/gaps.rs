@@ -1,10 +1,18 @@
 //! What is missing? A matrix of materials against adhesives or joint methods: what was measured, what was published, where
 //! only rules speak, where nothing does; and which test would narrow the answer to a need the most.
 
+mod outlook;
+
+pub use outlook::{Ground, JOINTS, Outlook, Prospect, width_after};
+
 use super::series::SeriesAt;
 use crate::book::{Book, Record};
+use crate::joint::method::Method;
+use crate::mechanics::thread::Thread;
+use crate::suit::Rule;
+use rayon::prelude::*;
 use serde_json::Value as Json;
-use std::collections::BTreeSet;
+use uom::si::f64::Length;
 
 /// The columns of the matrix.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,7 +30,7 @@ pub enum State {
     Measured,
     /// Published series.
     Published,
-    /// Rules only.
+    /// Rules only; for a method, the joint model only.
     Rules,
     /// Nothing.
     Nothing,
@@ -40,6 +48,25 @@ impl State {
     }
 }
 
+/// What is asked of the matrix.
+#[derive(Clone, Copy)]
+pub struct Frame<'a> {
+    /// All loaded records.
+    pub book: &'a Book,
+    /// Rules of glue and material.
+    pub rules: &'a [Rule],
+    /// Methods of making a threaded joint.
+    pub methods: &'a [&'static dyn Method],
+    /// The columns.
+    pub by: By,
+    /// What the joint must hold, in SI: a strength for adhesives, a load for methods.
+    pub need: Option<f64>,
+    /// The thread of the methods.
+    pub thread: Thread,
+    /// The engaged length of the methods.
+    pub length: Length,
+}
+
 /// A cell of the matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cell {
@@ -47,10 +74,10 @@ pub struct Cell {
     pub own: usize,
     /// Published series.
     pub published: usize,
-    /// Rules whose scope names both sides or one of them and holds for both.
+    /// Rules whose scope names both sides and holds for both; for a method, 1 where the joint model gives a load.
     pub rules: usize,
-    /// Least and greatest strength or load that series of the families of the pair report, in SI.
-    pub family: Option<(f64, f64)>,
+    /// What is expected, or why the pair cannot work.
+    pub prospect: Prospect,
 }
 
 impl Cell {
@@ -78,15 +105,15 @@ pub struct Matrix<'b> {
 
 /// A test worth making.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Question<'b> {
+pub struct Test<'b> {
     /// The material.
     pub material: &'b Record,
     /// The adhesive or method.
     pub column: String,
-    /// How wide the open interval is, as a ratio of its ends; infinite where not even the families are known.
-    pub width: f64,
-    /// Why it is worth it.
-    pub because: String,
+    /// How much it would narrow the answer; `None` where nothing is known that it could narrow.
+    pub worth: Option<f64>,
+    /// What is expected now.
+    pub outlook: Option<Outlook>,
 }
 
 /// A series in the terms of the matrix.
@@ -94,15 +121,18 @@ struct Seen<'b> {
     material: &'b Record,
     column: String,
     own: bool,
-    values: Vec<f64>,
 }
 
 /// Builds the matrix of these materials.
-pub fn matrix<'b>(book: &'b Book, by: By, rows: Vec<&'b Record>, columns: Vec<String>) -> Matrix<'b> {
-    let seen: Vec<Seen<'b>> = book.of_kind("series").filter_map(|r| seen(book, r, by)).collect();
+pub fn matrix<'b>(frame: &Frame<'b>, rows: Vec<&'b Record>, columns: Vec<String>) -> Matrix<'b> {
+    let seen: Vec<Seen<'b>> = frame.book.of_kind("series").filter_map(|r| seen(frame.book, r, frame.by)).collect();
     let invented = rows.iter().any(|r| r.invented());
     let seen: Vec<Seen<'b>> = seen.into_iter().filter(|s| invented || !s.material.invented()).collect();
-    let cells = rows.iter().map(|row| columns.iter().map(|column| cell(book, by, row, column, &seen)).collect()).collect();
+    let row = |row: &&'b Record| -> Vec<Cell> {
+        let prospects = outlook::prospects(frame, row, &columns);
+        columns.iter().zip(prospects).map(|(column, prospect)| cell(frame, row, column, &seen, prospect)).collect()
+    };
+    let cells = rows.par_iter().map(row).collect();
     Matrix { rows, columns, cells }
 }
 
@@ -116,10 +146,8 @@ fn seen<'b>(book: &'b Book, record: &'b Record, by: By) -> Option<Seen<'b>> {
         By::Adhesive => series.text("/joint/adhesive")?,
         By::Method => series.text("/joint/method")?,
     };
-    let values = series.measurements().into_iter().filter(|m| m.in_use && wanted(m.quantity, by));
-    let values =
-        values.flat_map(|m| m.mean.iter().map(|w| w.si).chain(m.specimens.iter().map(|s| s.value.si)).collect::<Vec<_>>());
-    Some(Seen { material, column: column.to_owned(), own: series.own, values: values.collect() })
+    let answers = series.measurements().iter().any(|m| m.in_use && wanted(m.quantity, by));
+    answers.then(|| Seen { material, column: column.to_owned(), own: series.own })
 }
 
 /// The quantities that answer the question of the matrix.
@@ -130,34 +158,15 @@ fn wanted(quantity: &str, by: By) -> bool {
     }
 }
 
-fn cell(book: &Book, by: By, row: &Record, column: &str, seen: &[Seen<'_>]) -> Cell {
+fn cell(frame: &Frame<'_>, row: &Record, column: &str, seen: &[Seen<'_>], prospect: Prospect) -> Cell {
     let mine = |s: &&Seen<'_>| s.material.id == row.id && s.column == column;
     let own = seen.iter().filter(mine).filter(|s| s.own).count();
     let published = seen.iter().filter(mine).filter(|s| !s.own).count();
-    let akin = seen.iter().filter(|s| kin(book, &s.material.family, &row.family) && same_column(book, by, &s.column, column));
-    let values: Vec<f64> = akin.flat_map(|s| s.values.iter().copied()).filter(|v| *v > 0.0).collect();
-    let ends = values.iter().copied().min_by(f64::total_cmp).zip(values.iter().copied().max_by(f64::total_cmp));
-    let rules = if by == By::Adhesive { rules(book, row, column) } else { 0 };
-    Cell { own, published, rules, family: ends }
-}
-
-/// Whether two families share the family above the narrower one: `pla` and `petg` are polyesters.
-fn kin(book: &Book, a: &str, b: &str) -> bool {
-    let chain = |w: &str| book.family_chain(w).into_iter().map(str::to_owned).collect::<Vec<_>>();
-    let (x, y) = (chain(a), chain(b));
-    // The widest words (thermoplastic, thermoset) say too little.
-    let near = |c: &[String]| c[..c.len().saturating_sub(1).max(1).min(c.len())].iter().cloned().collect::<BTreeSet<_>>();
-    !near(&x).is_disjoint(&near(&y))
-}
-
-fn same_column(book: &Book, by: By, a: &str, b: &str) -> bool {
-    match by {
-        By::Method => a == b,
-        By::Adhesive => {
-            let family = |id: &str| book.record(id).map(|r| r.family.to_string()).unwrap_or_default();
-            a == b || kin(book, &family(a), &family(b))
-        }
-    }
+    let rules = match frame.by {
+        By::Adhesive => rules(frame.book, row, column),
+        By::Method => usize::from(prospect.outlook.is_some()),
+    };
+    Cell { own, published, rules, prospect }
 }
 
 /// Rules that name the family of one side at least and hold for both.
@@ -177,57 +186,58 @@ fn rules(book: &Book, material: &Record, adhesive: &str) -> usize {
     book.of_kind("rule").filter(holds).count()
 }
 
-/// Cells without a measurement of one's own, the most telling test first. With a need, in SI: cells whose known range lies
-/// wholly above or below it are decided and come last.
-pub fn questions<'b>(matrix: &Matrix<'b>, need: Option<f64>) -> Vec<Question<'b>> {
+/// Tests of pairs that were not measured by oneself and can work, the most telling first. With a need: how much of the band
+/// a test would take away, times how open the need is; a need that all or none of the band holds is decided, and no test of
+/// it is proposed. Without: how much of the band it would take away. Pairs of which nothing is known to expect come last.
+pub fn proposals<'b>(matrix: &Matrix<'b>) -> Vec<Test<'b>> {
     let mut all = Vec::new();
     for (row, cells) in matrix.rows.iter().zip(&matrix.cells) {
-        for (column, cell) in matrix.columns.iter().zip(cells).filter(|(_, c)| c.own == 0) {
-            let (width, because) = worth(cell, need);
-            all.push(Question { material: row, column: column.clone(), width, because });
+        let open = |c: &&Cell| c.own == 0 && c.prospect.ruled_out.is_none();
+        for (column, cell) in matrix.columns.iter().zip(cells).filter(|(_, c)| open(c)) {
+            let worth = cell.prospect.outlook.as_ref().map(worth);
+            if worth.is_none_or(|w| w > LEAST) {
+                all.push(Test { material: row, column: column.clone(), worth, outlook: cell.prospect.outlook });
+            }
         }
     }
-    all.sort_by(|a, b| {
-        b.width.total_cmp(&a.width).then_with(|| a.material.id.cmp(&b.material.id)).then_with(|| a.column.cmp(&b.column))
-    });
+    let names = |t: &Test<'_>| (t.material.id.to_string(), t.column.clone());
+    let rank = |t: &Test<'_>| t.worth.unwrap_or(0.0);
+    all.sort_by(|a, b| rank(b).total_cmp(&rank(a)).then_with(|| names(a).cmp(&names(b))));
     all
 }
 
-fn worth(cell: &Cell, need: Option<f64>) -> (f64, String) {
-    match (cell.family, need) {
-        (None, _) => (f64::INFINITY, "no test of this family is known".into()),
-        (Some((low, _)), Some(need)) if low > need => (1.0, "all tests of the families lie above the need".into()),
-        (Some((_, high)), Some(need)) if high < need => (1.0, "all tests of the families lie below the need".into()),
-        (Some((low, high)), need) => {
-            let ratio = high / low;
-            let about = if need.is_some() { " on both sides of the need" } else { "" };
-            (ratio, format!("tests of the families differ by a factor of {ratio:.1}{about}"))
-        }
-    }
+/// A test that takes away less than this is none.
+const LEAST: f64 = 0.01;
+
+fn worth(outlook: &Outlook) -> f64 {
+    let narrowed = libm::log(outlook.width() / width_after()).max(0.0);
+    // 1 where the need may as well hold as not, 0 where it surely does or surely does not.
+    let open = outlook.hold.map_or(1.0, |p| 4.0 * p * (1.0 - p));
+    narrowed * open
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn cell(own: usize, published: usize, rules: usize, family: Option<(f64, f64)>) -> Cell {
-        Cell { own, published, rules, family }
+    fn cell(own: usize, published: usize, rules: usize) -> Cell {
+        Cell { own, published, rules, prospect: Prospect::default() }
     }
 
     #[test]
     fn a_cell_says_the_best_that_is_known() {
-        assert_eq!(cell(1, 4, 2, None).state(), State::Measured);
-        assert_eq!(cell(0, 4, 2, None).state(), State::Published);
-        assert_eq!(cell(0, 0, 2, None).state(), State::Rules);
-        assert_eq!(cell(0, 0, 0, None).state(), State::Nothing);
+        assert_eq!(cell(1, 4, 2).state(), State::Measured);
+        assert_eq!(cell(0, 4, 2).state(), State::Published);
+        assert_eq!(cell(0, 0, 2).state(), State::Rules);
+        assert_eq!(cell(0, 0, 0).state(), State::Nothing);
     }
 
     #[test]
     fn a_test_is_worth_most_where_the_need_lies_inside_a_wide_range() {
-        let wide = worth(&cell(0, 0, 0, Some((1.0, 20.0))), Some(5.0)).0;
-        let narrow = worth(&cell(0, 0, 0, Some((4.0, 6.0))), Some(5.0)).0;
-        let decided = worth(&cell(0, 0, 0, Some((10.0, 90.0))), Some(5.0)).0;
-        assert!(wide > narrow && narrow > decided);
-        assert!(worth(&cell(0, 0, 3, None), Some(5.0)).0.is_infinite());
+        let of = |low: f64, high: f64, hold: f64| worth(&Outlook { low, high, hold: Some(hold), ground: Ground::Family });
+        let (wide, narrow, decided) = (of(1.0, 20.0, 0.5), of(4.0, 6.0, 0.5), of(10.0, 90.0, 1.0));
+        assert!(wide > narrow && narrow >= decided);
+        assert!(of(1.0, 20.0, 0.5) > of(1.0, 20.0, 0.9), "the more open, the more worth");
+        assert_eq!(decided, 0.0);
     }
 }

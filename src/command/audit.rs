@@ -7,8 +7,9 @@ mod scope;
 use super::check::FailOn;
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
-use crate::book::Record;
+use crate::book::{Record, standing_in};
 use crate::plugins::audits::ALL;
+use std::collections::HashSet;
 use std::path::PathBuf;
 
 /// Arguments of `audit`.
@@ -28,6 +29,9 @@ pub struct AuditArgs {
     /// Show notes one by one too; without, the text only counts them
     #[arg(long)]
     pub notes: bool,
+    /// Show every finding; without, a kind with many findings shows the first ones and counts the rest
+    #[arg(long)]
+    pub all: bool,
     /// The day on which waivers are judged; today unless given
     #[arg(long, value_name = "DATE")]
     pub today: Option<String>,
@@ -39,12 +43,13 @@ pub struct AuditArgs {
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let audits = chosen(&args.only)?;
+    let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
+    let args = &where_changed(args, changed.as_ref(), shared, context);
     let shared = scope::with_homes(args, shared, context)?;
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let today = today(args.today.as_deref())?;
     let scope = scope::of(&args.paths, book, &shared, context);
-    let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
     let wanted = |record: &Record| {
         scope.holds(record)
             && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
@@ -55,8 +60,24 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         return Err(Fault::data("there is no record in what was named").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
-    let answer = answer::AuditAnswer { report, notes: args.notes, audits: audits.len(), today, left_out: loaded.left_out_json() };
+    let answer = answer::AuditAnswer {
+        report,
+        notes: args.notes,
+        all: args.all || !args.only.is_empty(),
+        audits: audits.len(),
+        today,
+        left_out: loaded.left_out_json(),
+    };
     Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
+}
+
+/// Outside of all packs, the records that changed say where to look.
+fn where_changed(args: &AuditArgs, changed: Option<&HashSet<PathBuf>>, shared: &Shared, context: &Context) -> AuditArgs {
+    let nowhere = args.paths.is_empty() && shared.pack.is_empty();
+    let nowhere = nowhere && standing_in(&context.folder, context.home.as_deref()).is_none();
+    let mut args = args.clone();
+    args.paths.extend(changed.filter(|_| nowhere).into_iter().flat_map(|c| changed::of_packs(c, context)));
+    args
 }
 
 fn chosen(only: &[String]) -> Result<Vec<&'static Audit>, Fault> {

@@ -64,7 +64,7 @@ fn cache_folder() -> Option<PathBuf> {
 }
 
 /// A word as a shell would need it.
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:=,+%@#".contains(c) || (c as u32) > 0x7F;
     if !word.is_empty() && word.chars().all(plain) { word.to_string() } else { format!("'{}'", word.replace('\'', "'\\''")) }
 }

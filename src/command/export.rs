@@ -37,6 +37,8 @@ pub enum What {
     Bibtex,
     /// Citations as CSL-JSON.
     Csl,
+    /// The schemas of records, for editors; needs --out
+    Schemas,
 }
 
 /// One part on its way to standard output.
@@ -65,7 +67,10 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
     let hash = book.hash_line(records.iter().copied());
     let sources = sources(book, &records);
     if let Some(folder) = &args.out {
-        let files = written(book, &records, &sources, &hash);
+        let files = match args.what {
+            What::Schemas => schemas(),
+            _ => written(book, &records, &sources, &hash, &super::recheck::without_output(&context.command_line)),
+        };
         for (name, text) in &files {
             save::replace(&context.folder.join(folder).join(name), text.as_bytes())?;
         }
@@ -76,6 +81,9 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
         What::Claims => rows::claims(book, &records),
         What::Measurements => rows::measurements(book, &records),
         What::Sources | What::Bibtex | What::Csl => rows::sources(&sources),
+        What::Schemas => {
+            return Err(Fault::usage("schemas are several files").help("name a folder: --out ../schemas, beside the pack"));
+        }
     };
     let text = match args.what {
         What::Bibtex => Some(cite::bibtex(&sources)),
@@ -105,15 +113,20 @@ fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
     all
 }
 
+/// The schemas of records by name, as editors want them.
+fn schemas() -> Vec<(String, String)> {
+    crate::book::kinds::built_in_schemas().iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
+}
+
 /// Every file by name.
-fn written(book: &Book, records: &[&Record], sources: &[&Record], hash: &str) -> Vec<(String, String)> {
+fn written(book: &Book, records: &[&Record], sources: &[&Record], hash: &str, command: &str) -> Vec<(String, String)> {
     let tables = [
         ("claims", rows::claims(book, records)),
         ("measurements", rows::measurements(book, records)),
         ("sources", rows::sources(sources)),
     ];
     let mut files: Vec<(String, String)> = tables.iter().map(|(name, table)| (format!("{name}.csv"), table.csv())).collect();
-    let descriptor = package::descriptor(book, records, &tables, &files, hash);
+    let descriptor = package::descriptor(book, records, &tables, &files, &[hash, command]);
     files.push(("claims.jsonl".into(), tables[0].1.json_lines("gripbook/claims/1")));
     files.push(("sources.bib".into(), cite::bibtex(sources)));
     files.push(("sources.csl.json".into(), cite::csl(sources)));
@@ -127,7 +140,7 @@ impl Answer for Exported {
         match self.what {
             What::Claims => "gripbook/claims/1",
             What::Measurements => "gripbook/measurements/1",
-            What::Sources | What::Bibtex | What::Csl => "gripbook/sources/1",
+            What::Sources | What::Bibtex | What::Csl | What::Schemas => "gripbook/sources/1",
         }
     }
     fn json(&self) -> Value {
@@ -137,7 +150,8 @@ impl Answer for Exported {
         json!({"book": self.hash, "rows": rows})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled(format!("{} rows of {}", self.table.rows.len(), self.hash));
+        let rows = self.table.rows.len();
+        let mut page = Page::titled(format!("{rows} row{} of {}", if rows == 1 { "" } else { "s" }, self.hash));
         page.blank().line("Write them with --format csv or --format jsonl, or all files with --out DIR.");
         page
     }

@@ -1,14 +1,17 @@
 //! `gaps`: what was measured, what was published, where only rules speak, and what is worth testing next.
 
 use super::{Context, Fault, Outcome, Shared, library, save};
-use crate::audit::gaps::{By, Question, State, matrix, questions};
+use crate::audit::gaps::{self, By, Cell as Pair, Frame, JOINTS, State, Test, matrix, proposals, width_after};
 use crate::book::{Book, Record};
+use crate::mechanics::thread;
 use crate::plugins::methods;
-use crate::present::svg::{Anchor, Drawing, INK, Stroke, TextStyle, at};
+use crate::present::svg::{Anchor, Drawing, INK, Stroke, TextStyle, at, text_width};
 use crate::present::{Answer, Page, Table, table::Cell};
-use crate::quantity::{self, Quantity};
+use crate::quantity::{self, Amount, Measure, Quantity};
+use crate::suit;
 use serde_json::{Value, json};
 use std::path::PathBuf;
+use uom::si::f64::Length;
 
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]
@@ -22,6 +25,12 @@ pub struct GapsArgs {
     /// What the joint must hold: a strength for adhesives (8MPa), a load for methods (300N)
     #[arg(long, value_name = "QUANTITY")]
     pub need: Option<String>,
+    /// Thread of the joints that methods are compared on
+    #[arg(long, default_value = "M3")]
+    pub thread: String,
+    /// Engaged length of those joints
+    #[arg(long, value_name = "LENGTH", default_value = "6mm")]
+    pub length: String,
     /// How many tests to propose
     #[arg(long, default_value_t = 8)]
     pub limit: usize,
@@ -41,12 +50,24 @@ pub enum Columns {
 
 struct Gaps {
     by: By,
+    /// What is asked of the joints, in words.
+    asked: Option<String>,
     rows: Vec<String>,
     columns: Vec<String>,
-    cells: Vec<Vec<(State, usize, usize, usize)>>,
-    next: Vec<(String, String, String, Option<f64>)>,
+    cells: Vec<Vec<Pair>>,
+    next: Vec<Next>,
+    /// Pairs that can work, of which nothing is known to expect.
+    unknown: usize,
     hash: String,
     plot: Option<String>,
+}
+
+/// A test, ready to be told.
+struct Next {
+    material: String,
+    column: String,
+    because: String,
+    json: Value,
 }
 
 /// Builds the matrix.
@@ -62,16 +83,24 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         By::Adhesive => book.of_role("adhesive").filter(|r| r.current).map(|r| r.id.to_string()).collect(),
         By::Method => methods::ALL.iter().map(|m| m.card().name.to_owned()).collect(),
     };
-    let need = args.need.as_deref().map(|text| need(text, by)).transpose()?;
-    let made = matrix(book, by, rows, columns);
-    let next = questions(&made, need);
+    let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
+    let thread = thread::parse(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
+    let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
+    let (rules, _) = suit::rules(book);
+    let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };
+    let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());
+    let tests = proposals(&made);
+    let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
+    let next = tests.iter().take(args.limit).map(|t| told(t, by, need)).collect();
     let mut answer = Gaps {
         by,
+        asked: asked(&frame),
         rows: made.rows.iter().map(|r| r.id.name().to_owned()).collect(),
         columns: made.columns.iter().map(|c| c.rsplit('/').next().unwrap_or(c).to_owned()).collect(),
-        cells: made.cells.iter().map(|r| r.iter().map(|c| (c.state(), c.own, c.published, c.rules)).collect()).collect(),
-        next: next.into_iter().take(args.limit).map(|q: Question<'_>| told(&q)).collect(),
+        cells: made.cells,
+        next,
+        unknown,
         hash,
         plot: None,
     };
@@ -82,8 +111,53 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
 }
 
-fn told(q: &Question<'_>) -> (String, String, String, Option<f64>) {
-    (q.material.id.to_string(), q.column.clone(), q.because.clone(), Some(q.width).filter(|w| w.is_finite()))
+/// The quantity that answers the question of the matrix.
+fn of(by: By) -> Quantity {
+    if by == By::Adhesive { Quantity::Stress } else { Quantity::Force }
+}
+
+fn asked(frame: &Frame<'_>) -> Option<String> {
+    let need = frame.need.map(|n| Amount::new(of(frame.by), n).text(3));
+    match frame.by {
+        By::Adhesive => need,
+        By::Method => {
+            let joint = format!("{} over {}", frame.thread.designation(), Amount::of(frame.length).text(3));
+            Some(need.map_or_else(|| joint.clone(), |n| format!("{joint}, to hold {n}")))
+        }
+    }
+}
+
+fn told(test: &Test<'_>, by: By, need: Option<f64>) -> Next {
+    let show = |si: f64| Amount::new(of(by), si).text(2);
+    let because = match &test.outlook {
+        None => "nothing is known to expect".to_owned(),
+        Some(o) => {
+            let held = o.hold.zip(need).map(|(p, n)| format!("{:.0} % would hold {}; ", p * 100.0, show(n))).unwrap_or_default();
+            format!(
+                "{held}expected {} to {} by {}, which {JOINTS} joints would narrow from a factor of {:.1} to {:.1}",
+                show(o.low),
+                show(o.high),
+                o.ground.text(),
+                o.width(),
+                width_after().min(o.width())
+            )
+        }
+    };
+    let outlook = test.outlook.as_ref();
+    let json = json!({
+        "material": test.material.id.to_string(),
+        "column": test.column,
+        "because": because,
+        "worth": test.worth,
+        "hold": outlook.and_then(|o| o.hold),
+        "low": outlook.map(|o| Amount::new(of(by), o.low)),
+        "high": outlook.map(|o| Amount::new(of(by), o.high)),
+        "factor": outlook.map(gaps::Outlook::width),
+        "factor_after": width_after(),
+        "joints": JOINTS,
+    });
+    let column = test.column.rsplit('/').next().unwrap_or(&test.column).to_owned();
+    Next { material: test.material.id.name().to_owned(), column, because, json }
 }
 
 fn materials<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> {
@@ -93,30 +167,69 @@ fn materials<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Faul
     ids.iter().map(|id| library::find(book, id, &["material"])).collect()
 }
 
-fn need(text: &str, by: By) -> Result<f64, Fault> {
-    let quantity = if by == By::Adhesive { Quantity::Stress } else { Quantity::Force };
+/// A quantity typed on the command line.
+fn quantity_of(option: &str, text: &str, quantity: Quantity) -> Result<f64, Fault> {
     let (number, unit) = quantity::number::split(text);
     let spaced = format!("{number} {unit}");
-    let written =
-        quantity::parse(&spaced, quantity).map_err(|f| Fault { exit: 2, message: f.message(), help: Some(f.help()) })?;
-    Ok(written.si)
+    let fault = |f: quantity::QuantityFault| Fault::usage(format!("{option}: {}", f.message())).help(f.help());
+    let written = quantity::parse(&spaced, quantity).map_err(fault)?;
+    if written.si > 0.0 {
+        return Ok(written.si);
+    }
+    Err(Fault::usage(format!("{option} {text}: more than nothing is needed")))
 }
 
 impl Gaps {
-    fn word(&self, cell: &(State, usize, usize, usize)) -> String {
-        match cell.0 {
-            State::Measured => format!("{} measured", cell.1),
-            State::Published => format!("{} published", cell.2),
-            state => state.word().to_owned(),
+    /// The word of a cell's state.
+    fn word(&self, cell: &Pair) -> &'static str {
+        match (cell.state(), self.by) {
+            (State::Rules, By::Method) => "model only",
+            (state, _) => state.word(),
         }
     }
+    /// The word with the number of series.
+    fn counted(&self, cell: &Pair) -> String {
+        match cell.state() {
+            State::Measured => format!("{} measured", cell.own),
+            State::Published => format!("{} published", cell.published),
+            _ => self.word(cell).to_owned(),
+        }
+    }
+    fn pairs(&self) -> impl Iterator<Item = (&String, &String, &Pair)> {
+        let rows = self.rows.iter().zip(&self.cells);
+        rows.flat_map(|(row, cells)| self.columns.iter().zip(cells).map(move |(column, c)| (row, column, c)))
+    }
     fn long_table(&self) -> Table {
-        let mut table = Table::new(&["material", "column", "state", "measured", "published", "rules"]);
-        for (row, cells) in self.rows.iter().zip(&self.cells) {
-            for (column, c) in self.columns.iter().zip(cells) {
-                let n = |n: usize| Cell::Number(n as f64);
-                table.row(vec![row.as_str().into(), column.as_str().into(), c.0.word().into(), n(c.1), n(c.2), n(c.3)]);
-            }
+        let columns = [
+            "material",
+            "column",
+            "state",
+            "measured",
+            "published",
+            "rules",
+            "ruled_out",
+            "expected_low",
+            "expected_high",
+            "unit",
+        ];
+        let mut table = Table::new(&columns);
+        let unit = of(self.by).canonical().symbol();
+        for (row, column, c) in self.pairs() {
+            let n = |n: usize| Cell::Number(n as f64);
+            let expected = c.prospect.outlook.as_ref();
+            let end = |si: Option<f64>| si.map_or(Cell::Empty, |si| Cell::Number(Amount::new(of(self.by), si).value()));
+            table.row(vec![
+                row.as_str().into(),
+                column.as_str().into(),
+                self.word(c).into(),
+                n(c.own),
+                n(c.published),
+                n(c.rules),
+                c.prospect.ruled_out.clone().into(),
+                end(expected.map(|o| o.low)),
+                end(expected.map(|o| o.high)),
+                if expected.is_some() { unit.into() } else { Cell::Empty },
+            ]);
         }
         table
     }
@@ -127,36 +240,50 @@ impl Answer for Gaps {
         "gripbook/gaps/1"
     }
     fn json(&self) -> Value {
-        let cells: Vec<Value> = self
-            .rows
-            .iter()
-            .zip(&self.cells)
-            .flat_map(|(row, cells)| self.columns.iter().zip(cells).map(move |(column, c)| (row, column, c)))
-            .map(|(row, column, c)| json!({"material": row, "column": column, "state": c.0.word(), "measured": c.1, "published": c.2, "rules": c.3}))
-            .collect();
-        let next: Vec<Value> = self
-            .next
-            .iter()
-            .map(|(m, c, why, width)| json!({"material": m, "column": c, "because": why, "factor": width}))
-            .collect();
-        json!({"by": if self.by == By::Adhesive { "adhesive" } else { "method" }, "book": self.hash, "cells": cells, "next": next})
+        let cell = |(row, column, c): (&String, &String, &Pair)| {
+            json!({
+                "material": row, "column": column, "state": self.word(c), "measured": c.own, "published": c.published,
+                "rules": c.rules, "ruled_out": c.prospect.ruled_out,
+            })
+        };
+        let cells: Vec<Value> = self.pairs().map(cell).collect();
+        let next: Vec<&Value> = self.next.iter().map(|n| &n.json).collect();
+        let by = if self.by == By::Adhesive { "adhesive" } else { "method" };
+        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown})
     }
     fn page(&self) -> Page {
         let by = if self.by == By::Adhesive { "adhesives" } else { "methods" };
-        let mut page = Page::titled(format!("What is known of {} materials with {} {by}", self.rows.len(), self.columns.len()));
+        let mut page =
+            Page::titled(format!("What is known of {} with {} {by}", materials_counted(self.rows.len()), self.columns.len()));
+        if let Some(asked) = &self.asked {
+            page.field("asked", asked.clone());
+        }
         page.blank();
         for (row, cells) in self.rows.iter().zip(&self.cells) {
-            let known = self.columns.iter().zip(cells).filter(|(_, c)| c.0 < State::Rules);
-            let known: Vec<String> = known.map(|(column, c)| format!("{column} {}", self.word(c))).collect();
-            let count = |state: State| cells.iter().filter(|c| c.0 == state).count();
-            let rest = format!("rules only {}, nothing {}", count(State::Rules), count(State::Nothing));
-            page.field(row.clone(), if known.is_empty() { rest } else { format!("{}; {rest}", known.join(", ")) });
-        }
-        if !self.next.is_empty() {
-            page.heading("Worth testing next");
-            for (material, column, why, _) in &self.next {
-                page.item(format!("{material} with {column}: {why}"));
+            let known = self.columns.iter().zip(cells).filter(|(_, c)| c.state() < State::Rules);
+            let mut parts: Vec<String> = known.map(|(column, c)| format!("{column} {}", self.counted(c))).collect();
+            let out = |c: &&Pair| c.prospect.ruled_out.is_some() && c.state() >= State::Rules;
+            let count = |state: State| cells.iter().filter(|c| c.state() == state && c.prospect.ruled_out.is_none()).count();
+            let word = if self.by == By::Adhesive { "rules only" } else { "model only" };
+            for (word, n) in
+                [(word, count(State::Rules)), ("nothing", count(State::Nothing)), ("ruled out", cells.iter().filter(out).count())]
+            {
+                parts.extend((n > 0).then(|| format!("{word} {n}")));
             }
+            page.field(row.clone(), parts.join(", "));
+        }
+        page.heading("Worth testing next");
+        for n in &self.next {
+            page.item(format!("{} with {}: {}", n.material, n.column, n.because));
+        }
+        if self.next.is_empty() {
+            page.line("Nothing: every pair that can work is measured, or decided for this need.");
+        }
+        if self.unknown > 0 {
+            page.blank().line(format!(
+                "Of {} pairs nothing is known that a load could be expected from: no test, no range of the glue, or a strength of the material is missing.",
+                self.unknown
+            ));
         }
         page.blank().line("--format csv gives every cell, --plot FILE.svg the matrix as a picture");
         if let Some(plot) = &self.plot {
@@ -169,11 +296,16 @@ impl Answer for Gaps {
     }
 }
 
+fn materials_counted(n: usize) -> String {
+    if n == 1 { "1 material".into() } else { format!("{n} materials") }
+}
+
 /// Fill, and the letter that stands in the cell beside the number: colour is never the only signal.
-fn look(state: State) -> (&'static str, &'static str) {
-    match state {
+fn look(cell: &Pair) -> (&'static str, &'static str) {
+    match cell.state() {
         State::Measured => ("#7fbf9f", "m"),
         State::Published => ("#a9cdea", "p"),
+        _ if cell.prospect.ruled_out.is_some() => ("#d5d5d5", "x"),
         State::Rules => ("#f0e6c0", "r"),
         State::Nothing => ("#ffffff", "-"),
     }
@@ -184,9 +316,15 @@ const LEFT: f64 = 170.0;
 const TOP: f64 = 190.0;
 
 fn heat_map(gaps: &Gaps, command: &str) -> String {
-    let (width, height) = (LEFT + CELL * gaps.columns.len() as f64 + 20.0, TOP + CELL * gaps.rows.len() as f64 + 70.0);
-    let description = "Rows are materials, columns adhesives or methods. m: series of one's own, p: published series, each with their number; r: rules only; -: nothing.";
-    let mut d = Drawing::new(width.max(620.0), height, "", "What is known of materials and joints", description);
+    let rules = if gaps.by == By::Adhesive { "rules only" } else { "joint model only" };
+    let legend =
+        format!("m measured by oneself, p published (each with its number of series), r {rules}, - nothing, x ruled out");
+    let foot = [legend, format!("{} · gripbook {}", gaps.hash, env!("CARGO_PKG_VERSION")), command.to_owned()];
+    let widest = foot.iter().map(|line| text_width(line, 11.0)).fold(0.0, f64::max) + 20.0;
+    let width = (LEFT + CELL * gaps.columns.len() as f64 + 60.0).max(widest);
+    let height = TOP + CELL * gaps.rows.len() as f64 + 70.0;
+    let description = "Rows are materials, columns adhesives or methods; every cell has a letter.";
+    let mut d = Drawing::new(width, height, "", "What is known of materials and joints", description);
     let small = TextStyle::plain(11.0, Anchor::Start);
     for (x, column) in gaps.columns.iter().enumerate() {
         d.text(at(LEFT + CELL * (x as f64 + 0.65), TOP - 6.0), column, small.turned(-60.0));
@@ -195,17 +333,17 @@ fn heat_map(gaps: &Gaps, command: &str) -> String {
         let top = TOP + CELL * y as f64;
         d.text(at(LEFT - 6.0, top + 16.0), row, TextStyle::plain(11.0, Anchor::End));
         for (x, cell) in cells.iter().enumerate() {
-            let (fill, letter) = look(cell.0);
+            let (fill, letter) = look(cell);
             let corner = at(LEFT + CELL * x as f64, top);
             d.rectangle(corner, CELL, CELL, fill, Stroke::solid(INK, 0.4));
-            let number = cell.1.max(cell.2);
-            let text = if cell.0 < State::Rules { format!("{letter}{number}") } else { letter.to_owned() };
+            let number = if cell.own > 0 { cell.own } else { cell.published };
+            let text = if cell.state() < State::Rules { format!("{letter}{number}") } else { letter.to_owned() };
             d.text(at(corner.x + CELL / 2.0, top + 16.0), &text, TextStyle::plain(10.0, Anchor::Middle));
         }
     }
     let base = TOP + CELL * gaps.rows.len() as f64 + 22.0;
-    d.text(at(10.0, base), "m measured by oneself, p published (with number of series), r rules only, - nothing", small);
-    d.text(at(10.0, base + 16.0), &format!("{} · gripbook {}", gaps.hash, env!("CARGO_PKG_VERSION")), small);
-    d.text(at(10.0, base + 32.0), command, small);
+    for (line, text) in foot.iter().enumerate() {
+        d.text(at(10.0, base + 16.0 * line as f64), text, small);
+    }
     d.finish()
 }

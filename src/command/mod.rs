@@ -207,7 +207,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
     }
 }
 
-/// Whether a command only answers: running it again changes nothing anywhere.
+/// Whether a command only answers once the options that write files are taken off: running it again changes nothing anywhere.
 fn only_answers(command: &Command) -> bool {
     use Command as C;
     matches!(
@@ -225,6 +225,8 @@ fn only_answers(command: &Command) -> bool {
             | C::Series(_)
             | C::Fasten(_)
             | C::Plan(_)
+            | C::Gaps(_)
+            | C::Export(_)
     )
 }
 

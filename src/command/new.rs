@@ -1,6 +1,6 @@
 //! `new`: a record to be filled in. The skeleton comes from the schema: every property with its unit and its meaning.
 
-mod skeleton;
+pub(super) mod skeleton;
 
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, PackRoot, kinds};
@@ -42,6 +42,8 @@ struct Made {
     /// What check says is still to be filled in.
     open: Vec<crate::finding::Finding>,
     written: bool,
+    /// Where the schemas would be looked for, when they are not there.
+    schemas: Option<String>,
 }
 
 /// Makes a record.
@@ -87,6 +89,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     let path = root.as_ref().map(|r| r.join(&kind.folder).join(format!("{id}.yaml")));
     let line = path.as_ref().and_then(|p| schema_line(&context.folder.join(p), &kind.file));
     let text = skeleton.text(&filled, line.as_deref());
+    let schemas = root.as_ref().filter(|_| line.is_none()).map(|r| crate::book::files::shown(&r.join("../schemas")));
     let shown = path.as_ref().map_or_else(|| format!("{}/{id}.yaml", kind.folder), |p| crate::book::files::shown(p));
     let open = library::judge(book, &format!("{}/{id}", kind.word), &shown, &text, context)?;
     if let Some(path) = &path {
@@ -96,7 +99,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
         }
         save::replace(&whole, text.as_bytes())?;
     }
-    Ok(Outcome { answer: Box::new(Made { file: shown, text, open, written: path.is_some() }), exit: loaded.exit(0) })
+    Ok(Outcome { answer: Box::new(Made { file: shown, text, open, written: path.is_some(), schemas }), exit: loaded.exit(0) })
 }
 
 /// Asks for the fields that must be there and are not.
@@ -138,14 +141,11 @@ fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
 
 /// The line for editors, where the schemas stand beside the packs.
 fn schema_line(path: &Path, file: &str) -> Option<String> {
-    let folder = path.parent()?;
-    let ways = ["../schemas", "../../schemas", "../../../schemas"];
-    let way = ways.iter().find(|w| {
-        folder
-            .parent()
-            .is_some_and(|p| p.join(w.trim_start_matches("../")).join(file).is_file() || folder.join(w).join(file).is_file())
-    })?;
-    Some(format!("# yaml-language-server: $schema={way}/{file}"))
+    // The folder of the kind may not exist yet, so its ways up are looked for from the pack.
+    let pack = path.parent()?.parent()?;
+    let ways = ["schemas", "../schemas", "../../schemas"];
+    let way = ways.iter().find(|w| pack.join(w).join(file).is_file())?;
+    Some(format!("# yaml-language-server: $schema=../{way}/{file}"))
 }
 
 impl Answer for Made {
@@ -170,6 +170,12 @@ impl Answer for Made {
                 let line = f.place.span.map(|s| format!("line {}: ", s.line)).unwrap_or_default();
                 page.item(format!("{line}{} ({})", f.message, f.rule));
             }
+        }
+        page.line("When it is filled in, `gripbook tidy --finish` takes the hints out.");
+        if let Some(folder) = &self.schemas {
+            page.line(format!(
+                "For completion in an editor: gripbook export --what schemas --out {folder}, before the next `new`."
+            ));
         }
         page
     }

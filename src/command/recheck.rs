@@ -68,8 +68,8 @@ fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
     let line = |address: String, state, now| Line { address, state, then: used.written.clone(), now };
     let found = address::resolve(book, &used.address);
     if found.is_empty() {
-        let parsed = address::parse(&used.address);
-        let series = parsed.and_then(|a| book.record(a.record)).filter(|r| r.id.kind() == "series");
+        let id = address::parse(&used.address).map_or(&*used.address, |a| a.record);
+        let series = book.record(id).filter(|r| r.id.kind() == "series");
         let state = match series {
             Some(record) if !record.current => "withdrawn",
             Some(_) => "unchanged",
@@ -110,10 +110,24 @@ fn again(sheet: &Value, context: &Context) -> (Option<String>, Vec<Moved>) {
     }
 }
 
+/// A value with its unit, as one thing.
+fn amount(value: &Value) -> Option<String> {
+    value["si"].as_f64()?;
+    let written = value["written"].as_str().map(str::to_owned);
+    written.or_else(|| Some(format!("{} {}", value["value"].as_f64()?, value["unit"].as_str()?)))
+}
+
 /// Numbers that differ by more than the last bits of arithmetic, and words that are others. Hashes, dates and files are let be.
 fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
     const SKIP: [&str; 9] = ["schema", "tool", "version", "command", "pack_hash", "hash", "book", "file", "line"];
     match (then, now) {
+        _ if amount(then).is_some() && amount(now).is_some() => {
+            let mut inside = Vec::new();
+            compare(at, &then["si"], &now["si"], &mut inside);
+            if !inside.is_empty() {
+                into.push(Moved { at: at.into(), then: json!(amount(then)), now: json!(amount(now)) });
+            }
+        }
         (Value::Object(a), Value::Object(b)) => {
             for (key, value) in b.iter().filter(|(key, _)| !SKIP.contains(&key.as_str())) {
                 let path = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
@@ -132,6 +146,12 @@ fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
         _ if then == now => {}
         _ => into.push(Moved { at: at.into(), then: then.clone(), now: now.clone() }),
     }
+}
+
+/// A command line without the options that name files it writes: the same answer, wherever it is put.
+pub(super) fn without_output(line: &str) -> String {
+    let words = without_files(split(line));
+    words.iter().map(|w| super::context::quoted(w)).collect::<Vec<_>>().join(" ")
 }
 
 /// The command without what makes it write files.
@@ -169,6 +189,11 @@ fn split(line: &str) -> Vec<String> {
     words
 }
 
+/// A text without its quotes.
+fn bare(value: &Value) -> String {
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
+}
+
 impl Answer for Answered {
     fn schema(&self) -> &'static str {
         "gripbook/recheck/1"
@@ -190,11 +215,12 @@ impl Answer for Answered {
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
         page.line(format!("{same} of {} claims as they were", self.claims.len()));
         for m in &self.moved {
-            page.item(format!("{}: {} then, {} now", m.at, m.then, m.now));
+            page.item(format!("{}: {} then, {} now", m.at, bare(&m.then), bare(&m.now)));
         }
         match &self.ran {
             Some(why) => page.line(format!("Numbers not compared: {why}")),
             None if self.moved.is_empty() => page.line("The same command gives the same numbers."),
+            None if self.moved.len() == 1 => page.line("1 number or word of the answer is another"),
             None => page.line(format!("{} numbers or words of the answer are others", self.moved.len())),
         };
         page
@@ -225,5 +251,14 @@ mod tests {
         compare("", &then, &now, &mut moved);
         assert_eq!(moved.len(), 1);
         assert_eq!(moved[0].at, "a.b[1]");
+    }
+
+    #[test]
+    fn an_amount_that_moved_is_told_once_with_its_unit() {
+        let of = |n: f64| json!({"load": {"value": n, "unit": "N", "si": n}});
+        let mut moved = Vec::new();
+        compare("", &of(870.0), &of(812.5), &mut moved);
+        assert_eq!(moved.len(), 1);
+        assert_eq!((&*moved[0].at, bare(&moved[0].then), bare(&moved[0].now)), ("load", "870 N".into(), "812.5 N".into()));
     }
 }

@@ -1,6 +1,7 @@
 //! `tidy`: record files in one form: canonical units, order of keys, spacing. Comments stay, the meaning stays.
 
 pub mod format;
+mod hints;
 mod order;
 
 use super::{Context, Fault, Outcome, Shared, edit, save};
@@ -20,6 +21,9 @@ pub struct TidyArgs {
     /// Change nothing; exit with 1 when a file is not tidy
     #[arg(long)]
     pub check: bool,
+    /// Also take out the hints that `new` wrote: commented fields, and the meaning behind a field
+    #[arg(long)]
+    pub finish: bool,
 }
 
 /// What became of the files.
@@ -58,7 +62,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         records.sort();
         for path in records {
             let shown = shown(&path, context);
-            one(&path, shown, &checker, args.check, &mut answer)?;
+            one(&path, shown, &checker, args, &mut answer)?;
         }
     }
     if answer.files == 0 {
@@ -93,7 +97,7 @@ fn gather(path: &Path, checker: &Checker<'_>, into: &mut Vec<PathBuf>) -> Result
     Ok(())
 }
 
-fn one(path: &Path, shown: String, checker: &Checker<'_>, check: bool, answer: &mut Tidied) -> Result<(), Fault> {
+fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answer: &mut Tidied) -> Result<(), Fault> {
     answer.files += 1;
     let bytes = match file::load(path) {
         Ok(bytes) => bytes,
@@ -104,12 +108,14 @@ fn one(path: &Path, shown: String, checker: &Checker<'_>, check: bool, answer: &
     };
     let folder = path.parent().and_then(Path::file_name).and_then(|n| n.to_str()).unwrap_or_default();
     let Some(kind) = checker.schemas().kind_of_folder(folder) else { return Ok(()) };
-    match format::tidy(&bytes, &kind.file, checker.schemas()) {
+    let finished =
+        args.finish.then(|| String::from_utf8(bytes.clone()).ok()).flatten().map(|t| hints::without(&t, kind, checker.schemas()));
+    match format::tidy(finished.as_ref().map_or(&bytes, |t| t.as_bytes()), &kind.file, checker.schemas()) {
         Err(why) => answer.left.push((shown, why)),
         Ok(after) if after.as_bytes() == bytes => {}
         Ok(after) => {
             let before = String::from_utf8_lossy(&bytes).replace("\r\n", "\n");
-            if !check {
+            if !args.check {
                 save::replace(path, after.as_bytes())?;
             }
             answer.changed.push((shown, edit::diff(&before, &after)));
@@ -138,7 +144,8 @@ impl Answer for Tidied {
             page.item(format!("{file} left as it is: {why}"));
         }
         let done = if self.check { "not tidy" } else { "tidied" };
-        page.blank().line(format!("{} files, {} {done}, {} left as they are", self.files, self.changed.len(), self.left.len()));
+        let files = if self.files == 1 { "1 file".into() } else { format!("{} files", self.files) };
+        page.blank().line(format!("{files}, {} {done}, {} left as they are", self.changed.len(), self.left.len()));
         page
     }
 }

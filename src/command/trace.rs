@@ -1,10 +1,15 @@
 //! `trace`: from a number down to its claims, sources and places; `affected`: from a claim up to all that used it.
 
+mod affected;
+mod answered;
+mod bias;
 pub mod sheet;
+
+pub use affected::affected;
 
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::address::{self, Named};
-use crate::book::{Book, Record, Standing};
+use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -50,18 +55,10 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
     let mut steps = Vec::new();
     if args.what.ends_with(".json") {
         let sheet = sheet::read(&context.folder.join(&args.what))?;
-        let used = sheet::used(&sheet);
-        if used.is_empty() {
+        answered::steps(book, &sheet, &mut steps);
+        if steps.is_empty() {
             return Err(Fault::data(format!("{} names no claims", args.what))
                 .help("a sheet is the JSON of an answer, written by --format json"));
-        }
-        for one in used {
-            let found = address::resolve(book, &one.address);
-            if found.is_empty() {
-                let text = format!("{}: no such claim in the loaded packs", one.address);
-                steps.push(Step { depth: 0, text, json: json!({"address": one.address, "found": false}) });
-            }
-            found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
         }
     } else {
         let what = full(book, &args.what)?;
@@ -146,6 +143,7 @@ fn cites(book: &Book, source: &str) -> Vec<String> {
 }
 
 /// A quantity of a series: `series/id:pull_out_load`.
+/// A quantity of a series: its value, file, source, and its specimens.
 fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     let Some(address) = address::parse(what) else { return false };
     let Some(record) = book.record(address.record).filter(|r| r.id.kind() == "series") else { return false };
@@ -186,107 +184,6 @@ impl Answer for Trace {
         for step in &self.steps {
             page.subitem(step.depth, step.text.clone());
         }
-        page
-    }
-}
-
-/// Something that used a claim.
-struct Use {
-    sort: &'static str,
-    name: String,
-    how: String,
-}
-
-struct Affected {
-    what: String,
-    uses: Vec<Use>,
-    sheets: usize,
-}
-
-/// Lists what used a claim.
-///
-/// # Errors
-/// A claim that does not exist (exit 1), sheets that cannot be read.
-pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let loaded = library::open(shared, context)?;
-    let book = &loaded.book;
-    let (id, property) = match args.claim.split_once(':') {
-        Some((id, property)) => (library::find(book, id, &[])?.id.to_string(), Some(property)),
-        None => (library::find(book, &args.claim, &[])?.id.to_string(), None),
-    };
-    let what = property.map_or(id.clone(), |p| format!("{id}:{p}"));
-    let claims: Vec<String> = match property {
-        Some(_) => address::resolve(book, &what).iter().map(Named::address).collect(),
-        None => Vec::new(),
-    };
-    if property.is_some() && claims.is_empty() {
-        return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
-    }
-    let mut uses = computed_from(book, &what, &claims);
-    for reference in book.references_to(&id) {
-        let sort = if reference.record.kind() == "series" { "series" } else { "record" };
-        if !uses.iter().any(|u| u.name.starts_with(reference.record.as_str())) {
-            uses.push(Use { sort, name: reference.record.to_string(), how: format!("names {id} at {}", reference.at) });
-        }
-    }
-    let files = sheet::files(book, &args.paths, context)?;
-    let sheets = files.len();
-    for file in files {
-        let sheet = sheet::read(&context.folder.join(&file))?;
-        let used: Vec<String> =
-            sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| touches(a, &what, &claims)).collect();
-        if !used.is_empty() {
-            uses.push(Use { sort: "sheet", name: file.to_string_lossy().into_owned(), how: format!("used {}", used.join(", ")) });
-        }
-    }
-    let is_no = uses.is_empty();
-    Ok(Outcome { answer: Box::new(Affected { what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
-}
-
-/// Whether an address names one of the claims, or something of the record.
-fn touches(address: &str, what: &str, claims: &[String]) -> bool {
-    claims.iter().any(|c| c == address) || address == what || (claims.is_empty() && address.starts_with(&format!("{what}:")))
-}
-
-/// Claims computed from the claim, from those, and so on.
-fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
-    let mut open: Vec<String> = std::iter::once(what.to_owned()).chain(claims.iter().cloned()).collect();
-    let mut uses: Vec<Use> = Vec::new();
-    while let Some(next) = open.pop() {
-        let all = book
-            .records()
-            .iter()
-            .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
-        for (record, property, claim) in all {
-            let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));
-            let name = record.address(&property.word, claim);
-            if from && !uses.iter().any(|u| u.name == name) {
-                uses.push(Use { sort: "claim", name: name.clone(), how: format!("computed from {next}") });
-                open.push(name);
-            }
-        }
-    }
-    uses
-}
-
-impl Answer for Affected {
-    fn schema(&self) -> &'static str {
-        "gripbook/affected/1"
-    }
-    fn json(&self) -> Value {
-        let uses: Vec<Value> = self.uses.iter().map(|u| json!({"sort": u.sort, "name": u.name, "how": u.how})).collect();
-        json!({"what": self.what, "used_by": uses, "sheets_looked_into": self.sheets})
-    }
-    fn page(&self) -> Page {
-        let mut page = Page::titled(format!("What used {}", self.what));
-        page.blank();
-        for u in &self.uses {
-            page.item(format!("{} {}: {}", u.sort, u.name, u.how));
-        }
-        if self.uses.is_empty() {
-            page.line("Nothing that is loaded or was looked into.");
-        }
-        page.blank().line(format!("{} saved sheets were looked into", self.sheets));
         page
     }
 }

@@ -118,4 +118,24 @@ fn changed_since_asks_git() {
     let files: Vec<&str> = all["findings"].as_array().expect("findings").iter().filter_map(|f| f["file"].as_str()).collect();
     assert!(!files.is_empty() && files.iter().all(|f| f.ends_with("new.yaml")), "{files:?}");
     assert_eq!(gripbook(at, &["audit", "--changed-since", "nowhere"]).status.code(), Some(2));
+
+    // From the top of a repository of several packs, too: what changed says where to look. What another branch did since
+    // is no change of this one.
+    std::fs::create_dir_all(at.join("packs")).expect("a folder");
+    git(&["mv", "pack.yaml", "polymers", "packs/"]);
+    git(&["add", "."]);
+    git(&["commit", "-qm", "moved"]);
+    git(&["checkout", "-q", "-b", "mine"]);
+    git(&["checkout", "-q", "-b", "other"]);
+    write("packs/polymers/theirs.yaml", &record("Theirs"));
+    git(&["add", "."]);
+    git(&["commit", "-qm", "theirs"]);
+    git(&["checkout", "-q", "mine"]);
+    write("packs/polymers/mine.yaml", &record("Mine"));
+    git(&["add", "."]);
+    git(&["commit", "-qm", "mine"]);
+    let output = gripbook(at, &["audit", "--changed-since", "other", "--format", "json"]);
+    let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
+    assert_eq!(all["records"], 1, "{all}");
+    assert!(all["findings"].to_string().contains("mine.yaml"), "{all}");
 }

@@ -13,6 +13,7 @@ use std::collections::BTreeMap;
 pub(super) struct AuditAnswer {
     pub report: Report,
     pub notes: bool,
+    pub all: bool,
     pub audits: usize,
     pub today: String,
     pub left_out: Value,
@@ -20,6 +21,41 @@ pub(super) struct AuditAnswer {
 
 /// More findings of one name than this in one file are told as one in text.
 const SINGLE: usize = 2;
+/// Up to so many findings in all, none is held back in text.
+const PAGE: usize = 20;
+/// Of a kind with more findings than a page holds, so many are shown.
+const FIRST: usize = 3;
+
+/// The findings of one kind, and how many of them are held back.
+struct Kind {
+    name: &'static str,
+    shown: Vec<Finding>,
+    more: usize,
+}
+
+/// Findings in the order a reader needs them: what is gravest first, then kinds with few findings before kinds with many,
+/// because the one contradiction counts more than the hundredth missing source.
+fn by_kind(findings: Vec<Finding>, all: bool) -> Vec<Kind> {
+    let whole = all || findings.len() <= PAGE;
+    let mut kinds: Vec<(Severity, Kind)> = Vec::new();
+    for finding in findings {
+        let place = kinds.iter().position(|(severity, k)| *severity == finding.severity && k.name == finding.rule);
+        let place = place.unwrap_or_else(|| {
+            kinds.push((finding.severity, Kind { name: finding.rule, shown: Vec::new(), more: 0 }));
+            kinds.len() - 1
+        });
+        kinds[place].1.shown.push(finding);
+    }
+    kinds.sort_by_key(|(severity, k)| (std::cmp::Reverse(*severity), k.shown.len(), k.name));
+    let cut = |(severity, mut kind): (Severity, Kind)| {
+        if !whole && severity != Severity::Error && kind.shown.len() > 2 * FIRST {
+            kind.more = kind.shown.len() - FIRST;
+            kind.shown.truncate(FIRST);
+        }
+        kind
+    };
+    kinds.into_iter().map(cut).collect()
+}
 
 impl AuditAnswer {
     fn counts(&self) -> BTreeMap<(&'static str, &'static str), usize> {
@@ -39,6 +75,10 @@ impl AuditAnswer {
         }
         table
     }
+}
+
+fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 impl Answer for AuditAnswer {
@@ -77,8 +117,12 @@ impl Answer for AuditAnswer {
         let shown: Vec<Finding> =
             self.report.findings.iter().filter(|f| self.notes || f.severity > Severity::Note).cloned().collect();
         let shown = condense(&shown, SINGLE);
-        if !shown.is_empty() {
-            page.blocks.push(Block::Verbatim(text(&shown)));
+        for kind in by_kind(shown, self.all) {
+            page.blocks.push(Block::Verbatim(text(&kind.shown)));
+            if kind.more > 0 {
+                page.blank().line(format!("… and {} more `{}`: --only {}, or --all", kind.more, kind.name, kind.name));
+            }
+            page.blank();
         }
         if !self.report.waived.is_empty() {
             page.heading("Waived");
@@ -95,10 +139,10 @@ impl Answer for AuditAnswer {
         }
         let r = &self.report;
         page.line(format!(
-            "{} records, {} claims and measurements, {} audits: {}",
-            r.records,
-            r.claims,
-            self.audits,
+            "{}, {}, {}: {}",
+            counted(r.records, "record", "records"),
+            counted(r.claims, "claim or measurement", "claims and measurements"),
+            counted(self.audits, "audit", "audits"),
             summary(&r.findings)
         ));
         if notes > 0 && !self.notes {

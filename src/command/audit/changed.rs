@@ -1,5 +1,6 @@
 //! Files that differ from a commit, by asking git.
 
+use crate::book::standing_in;
 use crate::command::{Context, Fault};
 use std::collections::HashSet;
 use std::path::PathBuf;
@@ -11,10 +12,25 @@ pub(super) fn since(reference: &str, context: &Context) -> Result<HashSet<PathBu
         return Err(Fault::usage(format!("`{reference}` is no commit")));
     }
     let root = PathBuf::from(git(context, &["rev-parse", "--show-toplevel"])?.trim_end());
-    let changed = git(context, &["diff", "--name-only", "-z", "--diff-filter=d", reference, "--"])?;
-    let new = git(context, &["ls-files", "--others", "--exclude-standard", "--full-name", "-z"])?;
+    // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the
+    // commit itself has to do.
+    let base = git(context, &["merge-base", reference, "HEAD"]);
+    let base = base.map_or_else(|_| reference.to_owned(), |b| b.trim_end().to_owned());
+    let changed = git(context, &["diff", "--name-only", "-z", "--diff-filter=d", &base, "--"])?;
+    let new = git(context, &["ls-files", "--others", "--exclude-standard", "--full-name", "-z", ":/"])?;
     let names = changed.split('\0').chain(new.split('\0')).filter(|n| !n.is_empty());
     Ok(names.filter_map(|n| std::fs::canonicalize(root.join(n)).ok()).collect())
+}
+
+/// The changed records that stand in some pack, for somebody who stands outside of all packs.
+pub(super) fn of_packs(changed: &HashSet<PathBuf>, context: &Context) -> Vec<PathBuf> {
+    let is_record = |p: &&PathBuf| {
+        let in_pack = p.parent().and_then(|folder| standing_in(folder, context.home.as_deref())).is_some();
+        in_pack && p.extension().is_some_and(|e| e == "yaml") && p.file_name().is_some_and(|n| n != "pack.yaml")
+    };
+    let mut all: Vec<PathBuf> = changed.iter().filter(is_record).cloned().collect();
+    all.sort();
+    all
 }
 
 fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {

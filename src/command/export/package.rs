@@ -15,7 +15,7 @@ pub(super) fn descriptor(
     records: &[&Record],
     tables: &[(&'static str, Table); 3],
     files: &[(String, String)],
-    hash: &str,
+    [hash, command]: &[&str; 2],
 ) -> String {
     let packs: BTreeSet<usize> = records.iter().map(|r| r.pack).collect();
     let packs: Vec<_> = packs.into_iter().filter_map(|p| book.packs().get(p)).collect();
@@ -46,7 +46,7 @@ pub(super) fn descriptor(
         "licenses": licences,
         "sources": packs.iter().map(|p| json!({"title": p.title})).collect::<Vec<_>>(),
         "resources": resources,
-        "gripbook": {"version": env!("CARGO_PKG_VERSION"), "book": hash},
+        "gripbook": {"version": env!("CARGO_PKG_VERSION"), "book": hash, "command": command},
     });
     let mut text = serde_json::to_string_pretty(&whole).unwrap_or_default();
     text.push('\n');

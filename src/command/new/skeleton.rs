@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 /// What is known already, by field (dotted where nested), and claims by property.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Filled {
+pub(in crate::command) struct Filled {
     fields: BTreeMap<String, String>,
     claims: Vec<(String, Vec<(String, String)>)>,
 }
@@ -54,7 +54,7 @@ pub(super) fn filled(set: &[String], claims: &[String]) -> Result<Filled, Fault>
 }
 
 /// A kind, ready to be written out.
-pub(super) struct Skeleton<'s> {
+pub(in crate::command) struct Skeleton<'s> {
     view: View<'s>,
     card: Option<KindCard>,
     kind: Kind,
@@ -135,7 +135,7 @@ impl<'s> Skeleton<'s> {
             for key in needed
                 .iter()
                 .map(String::as_str)
-                .chain(["n", "mean", "sd", "mode"].into_iter().filter(|k| item.order().contains(k)))
+                .chain(["n", "mean", "sd", "mode", "specimens"].into_iter().filter(|k| item.order().contains(k)))
             {
                 let dash = if first { "- " } else { "  " };
                 let mark = if needed.iter().any(|n| n == key) { "" } else { "# " };

@@ -36,7 +36,7 @@ pub fn read(path: &Path) -> Result<Value, Fault> {
     Ok(sheet)
 }
 
-/// The claims a sheet used, each once, in the order of the sheet.
+/// The claims and series a sheet used, each once, in the order of the sheet.
 pub fn used(sheet: &Value) -> Vec<Used> {
     let mut all = Vec::new();
     walk(sheet, &mut all);
@@ -47,14 +47,14 @@ fn walk(value: &Value, into: &mut Vec<Used>) {
     match value {
         Value::Object(fields) => {
             for key in ["address", "claim"] {
-                if let Some(address) = fields.get(key).and_then(Value::as_str).filter(|a| is_address(a)) {
+                if let Some(address) = fields.get(key).and_then(Value::as_str).filter(|a| is_address(a) || is_series(a)) {
                     add(address, written(fields), into);
                 }
             }
             fields.iter().filter(|(key, _)| *key != "command").for_each(|(_, inner)| walk(inner, into));
         }
         Value::Array(items) => items.iter().for_each(|inner| walk(inner, into)),
-        Value::String(text) if is_address(text) => add(text, None, into),
+        Value::String(text) if is_address(text) || is_series(text) => add(text, None, into),
         _ => {}
     }
 }
@@ -73,10 +73,17 @@ fn written(fields: &serde_json::Map<String, Value>) -> Option<String> {
     fields.get("written").and_then(text).or_else(|| fields.get("value").and_then(text))
 }
 
+fn word(s: &str) -> bool {
+    !s.is_empty() && s.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || matches!(b, b'-' | b'_'))
+}
+
+/// `series/id`: a series is used whole.
+fn is_series(text: &str) -> bool {
+    text.strip_prefix("series/").is_some_and(word)
+}
+
 /// `kind/id:property`, with a key perhaps.
 fn is_address(text: &str) -> bool {
-    let word =
-        |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || matches!(b, b'-' | b'_'));
     let Some(address) = crate::audit::address::parse(text) else { return false };
     let Some((kind, id)) = address.record.split_once('/') else { return false };
     word(kind) && word(id) && word(address.property) && address.key.is_none_or(word)
@@ -124,11 +131,13 @@ mod tests {
         let sheet = json!({
             "command": "gripbook trace polymer/pla:cte",
             "inputs": [{"address": "polymer/pla:tg#1f2e3d4c", "value": {"value": 60.0, "unit": "°C", "written": "60 °C"}}],
-            "claims": ["resin/tough:tensile_strength", "polymer/pla:tg#1f2e3d4c", "no: address", "https://example.org/a:b"],
+            "claims": ["resin/tough:tensile_strength", "polymer/pla:tg#1f2e3d4c", "no: address", "https://example.org/a:b", "a series/x of words"],
+            "calibration": {"used": [{"series": "series/logger-grey-cut-m3", "n": 5}]},
         });
         let used = used(&sheet);
-        assert_eq!(used.len(), 2, "{used:?}");
+        assert_eq!(used.len(), 3, "{used:?}");
         assert_eq!(used[0], Used { address: "polymer/pla:tg#1f2e3d4c".into(), written: Some("60 °C".into()) });
-        assert_eq!(used[1].address, "resin/tough:tensile_strength");
+        let rest: Vec<&str> = used[1..].iter().map(|u| &*u.address).collect();
+        assert!(rest.contains(&"resin/tough:tensile_strength") && rest.contains(&"series/logger-grey-cut-m3"), "{rest:?}");
     }
 }

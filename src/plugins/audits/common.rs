@@ -48,17 +48,53 @@ pub(super) fn middle(claim: &Claim) -> Option<f64> {
     claim.bound.is_none().then(|| claim.value.middle_si()).flatten()
 }
 
-/// A value that stands at least three robust deviations away from its peers, with their middle and spread.
-pub(super) fn common_peers<'a>(at: &'a Statement<'_>, scene: &Scene<'_>) -> Option<(Quantity, &'a Written, Typical)> {
-    let value = at.mean.as_ref().filter(|v| at.in_use && v.si > 0.0)?;
-    let peers = match (at.claim(), at.measurement()) {
-        (Some(c), _) if c.claim.bound.is_none() => scene.peers.of_claim(c.record, c.word, c.claim),
+/// A value, or a range as a whole, that stands far away from its peers.
+pub(super) struct Odd {
+    /// Its quantity.
+    pub quantity: Quantity,
+    /// The value, or the middle of the range, in SI.
+    pub si: f64,
+    /// The end that is nearest to the peers, in SI.
+    pub near: f64,
+    /// As written.
+    pub text: String,
+    /// Where it stands.
+    pub part: Part,
+    /// Middle and spread of the peers.
+    pub typical: Typical,
+}
+
+impl Odd {
+    /// Distance of the nearest end from the middle of the peers, as a logarithm.
+    pub fn apart(&self) -> f64 {
+        libm::log(self.near / self.typical.median).abs()
+    }
+}
+
+/// A value that stands at least three robust deviations away from its peers; of a range, its nearer end.
+pub(super) fn odd(at: &Statement<'_>, scene: &Scene<'_>) -> Option<Odd> {
+    let claim = at.claim().filter(|c| c.claim.bound.is_none());
+    let peers = match (claim, at.measurement()) {
+        (Some(c), _) => scene.peers.of_claim(c.record, c.word, c.claim),
         (_, Some(m)) => scene.peers.of_measurement(m),
         _ => return None,
     };
     let typical = Peers::typical(&peers)?;
-    let apart = libm::log(value.si / typical.median).abs();
-    (apart > 3.0 * typical.log_spread).then_some((value.quantity(), value, typical))
+    let (low, high, part) = match (&at.mean, claim.map(|c| &c.claim.value)) {
+        (Some(value), _) => (value, value, Part::Mean),
+        (None, Some(Value::Between { low: Some(low), high: Some(high) })) => (low, high, Part::Field("low")),
+        _ => return None,
+    };
+    (at.in_use && low.si > 0.0).then_some(())?;
+    let odd = Odd {
+        quantity: low.quantity(),
+        si: (low.si + high.si) / 2.0,
+        near: typical.median.clamp(low.si, high.si.max(low.si)),
+        text: claim.map_or_else(|| low.text.to_string(), |c| c.claim.value.text()),
+        part,
+        typical,
+    };
+    (odd.apart() > 3.0 * typical.log_spread).then_some(odd)
 }
 
 /// Standard deviations of single results with divisor n - 1 and with divisor n; `None` below two results.

@@ -16,26 +16,27 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    let Some((quantity, value, typical)) = common_peers(at, scene) else { return };
+    let Some(odd) = odd(at, scene) else { return };
+    let (quantity, typical) = (odd.quantity, odd.typical);
     // Loads of different joints differ by tens without any slip.
-    if at.is_joint() && libm::log(value.si / typical.median).abs() < libm::log(50.0) {
+    if at.is_joint() && odd.apart() < libm::log(50.0) {
         return;
     }
     let band = 2.0 * typical.log_spread;
-    let ways = slip::explanations(quantity, value.si, typical.median, band.min(0.25));
+    let ways = slip::explanations(quantity, odd.si, typical.median, band.min(0.25));
     if ways.is_empty() {
         return;
     }
     let told: Vec<String> = ways.iter().map(|w| format!("{} (then {})", w.what, shown(quantity, w.si, 3))).collect();
     let message = format!(
         "{} among {} like values around {}: {}",
-        value.text,
+        odd.text,
         typical.count,
         shown(quantity, typical.median, 3),
         told.join("; or ")
     );
     desk.find(
-        at.spot(Part::Mean),
+        at.spot(odd.part),
         message,
         "read the source again; dispute the value or give it in the right unit as a second claim",
     );

@@ -16,15 +16,16 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    let Some((quantity, value, typical)) = common_peers(at, scene).filter(|_| !at.is_joint()) else { return };
+    let Some(odd) = odd(at, scene).filter(|_| !at.is_joint()) else { return };
+    let (quantity, typical) = (odd.quantity, odd.typical);
     let band = 2.0 * typical.log_spread;
-    if !slip::explanations(quantity, value.si, typical.median, band.min(0.25)).is_empty() {
+    if !slip::explanations(quantity, odd.si, typical.median, band.min(0.25)).is_empty() {
         return;
     }
-    let apart = libm::log(value.si / typical.median).abs();
+    let apart = odd.apart();
     let far = if quantity == Quantity::Temperature { apart > 0.07 } else { apart > 0.4 };
     if apart > 5.0 * typical.log_spread && far {
-        let message = format!("{} among {} like values around {}", value.text, typical.count, shown(quantity, typical.median, 3));
-        desk.find(at.spot(Part::Mean), message, "say in `conditions` what makes it different, or read the source again");
+        let message = format!("{} among {} like values around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
+        desk.find(at.spot(odd.part), message, "say in `conditions` what makes it different, or read the source again");
     }
 }

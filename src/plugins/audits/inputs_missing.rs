@@ -16,11 +16,13 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() {
+    // A formula in `method`, applied to data at a named place, can be computed again too.
+    let repeatable = at.claim.method.is_some() && at.claim.source.is_some() && at.claim.locator.is_some();
+    if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() && !repeatable {
         desk.find(
             at.spot("basis"),
             "computed, but `from` names no claims",
-            "list the claim addresses under `from`, or say in `note` how the source computed it",
+            "list the claim addresses under `from`, or give the formula in `method` and the place of its data",
         );
     }
 }

@@ -19,7 +19,7 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     for (word, why) in gaps::asked(scene.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {
-            let message = format!("{} for {why} is known from practice or memory only", word.replace('_', " "));
+            let message = format!("{} is known from practice or memory only; it is asked for {why}", word.replace('_', " "));
             desk.find(Spot::property(record, word), message, "add a measured or published value");
         }
     }

@@ -7,7 +7,7 @@ pub static AUDIT: Audit = Audit {
     name: "quoted-from-another",
     severity: Warning,
     integrity: false,
-    what: "The source quotes the number from another work.",
+    what: "The number is known at second hand: the source quotes another work, or was itself read in a quotation.",
     why: "Every copy is a chance for a slip, and two copies of one number look like two witnesses.",
     waive: "when the first source cannot be had",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
@@ -20,8 +20,8 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.read == Some("secondary") {
         desk.find(
             at.spot(Part::Origin("read")),
-            format!("quoted by {}, not measured there", scene.book.cite(source)),
-            "look up the work it quotes and cite that",
+            format!("at second hand from {}", scene.book.cite(source)),
+            "look the number up where it was first printed, and cite that",
         );
     }
 }

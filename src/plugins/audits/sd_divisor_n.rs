@@ -18,11 +18,9 @@ pub static AUDIT: Audit = Audit {
 fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(sd) = at.sd.as_ref().filter(|_| at.in_use && at.of_specimens) else { return };
     if at.sd_kind == Some("n") {
-        return desk.find(
-            at.spot(Part::Sd),
-            "the deviation has the divisor n",
-            "pooling corrects it; give the single results if you have them",
-        );
+        // Said in the record, so that every use corrects it.
+        let help = "pooling corrects it; give the single results if you have them";
+        return desk.find_as(Note, at.spot(Part::Sd), "the deviation has the divisor n, as the record says", help);
     }
     let values: Vec<f64> = at.samples.iter().map(|w| w.si).collect();
     let Some((sample, whole)) = deviations(&values) else { return };

@@ -20,8 +20,11 @@ fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
         return;
     }
     let has = |field: &str| record.rest[field].as_str().is_some_and(|t| !t.is_empty());
+    let made = ["author", "editor"].iter().any(|f| record.rest[f].is_array());
     let campaign = record.rest["type"] == "campaign";
     let number = ["DOI", "ISBN", "PMCID", "number", "URL"].iter().any(|f| has(f)) || has("container-title") && has("volume");
+    // A book is found by who made it, who printed it and when.
+    let book = made && has("publisher") && has("issued");
     let mut missing = Vec::new();
     if !has("issued") {
         missing.push("issued");
@@ -29,11 +32,14 @@ fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if campaign && !has("by") {
         missing.push("by");
     }
-    if !campaign && !number {
+    if !campaign && !number && !book {
         missing.push("DOI, ISBN, number or URL");
     }
-    if !missing.is_empty() {
-        let message = format!("the source does not say: {}", missing.join("; "));
-        desk.find(Spot::field(record, "/title"), message, "add the fields from the title page");
+    if missing.is_empty() {
+        return;
     }
+    let message = format!("the source does not say: {}", missing.join("; "));
+    // With a number it can be found all the same; only its age is open.
+    let severity = if number && !campaign { Note } else { Warning };
+    desk.find_as(severity, Spot::field(record, "/title"), message, "add the fields from the title page");
 }

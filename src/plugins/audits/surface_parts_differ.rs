@@ -17,7 +17,9 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(whole) = middle(at.claim).filter(|_| at.word == "surface_energy" && at.in_use()) else { return };
-    let parts = |word| at.beside(word, &[]).filter_map(middle).collect::<Vec<f64>>();
+    // Each method has parts of its own.
+    let same_method = |c: &&Claim| c.method == at.claim.method;
+    let parts = |word| at.beside(word, &[]).filter(same_method).filter_map(middle).collect::<Vec<f64>>();
     let polar = parts("surface_energy_polar");
     let sums: Vec<f64> = parts("surface_energy_dispersive").iter().flat_map(|d| polar.iter().map(move |p| d + p)).collect();
     let Some(nearest) = sums.iter().copied().min_by(|a, b| (a - whole).abs().total_cmp(&(b - whole).abs())) else { return };

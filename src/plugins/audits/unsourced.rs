@@ -16,9 +16,14 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    if matches!(at.claim.basis, Basis::Practice | Basis::Recalled) && at.claim.source.is_none() {
-        let ground = if at.claim.basis == Basis::Practice { "trade practice" } else { "memory" };
-        let message = format!("{} rests on {ground} alone", at.title());
-        desk.find(at.spot(""), message, "look it up and name source and locator, or measure it");
+    if !matches!(at.claim.basis, Basis::Practice | Basis::Recalled) || at.claim.source.is_some() {
+        return;
     }
+    let practice = at.claim.basis == Basis::Practice;
+    let ground = if practice { "trade practice" } else { "memory" };
+    // How the trade sorts things (an epoxy is a thermoset) is no measurement: the word `practice` beside it says enough.
+    let sorted = practice && matches!(at.claim.value, Value::YesNo(_) | Value::Word(_));
+    let message = format!("{} rests on {ground} alone", at.title());
+    let severity = if sorted { Note } else { Warning };
+    desk.find_as(severity, at.spot(""), message, "look it up and name source and locator, or measure it");
 }

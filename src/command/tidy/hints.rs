@@ -1,0 +1,34 @@
+//! The hints that `new` writes into a skeleton, and how to take them out again when the record is filled in.
+
+use crate::check::schemas::{Kind, Schemas};
+use crate::command::new::skeleton::{Filled, Skeleton};
+use std::collections::BTreeSet;
+
+/// The text without lines and line ends that stand word for word in the skeleton of the kind. Comments of a person stay.
+pub(super) fn without(text: &str, kind: &Kind, schemas: &Schemas) -> String {
+    let skeleton = Skeleton::of(schemas, kind).text(&Filled::default(), None);
+    let lines: BTreeSet<&str> = skeleton.lines().filter_map(comment).collect();
+    let meanings: BTreeSet<&str> =
+        skeleton.lines().filter_map(|l| l.split_once(BEHIND)).map(|(_, meaning)| meaning.trim()).collect();
+    let mut out = String::with_capacity(text.len());
+    for line in text.lines() {
+        if comment(line).is_some_and(|c| lines.contains(c)) {
+            continue;
+        }
+        let kept = match line.split_once(BEHIND) {
+            Some((field, meaning)) if comment(line).is_none() && meanings.contains(meaning.trim()) => field.trim_end(),
+            _ => line,
+        };
+        out.push_str(kept);
+        out.push('\n');
+    }
+    out
+}
+
+/// Before the meaning of a field, behind its value.
+const BEHIND: &str = "  # ";
+
+/// What a line that is nothing but a comment says.
+fn comment(line: &str) -> Option<&str> {
+    line.trim_start().strip_prefix('#').map(str::trim)
+}

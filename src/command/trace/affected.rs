@@ -1,0 +1,141 @@
+//! `affected`: from a claim up to all that used it: claims computed from it, records and series that name it, bias estimates of
+//! the joint models, saved sheets.
+
+use super::{AffectedArgs, bias, near, sheet};
+use crate::audit::address::{self, Named};
+use crate::book::{Book, Record, files};
+use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::present::{Answer, Page};
+use serde_json::{Value, json};
+use std::path::Path;
+
+/// Something that used a claim.
+pub(super) struct Use {
+    /// claim, record, series, bias or sheet.
+    pub(super) sort: &'static str,
+    /// Its address, id, limit state or file.
+    pub(super) name: String,
+    /// How it used it.
+    pub(super) how: String,
+}
+
+struct Affected {
+    what: String,
+    uses: Vec<Use>,
+    sheets: usize,
+}
+
+/// What is asked about: a record, a property or claim of it, a quantity of a series.
+pub(super) struct Asked<'b> {
+    /// The record.
+    pub(super) record: &'b Record,
+    /// As asked, with the id in full.
+    what: String,
+    /// Addresses of the claims, where claims are asked about.
+    claims: Vec<String>,
+}
+
+impl<'b> Asked<'b> {
+    fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
+        let (id, property) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
+        let record = library::find(book, id, &[])?;
+        let Some(property) = property else {
+            return Ok(Asked { record, what: record.id.to_string(), claims: Vec::new() });
+        };
+        let what = format!("{}:{property}", record.id);
+        let measured = record.rest["measurements"].as_array().into_iter().flatten().any(|m| m["quantity"] == property);
+        let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
+        if claims.is_empty() && !measured {
+            return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
+        }
+        Ok(Asked { record, what, claims })
+    }
+    /// Whether an address names one of the claims, or something of the record. A series is used whole.
+    pub(super) fn touched_by(&self, address: &str) -> bool {
+        let id = self.record.id.as_str();
+        self.claims.iter().any(|c| c == address)
+            || address == self.what
+            || (self.record.id.kind() == "series" && address == id)
+            || (self.claims.is_empty() && self.what == id && address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':')))
+    }
+}
+
+/// Lists what used a claim.
+///
+/// # Errors
+/// A claim that does not exist (exit 1), sheets that cannot be read.
+pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let book = &loaded.book;
+    let asked = Asked::of(book, &args.claim)?;
+    let mut uses = computed_from(book, &asked.what, &asked.claims);
+    for reference in book.references_to(asked.record.id.as_str()) {
+        let sort = if reference.record.kind() == "series" { "series" } else { "record" };
+        if !uses.iter().any(|u| u.name.starts_with(reference.record.as_str())) {
+            let how = format!("names {} at {}", asked.record.id, reference.at);
+            uses.push(Use { sort, name: reference.record.to_string(), how });
+        }
+    }
+    uses.extend(bias::uses(book, &asked));
+    let files = sheet::files(book, &args.paths, context)?;
+    let sheets = files.len();
+    for file in files {
+        let sheet = sheet::read(&context.folder.join(&file))?;
+        let used: Vec<String> = sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| asked.touched_by(a)).collect();
+        if !used.is_empty() {
+            uses.push(Use { sort: "sheet", name: shown(&file, context), how: format!("used {}", used.join(", ")) });
+        }
+    }
+    let is_no = uses.is_empty();
+    Ok(Outcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
+}
+
+/// A path as seen from where one stands.
+fn shown(file: &Path, context: &Context) -> String {
+    let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
+    files::shown(file.strip_prefix(&here).or_else(|_| file.strip_prefix(&context.folder)).unwrap_or(file))
+}
+
+/// Claims computed from the claim, from those, and so on.
+fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
+    let mut open: Vec<String> = std::iter::once(what.to_owned()).chain(claims.iter().cloned()).collect();
+    let mut uses: Vec<Use> = Vec::new();
+    while let Some(next) = open.pop() {
+        let all = book
+            .records()
+            .iter()
+            .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
+        for (record, property, claim) in all {
+            let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));
+            let name = record.address(&property.word, claim);
+            if from && !uses.iter().any(|u| u.name == name) {
+                uses.push(Use { sort: "claim", name: name.clone(), how: format!("computed from {next}") });
+                open.push(name);
+            }
+        }
+    }
+    uses
+}
+
+impl Answer for Affected {
+    fn schema(&self) -> &'static str {
+        "gripbook/affected/1"
+    }
+    fn json(&self) -> Value {
+        let uses: Vec<Value> = self.uses.iter().map(|u| json!({"sort": u.sort, "name": u.name, "how": u.how})).collect();
+        json!({"what": self.what, "used_by": uses, "sheets_looked_into": self.sheets})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("What used {}", self.what));
+        page.blank();
+        for u in &self.uses {
+            page.item(format!("{} {}: {}", u.sort, u.name, u.how));
+        }
+        if self.uses.is_empty() {
+            page.line("Nothing that is loaded or was looked into.");
+        }
+        let sheets = if self.sheets == 1 { "1 saved sheet was".into() } else { format!("{} saved sheets were", self.sheets) };
+        page.blank().line(format!("{sheets} looked into"));
+        page
+    }
+}

@@ -1,0 +1,114 @@
+//! The way down from a saved sheet: the loads of a fasten sheet with their formulas, draws and assumptions, what rules said in
+//! a suits sheet, the measured values of a series sheet; then the claims and sources of them all.
+
+use super::{Step, claim, series};
+use crate::audit::address;
+use crate::book::Book;
+use crate::command::trace::sheet;
+use serde_json::{Value, json};
+
+/// The steps of a sheet.
+pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
+    // An answer of `fasten --trace` holds its tree.
+    if let Some(tree) = sheet["trace"].as_array() {
+        steps.extend(tree.iter().filter_map(stored));
+        return;
+    }
+    for candidate in sheet["candidates"].as_array().into_iter().flatten() {
+        loads(book, sheet, candidate, steps);
+    }
+    for rule in sheet["rules"].as_array().into_iter().flatten() {
+        let (name, outcome) = (rule["name"].as_str(), rule["outcome"].as_str());
+        if let (Some(name), Some("stands" | "lifted" | "unknown")) = (name, outcome) {
+            let text = format!("rule {}: {}", name, outcome.unwrap_or_default());
+            steps.push(Step { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
+        }
+    }
+    let told: Vec<String> = steps.iter().filter_map(|s| s.json["claim"].as_str().map(str::to_owned)).collect();
+    for one in sheet::used(sheet).into_iter().filter(|u| !told.contains(&u.address)) {
+        whole(book, &one.address, 0, steps);
+    }
+}
+
+fn stored(step: &Value) -> Option<Step> {
+    let depth = usize::try_from(step["depth"].as_u64()?).ok()?;
+    Some(Step { depth, text: step["text"].as_str()?.to_owned(), json: step["facts"].clone() })
+}
+
+/// A candidate of a fasten sheet: its load, what breaks by which formula, assumptions, claims.
+fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
+    let mut say = |depth: usize, text: String, json: Value| steps.push(Step { depth, text, json });
+    let text = |v: &Value| v.as_str().unwrap_or_default().to_owned();
+    let load = &candidate["load"];
+    let middle = amount(&load["median"]);
+    let band = amount(&load["low"]).zip(amount(&load["high"])).map(|(l, h)| format!(", 90 % from {l} to {h}"));
+    let load_text = middle.map_or_else(|| "no load".to_owned(), |m| format!("{m}{}", band.unwrap_or_default()));
+    let title = text(&candidate["title"]);
+    say(
+        0,
+        format!("{title} ({}): {load_text}", text(&candidate["verdict"])),
+        json!({"method": candidate["method"], "load": load}),
+    );
+    if let (Some(draws), Some(seed)) = (sheet["ask"]["draws"].as_u64(), sheet["ask"]["seed"].as_u64()) {
+        say(1, format!("{draws} draws with seed {seed}"), json!({"draws": draws, "seed": seed}));
+    }
+    for state in candidate["limit_states"].as_array().into_iter().flatten() {
+        let share = state["share"].as_f64().map_or(String::new(), |s| format!(" in {:.0} % of draws", s * 100.0));
+        let median = amount(&state["median"]).map(|m| format!(", {m}")).unwrap_or_default();
+        say(1, format!("{} first{share}{median}: {}", text(&state["mode"]), text(&state["formula"])), state.clone());
+    }
+    for one in candidate["assumptions"].as_array().into_iter().flatten() {
+        say(1, format!("assumption {} = {} ({})", text(&one["name"]), text(&one["value"]), text(&one["kind"])), one.clone());
+    }
+    for used in sheet["calibration"]["used"].as_array().into_iter().flatten() {
+        let modes: Vec<&str> = used["modes"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
+        let what = format!("bias of {} from {} ({} specimens)", modes.join(", "), text(&used["series"]), used["n"]);
+        say(1, what, json!({"claim": used["series"], "n": used["n"]}));
+    }
+    for used in candidate["claims"].as_array().into_iter().flatten() {
+        if let Some(address) = used["claim"].as_str() {
+            whole(book, address, 1, steps);
+        }
+    }
+}
+
+fn amount(value: &Value) -> Option<String> {
+    Some(format!("{:.4} {}", value["value"].as_f64()?, value["unit"].as_str()?)).map(|t| shorter(&t))
+}
+
+/// Four significant digits are enough for a way to follow.
+fn shorter(text: &str) -> String {
+    let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
+    let number: f64 = number.parse().unwrap_or(0.0);
+    let digits = if number.abs() >= 100.0 { 0 } else { 2 };
+    format!("{number:.digits$} {unit}")
+}
+
+/// A claim, a series, or a word that it is gone.
+fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
+    let found = address::resolve(book, address);
+    let quantities: Vec<String> = match book.record(address) {
+        Some(record) => {
+            let all = record.rest["measurements"].as_array().into_iter().flatten();
+            all.filter_map(|m| m["quantity"].as_str()).map(|q| format!("{address}:{q}")).collect()
+        }
+        None => vec![address.to_owned()],
+    };
+    let before = steps.len();
+    let measured = if found.is_empty() { quantities.iter().filter(|q| series(book, q, steps)).count() } else { 0 };
+    if found.is_empty() && measured == 0 {
+        let text = format!("{address}: no such claim in the loaded packs");
+        steps.push(Step { depth, text, json: json!({"claim": address, "found": false}) });
+        return;
+    }
+    steps[before..].iter_mut().for_each(|s| s.depth += depth);
+    for named in found {
+        claim(book, named, depth, &mut Vec::new(), steps);
+    }
+    // The step names its address, so that no claim is told twice.
+    if let Some(first) = steps.get_mut(before)
+        && let Value::Object(fields) = &mut first.json
+    {
+        fields.insert("claim".into(), json!(address));
+    }
+}

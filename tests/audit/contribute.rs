@@ -1,0 +1,245 @@
+//! The way of a contribution: the sample workflow and the hooks name commands that exist, a series goes from skeleton to
+//! tidy record, and two contributions that meet in a merge are told apart by `check`.
+
+use super::formats::{gripbook, text};
+use super::work::{pack, write};
+use clap::Parser;
+use gripbook::command::Arguments;
+use serde_json::Value;
+use serde_yaml::Value as Yaml;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+fn file(path: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).expect(path)
+}
+
+fn understood(command: &str) {
+    let words = command.split_whitespace().map(|w| w.trim_matches('"'));
+    Arguments::try_parse_from(words).unwrap_or_else(|e| panic!("{command}: {e}"));
+}
+
+/// Read-only token, pinned actions, commands the program understands; errors stop the run.
+#[test]
+fn the_sample_workflow_is_sound() {
+    let all: Yaml = serde_yaml::from_str(&file(".github/workflows/records.yaml")).expect("YAML");
+    assert_eq!(all["permissions"], serde_yaml::from_str::<Yaml>("{contents: read}").expect("YAML"), "the token can only read");
+    let mut commands = 0;
+    for (name, job) in all["jobs"].as_mapping().expect("jobs") {
+        assert!(job["permissions"].is_null(), "{name:?} keeps the token of the whole");
+        for step in job["steps"].as_sequence().expect("steps") {
+            if let Some(action) = step["uses"].as_str() {
+                let (owner, pin) = action.split_once('@').expect("a pinned action");
+                assert!(owner.starts_with("actions/"), "{action}: only generic actions");
+                assert!(pin.starts_with('v') || pin.len() == 40, "{action}: pinned");
+            }
+            for line in step["run"].as_str().unwrap_or_default().lines().filter(|l| l.starts_with("gripbook ")) {
+                let line = line.split(" > ").next().unwrap_or(line);
+                understood(&line.replace("${{ github.base_ref }}", "main"));
+                commands += 1;
+            }
+        }
+    }
+    assert!(commands >= 4, "{commands}");
+}
+
+#[test]
+fn the_hooks_name_commands_that_exist() {
+    let hooks: Yaml = serde_yaml::from_str(&file(".pre-commit-hooks.yaml")).expect("YAML");
+    let hooks = hooks.as_sequence().expect("hooks");
+    assert_eq!(hooks.len(), 3);
+    let folders: Vec<String> = {
+        let schemas = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("schemas")).expect("schemas");
+        let texts = schemas.map(|e| fs::read_to_string(e.expect("an entry").path()).expect("a schema"));
+        let all = texts.map(|t| serde_json::from_str::<Value>(&t).expect("JSON"));
+        all.filter_map(|s| s["folder"].as_str().map(str::to_owned)).collect()
+    };
+    for hook in hooks {
+        let entry = hook["entry"].as_str().expect("an entry");
+        understood(&format!("{entry} records/book/polymers/pla.yaml"));
+        let files = hook["files"].as_str().expect("files");
+        for folder in &folders {
+            assert!(files.contains(folder.as_str()), "{entry} does not look at {folder}");
+        }
+    }
+}
+
+/// From skeleton to tidy record: filled in, checked, audited, its hints taken out.
+#[test]
+fn a_series_goes_from_skeleton_to_tidy_record() {
+    let folder = pack();
+    let at = folder.path();
+    write(at, "resins/grey.yaml", "name: Grey\nfamily: acrylate\n");
+    let words = [
+        "new",
+        "series",
+        "--name",
+        "M3 cut into grey",
+        "--set",
+        "source=own-2026-tests",
+        "--set",
+        "locator=sheet 1",
+        "--set",
+        "basis=measured",
+        "--set",
+        "joint.test=pull-out",
+        "--set",
+        "joint.method=cut-thread",
+        "--set",
+        "joint.material=resin/grey",
+    ];
+    let made = gripbook(at, &words);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    assert!(text(&made).contains("`quantity` has no value"), "{}", text(&made));
+    let path = at.join("series/m3-cut-into-grey.yaml");
+    let skeleton = fs::read_to_string(&path).expect("the skeleton");
+    let (head, rest) = skeleton.split_once("  - quantity:").expect("the measurements");
+    let tail = rest.split_once("\n# not_stated").expect("what follows").1;
+    let filled = format!(
+        "{head}  - quantity: pull_out_load\n    # the second one slipped once, see the book\n    specimens:\n      - {{label: a, value: 1240 N, mode: part-thread-shear}}\n      - {{mode: part-thread-shear, label: b, value: 1195 N}}\n# not_stated{tail}"
+    );
+    fs::write(&path, filled).expect("the record");
+    assert_eq!(gripbook(at, &["check", "series"]).status.code(), Some(0));
+    let audit = gripbook(at, &["audit", "series/m3-cut-into-grey.yaml"]);
+    assert!(text(&audit).contains("joint-description-missing"), "a pull-out test without hole and boss: {}", text(&audit));
+    assert_eq!(gripbook(at, &["tidy", "--finish", "series"]).status.code(), Some(0));
+    let done = fs::read_to_string(&path).expect("the record");
+    let expected = "name: M3 cut into grey\nsource: own-2026-tests\nlocator: sheet 1\nbasis: measured\njoint:\n  test: pull-out\n  method: cut-thread\n  material: resin/grey\nmeasurements:\n  - quantity: pull_out_load\n    # the second one slipped once, see the book\n    specimens:\n      - {label: a, value: 1240 N, mode: part-thread-shear}\n      - {label: b, value: 1195 N, mode: part-thread-shear}\n";
+    assert_eq!(done, expected);
+    assert_eq!(gripbook(at, &["tidy", "--finish", "--check"]).status.code(), Some(0));
+}
+
+fn git(at: &Path, words: &[&str]) -> bool {
+    let who = ["-c", "user.name=t", "-c", "user.email=t@example.org", "-c", "init.defaultBranch=main"];
+    Command::new("git").current_dir(at).args(who).args(words).output().is_ok_and(|o| o.status.success())
+}
+
+/// Two branches that git merges without a conflict although they contradict each other.
+fn merged(ours: &[(&str, &str)], theirs: &[(&str, &str)]) -> Option<tempfile::TempDir> {
+    if Command::new("git").arg("--version").output().is_err() {
+        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "git is missing");
+        println!("skipped: git missing");
+        return None;
+    }
+    let folder = pack();
+    let at = folder.path();
+    write(at, "polymers/grey.yaml", BASE);
+    assert!(git(at, &["init", "-q"]) && git(at, &["add", "."]) && git(at, &["commit", "-qm", "start"]));
+    for (branch, files) in [("ours", ours), ("theirs", theirs)] {
+        assert!(git(at, &["checkout", "-q", "-b", branch, "main"]));
+        files.iter().for_each(|(path, text)| write(at, path, text));
+        assert!(git(at, &["add", "."]) && git(at, &["commit", "-qm", branch]));
+        assert_eq!(gripbook(at, &["check"]).status.code(), Some(0), "{branch} alone is right");
+    }
+    assert!(git(at, &["merge", "-q", "--no-edit", "ours"]), "git sees no conflict");
+    Some(folder)
+}
+
+const BASE: &str = "name: Grey\nfamily: pla\nproperties:\n  tg:\n    - {value: 60 °C, source: own-2026-tests, locator: sheet 1, basis: measured}\n  density:\n    - {value: 1.2 g/cm³, source: own-2026-tests, locator: sheet 1, basis: measured}\n  cte:\n    - {value: 70 µm/(m·K), source: own-2026-tests, locator: sheet 1, basis: measured}\n";
+
+fn rules(at: &Path) -> Vec<String> {
+    let output = gripbook(at, &["check", "--format", "json"]);
+    assert_eq!(output.status.code(), Some(1), "{}", text(&output));
+    let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
+    all["findings"].as_array().expect("findings").iter().filter_map(|f| f["rule"].as_str().map(str::to_owned)).collect()
+}
+
+/// One path on both branches is a conflict that git itself shows. An id is a path inside its pack, so two contributions can
+/// meet unseen only in two packs of one repository.
+#[test]
+fn two_contributions_of_one_id_are_found_on_the_merge_result() {
+    let one = "name: Blue one\nfamily: pla\n";
+    let other = "name: Blue two\nfamily: pla\n";
+    let second = ("more/pack.yaml", "id: more\ntitle: More\nlicence: CC0-1.0\n");
+    let Some(folder) = merged(&[("polymers/blue.yaml", one)], &[second, ("more/polymers/blue.yaml", other)]) else { return };
+    let output = gripbook(folder.path(), &["check", ".", "more"]);
+    assert_eq!(output.status.code(), Some(1), "{}", text(&output));
+    assert!(text(&output).contains("record-twice"), "{}", text(&output));
+}
+
+#[test]
+fn a_claim_that_both_branches_added_is_found_on_the_merge_result() {
+    let claim = "    - {value: 61 °C, source: own-2026-tests, locator: sheet 2, basis: measured}\n";
+    // One adds it before, one behind the claim that is there: git keeps both.
+    let before = BASE.replace("  tg:\n", &format!("  tg:\n{claim}"));
+    let behind = BASE.replace("  density:\n", &format!("{claim}  density:\n"));
+    let Some(folder) = merged(&[("polymers/grey.yaml", &before)], &[("polymers/grey.yaml", &behind)]) else { return };
+    let merged = fs::read_to_string(folder.path().join("polymers/grey.yaml")).expect("the record");
+    assert_eq!(merged.matches("sheet 2").count(), 2, "git kept both: {merged}");
+    assert!(rules(folder.path()).contains(&"claim-twice".to_owned()));
+}
+
+/// Families a pack adds below existing ones: found by the wider word, judged by the rules of the wider family.
+#[test]
+fn families_of_a_pack_count_in_find_and_suits() {
+    let folder = pack();
+    let at = folder.path();
+    let families = "families: {bio-acrylate: acrylate, cyanoacrylate-brush: cyanoacrylate-thick}\n";
+    write(at, "pack.yaml", &format!("id: mine\ntitle: Mine\nlicence: CC0-1.0\n{families}"));
+    write(at, "resins/soy.yaml", "name: Soy resin\nfamily: bio-acrylate\n");
+    write(
+        at,
+        "adhesives/brush.yaml",
+        "name: Brush-on glue\nfamily: cyanoacrylate-brush\nproperties:\n  cure:\n    - {value: moisture, basis: practice}\n",
+    );
+    assert_eq!(gripbook(at, &["check"]).status.code(), Some(0));
+    let json = |words: &[&str]| -> Value {
+        let output = gripbook(at, &[words, &["--format", "json"]].concat());
+        serde_json::from_str(&text(&output)).unwrap_or_else(|e| panic!("{e} {}", String::from_utf8_lossy(&output.stderr)))
+    };
+    let found = json(&["find", "--family", "acrylate"]);
+    assert!(found["results"].as_array().expect("results").iter().any(|r| r["id"] == "resin/soy"), "{found}");
+    // A rule on thick cyanoacrylates or a wider family speaks of the glue of the pack, as of its parent.
+    let spoke = |glue: &str| -> Vec<String> {
+        let all = json(&["suits", glue, "pp", "--gap", "0.1mm"]);
+        let mut names: Vec<String> =
+            all["rules"].as_array().expect("rules").iter().filter_map(|r| r["id"].as_str().map(str::to_owned)).collect();
+        names.sort();
+        names
+    };
+    let (own, parent) = (spoke("brush"), spoke("cyanoacrylate-thick"));
+    assert!(!own.is_empty());
+    assert_eq!(own, parent);
+    assert_eq!(json(&["suits", "brush", "pp"])["verdict"], json(&["suits", "cyanoacrylate-thick", "pp"])["verdict"]);
+}
+
+/// `check` and the book tell claims apart by the same rule, each by itself: for pairs that differ in one respect, `check`
+/// calls them one claim exactly when the book gives both one key.
+#[test]
+fn check_and_book_agree_on_what_one_claim_is() {
+    let base = "source: own-2026-tests, locator: sheet 1, basis: measured, method: DSC";
+    let with = |conditions: &str| format!("{{value: 60 °C, {base}, conditions: {{{conditions}}}}}");
+    let pairs = [
+        (format!("{{value: 60 °C, {base}}}"), format!("{{value: 61 °C, {base}, n: 5}}"), true),
+        (with("temperature: 23 °C"), with("temperature: 23 degC"), true),
+        (with("thickness: 3 mm"), with("thickness: 0.3 cm"), true),
+        (with("temperature: 23 °C, moisture: dry"), with("moisture: dry, temperature: 23 °C"), true),
+        (with("temperature: 23 °C"), with("temperature: 24 °C"), false),
+        (with("moisture: dry"), with("moisture: wet"), false),
+        (with("notched: true"), with("notched: false"), false),
+        (with("adherends: [steel, brass]"), with("adherends: [brass, steel]"), false),
+        (with("adherends: [steel]"), with("adherends: [steel, brass]"), false),
+        (with("post_cure: {time: 30 min}"), with("post_cure: {time: 0.5 h}"), true),
+        (with("post_cure: {time: 30 min}"), with("post_cure: {time: 30 min, temperature: 60 °C}"), false),
+        (with("note: dry"), with("note: wet"), false),
+        (format!("{{value: 60 °C, {base}}}"), format!("{{value: 60 °C, {}}}", base.replace("sheet 1", "sheet 2")), false),
+        (format!("{{value: 60 °C, {base}}}"), format!("{{value: 60 °C, {}}}", base.replace(", method: DSC", "")), false),
+    ];
+    for (a, b, same) in pairs {
+        let folder = pack();
+        let at = folder.path();
+        let record = |claims: &[&String]| {
+            let list: String = claims.iter().map(|c| format!("    - {c}\n")).collect();
+            format!("name: Grey\nfamily: pla\nproperties:\n  tg:\n{list}")
+        };
+        write(at, "polymers/first.yaml", &record(&[&a]));
+        write(at, "polymers/second.yaml", &record(&[&b]));
+        let book = super::book(at);
+        let key = |id: &str| book.record(id).expect("the record").claims("tg")[0].key.to_string();
+        assert_eq!(key("polymer/first") == key("polymer/second"), same, "the book: {a} {b}");
+        write(at, "polymers/both.yaml", &record(&[&a, &b]));
+        let output = gripbook(at, &["check", "polymers/both.yaml", "--format", "json"]);
+        assert_eq!(text(&output).contains("claim-twice"), same, "check: {a} {b}");
+    }
+}
