@@ -174,7 +174,7 @@ fn injury_gets_no_promise() {
 
 #[test]
 fn strict_makes_care_and_unknown_a_no() {
-    let args = with(&["--need", "300N", "--method", "cut-thread"]);
+    let args = with(&["--need", "1000N", "--method", "cut-thread"]);
     let answer = json(&args);
     assert!(["unknown", "suits-with-care"].contains(&answer["candidates"][0]["verdict"].as_str().unwrap()));
     assert_eq!(fasten(&args).status.code(), Some(0));

@@ -81,7 +81,7 @@ fn screen(book: &Book, rules: &[Rule], draws: usize, every: usize) -> Tally {
     let plain: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
     let inserts: Vec<&Record> = book.of_role("insert").filter(|r| usable(r)).collect();
     let mut threads: Vec<Thread> = inserts.iter().filter_map(|r| thread_of(r)).collect();
-    threads.sort_by(|a, b| a.designation().cmp(&b.designation()));
+    threads.sort_by_key(Thread::designation);
     threads.dedup_by_key(|t| t.designation());
     let start = Instant::now();
     for material in book.of_role("material").filter(|r| usable(r)) {

@@ -128,6 +128,7 @@ pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, own: bool, scal
             model.spread_shared("batch_sd", "batch of the part"),
             model.own("scatter of like joints", Law::LogNormal { median: 1.0, sd: scatter }, Origin::Assumed(vec!["joint_sd"])),
         ];
+        of_state.extend(model.lasting);
         if scaled_by > 0.0 && seen {
             let law = Law::LogNormal { median: 1.0, sd: scaled_by };
             of_state.push(model.own("scaling of the series", law, Origin::Assumed(vec!["scale_sd", "scale_slope"])));

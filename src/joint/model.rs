@@ -12,7 +12,7 @@ use crate::quantity::{Measure, Quantity};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::marker::PhantomData;
-use uom::si::f64::{Force, Torque};
+use uom::si::f64::{Force, Ratio, Torque};
 
 /// Where an input comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -160,6 +160,8 @@ pub struct Model<'n> {
     pub assumptions: BTreeSet<&'static str>,
     /// Claims used.
     pub claims: Vec<ClaimUse>,
+    /// What a load that stays or comes and goes leaves of a short pull, where a claim says it.
+    pub lasting: Option<Var<Ratio>>,
     /// Largest scatter of single parts among the strengths used (log standard deviation).
     pub scatter: f64,
 }
@@ -181,6 +183,7 @@ impl<'n> Model<'n> {
             steps: Vec::new(),
             assumptions: BTreeSet::new(),
             claims: Vec::new(),
+            lasting: None,
             scatter: 0.0,
         }
     }

@@ -145,7 +145,7 @@ impl Part {
             yielding: strength(model, yielding.as_ref().unwrap_or(&tensile), warm),
         };
         across_layers(model, &mut part, shear.as_ref(), &tensile);
-        lasting(model, &mut part, &tensile);
+        lasting(model, &tensile);
         cellular(model);
         Some(part)
     }
@@ -272,17 +272,15 @@ pub fn lasting_property(duration: Duration) -> Option<&'static str> {
     }
 }
 
-/// Under such a load every strength falls as its claim does against the tensile strength of a short pull.
-fn lasting(model: &mut Model<'_>, part: &mut Part, tensile: &Fact) {
+/// Under such a load every limit state of the part falls as its claim does against the tensile strength of a short pull;
+/// toughness counts as falling alike, since nothing says that it lasts longer.
+fn lasting(model: &mut Model<'_>, tensile: &Fact) {
     let need = model.need;
     let Some(property) = lasting_property(need.using.duration) else { return };
     let Some(known) = fact(need, need.material, property, None) else { return };
     model.rests_on(&known);
     let law = known.law.times(1.0 / tensile.law.median());
-    let share: Var<Ratio> = model.input(format!("{} {property} over tensile", need.material.id), law, Origin::of(&known));
-    for strength in [&mut part.tensile, &mut part.shear, &mut part.yielding] {
-        strength.times.push(share);
-    }
+    model.lasting = Some(model.input(format!("{} {property} over tensile", need.material.id), law, Origin::of(&known)));
 }
 
 /// A wall that is not solid has no model: infill is never scaled.

@@ -104,9 +104,9 @@ proptest! {
 
 #[test]
 fn the_random_cases_have_loads() {
-    for material in 0..MATERIALS.len() {
+    for (place, material) in MATERIALS.iter().enumerate() {
         for method in IN_PLASTIC {
-            assert!(loads(&case(material, 1, 1.5, 4.0), method).is_some(), "{}: {method}", MATERIALS[material]);
+            assert!(loads(&case(place, 1, 1.5, 4.0), method).is_some(), "{material}: {method}");
         }
     }
 }

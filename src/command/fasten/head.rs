@@ -178,12 +178,16 @@ fn holds(head: &mut Head, judgement: &Judgement<'_>, best: &Candidate<'_>) {
         load(capacity.load.low),
         load(capacity.load.high)
     );
+    let lasts = best.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
+    let pull = if lasts { "under a load that stays or comes and goes" } else { "in a short pull" };
     match best.verdict {
         Verdict::Unknown => {
-            head.add(Rank::Must, "Holds", format!("no promise while the verdict is unknown; by the model {band}"))
+            head.add(Rank::Must, "Holds", format!("no promise while the verdict is unknown; by the model, {pull}, {band}"));
+            let practice = best.cautions.iter().find(|c| c.starts_with("practice only"));
+            practice.into_iter().for_each(|p| head.add(Rank::Must, "", p.clone()));
         }
         _ => {
-            head.add(Rank::Must, "Holds", format!("at most {} in a short pull: {}", promised(bound.value), bound.kind.text()));
+            head.add(Rank::Must, "Holds", format!("at most {} {pull}: {}", promised(bound.value), bound.kind.text()));
             head.add(Rank::Helps, "", band);
         }
     }

@@ -52,6 +52,11 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     let (verdict, because) = verdict(need, candidate, gates, doubts, cares);
     candidate.verdict = verdict;
     candidate.because.extend(because);
+    let promised = matches!(candidate.verdict, Verdict::Suits | Verdict::WithCare);
+    if promised && need.using.consequence == Consequence::Injury {
+        candidate.verdict = Verdict::Unknown;
+        candidate.because.insert(0, "no verdict where somebody may be hurt: that takes a licensed engineer and tests".into());
+    }
     if by_load && need.using.consequence != Consequence::Injury {
         candidate.settling = settling(need, candidate);
     }
