@@ -37,7 +37,7 @@ CURVES = {
 }
 
 SPECIMEN = re.compile(
-    r"- \{label: (?P<label>[^,]+), value: (?P<load>[0-9.]+) (?P<unit>N|kgf), mode: (?P<mode>[a-z-]+),.*curve: (?P<file>[a-z0-9]+\.csv)\}"
+    r"- \{label: (?P<label>[^,]+), value: (?P<load>[0-9.]+) (?P<unit>N|kgf), mode: (?P<mode>[a-z-]+),.*curve: (?P<file>[a-z0-9]+\.csv)[,}]"
 )
 SPEED = re.compile(r"^  speed: (?P<speed>[0-9.]+) mm/min$", re.MULTILINE)
 

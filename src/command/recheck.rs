@@ -119,7 +119,8 @@ fn amount(value: &Value) -> Option<String> {
 
 /// Numbers that differ by more than the last bits of arithmetic, and words that are others. Hashes, dates and files are let be.
 fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
-    const SKIP: [&str; 9] = ["schema", "tool", "version", "command", "pack_hash", "hash", "book", "file", "line"];
+    const SKIP: [&str; 11] =
+        ["schema", "tool", "version", "command", "pack_hash", "hash", "book", "pack", "packs", "file", "line"];
     match (then, now) {
         _ if amount(then).is_some() && amount(now).is_some() => {
             let mut inside = Vec::new();
@@ -189,6 +190,27 @@ fn split(line: &str) -> Vec<String> {
     words
 }
 
+/// Differences listed for people.
+const LISTED: usize = 20;
+
+/// Whether a text or value begins with a number.
+fn is_number(value: &Value) -> bool {
+    value.is_number() || value.as_str().is_some_and(|t| t.split(' ').next().is_some_and(|n| n.parse::<f64>().is_ok()))
+}
+
+/// A computed number with five digits, which tell a change well enough; what was written stays as written.
+fn shorter(value: &Value) -> String {
+    let text = bare(value);
+    let (number, unit) = text.split_once(' ').map_or((&*text, ""), |(n, u)| (n, u));
+    match number.parse::<f64>() {
+        Ok(n) if number.len() > 8 && n != 0.0 => {
+            let digits = (4 - libm::floor(libm::log10(n.abs())) as i32).clamp(0, 12) as usize;
+            format!("{n:.digits$} {unit}").trim_end().to_owned()
+        }
+        _ => text,
+    }
+}
+
 /// A text without its quotes.
 fn bare(value: &Value) -> String {
     value.as_str().map_or_else(|| value.to_string(), str::to_owned)
@@ -214,8 +236,13 @@ impl Answer for Answered {
         }
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
         page.line(format!("{same} of {} claims as they were", self.claims.len()));
-        for m in &self.moved {
-            page.item(format!("{}: {} then, {} now", m.at, bare(&m.then), bare(&m.now)));
+        // Words first: a verdict that is another one counts more than a number.
+        let (numbers, words): (Vec<&Moved>, Vec<&Moved>) = self.moved.iter().partition(|m| is_number(&m.then));
+        for m in words.iter().chain(&numbers).take(LISTED) {
+            page.item(format!("{}: {} then, {} now", m.at, shorter(&m.then), shorter(&m.now)));
+        }
+        if self.moved.len() > LISTED {
+            page.item(format!("and {} more (--format json lists them)", self.moved.len() - LISTED));
         }
         match &self.ran {
             Some(why) => page.line(format!("Numbers not compared: {why}")),

@@ -145,15 +145,19 @@ fn rules(at: &Path) -> Vec<String> {
     all["findings"].as_array().expect("findings").iter().filter_map(|f| f["rule"].as_str().map(str::to_owned)).collect()
 }
 
-/// One path on both branches is a conflict that git itself shows. An id is a path inside its pack, so two contributions can
-/// meet unseen only in two packs of one repository.
+/// One path on both branches is a conflict that git itself shows. An id is a path inside its pack, so two contributions of
+/// one id can meet unseen only in two packs of one repository: what both merges leave is checked together.
 #[test]
 fn two_contributions_of_one_id_are_found_on_the_merge_result() {
-    let one = "name: Blue one\nfamily: pla\n";
-    let other = "name: Blue two\nfamily: pla\n";
-    let second = ("more/pack.yaml", "id: more\ntitle: More\nlicence: CC0-1.0\n");
-    let Some(folder) = merged(&[("polymers/blue.yaml", one)], &[second, ("more/polymers/blue.yaml", other)]) else { return };
-    let output = gripbook(folder.path(), &["check", ".", "more"]);
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = folder.path();
+    for (pack, name) in [("first", "Blue one"), ("second", "Blue two")] {
+        write(at, &format!("{pack}/pack.yaml"), &format!("id: {pack}\ntitle: A pack\nlicence: CC0-1.0\n"));
+        let record = format!("name: {name}\nfamily: pla\nproperties:\n  tg:\n    - {{value: 60 °C, basis: recalled}}\n");
+        write(at, &format!("{pack}/polymers/blue.yaml"), &record);
+        assert_eq!(gripbook(at, &["check", pack]).status.code(), Some(0), "{pack} alone is right");
+    }
+    let output = gripbook(at, &["check", "first", "second"]);
     assert_eq!(output.status.code(), Some(1), "{}", text(&output));
     assert!(text(&output).contains("record-twice"), "{}", text(&output));
 }

@@ -129,7 +129,13 @@ impl Answer for Affected {
         let mut page = Page::titled(format!("What used {}", self.what));
         page.blank();
         for u in &self.uses {
-            page.item(format!("{} {}: {}", u.sort, u.name, u.how));
+            // An id says its kind itself.
+            let what = match u.sort {
+                "bias" => format!("bias of {}", u.name),
+                "sheet" => format!("sheet {}", u.name),
+                _ => u.name.clone(),
+            };
+            page.item(format!("{what}: {}", u.how));
         }
         if self.uses.is_empty() {
             page.line("Nothing that is loaded or was looked into.");

@@ -60,10 +60,15 @@ fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
     for one in candidate["assumptions"].as_array().into_iter().flatten() {
         say(1, format!("assumption {} = {} ({})", text(&one["name"]), text(&one["value"]), text(&one["kind"])), one.clone());
     }
+    let mine = |mode: &str| candidate["limit_states"].as_array().into_iter().flatten().any(|s| s["mode"] == mode);
     for used in sheet["calibration"]["used"].as_array().into_iter().flatten() {
-        let modes: Vec<&str> = used["modes"].as_array().into_iter().flatten().filter_map(Value::as_str).collect();
-        let what = format!("bias of {} from {} ({} specimens)", modes.join(", "), text(&used["series"]), used["n"]);
-        say(1, what, json!({"claim": used["series"], "n": used["n"]}));
+        let modes = used["modes"].as_array().into_iter().flatten().filter_map(Value::as_str);
+        let modes: Vec<&str> = modes.filter(|m| mine(m)).collect();
+        if !modes.is_empty() {
+            let specimens = if used["n"] == 1 { "1 specimen".to_owned() } else { format!("{} specimens", used["n"]) };
+            let what = format!("bias of {} from {} ({specimens})", modes.join(", "), text(&used["series"]));
+            say(1, what, json!({"series": used["series"], "n": used["n"]}));
+        }
     }
     for used in candidate["claims"].as_array().into_iter().flatten() {
         if let Some(address) = used["claim"].as_str() {
@@ -84,8 +89,12 @@ fn shorter(text: &str) -> String {
     format!("{number:.digits$} {unit}")
 }
 
-/// A claim, a series, or a word that it is gone.
+/// A claim, a series, or a word that it is gone. What was told above is named only.
 fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
+    if steps.iter().any(|s| s.json["claim"] == address) {
+        steps.push(Step { depth, text: format!("{address}, as above"), json: json!({"claim": address}) });
+        return;
+    }
     let found = address::resolve(book, address);
     let quantities: Vec<String> = match book.record(address) {
         Some(record) => {
