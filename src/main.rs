@@ -10,7 +10,19 @@ use std::process::ExitCode;
 
 const BUG: u8 = 70;
 
+/// A write beyond the limit on the size of files shall fail with a reason; by default the system kills the program for it.
+#[cfg(unix)]
+fn survive_size_limit() {
+    let passed = std::sync::Arc::new(std::sync::atomic::AtomicBool::new(false));
+    // Where the handler cannot be set the default stays: a kill, which leaves whole files too.
+    let _ = signal_hook::flag::register(libc::SIGXFSZ, passed);
+}
+
+#[cfg(not(unix))]
+fn survive_size_limit() {}
+
 fn main() -> ExitCode {
+    survive_size_limit();
     panic::set_hook(Box::new(|info| {
         writer::notice(&format!("gripbook: a bug of ours: {info}\n  please report it with the command you typed"));
     }));

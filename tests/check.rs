@@ -9,7 +9,7 @@ use gripbook::finding::Finding;
 
 mod corpus;
 mod hostile;
-mod peer;
+pub mod peer;
 mod records;
 
 /// The top folder of the repository.

@@ -3,8 +3,7 @@
 use super::book::{copy, fixture};
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
-use std::time::Duration;
+use std::process::{Command, Output};
 
 /// The program in a folder, with a cache folder and nothing else of this machine's environment.
 fn program(here: &Path, cache: &Path) -> Command {
@@ -124,39 +123,4 @@ fn a_pack_cannot_redefine_what_others_define() {
     let out = run(folder.path(), &["show", "polymer/pla"]);
     assert_eq!(out.status.code(), Some(3));
     assert!(out.stdout.is_empty() && text(&out.stderr).contains("polymers/pla.yaml"), "{}", text(&out.stderr));
-}
-
-#[test]
-fn eight_runs_at_once_and_a_killed_one_leave_right_answers() {
-    let folder = pack();
-    let sources = folder.path().join("sources");
-    // Enough records that the pack gets an index.
-    for n in 0..5100 {
-        fs::write(sources.join(format!("note-{n}.yaml")), format!("type: report\ntitle: Gauge note {n}\n")).expect("write");
-    }
-    let arguments = ["find", "gauge", "note", "--kind", "source", "--limit", "5", "--format", "json"];
-    let plain = Command::new(env!("CARGO_BIN_EXE_gripbook")).current_dir(folder.path()).env_clear().args(arguments).output();
-    let plain = text(&plain.expect("runs").stdout);
-    assert!(plain.contains("\"total\": 5100"), "{plain}");
-    let cache = folder.path().join(".cache");
-    for round in 0..6u64 {
-        let quiet = || Stdio::null();
-        let mut child = program(folder.path(), &cache).args(arguments).stdout(quiet()).stderr(quiet()).spawn().expect("starts");
-        std::thread::sleep(Duration::from_millis(150 + 350 * round));
-        let _ = child.kill();
-        child.wait().expect("ends");
-        let out = program(folder.path(), &cache).args(arguments).output().expect("runs");
-        assert_eq!(text(&out.stdout), plain, "after a kill in round {round}");
-        if round % 2 == 0 {
-            let _ = fs::remove_dir_all(&cache);
-        }
-    }
-    let _ = fs::remove_dir_all(&cache);
-    let start = || program(folder.path(), &cache).args(arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn();
-    let children: Vec<_> = (0..8).map(|_| start().expect("starts")).collect();
-    for child in children {
-        let out = child.wait_with_output().expect("ends");
-        assert_eq!(text(&out.stdout), plain);
-        assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
-    }
 }

@@ -261,6 +261,71 @@ fn a_damaged_memory_is_thrown_away() {
     bench.assert_same("deleted");
 }
 
+/// Every 97th byte of everything remembered, one at a time; a longer stride in a short run.
+#[test]
+fn row_11_no_flipped_bit_changes_an_answer() {
+    let bench = Bench::new();
+    bench.assert_same("first run");
+    let stride = if super::faults::scene::full() { 97 } else { 97 * 11 };
+    let (mut tried, mut at) = (0, 5);
+    loop {
+        // Damage makes new files, so the list is taken anew; all files count as one long one.
+        let mut files = bench.remembered();
+        files.sort();
+        let lengths = files.iter().map(|f| fs::metadata(f).map_or(0, |m| usize::try_from(m.len()).unwrap_or(0)));
+        let mut place = at;
+        let Some((file, _)) = files.iter().zip(lengths).find(|(_, length)| {
+            let is_here = place < *length;
+            place -= if is_here { 0 } else { *length };
+            is_here
+        }) else {
+            break;
+        };
+        let mut bytes = fs::read(file).expect("read");
+        bytes[place] ^= 1 << (tried % 8);
+        fs::write(file, bytes).expect("write");
+        bench.assert_same(&format!("{} flipped at {place}", file.display()));
+        (tried, at) = (tried + 1, at + stride);
+    }
+    println!("row 11: {tried} bits flipped, 0 answers changed");
+    assert!(tried > 5, "{tried}");
+}
+
+/// Memory of another version of the program, whole and rightly signed.
+#[test]
+fn row_11_memory_of_another_version_is_not_used() {
+    use sha2::{Digest, Sha256};
+    let bench = Bench::new();
+    bench.assert_same("first run");
+    let version = concat!("gripbook snapshot ", env!("CARGO_PKG_VERSION"), "\n").len();
+    let headers = [
+        ("version of the program", version - 2..version - 1),
+        ("form", version..version + 4),
+        ("schemas", version + 4..version + 36),
+        ("nothing", 0..0),
+    ];
+    for (what, range) in headers {
+        let is_foreign = !range.is_empty();
+        let file = bench.remembered().into_iter().find(|f| f.ends_with("snapshot") && f.to_string_lossy().contains("from-1000"));
+        let file = file.expect("a snapshot");
+        let mut bytes = fs::read(&file).expect("read");
+        bytes[range].iter_mut().for_each(|b| *b ^= 1);
+        // The record inside says something else, so that using it would show.
+        let body = bytes.len() - 32;
+        let text = bytes.windows(6).position(|w| w == "12 µm".as_bytes()).expect("the value");
+        bytes[text + 1] = b'9';
+        let sum = Sha256::digest(&bytes[..body]);
+        bytes[body..].copy_from_slice(&sum);
+        fs::write(&file, bytes).expect("write");
+        if is_foreign {
+            bench.assert_same(what);
+        } else {
+            // The same lie under a right header is believed, so the cases above could have failed.
+            assert_ne!(dump(&bench.load(&bench.memory(1000))), dump(&bench.load(&NoMemory)));
+        }
+    }
+}
+
 #[test]
 fn without_a_place_to_remember_the_answer_is_the_same_and_one_notice_says_so() {
     let bench = Bench::new();

@@ -103,3 +103,59 @@ proptest! {
         }
     }
 }
+
+/// Distances as printed in the literature: kitten and sitting, Saturday and Sunday 3 (Levenshtein's distance, textbook
+/// examples); a swap of neighbours 1; CA to ABC 3 when no part is edited twice (published).
+#[test]
+fn slips_are_counted_as_in_the_literature() {
+    use gripbook::quantity::parse::edit_distance;
+    let cases = [
+        ("kitten", "sitting", 3),
+        ("saturday", "sunday", 3),
+        ("ca", "abc", 3),
+        ("acres", "acers", 1),
+        ("ab", "ba", 1),
+        ("xaby", "xbay", 1),
+        ("", "mpa", 3),
+        ("mpa", "", 3),
+        ("mpa", "mpa", 0),
+        ("rosettacode", "raisethysword", 8),
+    ];
+    for (a, b, want) in cases {
+        assert_eq!(edit_distance(a, b), want, "{a} {b}");
+        assert_eq!(edit_distance(b, a), want, "{b} {a}");
+    }
+}
+
+/// A slip of one or two letters is offered the unit; a word that shares nothing with any unit is not.
+#[test]
+fn only_a_near_spelling_is_offered() {
+    let help = |text: &str, q| parse(text, q).expect_err(text).help();
+    assert!(help("40 MPaa", Quantity::Stress).contains("did you mean `MPa`?"));
+    assert!(help("40 NPa", Quantity::Stress).contains("did you mean"));
+    assert!(!help("40 zzzzz", Quantity::Stress).contains("did you mean"));
+    assert!(!help("40 qq", Quantity::Length).contains("did you mean"), "{}", help("40 qq", Quantity::Length));
+    assert!(!help("40 widgets", Quantity::Force).contains("did you mean"));
+}
+
+/// Sizes by definition (SP 811, appendix B): the pound-force per square inch 6894.757 Pa, a degree Fahrenheit 5/9 K.
+#[test]
+fn sizes_of_units_are_their_definitions() {
+    let size = |q: Quantity, symbol: &str| q.unit(symbol).expect(symbol).unit().size();
+    assert!((size(Quantity::Stress, "psi") - 6894.757).abs() < 5e-4);
+    assert!((size(Quantity::Temperature, "°F") - 5.0 / 9.0).abs() < 1e-15);
+    assert!((size(Quantity::Length, "in") - 0.0254).abs() < 1e-17);
+    use gripbook::quantity::measure::{FractureToughness, Measure, Stiffness};
+    assert!((Stiffness::from_si(2.5e6).si() - 2.5e6).abs() < 1e-9 && (FractureToughness::from_si(3.0).si() - 3.0).abs() < 1e-15);
+}
+
+/// Digits of the wide forms (Unicode U+FF10 to U+FF19) are told with the plain ones, after a sign too; a name with one in
+/// it is no number.
+#[test]
+fn wide_digits_are_named_with_the_plain_ones() {
+    use gripbook::quantity::number::{NumberFault, read};
+    for (text, plain) in [("\u{ff11}\u{ff12}", "12"), ("-\u{ff11}", "-1"), ("4\u{ff0e}\u{ff15}", "4.5"), ("0.\u{ff19}", "0.9")] {
+        assert_eq!(read(text), Err(NumberFault::ForeignDigits(plain.into())), "{text}");
+    }
+    assert!(!matches!(read("x\u{ff11}"), Err(NumberFault::ForeignDigits(_))));
+}

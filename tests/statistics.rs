@@ -1,5 +1,7 @@
 //! Statistics against values from outside: every row of the check table is computed or stands in a short list with its reason.
 
+mod equivariance;
+mod published;
 mod sets;
 mod several;
 mod single;

@@ -216,8 +216,11 @@ fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
         let shown = format!("{prefix}{PACK_FILE}");
         let missing = || Box::new(Finding::new("pack-missing", Severity::Error, &shown, "the pack has no pack.yaml"));
         let Some(file) = listing.files.iter().find(|f| f.part == Part::Manifest) else {
+            // A folder that cannot be listed may hold one all the same.
+            let untold = listing.refused.iter().find(|r| r.path.is_empty());
+            let unreadable = |r: &files::Refused| Box::new(Finding::new(r.rule, Severity::Error, &shown, r.message.clone()));
             // A binary built before the demo pack was written has none; asking for it is then an error, not a bug.
-            return Err(missing());
+            return Err(untold.map_or_else(missing, unreadable));
         };
         let bytes = file.bytes().map_err(|fault| finding(&fault, &shown))?;
         let manifest = Manifest::read(&bytes, &shown)?;

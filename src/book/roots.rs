@@ -87,10 +87,20 @@ fn seen_before(seen: &mut Vec<PathBuf>, path: &Path) -> bool {
     before
 }
 
+/// Whether a folder holds a `pack.yaml`. One that the disk cannot show counts too: to take the folder for no pack would give
+/// an answer without its records, while loading it tells what is wrong.
+fn holds_pack(folder: &Path) -> bool {
+    use std::io::ErrorKind::{NotADirectory, NotFound, PermissionDenied};
+    match std::fs::metadata(folder.join(PACK_FILE)) {
+        Ok(metadata) => metadata.is_file(),
+        Err(error) => !matches!(error.kind(), NotFound | NotADirectory | PermissionDenied),
+    }
+}
+
 /// The nearest folder upwards with a `pack.yaml`; the search ends at the home folder and at a folder with `.git`.
 pub fn standing_in(here: &Path, home: Option<&Path>) -> Option<PathBuf> {
     for folder in here.ancestors() {
-        if folder.join(PACK_FILE).is_file() {
+        if holds_pack(folder) {
             return Some(folder.to_path_buf());
         }
         if Some(folder) == home || folder.join(".git").exists() {

@@ -6,6 +6,8 @@
 //! Not here: whether a claim is to be believed (audit), and what a record means (book).
 
 pub mod catalogue;
+#[cfg(test)]
+mod conformance;
 mod curves;
 mod desk;
 mod fingerprint;

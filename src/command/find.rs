@@ -63,14 +63,22 @@ pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcom
     Ok(Outcome { answer: Box::new(sheet(&query, found, &loaded)), exit })
 }
 
+/// Every word is held against every word of every record, and an empty answer tries each left out in turn.
+const MOST_WORDS: usize = 32;
+
 fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
     let kinds = book.catalogue();
     let wrong = |w: WrongQuery| Fault { exit: 2, message: w.message, help: w.help };
     let maybe = |text: &Option<String>, read: &dyn Fn(&str) -> Result<String, WrongQuery>| {
         text.as_deref().map(read).transpose().map_err(wrong)
     };
+    let words: Vec<String> = args.words.iter().flat_map(|w| crate::index::words::words(w).collect::<Vec<_>>()).collect();
+    if words.len() > MOST_WORDS {
+        let message = format!("{} words are too many for one search: {MOST_WORDS} at most", words.len());
+        return Err(Fault::usage(message).help("name a few words, --kind, --family or --where"));
+    }
     Ok(Query {
-        words: args.words.iter().flat_map(|w| crate::index::words::words(w).collect::<Vec<_>>()).collect(),
+        words,
         kind: maybe(&args.kind, &|k| query::kind(k, kinds))?,
         family: maybe(&args.family, &|f| query::family(f, kinds))?,
         tag: args.tag.as_ref().map(|t| t.to_lowercase()),

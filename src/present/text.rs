@@ -22,7 +22,7 @@ pub fn page(page: &Page, look: Look) -> String {
 
 fn one(out: &mut String, block: &Block, look: Look) {
     match block {
-        Block::Title(t) => push(out, &wrap(&emphasis(t, look), 0, 0, look.width)),
+        Block::Title(t) => push(out, &broken(&emphasis(t, look), 0, 0, look.width, look.colour)),
         Block::Heading(t) => push(out, &emphasis(t, look)),
         Block::Line { indent, text } => push(out, &wrap(text, indent * 2, indent * 2, look.width)),
         Block::Item { indent, text } => push(out, &wrap(&format!("- {text}"), indent * 2, indent * 2 + 2, look.width)),
@@ -54,12 +54,17 @@ fn flush(out: &mut String, fields: &mut Vec<(&str, &str)>, look: Look) {
 
 /// Breaks a text at spaces so that no line passes `width`; the first line starts at `first`, the others at `rest` columns.
 pub fn wrap(text: &str, first: usize, rest: usize, width: usize) -> String {
+    broken(text, first, rest, width, false)
+}
+
+/// As [`wrap`]; `styled` text holds escapes of our own and was made safe before. Whether it does is for the caller to say: text
+/// from elsewhere may begin with an escape too.
+fn broken(text: &str, first: usize, rest: usize, width: usize, styled: bool) -> String {
     // A NUL marks the two spaces between a label and its text, which must not break or shrink.
     let mut out = String::new();
     let mut line = " ".repeat(first);
     let mut used = first;
     let mut fresh = true;
-    let styled = text.starts_with('\u{1b}');
     let words = text.split(' ');
     for word in words {
         let shown = if styled {
@@ -177,6 +182,17 @@ mod tests {
         assert!(text.contains("insert-glued-stepped/cyanoacrylate-thick  does not suit  "), "{text}");
         assert!(text.lines().all(|l| l.chars().count() <= 62), "{text}");
         assert!("abcdefghijkl".chars().all(|c| text.contains(&format!(" {c}"))), "{text}");
+    }
+
+    #[test]
+    fn text_that_begins_with_an_escape_is_no_style_of_ours() {
+        let mut page = Page::titled("\u{1b}[2Jtitle");
+        page.heading("\u{1b}[2Jheading").line("\u{1b}[2Jline of words").item("\u{1b}[2J").field("\u{1b}[2J", "\u{1b}[2J");
+        for width in [20, 100] {
+            assert!(!super::page(&page, Look { width, colour: false }).contains('\u{1b}'));
+        }
+        let coloured = super::page(&page, Look { width: 100, colour: true });
+        assert!(!coloured.contains("\u{1b}[2J"), "{coloured:?}");
     }
 
     #[test]

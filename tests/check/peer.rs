@@ -5,7 +5,7 @@ use gripbook::read::{self, tree::Node, tree::Value};
 use proptest::prelude::*;
 
 /// Whether our tree and the value of the other reader (`yaml_serde`, a library) say the same.
-fn agrees(ours: &Node, other: &serde_yaml::Value) -> bool {
+pub fn agrees(ours: &Node, other: &serde_yaml::Value) -> bool {
     use serde_yaml::Value as Y;
     match (&ours.value, other) {
         (Value::Null, Y::Null) => true,

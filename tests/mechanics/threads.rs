@@ -176,3 +176,51 @@ pub fn tap(row: &Row) -> Got {
     }
     plain(rest.strip_prefix("UN-").unwrap_or(rest)).holes.tap_drill.into()
 }
+
+/// Radial overlap by hand: (3.0 - 2.6) / 2 = 0.2 mm in a 2.6 mm hole, (3.0 - 3.2) / 2 = -0.1 mm beyond the screw.
+#[test]
+fn the_overlap_is_half_the_difference_of_the_diameters() {
+    for (hole, overlap) in [("2.6 mm", 0.2e-3), ("3.2 mm", -0.1e-3)] {
+        let got = sheet_of("M3", Asked { hole: length(hole), ..Asked::default() }).in_hole.expect("a hole was asked for").overlap;
+        assert!((got.si - overlap).abs() < 1e-12, "{hole}: {}", got.si);
+    }
+}
+
+/// Cautions stand on their side of the limit only. Limits of M3 x 0.5 (ISO 724): d 3.0, d3 2.387, D1 2.459 mm; 2.5 d = 7.5 mm.
+#[test]
+fn cautions_stand_on_their_side_of_the_limit_only() {
+    let cases: [(&str, Asked, &str); 5] = [
+        ("long", Asked { engaged: length("7.6 mm"), ..Asked::default() }, "helps little"),
+        ("short", Asked { engaged: length("0.4 mm"), ..Asked::default() }, "below one pitch"),
+        ("tight", Asked { offset: length("-0.02 mm"), ..Asked::default() }, "too tight"),
+        ("wide", Asked { hole: length("3.0 mm"), ..Asked::default() }, "nothing engages"),
+        ("narrow", Asked { hole: length("2.3 mm"), ..Asked::default() }, "narrower than the screw's root"),
+    ];
+    for (name, asked, words) in cases {
+        let cautions = sheet_of("M3", asked).cautions;
+        assert!(cautions.iter().any(|c| c.contains(words)), "{name}: {cautions:?}");
+    }
+    let good = [
+        Asked { engaged: length("7.4 mm"), ..Asked::default() },
+        Asked { engaged: length("0.6 mm"), ..Asked::default() },
+        Asked { offset: length("0 mm"), ..Asked::default() },
+        Asked { offset: length("0.05 mm"), ..Asked::default() },
+        Asked { hole: length("2.5 mm"), ..Asked::default() },
+    ];
+    let plain = plain("M3").cautions;
+    for asked in good {
+        assert_eq!(sheet_of("M3", asked).cautions, plain, "{asked:?}");
+    }
+}
+
+/// Neighbours of a size nobody makes: 2.6 mm lies nearer to 2.5 (3.8 % of the larger) than to 3 mm (13 %).
+#[test]
+fn the_nearest_sizes_come_first() {
+    use gripbook::mechanics::thread::ThreadFault;
+    let Err(ThreadFault::Unknown { nearest, .. }) = parse("M2.6") else { panic!("M2.6 is no coarse size of the table") };
+    assert_eq!(nearest[..2], ["M2.5", "M3"], "{nearest:?}");
+    let Err(ThreadFault::Unknown { nearest, .. }) = parse("M7.9") else { panic!("M7.9 is no size") };
+    assert_eq!(nearest[0], "M8", "{nearest:?}");
+    // A size of less than half is no neighbour.
+    assert!(nearest.iter().all(|n| !n.starts_with("M3")), "{nearest:?}");
+}

@@ -1,0 +1,9 @@
+//! The target `curve` of the mutation loop, under a fuzzer that sees which lines run.
+#![no_main]
+
+#[path = "../../tests/fuzz/targets.rs"]
+mod targets;
+
+libfuzzer_sys::fuzz_target!(|data: &[u8]| {
+    (targets::CURVE.run)(data);
+});
