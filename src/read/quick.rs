@@ -234,10 +234,11 @@ impl Quick<'_> {
     fn skip(&self, line: &Line, at: usize) -> usize {
         line.end - self.text[at..line.end].trim_start_matches(' ').len()
     }
-    /// The byte after a value inside of brackets. The event parser counts blanks behind brackets as parts of them.
+    /// The byte after a value inside of brackets. The event parser counts blanks behind brackets and quotes as parts of
+    /// what they close.
     fn after(&self, line: &Line, end: usize) -> Option<usize> {
         let at = self.skip(line, end);
-        (at == end || !matches!(self.text.as_bytes()[end - 1], b'}' | b']')).then_some(at)
+        (at == end || !matches!(self.text.as_bytes()[end - 1], b'}' | b']' | b'"' | b'\'')).then_some(at)
     }
     fn is(&self, line: &Line, at: usize, byte: u8) -> bool {
         at < line.end && self.text.as_bytes()[at] == byte
