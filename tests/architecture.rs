@@ -127,3 +127,30 @@ fn the_map_of_the_developers_page_is_true() {
     }
     assert!(seen > 20, "the map names paths ({seen})");
 }
+
+/// What `deny.toml` says of sources and bans, held without the tool that reads it.
+#[test]
+fn everything_it_is_built_from_has_one_source_and_a_checksum() {
+    let lock = fs::read_to_string(root().join("Cargo.lock")).expect("Cargo.lock");
+    let value = |package: &str, key: &str| {
+        let line = package
+            .lines()
+            .find_map(|line| line.strip_prefix(&format!("{key} = ")).map(|text| text.trim_matches('"').to_owned()));
+        line.unwrap_or_default()
+    };
+    let packages: Vec<&str> = lock.split("[[package]]").skip(1).collect();
+    let others: Vec<&&str> = packages.iter().filter(|package| value(package, "name") != "gripbook").collect();
+    assert!(others.len() > 100, "the test reads the lock file");
+    let source = value(others[0], "source");
+    assert!(source.starts_with("registry+"), "{source}");
+    for package in &others {
+        assert_eq!(value(package, "source"), source, "{package}");
+        assert_eq!(value(package, "checksum").len(), 64, "{package}");
+    }
+    let rules = fs::read_to_string(root().join("deny.toml")).expect("deny.toml");
+    let banned: Vec<&str> = rules.split("{ crate = \"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
+    assert!(banned.len() > 3, "{banned:?}");
+    for package in packages {
+        assert!(!banned.contains(&&*value(package, "name")), "{package}");
+    }
+}

@@ -63,7 +63,8 @@ fn names_find_records_in_order_of_exactness() {
 fn sources_are_cited_and_know_who_cites_them() {
     let book = coating();
     assert_eq!(book.cite("varnish-day-2026"), "workshop 2026, Varnish day at the workshop");
-    let by: Vec<&str> = book.references_to("source/varnish-day-2026").iter().map(|r| r.record.as_str()).collect();
+    let by = book.references_to("source/varnish-day-2026");
+    let by: Vec<&str> = by.iter().map(|r| r.record.as_str()).collect();
     assert_eq!(by, ["coating/clear-lacquer", "coating/silt-shield"]);
 }
 

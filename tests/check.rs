@@ -11,6 +11,7 @@ mod corpus;
 mod hostile;
 pub mod peer;
 mod records;
+mod remembered;
 
 /// The top folder of the repository.
 fn repository() -> PathBuf {

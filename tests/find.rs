@@ -1,7 +1,7 @@
 //! Where is it? Searching, with and without what earlier runs remember.
 
 use super::book::{copy, fixture};
-use gripbook::book::load::{Memory, NoMemory};
+use gripbook::book::memory::{Memory, NoMemory};
 use gripbook::book::{Asked, Book};
 use gripbook::index::query::{Bound, Query, Sort};
 use gripbook::index::{Cache, Found, MatchedBy, search};
@@ -200,7 +200,7 @@ fn an_index_answers_as_the_records_themselves_do() {
     for run in ["building", "warm"] {
         let cache = Cache::new(folder.path(), &here, false).large_from(10).for_search();
         let book = Book::load_with(&roots, &here, &cache).expect("loads");
-        assert_eq!(book.records().is_empty(), run == "warm", "{run}");
+        assert_eq!(book.count(), 0, "{run}: the index is asked, so nothing comes into the book");
         for query in queries(&plain) {
             let found = cache.search(&book, &query).expect("sound");
             assert_eq!(found, search(&plain, &query), "{run}: {query:?}");
@@ -400,4 +400,28 @@ fn the_order_of_files_and_the_place_of_the_folder_change_nothing() {
         format!("{packs:?}\n{:#?}", book.records())
     };
     assert_eq!(dump_without_root(&load(&moved)), dump_without_root(&load(&bench.pack())));
+}
+
+#[test]
+fn recordings_that_come_and_go_count_for_a_series_that_is_as_it_was() {
+    let folder = tempfile::tempdir().expect("folder");
+    let pack = folder.path().join("pack");
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("records/demo"), &pack);
+    let roots = Asked { packs: Vec::new(), here: pack.clone(), home: None }.roots().expect("packs");
+    let load = |memory: &dyn Memory| Book::load_with(&roots, &pack, memory).expect("loads");
+    let recording = pack.join("series/logger-clear-own-resin-m3/r1.csv");
+    let text = fs::read(&recording).expect("read");
+    for there in [true, false, true] {
+        if there {
+            fs::write(&recording, &text).expect("written")
+        } else {
+            fs::remove_file(&recording).expect("removed")
+        }
+        let fresh = load(&NoMemory);
+        assert_eq!(fresh.left_out.is_empty(), there);
+        for large_from in [10, 100_000] {
+            let cache = Cache::new(&folder.path().join(format!("cache-{large_from}")), &pack, false).large_from(large_from);
+            assert_eq!(dump(&load(&cache)), dump(&fresh), "{there}, {large_from}");
+        }
+    }
 }

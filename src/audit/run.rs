@@ -57,7 +57,7 @@ pub struct Report {
 /// Runs the audits.
 pub fn run(request: &Request<'_>) -> Report {
     let scene = Scene { book: request.book, today: request.today, peers: Peers::of(request.book) };
-    let records: Vec<&Record> = request.book.records().iter().filter(|r| (request.wanted)(r)).collect();
+    let records: Vec<&Record> = request.book.records().into_iter().filter(|r| (request.wanted)(r)).collect();
     let known = |name: &str| known(name, request.all);
     let each: Vec<(Vec<Finding>, Vec<Waived>)> = records
         .par_iter()

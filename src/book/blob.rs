@@ -3,11 +3,12 @@
 //! Not an exchange format: it changes with [`FORMAT`], and bytes that do not decode are simply thrown away.
 
 use super::claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
-use super::record::{Property, Record, RecordId};
+use super::record::{Head, Property, Record, RecordId};
 use crate::quantity::{Quantity, UnitId, Written, table};
+use crate::read::compact::{Decoder, Encoder};
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 2;
+pub const FORMAT: u32 = 3;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {
@@ -16,6 +17,7 @@ pub fn encode(record: &Record) -> Vec<u8> {
     to.text(record.id.name());
     to.text(&record.name);
     to.list(&record.also, |to, t| to.text(t));
+    to.yes_no(record.invented());
     to.text(&record.family);
     to.list(&record.tags, |to, t| to.text(t));
     to.maybe_text(record.description.as_deref());
@@ -32,54 +34,35 @@ pub fn encode(record: &Record) -> Vec<u8> {
 /// The record of such bytes, with pack 0 and no path; `None` when they are damaged.
 pub fn decode(bytes: &[u8]) -> Option<Record> {
     let mut from = Decoder(bytes);
-    let (kind, name) = (from.text()?, from.text()?);
+    let Head { id, name, also, .. } = head(&mut from)?;
     let record = Record {
-        id: RecordId::new(&kind, &name),
+        id,
         pack: 0,
         file: "".into(),
-        name: from.text()?,
-        also: from.list(Decoder::text)?,
-        family: from.text()?,
-        tags: from.list(Decoder::text)?,
+        name,
+        also,
+        family: from.boxed()?,
+        tags: from.list(Decoder::boxed)?,
         description: from.maybe_text()?,
         note: from.maybe_text()?,
         current: from.yes_no()?,
-        properties: from.list(|from| Some(Property { word: from.text()?, claims: from.list(Decoder::claim)? }))?,
-        rest: serde_json::from_str(&from.text()?).ok()?,
+        properties: from.list(|from| Some(Property { word: from.boxed()?, claims: from.list(Decoder::claim)? }))?,
+        rest: serde_json::from_str(from.text()?).ok()?,
     };
     from.0.is_empty().then_some(record)
 }
 
-struct Encoder(Vec<u8>);
+/// What a record is called, which is looked at far more often than the rest.
+pub fn decode_head(bytes: &[u8]) -> Option<Head> {
+    head(&mut Decoder(bytes))
+}
+
+fn head(from: &mut Decoder<'_>) -> Option<Head> {
+    let (kind, name) = (from.text()?, from.text()?);
+    Some(Head { id: RecordId::new(kind, name), name: from.boxed()?, also: from.list(Decoder::boxed)?, invented: from.yes_no()? })
+}
 
 impl Encoder {
-    fn number(&mut self, mut n: u64) {
-        while n >= 0x80 {
-            self.0.push((n as u8 & 0x7F) | 0x80);
-            n >>= 7;
-        }
-        self.0.push(n as u8);
-    }
-    fn text(&mut self, text: &str) {
-        self.number(text.len() as u64);
-        self.0.extend(text.as_bytes());
-    }
-    fn yes_no(&mut self, yes: bool) {
-        self.0.push(u8::from(yes));
-    }
-    fn maybe<T: ?Sized>(&mut self, value: Option<&T>, write: impl Fn(&mut Self, &T)) {
-        self.yes_no(value.is_some());
-        if let Some(value) = value {
-            write(self, value);
-        }
-    }
-    fn maybe_text(&mut self, text: Option<&str>) {
-        self.maybe(text, Self::text);
-    }
-    fn list<T>(&mut self, items: &[T], write: impl Fn(&mut Self, &T)) {
-        self.number(items.len() as u64);
-        items.iter().for_each(|item| write(self, item));
-    }
     fn written(&mut self, w: &Written) {
         self.text(&w.text);
         let quantity = table::ALL.iter().position(|q| *q == w.unit.quantity).unwrap_or(usize::MAX);
@@ -161,58 +144,16 @@ impl Encoder {
     }
 }
 
-/// Reads what [`Encoder`] writes; every step gives `None` at the first byte that cannot be right.
-struct Decoder<'a>(&'a [u8]);
-
 impl Decoder<'_> {
-    fn take(&mut self, n: usize) -> Option<&[u8]> {
-        let (head, tail) = self.0.split_at_checked(n)?;
-        self.0 = tail;
-        Some(head)
-    }
-    fn byte(&mut self) -> Option<u8> {
-        self.take(1).map(|b| b[0])
-    }
-    fn number(&mut self) -> Option<u64> {
-        let mut n = 0u64;
-        for shift in (0..64).step_by(7) {
-            let byte = self.byte()?;
-            n |= u64::from(byte & 0x7F).checked_shl(shift)?;
-            if byte < 0x80 {
-                return Some(n);
-            }
-        }
-        None
-    }
-    fn text(&mut self) -> Option<Box<str>> {
-        let length = usize::try_from(self.number()?).ok()?;
-        std::str::from_utf8(self.take(length)?).ok().map(Box::from)
-    }
-    fn yes_no(&mut self) -> Option<bool> {
-        match self.byte()? {
-            0 => Some(false),
-            1 => Some(true),
-            _ => None,
-        }
-    }
-    fn maybe<T>(&mut self, read: impl Fn(&mut Self) -> Option<T>) -> Option<Option<T>> {
-        if self.yes_no()? { read(self).map(Some) } else { Some(None) }
-    }
-    fn maybe_text(&mut self) -> Option<Option<Box<str>>> {
-        self.maybe(Self::text)
-    }
-    fn list<T>(&mut self, read: impl Fn(&mut Self) -> Option<T>) -> Option<Vec<T>> {
-        let length = usize::try_from(self.number()?).ok()?;
-        // Every item takes a byte at least, so damaged lengths cannot ask for memory that is not there.
-        (length <= self.0.len()).then_some(())?;
-        (0..length).map(|_| read(self)).collect()
+    fn boxed(&mut self) -> Option<Box<str>> {
+        self.text().map(Box::from)
     }
     fn float(&mut self) -> Option<f64> {
         self.take(8)?.try_into().ok().map(f64::from_le_bytes)
     }
     fn written(&mut self) -> Option<Written> {
-        let text = self.text()?;
-        let quantity: Quantity = *table::ALL.get(usize::try_from(self.number()?).ok()?)?;
+        let text = self.boxed()?;
+        let quantity: Quantity = *table::ALL.get(self.count()?)?;
         let place = self.byte()?;
         (usize::from(place) < quantity.units().len()).then_some(())?;
         Some(Written { text, unit: UnitId { quantity, place }, value: self.float()?, si: self.float()? })
@@ -223,22 +164,22 @@ impl Decoder<'_> {
             1 => Value::Between { low: self.maybe(Self::written)?, high: self.maybe(Self::written)? },
             2 => Value::Samples(self.list(Self::written)?),
             3 => Value::YesNo(self.yes_no()?),
-            4 => Value::Word(self.text()?),
+            4 => Value::Word(self.boxed()?),
             _ => return None,
         })
     }
     fn condition(&mut self) -> Option<Condition> {
-        let name = self.text()?;
+        let name = self.boxed()?;
         let value = match self.byte()? {
             0 => ConditionValue::Quantity(self.written()?),
-            1 => ConditionValue::Text(self.text()?),
+            1 => ConditionValue::Text(self.boxed()?),
             2 => ConditionValue::YesNo(self.yes_no()?),
             _ => return None,
         };
         Some(Condition { name, value })
     }
     fn claim(&mut self) -> Option<Claim> {
-        let (key, value) = (self.text()?, self.value()?);
+        let (key, value) = (self.boxed()?, self.value()?);
         let (least, most) = (self.maybe(Self::written)?, self.maybe(Self::written)?);
         let (sd, se, u) = (self.maybe(Self::written)?, self.maybe(Self::written)?, self.maybe(Self::written)?);
         let n = self.number()?;
@@ -262,7 +203,7 @@ impl Decoder<'_> {
             bound: self.maybe_text()?,
             as_printed: self.maybe_text()?,
             note: self.maybe_text()?,
-            basis: Basis::from_word(&self.text()?)?,
+            basis: Basis::from_word(self.text()?)?,
             standing: match self.byte()? {
                 0 => Standing::Good,
                 1 => Standing::Disputed,
@@ -271,8 +212,8 @@ impl Decoder<'_> {
             },
             conditions: self.list(Self::condition)?,
             untraced: self.yes_no()?,
-            from: self.list(Self::text)?,
-            was: self.list(|from| Some(Correction { value: from.text()?, until: from.text()?, because: from.text()? }))?,
+            from: self.list(Self::boxed)?,
+            was: self.list(|from| Some(Correction { value: from.boxed()?, until: from.boxed()?, because: from.boxed()? }))?,
             line: u32::try_from(self.number()?).ok()?,
         })
     }

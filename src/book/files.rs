@@ -3,59 +3,20 @@
 use super::key::hex;
 use super::roots::{PACK_FILE, PackRoot};
 use crate::read::file;
-use rayon::prelude::*;
+use crate::read::folder::{self, Stamp};
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
-use std::path::{Path, PathBuf};
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::path::Path;
+use std::sync::Arc;
 
 mod built_in {
     include!(concat!(env!("OUT_DIR"), "/packs.rs"));
 }
 
+/// Folder of the series; a folder inside of it holds the recordings of one.
+pub const SERIES: &str = "series";
 /// Largest curve file or schema read, in bytes.
 const RAW_LIMIT: u64 = 64 * 1024 * 1024;
-/// Deepest folder below the pack: `series/ID/curve.csv`.
-const DEPTH: usize = 3;
-
-/// What a file system says about a file without reading it. Times in nanoseconds since 1970.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub struct Stamp {
-    /// Bytes.
-    pub size: u64,
-    /// Last change of the content.
-    pub modified: i64,
-    /// Last change of the entry (where the platform has it).
-    pub changed: i64,
-    /// Number of the file (where the platform has it).
-    pub inode: u64,
-}
-
-impl Stamp {
-    /// From what the platform tells.
-    pub fn of(metadata: &std::fs::Metadata) -> Stamp {
-        let modified = metadata.modified().map_or(0, nanoseconds);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::MetadataExt;
-            let changed = metadata.ctime().saturating_mul(1_000_000_000).saturating_add(metadata.ctime_nsec());
-            Stamp { size: metadata.len(), modified, changed, inode: metadata.ino() }
-        }
-        #[cfg(not(unix))]
-        Stamp { size: metadata.len(), modified, changed: 0, inode: 0 }
-    }
-    /// The later of the two times.
-    pub fn latest(&self) -> i64 {
-        self.modified.max(self.changed)
-    }
-}
-
-fn nanoseconds(time: SystemTime) -> i64 {
-    match time.duration_since(UNIX_EPOCH) {
-        Ok(after) => i64::try_from(after.as_nanos()).unwrap_or(i64::MAX),
-        Err(before) => i64::try_from(before.duration().as_nanos()).map_or(i64::MIN, |n| -n),
-    }
-}
 
 /// What a file of a pack is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,7 +35,7 @@ pub enum Part {
 #[derive(Debug, Clone)]
 pub struct PackFile {
     /// Path inside the pack, with `/`.
-    pub path: String,
+    pub path: Arc<str>,
     /// What it is for.
     pub part: Part,
     /// Its state on disk; zero for built-in files.
@@ -85,7 +46,8 @@ pub struct PackFile {
 #[derive(Debug, Clone)]
 enum Place {
     BuiltIn(&'static [u8]),
-    Disk(PathBuf),
+    /// Below this folder.
+    Disk(Arc<Path>),
 }
 
 impl PackFile {
@@ -96,8 +58,10 @@ impl PackFile {
     pub fn bytes(&self) -> Result<Cow<'static, [u8]>, crate::read::Fault> {
         match (&self.place, self.part) {
             (Place::BuiltIn(bytes), _) => Ok(Cow::Borrowed(bytes)),
-            (Place::Disk(path), Part::Record | Part::Manifest) => file::load(path).map(Cow::Owned),
-            (Place::Disk(path), Part::Schema | Part::Curve) => file::load_at_most(path, RAW_LIMIT).map(Cow::Owned),
+            (Place::Disk(root), Part::Record | Part::Manifest) => file::load(&root.join(&*self.path)).map(Cow::Owned),
+            (Place::Disk(root), Part::Schema | Part::Curve) => {
+                file::load_at_most(&root.join(&*self.path), RAW_LIMIT).map(Cow::Owned)
+            }
         }
     }
     /// The folder of a record file.
@@ -118,12 +82,22 @@ pub struct Listing {
     pub files: Vec<PackFile>,
     /// Folders or names that could not be listed, each with the reason.
     pub refused: Vec<Refused>,
+    /// Everything in the folder; empty for built-in packs.
+    pub whole: Arc<folder::Listing>,
 }
 
 impl Listing {
+    /// The file with that path.
+    pub fn get(&self, path: &str) -> Option<&PackFile> {
+        self.files.get(self.place(path)?)
+    }
+    /// Its place in the list.
+    pub fn place(&self, path: &str) -> Option<usize> {
+        self.files.binary_search_by(|f| (*f.path).cmp(path)).ok()
+    }
     /// Whether a file with that path is there.
     pub fn holds(&self, path: &str) -> bool {
-        self.files.binary_search_by(|f| f.path.as_str().cmp(path)).is_ok()
+        self.get(path).is_some()
     }
 }
 
@@ -142,7 +116,7 @@ pub struct Refused {
 pub fn list(root: &PackRoot, here: &Path) -> Listing {
     let built_in = |files: &'static [(&'static str, &'static [u8])]| Listing {
         files: files.iter().filter_map(|(path, bytes)| built_in_file(path, bytes)).collect(),
-        refused: Vec::new(),
+        ..Listing::default()
     };
     match root {
         PackRoot::BuiltIn => built_in(built_in::BOOK),
@@ -158,74 +132,41 @@ fn built_in_file(path: &str, bytes: &'static [u8]) -> Option<PackFile> {
 
 /// What a path inside a pack is for; `None` when it is not part of the pack.
 fn part_of(path: &str) -> Option<Part> {
-    let parts: Vec<&str> = path.split('/').collect();
-    let ending = path.rsplit_once('.').map_or("", |(_, e)| e);
-    match (&parts[..], ending) {
-        ([PACK_FILE], _) => Some(Part::Manifest),
-        (["schemas", _], "json") => Some(Part::Schema),
-        (["schemas" | "sheets", ..], _) => None,
-        ([_, _], "yaml" | "yml") => Some(Part::Record),
-        (["series", _, _], "csv") => Some(Part::Curve),
+    // Asked for every file of every run, so bytes are looked at and not characters.
+    let bytes = path.as_bytes();
+    let Some(slash) = bytes.iter().position(|b| *b == b'/') else { return (path == PACK_FILE).then_some(Part::Manifest) };
+    let depth = bytes[slash + 1..].iter().filter(|b| **b == b'/').count();
+    let ends = |ending: &[u8]| bytes.ends_with(ending);
+    match &bytes[..slash] {
+        b"schemas" if depth == 0 && ends(b".json") => Some(Part::Schema),
+        b"schemas" | b"sheets" => None,
+        _ if depth == 0 && (ends(b".yaml") || ends(b".yml")) => Some(Part::Record),
+        folder if folder == SERIES.as_bytes() && depth == 1 && ends(b".csv") => Some(Part::Curve),
         _ => None,
     }
 }
 
 fn on_disk(root: &Path) -> Listing {
-    let mut listing = Listing::default();
-    walk(root, "", 1, &mut listing);
-    // Asking for the state of each file costs more than listing them.
-    listing.files.par_iter_mut().for_each(|file| {
-        if let Place::Disk(path) = &file.place {
-            file.stamp = std::fs::symlink_metadata(path).map_or(Stamp::default(), |m| Stamp::of(&m));
-        }
-    });
-    listing.files.sort_by(|a, b| a.path.cmp(&b.path));
-    listing.refused.sort_by(|a, b| a.path.cmp(&b.path));
-    listing
-}
-
-fn walk(folder: &Path, inside: &str, depth: usize, into: &mut Listing) {
-    let entries = match std::fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(error) => return into.refused.push(unlistable(inside, &error)),
-    };
-    for entry in entries {
-        match entry {
-            Ok(entry) => visit(&entry, inside, depth, into),
-            Err(error) => into.refused.push(unlistable(inside, &error)),
-        }
-    }
-}
-
-fn visit(entry: &std::fs::DirEntry, inside: &str, depth: usize, into: &mut Listing) {
-    let name = entry.file_name();
-    let Some(name) = name.to_str() else {
-        let path = join(inside, &shown(Path::new(&name)));
-        let message = "the file name is not UTF-8".to_owned();
-        return into.refused.push(Refused { rule: "file-name", path, message });
-    };
-    if name.starts_with('.') {
-        return;
-    }
-    let path = join(inside, name);
-    let Ok(kind) = entry.file_type() else { return };
-    if kind.is_dir() && depth < DEPTH {
-        return walk(&entry.path(), &path, depth + 1, into);
-    }
+    let whole = folder::list(root);
+    let place: Arc<Path> = root.into();
     // Links, pipes and devices are listed too: reading them gives the fault that names them.
-    if let Some(part) = part_of(&path)
-        && !kind.is_dir()
-    {
-        into.files.push(PackFile { path, part, stamp: Stamp::default(), place: Place::Disk(entry.path()) });
-    }
-}
-
-fn unlistable(inside: &str, error: &std::io::Error) -> Refused {
-    Refused { rule: "file-unreadable", path: inside.into(), message: format!("the folder cannot be listed: {error}") }
-}
-
-fn join(inside: &str, name: &str) -> String {
-    if inside.is_empty() { name.into() } else { format!("{inside}/{name}") }
+    let file = |entry: &folder::Entry| {
+        let part = part_of(&entry.path)?;
+        Some(PackFile { path: entry.path.clone(), part, stamp: entry.stamp, place: Place::Disk(place.clone()) })
+    };
+    let unnamed = whole.unnamed.iter().map(|path| Refused {
+        rule: "file-name",
+        path: shown(path),
+        message: "the file name is not UTF-8".to_owned(),
+    });
+    let closed = whole.closed.iter().map(|closed| Refused {
+        rule: "file-unreadable",
+        path: closed.path.clone(),
+        message: format!("the folder cannot be listed: {}", closed.error),
+    });
+    let mut refused: Vec<Refused> = unnamed.chain(closed).collect();
+    refused.sort_by(|a, b| a.path.cmp(&b.path));
+    Listing { files: whole.entries.iter().filter_map(file).collect(), refused, whole: Arc::new(whole) }
 }
 
 /// A path for people: `/` between parts, bytes that are no text escaped.
@@ -250,7 +191,7 @@ pub fn content_hash(bytes: &[u8]) -> [u8; 32] {
 }
 
 /// The hash of a pack over its sorted paths and content hashes, as 12 hex digits.
-pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, &'a [u8; 32])>) -> String {
+pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, [u8; 32])>) -> String {
     let mut hash = Sha256::new();
     for (path, content) in files {
         hash.update(path);
@@ -274,5 +215,17 @@ pub fn built_in_mark(root: &PackRoot) -> [u8; 8] {
     match root {
         PackRoot::BuiltIn | PackRoot::Demo => built_in::MARK.to_le_bytes(),
         PackRoot::Folder { .. } => [0; 8],
+    }
+}
+
+/// The bytes of one file of a pack; `None` when it is gone or cannot be read.
+pub fn bytes(root: &PackRoot, here: &Path, path: &str) -> Option<Cow<'static, [u8]>> {
+    match root {
+        PackRoot::Folder { path: folder, .. } => file::load(&here.join(folder).join(path)).ok().map(Cow::Owned),
+        PackRoot::BuiltIn | PackRoot::Demo => {
+            let all = built_in_files(root);
+            let at = all.binary_search_by(|(known, _)| (*known).cmp(path)).ok()?;
+            Some(Cow::Borrowed(all[at].1))
+        }
     }
 }

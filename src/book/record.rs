@@ -34,6 +34,19 @@ impl fmt::Display for RecordId {
     }
 }
 
+/// What a record is called.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Head {
+    /// Kind and name.
+    pub id: RecordId,
+    /// What people call it.
+    pub name: Box<str>,
+    /// Other names.
+    pub also: Vec<Box<str>>,
+    /// Whether every claim of the record is invented.
+    pub invented: bool,
+}
+
 /// The claims of one property.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Property {
@@ -73,6 +86,10 @@ pub struct Record {
 }
 
 impl Record {
+    /// What it is called.
+    pub fn head(&self) -> Head {
+        Head { id: self.id.clone(), name: self.name.clone(), also: self.also.clone(), invented: self.invented() }
+    }
     /// The claims of a property, disputed ones included; empty when it has none.
     pub fn claims(&self, word: &str) -> &[Claim] {
         self.properties.iter().find(|p| &*p.word == word).map_or(&[], |p| &p.claims)

@@ -1,14 +1,14 @@
 //! Which record names which.
 
 use super::record::Record;
-use super::whole::{Book, Reference};
+use super::whole::Reference;
 use serde_json::Value as Json;
 use std::collections::HashMap;
 
 /// References by the full id they point to, each list sorted.
-pub(super) fn all(book: &Book) -> HashMap<String, Vec<Reference>> {
+pub(super) fn by_target<'a>(records: impl Iterator<Item = &'a Record>) -> HashMap<String, Vec<Reference>> {
     let mut all: HashMap<String, Vec<Reference>> = HashMap::new();
-    for record in book.records() {
+    for record in records {
         for (target, at) in of(record) {
             all.entry(target).or_default().push(Reference { record: record.id.clone(), at });
         }

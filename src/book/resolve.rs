@@ -1,6 +1,6 @@
 //! From what somebody typed to a record.
 
-use super::record::{Record, RecordId};
+use super::record::{Head, Record, RecordId};
 use super::whole::Book;
 use crate::quantity::parse::edit_distance;
 
@@ -55,17 +55,22 @@ impl Book {
     ///
     /// # Errors
     /// [`Miss`] with the nearest ids, or with all candidates.
-    pub fn resolve(&self, text: &str, roles: &[&str]) -> Result<&Record, Miss> {
+    pub fn resolve<'b>(&'b self, text: &str, roles: &[&str]) -> Result<&'b Record, Miss> {
         let wanted = text.trim().to_lowercase();
-        let among = |r: &&Record| roles.is_empty() || roles.contains(&self.role(r));
-        if let Some(exact) = self.record(&wanted).filter(among) {
+        let is_among = |r: &&Record| roles.is_empty() || roles.contains(&self.role(r));
+        if let Some(exact) = self.record(&wanted).filter(is_among) {
             return Ok(exact);
         }
-        let called = |r: &Record| r.name.to_lowercase() == wanted || r.also.iter().any(|a| a.to_lowercase() == wanted);
-        let steps: [&dyn Fn(&Record) -> bool; 3] = [&|r| r.id.name() == wanted, &called, &|r| is_beginning(r.id.name(), &wanted)];
+        let records = |ids: Vec<&RecordId>| ids.into_iter().filter_map(|id| self.record(id.as_str())).collect();
+        let short = || records(self.ids(roles).filter(|id| id.name() == wanted).collect());
+        let called = || {
+            let is_called = |h: &Head| h.name.to_lowercase() == wanted || h.also.iter().any(|a| a.to_lowercase() == wanted);
+            self.heads(roles).iter().filter(|h| is_called(h)).filter_map(|h| self.record(h.id.as_str())).collect()
+        };
+        let begun = || records(self.ids(roles).filter(|id| is_beginning(id.name(), &wanted)).collect());
+        let steps: [&dyn Fn() -> Vec<&'b Record>; 3] = [&short, &called, &begun];
         for step in steps {
-            let found: Vec<&Record> = self.records().iter().filter(among).filter(|r| step(r)).collect();
-            if let Some(answer) = one(text, found) {
+            if let Some(answer) = one(text, step()) {
                 return answer;
             }
         }
@@ -74,10 +79,11 @@ impl Book {
 
     /// The ids nearest in spelling to a text, best first.
     fn near(&self, wanted: &str, roles: &[&str]) -> Vec<RecordId> {
-        let among = |r: &&Record| roles.is_empty() || roles.contains(&self.role(r));
+        let heads = self.heads(roles);
         // Sources and series are looked for by full id; as suggestions for a material they are noise.
-        let candidates = self.records().iter().filter(among).filter(|r| wanted.contains('/') || self.role(r) != "book");
-        let mut scored: Vec<(usize, &RecordId)> = candidates.filter_map(|r| Some((distance(r, wanted)?, &r.id))).collect();
+        let is_book = |h: &Head| self.catalogue().kind(h.id.kind()).is_some_and(|k| k.role == "book");
+        let candidates = heads.iter().filter(|h| wanted.contains('/') || !is_book(h));
+        let mut scored: Vec<(usize, &RecordId)> = candidates.filter_map(|h| Some((distance(h, wanted)?, &h.id))).collect();
         scored.sort();
         scored.into_iter().take(NEAR).map(|(_, id)| id.clone()).collect()
     }
@@ -101,7 +107,7 @@ fn is_beginning(id: &str, text: &str) -> bool {
 }
 
 /// The distance of a record's nearest name; `None` when nothing is near.
-fn distance(record: &Record, wanted: &str) -> Option<usize> {
+fn distance(record: &Head, wanted: &str) -> Option<usize> {
     let bound = (wanted.chars().count() / 3).max(1);
     let names = std::iter::once(record.id.name()).chain(wanted.contains('/').then_some(record.id.as_str()));
     let names = names.map(str::to_owned).chain(record.also.iter().map(|a| a.to_lowercase())).chain([record.name.to_lowercase()]);

@@ -1,12 +1,15 @@
 //! The book: records of all loaded packs, with look-ups.
 
 use super::kinds::Kinds;
-use super::load::{self, Memory, NoMemory};
+use super::load;
+use super::memory::{Memory, NoMemory};
 use super::pack::Pack;
-use super::record::{Record, RecordId};
+use super::record::{Head, Record, RecordId};
 use super::roots::PackRoot;
+use super::slot::{Home, Slot};
 use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
+use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
 use std::sync::OnceLock;
@@ -15,13 +18,16 @@ use std::sync::OnceLock;
 #[derive(Debug)]
 pub struct Book {
     pub(super) packs: Vec<Pack>,
-    /// Sorted by id.
-    pub(super) records: Vec<Record>,
+    /// Of each pack.
+    pub(super) homes: Vec<Home>,
+    /// The records, sorted by id; each is decoded when it is first asked for.
+    pub(super) slots: Vec<Slot>,
     pub(super) kinds: Kinds,
     /// Findings on records left out because they do not pass `check`.
     pub left_out: Vec<Finding>,
     /// What the user should know about the loading, e.g. that a folder stands for a built-in pack.
     pub notices: Vec<String>,
+    /// Of the records that are on no shelf.
     references: OnceLock<HashMap<String, Vec<Reference>>>,
 }
 
@@ -52,7 +58,8 @@ impl Book {
     pub(super) fn empty() -> Book {
         Book {
             packs: Vec::new(),
-            records: Vec::new(),
+            homes: Vec::new(),
+            slots: Vec::new(),
             kinds: Kinds::default(),
             left_out: Vec::new(),
             notices: Vec::new(),
@@ -60,7 +67,7 @@ impl Book {
         }
     }
     pub(super) fn settle(&mut self) {
-        self.records.sort_by(|a, b| a.id.cmp(&b.id));
+        self.slots.par_sort_by(|a, b| a.id.cmp(&b.id));
         finding::settle(&mut self.left_out);
     }
     /// The packs, in the order of loading.
@@ -68,8 +75,28 @@ impl Book {
         &self.packs
     }
     /// All records, by id.
-    pub fn records(&self) -> &[Record] {
-        &self.records
+    pub fn records(&self) -> Vec<&Record> {
+        self.decoded(|_| true)
+    }
+    /// How many records there are.
+    pub fn count(&self) -> usize {
+        self.slots.len()
+    }
+    /// The records of some slots, by id.
+    fn decoded(&self, wanted: impl Fn(&Slot) -> bool + Sync) -> Vec<&Record> {
+        let wanted = self.slots.par_iter().with_min_len(32).filter(|slot| wanted(slot));
+        wanted.filter_map(|slot| slot.record(&self.homes, &self.kinds)).collect()
+    }
+    /// What the records of these roles are called (empty: any), by id. Nothing else of them is decoded.
+    pub fn heads(&self, roles: &[&str]) -> Vec<Head> {
+        let among = |slot: &&Slot| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
+        let among = self.slots.par_iter().with_min_len(32).filter(among);
+        among.filter_map(|slot| slot.head(&self.homes, &self.kinds)).collect()
+    }
+    /// The ids of the records of these roles (empty: any), by id.
+    pub fn ids<'a>(&'a self, roles: &'a [&str]) -> impl Iterator<Item = &'a RecordId> {
+        let ids = self.slots.iter().map(|slot| &slot.id);
+        ids.filter(move |id| roles.is_empty() || roles.contains(&self.role_of(id.kind())))
     }
     /// Kinds, properties and families.
     pub fn catalogue(&self) -> &Catalogue {
@@ -77,20 +104,26 @@ impl Book {
     }
     /// The record with that full id.
     pub fn record(&self, id: &str) -> Option<&Record> {
-        let at = self.records.binary_search_by(|r| r.id.as_str().cmp(id)).ok()?;
-        self.records.get(at)
+        self.slot(id)?.record(&self.homes, &self.kinds)
+    }
+    fn slot(&self, id: &str) -> Option<&Slot> {
+        let at = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(id)).ok()?;
+        self.slots.get(at)
     }
     /// The records of a kind, by id.
-    pub fn of_kind<'a>(&'a self, kind: &'a str) -> impl Iterator<Item = &'a Record> {
-        self.records.iter().filter(move |r| r.id.kind() == kind)
+    pub fn of_kind<'a>(&'a self, kind: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
+        self.decoded(|slot| slot.id.kind() == kind).into_iter()
     }
     /// The records of a role (material, adhesive, step, insert, screw, metal, process, rig, book), by id.
-    pub fn of_role<'a>(&'a self, role: &'a str) -> impl Iterator<Item = &'a Record> {
-        self.records.iter().filter(move |r| self.role(r) == role)
+    pub fn of_role<'a>(&'a self, role: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
+        self.decoded(|slot| self.role_of(slot.id.kind()) == role).into_iter()
     }
     /// The role of a record's kind; empty for a kind without one.
     pub fn role(&self, record: &Record) -> &str {
-        self.catalogue().kind(record.id.kind()).map_or("", |k| &k.role)
+        self.role_of(record.id.kind())
+    }
+    fn role_of(&self, kind: &str) -> &str {
+        self.catalogue().kind(kind).map_or("", |k| &k.role)
     }
     /// The kind of a record.
     pub fn kind_of(&self, record: &Record) -> Option<&KindCard> {
@@ -113,9 +146,23 @@ impl Book {
         self.catalogue().families.is_within(word, ancestor)
     }
     /// The records that name this one, by id; `id` is full (`source/petrie-2000-handbook`).
-    pub fn references_to(&self, id: &str) -> &[Reference] {
-        let all = self.references.get_or_init(|| super::references::all(self));
-        all.get(id).map_or(&[], Vec::as_slice)
+    pub fn references_to(&self, id: &str) -> Vec<Reference> {
+        let unshelved = || {
+            super::references::by_target(
+                self.slots.iter().filter(|slot| !slot.shelved).filter_map(|slot| self.record(slot.id.as_str())),
+            )
+        };
+        let mut all = self.references.get_or_init(unshelved).get(id).cloned().unwrap_or_default();
+        for home in &self.homes {
+            let paths = home.shelf.as_ref().map_or_else(Vec::new, |shelf| shelf.naming(&|target| target == id));
+            let ids = paths.iter().filter_map(|path| self.kinds.catalogue.id_of(path));
+            let slots = ids.filter_map(|id| self.slot(&id)).filter(|slot| slot.shelved);
+            let records = slots.filter_map(|slot| slot.record(&self.homes, &self.kinds));
+            all.extend(super::references::by_target(records).remove(id).unwrap_or_default());
+        }
+        all.sort();
+        all.dedup();
+        all
     }
     /// The pack of a record.
     pub fn pack_of(&self, record: &Record) -> &Pack {

@@ -129,6 +129,14 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
+    /// The id that the path of a record file inside its pack gives: `resin/tough` for `resins/tough.yaml`.
+    #[must_use]
+    pub fn id_of(&self, path: &str) -> Option<String> {
+        let (folder, name) = path.split_once('/')?;
+        let kind = self.kinds.iter().find(|kind| kind.folder == folder)?;
+        Some(format!("{}/{}", kind.word, name.strip_suffix(".yaml")?))
+    }
+
     /// Reads the catalogue out of the schema files.
     #[must_use]
     pub fn of(schemas: &Schemas) -> Self {

@@ -4,7 +4,7 @@
 //! and never a record whose recording is missing. Both are found here.
 
 use super::desk::Desk;
-use super::packs::{File, Index, Part};
+use super::packs::{Index, Pack, Part};
 use super::rules;
 use crate::finding::{Finding, Span};
 use crate::read::tree::Node;
@@ -21,7 +21,7 @@ fn is_recording(name: &str) -> bool {
 }
 
 /// Compares the names in a series with the files in its folder.
-pub(super) fn look(id: &str, tree: &Node, index: &Index, desk: &mut Desk<'_>) {
+pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut Desk<'_>) {
     let measurements = tree.get("measurements").and_then(Node::as_list).unwrap_or_default();
     let specimens = measurements.iter().filter_map(|m| m.get("specimens")).filter_map(Node::as_list).flatten();
     let named: Vec<(&str, Span)> =
@@ -39,15 +39,14 @@ pub(super) fn look(id: &str, tree: &Node, index: &Index, desk: &mut Desk<'_>) {
 }
 
 /// Recordings in the folder of a series that does not exist.
-pub(super) fn lost(files: &[(File<'_>, Part)], index: &Index) -> Vec<Finding> {
-    let without = |part: &Part| match part {
-        Part::Curve(id, name) if is_recording(name) && !index.contains(KIND, id) => Some(id.clone()),
-        _ => None,
-    };
-    let found = files.iter().filter_map(|(file, part)| Some((file, without(part)?)));
+pub(super) fn lost(pack: &Pack<'_>, index: &Index<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (file, _) in pack.files.all.iter().zip(&pack.parts).filter(|(_, part)| **part == Part::Curve) {
+        let Some((id, name)) = file.relative.strip_prefix("series/").and_then(|inside| inside.split_once('/')) else { continue };
+        if is_recording(name) && !index.contains(KIND, id) {
+            let message = format!("a recording of series/{id}, which has no record");
+            found.push(rules::finding("curve-unnamed", &pack.files.shown(file), message, UNNAMED));
+        }
+    }
     found
-        .map(|(file, id)| {
-            rules::finding("curve-unnamed", &file.shown, format!("a recording of series/{id}, which has no record"), UNNAMED)
-        })
-        .collect()
 }

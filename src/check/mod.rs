@@ -13,6 +13,7 @@ mod desk;
 mod fingerprint;
 pub mod ids;
 mod instance;
+mod memory;
 mod packfile;
 pub mod packs;
 mod record;
@@ -23,6 +24,7 @@ mod setup;
 mod translate;
 pub mod view;
 
+pub use memory::Memory;
 pub use packfile::LICENCES;
-pub use run::{Checked, Checker, Report, Request, Targets, run};
+pub use run::{Checked, Checker, Report, Request, Targets, run, run_with};
 pub use setup::{schema_findings, schemas_of};

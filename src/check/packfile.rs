@@ -7,6 +7,8 @@ use super::schemas::Schemas;
 use super::view::resolve;
 use crate::read::tree::{Node, Value as Written};
 
+/// What a pack says of itself.
+pub(super) const PACK_FILE: &str = "pack.yaml";
 /// Schema of pack.yaml.
 pub(super) const PACK_SCHEMA: &str = "pack.schema.json";
 /// Schema of schemas.

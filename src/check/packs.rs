@@ -1,13 +1,20 @@
 //! The files of packs: which are records, of which kind and id, and which have no place there.
 
-use std::collections::{BTreeMap, HashMap};
+use std::borrow::Cow;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+
+use rayon::prelude::*;
 
 use super::desk::nearest;
 use super::ids::{self, IdFault};
+use super::packfile::Declared;
 use super::rules;
 use super::schemas::{Kind, Schemas};
 use crate::finding::Finding;
+use crate::read::folder::{self, Listing, Stamp};
+use crate::read::{self, file};
 
 /// A pack to look at.
 #[derive(Debug, Clone)]
@@ -16,63 +23,155 @@ pub enum PackFrom<'a> {
     Embedded {
         /// Path shown in front of the relative ones.
         shown: &'a str,
-        /// Relative path with `/`, and bytes.
+        /// Relative path with `/`, and bytes; sorted.
         files: &'a [(&'a str, &'a [u8])],
     },
     /// A folder on disk, as the user named it.
     Folder(PathBuf),
+    /// The same, when what stands in it is known already.
+    Listed(PathBuf, Arc<Listing>),
 }
 
 /// A file of a pack.
 #[derive(Debug, Clone)]
 pub(super) struct File<'a> {
-    /// Path as the user would name it, safe to print.
-    pub shown: String,
     /// Path inside the pack, with `/`.
-    pub relative: String,
+    pub relative: Arc<str>,
     pub content: Content<'a>,
 }
 
 #[derive(Debug, Clone)]
 pub(super) enum Content<'a> {
     Bytes(&'a [u8]),
-    Disk(PathBuf),
+    /// On disk, below the root of its pack.
+    Inside(Stamp),
+    /// On disk, wherever it is.
+    Path(PathBuf),
+}
+
+/// Files that belong together, in the order of their paths.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Files<'a> {
+    /// Their folder; `None` for embedded ones.
+    pub root: Option<PathBuf>,
+    /// What stands in front of a relative path when it is shown.
+    pub prefix: String,
+    pub all: Vec<File<'a>>,
+    /// Findings on names that cannot be read at all.
+    pub findings: Vec<Finding>,
 }
 
 /// What a file of a pack is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Part {
     /// `pack.yaml`.
     Pack,
     /// A schema of the pack.
-    Schema(String),
-    /// A record with kind and id.
-    Record(String, String),
-    /// In the folder of a series: id of the series and name of the file.
-    Curve(String, String),
+    Schema,
+    /// A record of the kind at this place among the kinds.
+    Record(u16),
+    /// In the folder of a series.
+    Curve,
     /// Nothing check reads: a text for people, a saved sheet.
     Other,
     /// In the wrong place or of the wrong name.
-    Wrong(&'static str, String, &'static str),
+    Wrong,
 }
 
-/// All files of a pack in order, and findings on names that cannot be read at all.
-pub(super) fn list<'a>(from: &PackFrom<'a>) -> (Vec<File<'a>>, Vec<Finding>) {
-    match from {
-        PackFrom::Embedded { shown, files } => {
-            let mut all: Vec<File<'a>> = files
-                .iter()
-                .map(|(path, text)| File {
-                    shown: format!("{shown}/{path}"),
-                    relative: (*path).to_owned(),
-                    content: Content::Bytes(text),
-                })
-                .collect();
-            all.sort_by(|a, b| a.relative.cmp(&b.relative));
-            (all, Vec::new())
+/// What is wrong with the place or name of a file.
+struct Misplaced {
+    rule: &'static str,
+    message: String,
+    help: &'static str,
+}
+
+/// A pack with its files sorted into what they are.
+pub(super) struct Pack<'a> {
+    pub declared: Declared,
+    pub files: Files<'a>,
+    /// Of each file.
+    pub parts: Vec<Part>,
+}
+
+impl<'a> Files<'a> {
+    /// All files of a pack.
+    pub fn of(from: &PackFrom<'a>) -> Self {
+        match from {
+            PackFrom::Embedded { shown, files } => {
+                let file = |(path, text): &(&str, &'a [u8])| File { relative: (*path).into(), content: Content::Bytes(text) };
+                let mut all: Vec<File<'a>> = files.iter().map(file).collect();
+                all.sort_by(|a, b| a.relative.cmp(&b.relative));
+                Files { root: None, prefix: format!("{shown}/"), all, findings: Vec::new() }
+            }
+            PackFrom::Folder(root) => Files::below(root, &folder::list(root)),
+            PackFrom::Listed(root, listing) => Files::below(root, listing),
         }
-        PackFrom::Folder(root) => walk(root),
     }
+    /// The files below a folder: no hidden ones, no symbolic links followed.
+    pub fn below(root: &Path, listing: &Listing) -> Self {
+        let mut files = Files { root: Some(root.to_owned()), prefix: prefix(root), ..Files::default() };
+        for closed in &listing.closed {
+            let whole = shown(&root.join(&closed.path));
+            let message = format!("cannot be listed: {}", closed.error);
+            files.findings.push(rules::finding("file-unreadable", &whole, message, "see that it may be read"));
+        }
+        for name in &listing.unnamed {
+            let whole = shown(&root.join(name));
+            let help = "use small letters, digits and hyphens";
+            files.findings.push(rules::finding("file-name", &whole, "the file name is not UTF-8", help));
+        }
+        for link in listing.entries.iter().filter(|entry| entry.is_link) {
+            let whole = format!("{}{}", files.prefix, link.path);
+            let message = "a symbolic link is not followed";
+            files.findings.push(rules::finding("file-symlink", &whole, message, "put the file itself here"));
+        }
+        let real = listing.entries.iter().filter(|entry| !entry.is_link);
+        files.all = real.map(|e| File { relative: e.path.clone(), content: Content::Inside(e.stamp) }).collect();
+        files
+    }
+    /// One file of no pack.
+    pub fn single(path: &Path) -> Self {
+        let file = File { relative: shown(path).into(), content: Content::Path(path.to_owned()) };
+        Files { all: vec![file], ..Files::default() }
+    }
+    /// Path of a file as the user would name it, safe to print.
+    pub fn shown(&self, file: &File<'_>) -> String {
+        [&self.prefix, &*file.relative].concat()
+    }
+    /// Where a file is on disk; `None` for an embedded one.
+    pub fn path(&self, file: &File<'_>) -> Option<PathBuf> {
+        match &file.content {
+            Content::Bytes(_) => None,
+            Content::Inside(_) => self.root.as_ref().map(|root| root.join(&*file.relative)),
+            Content::Path(path) => Some(path.clone()),
+        }
+    }
+    /// The bytes of a file.
+    pub fn bytes(&self, file: &File<'a>) -> Result<Cow<'a, [u8]>, read::Fault> {
+        match (&file.content, self.path(file)) {
+            (Content::Bytes(bytes), _) => Ok((*bytes).into()),
+            (_, path) => file::load(&path.unwrap_or_default()).map(Into::into),
+        }
+    }
+    /// The file with this path inside the pack.
+    pub fn get(&self, relative: &str) -> Option<&File<'a>> {
+        let at = self.all.binary_search_by(|file| (*file.relative).cmp(relative)).ok()?;
+        self.all.get(at)
+    }
+    /// The file names in a folder.
+    fn names<'f>(&'f self, folder: &'f str) -> impl Iterator<Item = &'f str> {
+        let start = self.all.partition_point(|file| *file.relative < *folder);
+        let names = self.all[start..].iter().map(move |file| file.relative.strip_prefix(folder));
+        // `folder-more/` stands between `folder` and `folder/` in the order of paths.
+        let names = names.skip_while(|rest| rest.is_some_and(|rest| rest < "/")).map_while(|rest| rest?.strip_prefix('/'));
+        names.filter(|name| !name.contains('/'))
+    }
+}
+
+/// What stands in front of the paths below a folder when they are shown.
+fn prefix(root: &Path) -> String {
+    let whole = shown(root);
+    if whole == "." || whole.is_empty() { String::new() } else { format!("{}/", whole.trim_end_matches('/')) }
 }
 
 /// A path for people: `/` between parts, bytes that are no text escaped.
@@ -95,193 +194,205 @@ fn escaped(path: &Path) -> String {
     out
 }
 
-/// Walks a folder in order of names: no hidden files, no symbolic links followed.
-pub(super) fn walk<'a>(root: &Path) -> (Vec<File<'a>>, Vec<Finding>) {
-    let walker = ignore::WalkBuilder::new(root)
-        .standard_filters(false)
-        .hidden(true)
-        .follow_links(false)
-        .sort_by_file_name(|a, b| a.cmp(b))
-        .build();
-    let (mut files, mut findings) = (Vec::new(), Vec::new());
-    for entry in walker {
-        let entry = match entry {
-            Ok(entry) => entry,
-            Err(error) => {
-                findings.push(rules::finding(
-                    "file-unreadable",
-                    &shown(root),
-                    format!("cannot be listed: {error}"),
-                    "see that it may be read",
-                ));
-                continue;
-            }
-        };
-        let path = entry.path();
-        let kind = entry.file_type();
-        if kind.is_none_or(|kind| kind.is_dir()) {
-            continue;
-        }
-        let name = shown(path);
-        if kind.is_some_and(|kind| kind.is_symlink()) {
-            findings.push(rules::finding("file-symlink", &name, "a symbolic link is not followed", "put the file itself here"));
-            continue;
-        }
-        match path.strip_prefix(root).ok().and_then(Path::to_str) {
-            Some(relative) => files.push(File {
-                shown: name,
-                relative: if cfg!(windows) { relative.replace('\\', "/") } else { relative.to_owned() },
-                content: Content::Disk(path.to_owned()),
-            }),
-            None => findings.push(rules::finding(
-                "file-name",
-                &name,
-                "the file name is not UTF-8",
-                "use small letters, digits and hyphens",
-            )),
-        }
-    }
-    (files, findings)
+/// The id a file name gives, right or wrong.
+pub(super) fn stem(relative: &str) -> &str {
+    relative.rsplit('/').next().and_then(|name| name.strip_suffix(".yaml")).unwrap_or_default()
+}
+
+/// Sorts the files of a pack into what they are, with a finding on each that has no place there.
+pub(super) fn sorted(files: &Files<'_>, schemas: &Schemas) -> (Vec<Part>, Vec<Finding>) {
+    let sort = |file: &File<'_>| part(&file.relative, schemas).map_err(Box::new);
+    let all: Vec<Result<Part, Box<Misplaced>>> = files.all.par_iter().with_min_len(256).map(sort).collect();
+    let parts = all.iter().map(|part| *part.as_ref().unwrap_or(&Part::Wrong)).collect();
+    let wrong = all.into_iter().zip(&files.all).filter_map(|(part, file)| Some((part.err()?, file)));
+    let found = wrong.map(|(wrong, file)| rules::finding(wrong.rule, &files.shown(file), wrong.message, wrong.help)).collect();
+    (parts, found)
 }
 
 /// Sorts a path of a pack into what it is.
-pub(super) fn part(relative: &str, schemas: &Schemas) -> Part {
-    let parts: Vec<&str> = relative.split('/').collect();
+fn part(relative: &str, schemas: &Schemas) -> Result<Part, Misplaced> {
+    let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let is_yaml = |name: &str| {
-        let lower = name.to_ascii_lowercase();
-        lower.ends_with(".yaml") || lower.ends_with(".yml")
+        let ending = |ending: &str| {
+            name.len() >= ending.len()
+                && name.is_char_boundary(name.len() - ending.len())
+                && name[name.len() - ending.len()..].eq_ignore_ascii_case(ending)
+        };
+        ending(".yaml") || ending(".yml")
     };
-    match parts[..] {
-        ["pack.yaml"] => Part::Pack,
-        [name] if is_yaml(name) => {
-            Part::Wrong("file-place", format!("`{name}` stands beside pack.yaml"), "a record stands in the folder of its kind")
+    let (folder, rest) = relative.split_once('/').unwrap_or(("", relative));
+    let (name, depth) = (rest.rsplit('/').next().unwrap_or(rest), rest.matches('/').count());
+    match (folder, depth) {
+        ("", _) if name == "pack.yaml" => Ok(Part::Pack),
+        ("", _) if is_yaml(name) => {
+            wrong("file-place", format!("`{name}` stands beside pack.yaml"), "a record stands in the folder of its kind")
         }
-        ["schemas", name] if name.ends_with(".schema.json") => Part::Schema(name.to_owned()),
-        ["schemas", name] => Part::Wrong("file-place", format!("`{name}` is no schema"), "schema files end in .schema.json"),
-        [folder, name] => match schemas.kind_of_folder(folder) {
-            Some(kind) => record(kind, name),
-            None if is_yaml(name) => Part::Wrong(
+        ("", _) => Ok(Part::Other),
+        ("schemas", 0) if name.ends_with(".schema.json") => Ok(Part::Schema),
+        ("schemas", 0) => wrong("file-place", format!("`{name}` is no schema"), "schema files end in .schema.json"),
+        (_, 0) => match schemas.kinds().iter().position(|kind| kind.folder == folder) {
+            Some(place) => record(place, &schemas.kinds()[place], name),
+            None if is_yaml(name) => wrong(
                 "kind-unknown",
                 format!("no kind has the folder `{folder}`"),
                 "see `gripbook show` for the kinds and their folders",
             ),
-            None => Part::Other,
+            None => Ok(Part::Other),
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
-        ["series", id, name] if !is_yaml(name) => Part::Curve(id.to_owned(), name.to_owned()),
-        [folder, .., name] if schemas.kind_of_folder(folder).is_some() || is_yaml(name) => {
-            Part::Wrong("file-place", format!("`{name}` stands too deep"), "a record stands directly in the folder of its kind")
+        ("series", 1) if !is_yaml(name) => Ok(Part::Curve),
+        _ if schemas.kind_of_folder(folder).is_some() || is_yaml(name) => {
+            wrong("file-place", format!("`{name}` stands too deep"), "a record stands directly in the folder of its kind")
         }
-        _ => Part::Other,
+        _ => Ok(Part::Other),
     }
 }
 
-fn record(kind: &Kind, name: &str) -> Part {
+fn record(place: usize, kind: &Kind, name: &str) -> Result<Part, Misplaced> {
+    let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let Some(id) = name.strip_suffix(".yaml") else {
         let message = format!("`{name}` in the folder of kind {} does not end in .yaml", kind.word);
-        return Part::Wrong("file-name", message, "name record files ID.yaml");
+        return wrong("file-name", message, "name record files ID.yaml");
     };
     match ids::fault(id) {
-        None => Part::Record(kind.word.clone(), id.to_owned()),
+        // More kinds than that cannot be told apart by people either.
+        None => Ok(u16::try_from(place).map_or(Part::Other, Part::Record)),
         Some(IdFault::Form) => {
-            Part::Wrong("id-form", format!("`{id}` cannot be an id"), "small letters, digits and single hyphens between them")
+            wrong("id-form", format!("`{id}` cannot be an id"), "small letters, digits and single hyphens between them")
         }
-        Some(IdFault::Long) => {
-            Part::Wrong("id-form", format!("`{id}` is longer than {} bytes", ids::LONGEST), "shorten the file name")
-        }
+        Some(IdFault::Long) => wrong("id-form", format!("`{id}` is longer than {} bytes", ids::LONGEST), "shorten the file name"),
         Some(IdFault::Reserved) => {
-            Part::Wrong("id-reserved", format!("`{id}` is the name of a device on some systems"), "choose another name")
+            wrong("id-reserved", format!("`{id}` is the name of a device on some systems"), "choose another name")
         }
     }
 }
 
 /// All ids of the loaded packs.
-#[derive(Debug, Default)]
-pub struct Index {
-    /// Per kind: ids with the file that holds each.
-    ids: BTreeMap<String, HashMap<String, String>>,
-    roles: BTreeMap<String, String>,
-    /// Files in the folders of series, by id.
-    curves: BTreeMap<String, Vec<String>>,
+pub(super) struct Index<'a> {
+    pub packs: Vec<Pack<'a>>,
+    kinds: BTreeMap<String, OfKind>,
+}
+
+struct OfKind {
+    folder: String,
+    role: String,
+    /// Gathered when first asked for: most kinds are never named by another record.
+    ids: OnceLock<HashSet<Box<str>>>,
 }
 
 /// Kinds with more records than this get no spelling suggestions.
 const SUGGEST_AMONG: usize = 5_000;
 
-impl Index {
-    pub(super) fn new(schemas: &Schemas) -> Self {
-        let roles = schemas.kinds().iter().map(|kind| (kind.word.clone(), kind.role.clone())).collect();
-        Index { ids: BTreeMap::new(), roles, curves: BTreeMap::new() }
+impl<'a> Index<'a> {
+    pub fn new(packs: Vec<Pack<'a>>, schemas: &Schemas) -> Self {
+        let of = |kind: &Kind| OfKind { folder: kind.folder.clone(), role: kind.role.clone(), ids: OnceLock::new() };
+        Index { packs, kinds: schemas.kinds().iter().map(|kind| (kind.word.clone(), of(kind))).collect() }
     }
 
-    /// Adds an id, or gives the file that holds it already.
-    pub(super) fn add(&mut self, kind: &str, id: &str, file: &str) -> Result<(), String> {
-        let ids = self.ids.entry(kind.to_owned()).or_default();
-        match ids.get(id) {
-            Some(first) => Err(first.clone()),
-            None => {
-                ids.insert(id.to_owned(), file.to_owned());
-                Ok(())
-            }
-        }
-    }
-
-    /// Adds a file in the folder of a series.
-    pub(super) fn add_curve(&mut self, series: &str, name: &str) {
-        self.curves.entry(series.to_owned()).or_default().push(name.to_owned());
-    }
-
-    /// Files in the folder of a series.
-    pub(super) fn curves(&self, series: &str) -> Vec<&str> {
-        self.curves.get(series).into_iter().flatten().map(String::as_str).collect()
+    fn ids(&self, kind: &str) -> Option<&HashSet<Box<str>>> {
+        let kind = self.kinds.get(kind)?;
+        let gathered = || {
+            let names = self.packs.iter().flat_map(|pack| pack.files.names(&kind.folder));
+            let ids = names.filter_map(|name| name.strip_suffix(".yaml")).filter(|id| ids::fault(id).is_none());
+            ids.map(Box::from).collect()
+        };
+        Some(kind.ids.get_or_init(gathered))
     }
 
     /// Whether a record exists.
     #[must_use]
     pub fn contains(&self, kind: &str, id: &str) -> bool {
-        self.ids.get(kind).is_some_and(|ids| ids.contains_key(id))
+        self.ids(kind).is_some_and(|ids| ids.contains(id))
+    }
+
+    /// Names of the files in the folder of a series.
+    pub fn curves(&self, series: &str) -> Vec<&str> {
+        let below = format!("series/{series}/");
+        let mut all = Vec::new();
+        for pack in &self.packs {
+            let from = pack.files.all.partition_point(|file| *file.relative < *below);
+            let files = pack.files.all[from..].iter().zip(&pack.parts[from..]);
+            let inside = files.map_while(|(file, part)| Some((file.relative.strip_prefix(&*below)?, part)));
+            all.extend(inside.filter(|(_, part)| **part == Part::Curve).map(|(name, _)| name));
+        }
+        all
     }
 
     /// The role of a kind; `None` for an unknown kind.
     #[must_use]
     pub fn role(&self, kind: &str) -> Option<&str> {
-        self.roles.get(kind).map(String::as_str)
+        self.kinds.get(kind).map(|kind| kind.role.as_str())
     }
 
     /// Words of all kinds.
     #[must_use]
     pub fn kinds(&self) -> Vec<&str> {
-        self.roles.keys().map(String::as_str).collect()
+        self.kinds.keys().map(String::as_str).collect()
     }
 
     /// The record of that kind with the nearest id, as `kind/id`.
     #[must_use]
     pub fn nearest(&self, kind: &str, id: &str) -> Option<String> {
-        let kind = match self.roles.contains_key(kind) {
+        let kind = match self.kinds.contains_key(kind) {
             true => kind,
             false => nearest(kind, self.kinds())?,
         };
-        let ids = self.ids.get(kind).filter(|ids| ids.len() <= SUGGEST_AMONG)?;
-        if ids.contains_key(id) {
+        let ids = self.ids(kind).filter(|ids| ids.len() <= SUGGEST_AMONG)?;
+        if ids.contains(id) {
             return Some(format!("{kind}/{id}"));
         }
         // In order, so that equally near ids give the same answer every time.
-        let sorted: std::collections::BTreeSet<&str> = ids.keys().map(String::as_str).collect();
+        let sorted: std::collections::BTreeSet<&str> = ids.iter().map(|id| &**id).collect();
         nearest(id, sorted).map(|id| format!("{kind}/{id}"))
+    }
+
+    /// Records of each pack that an earlier pack holds too.
+    pub fn twice(&self, schemas: &Schemas, found: &mut [Vec<Finding>]) {
+        for (place, (later, found)) in self.packs.iter().zip(found).enumerate() {
+            for earlier in &self.packs[..place] {
+                // Each record of the smaller pack is looked up in the larger one.
+                let is_few = later.files.all.len() < earlier.files.all.len();
+                let (few, many) = if is_few { (later, earlier) } else { (earlier, later) };
+                for (file, part) in few.files.all.iter().zip(&few.parts) {
+                    if !matches!(part, Part::Record(_)) || many.files.get(&file.relative).is_none() {
+                        continue;
+                    }
+                    let first = self.packs[..place].iter().find(|pack| pack.files.get(&file.relative).is_some());
+                    if !first.is_some_and(|first| std::ptr::eq(first, earlier)) {
+                        continue;
+                    }
+                    let id = subject(*part, &file.relative, schemas).map(|(kind, id)| format!("{kind}/{id}")).unwrap_or_default();
+                    let message = format!("the record {id} exists already in {}", earlier.files.shown(file));
+                    let whole = later.files.shown(file);
+                    found.push(rules::finding("record-twice", &whole, message, "packs only add; choose another id"));
+                }
+            }
+        }
     }
 }
 
+/// Kind and id of a record.
+pub(super) fn subject<'s>(part: Part, relative: &'s str, schemas: &'s Schemas) -> Option<(&'s str, &'s str)> {
+    let Part::Record(place) = part else { return None };
+    Some((&schemas.kinds().get(usize::from(place))?.word, stem(relative)))
+}
+
 /// Findings on files whose names some file system cannot tell apart.
-pub(super) fn twins(files: &[File<'_>]) -> Vec<Finding> {
-    let mut seen: HashMap<String, &File<'_>> = HashMap::with_capacity(files.len());
+pub(super) fn twins(files: &Files<'_>) -> Vec<Finding> {
+    let is_plain = |b: u8| b.is_ascii() && !b.is_ascii_uppercase();
+    // Paths of such characters fold to themselves, and no path stands twice.
+    if files.all.iter().all(|file| file.relative.bytes().all(is_plain)) {
+        return Vec::new();
+    }
+    let mut seen: HashMap<String, &File<'_>> = HashMap::with_capacity(files.all.len());
     let mut findings = Vec::new();
-    for file in files {
+    for file in &files.all {
         let folded = ids::folded(&file.relative);
         match seen.get(folded.as_str()) {
             Some(first) => findings.push(rules::finding(
                 "id-twin",
-                &file.shown,
-                format!("differs from {} only in ways some file systems do not keep", first.shown),
+                &files.shown(file),
+                format!("differs from {} only in ways some file systems do not keep", files.shown(first)),
                 "rename one of the two",
             )),
             None => {

@@ -18,7 +18,7 @@ pub(super) struct Surroundings<'a> {
     /// Whether the record as a whole names its source, as a series does.
     pub sourced: bool,
     /// All ids that exist.
-    pub index: &'a Index,
+    pub index: &'a Index<'a>,
     /// Words of the properties that list words.
     pub words: &'a HashMap<String, Vec<String>>,
 }

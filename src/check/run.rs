@@ -1,6 +1,6 @@
 //! One run: every fault of every file.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -8,13 +8,15 @@ use rayon::prelude::*;
 use super::catalogue::listed_words;
 use super::curves;
 use super::desk::{self, Desk};
-use super::packs::{Content, File, PackFrom, Part, shown, walk};
+use super::memory::{self, Memory, Outcome, Past};
+use super::packs::{self, File, Files, Pack, PackFrom, Part};
 use super::record::{Surroundings, inspect};
 use super::schemas::Schemas;
-use super::setup::{Setting, bytes, setting};
+use super::setup::{Setting, setting};
 use super::translate;
 use crate::finding::{Finding, settle};
 use crate::read;
+use crate::read::folder;
 use crate::read::tree::Node;
 
 /// What to check, and against what.
@@ -59,6 +61,7 @@ pub struct Report {
 
 /// A file to check, and where it belongs.
 struct Task<'a, 'f> {
+    files: &'f Files<'a>,
     file: &'f File<'a>,
     /// Kind and id, when the place of the file gives them.
     subject: Option<(&'f str, &'f str)>,
@@ -87,7 +90,7 @@ impl<'a> Checker<'a> {
     /// # Errors
     /// Only when the shared schemas are broken, which is a fault of the program.
     pub fn new(shared: &[(&str, &str)], packs: &[PackFrom<'a>]) -> Result<Self, String> {
-        let setting = setting(shared, packs)?;
+        let setting = setting(shared, packs.iter().map(Files::of).collect())?;
         let words = words(&setting.schemas);
         Ok(Checker { setting, words })
     }
@@ -104,7 +107,7 @@ impl<'a> Checker<'a> {
     /// Reads and checks the record of a kind and id, as part of the pack at `place`.
     #[must_use]
     pub fn record(&self, place: usize, subject: (&str, &str), shown: &str, bytes: &[u8]) -> Checked {
-        let pack = self.setting.packs.get(place).map_or("", |pack| &*pack.declared.id);
+        let pack = self.setting.index.packs.get(place).map_or("", |pack| &*pack.declared.id);
         look_at(&Place { shown, subject: Some(subject), pack }, bytes, &self.setting, &self.words)
     }
 }
@@ -114,29 +117,121 @@ impl<'a> Checker<'a> {
 /// # Errors
 /// Only when the shared schemas are broken, which is a fault of the program.
 pub fn run(request: &Request<'_>) -> Result<Report, String> {
-    let mut setting = setting(request.shared, &request.packs)?;
-    let words = words(&setting.schemas);
+    run_with(request, None)
+}
+
+/// As [`run`], remembering what is found in whole packs.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Report, String> {
+    let listed: Vec<Files<'_>> = request.packs.iter().map(Files::of).collect();
     let mut report = Report::default();
     match &request.targets {
-        Targets::Packs(places) => {
-            for place in places {
-                report.findings.append(&mut std::mem::take(&mut setting.findings[*place]));
-            }
-            let tasks: Vec<Task<'_, '_>> = places.iter().flat_map(|place| pack_tasks(&setting, *place)).collect();
-            report.files = places.iter().map(|place| setting.packs[*place].files.len()).sum();
-            all(&tasks, &setting, &words, &mut report);
+        Targets::Packs(places) => whole(places, &[], request, listed, memory, &mut report)?,
+        Targets::Paths(paths) => {
+            let asked: Vec<Asked<'_>> = asked(paths, &request.packs);
+            let places: Vec<usize> = asked.iter().filter(|a| a.inside.is_empty()).filter_map(|a| a.place).collect();
+            let parts: Vec<Asked<'_>> = asked.into_iter().filter(|a| !a.place.is_some_and(|p| places.contains(&p))).collect();
+            whole(&places, &parts, request, listed, memory, &mut report)?;
         }
-        Targets::Paths(paths) => self::paths(paths, request, &mut setting, &words, &mut report),
         Targets::Text { subject, shown, bytes } => {
+            let setting = setting(request.shared, listed)?;
             report.files = 1;
             let subject = subject.as_deref().and_then(|subject| subject.split_once('/'));
             let place = Place { shown, subject, pack: "" };
             report.records = usize::from(subject.is_some());
-            report.findings = one(&place, bytes, &setting, &words);
+            report.findings = look_at(&place, bytes, &setting, &words(&setting.schemas)).findings;
         }
     }
     settle(&mut report.findings);
     Ok(report)
+}
+
+/// Checks whole packs, then parts of packs and files outside of packs.
+fn whole<'a>(
+    places: &[usize],
+    parts: &[Asked<'_>],
+    request: &Request<'a>,
+    listed: Vec<Files<'a>>,
+    memory: Option<&dyn Memory>,
+    report: &mut Report,
+) -> Result<(), String> {
+    let places: std::collections::BTreeSet<usize> = places.iter().copied().collect();
+    report.files = places.iter().map(|place| listed[*place].all.len()).sum();
+    let recalled: HashMap<usize, Recalled> =
+        places.iter().filter_map(|place| Some((*place, recalled(*place, request, &listed, memory?)?))).collect();
+    let past = |place: usize| recalled.get(&place).and_then(|r| r.past(&listed[place], memory?.reads_all()));
+    let mut pasts: HashMap<usize, Past<'_>> = places.iter().filter_map(|place| Some((*place, past(*place)?))).collect();
+    let mut left = Vec::new();
+    for place in &places {
+        let settled = |past: &&Past<'_>| memory.is_none_or(|memory| !past.settles(&listed[*place], memory.began()));
+        match pasts.get(place).filter(settled).and_then(|past| past.whole(&listed[*place])) {
+            Some((findings, records)) => {
+                report.findings.extend(findings);
+                report.records += records;
+            }
+            None => left.push(*place),
+        }
+    }
+    if left.is_empty() && parts.is_empty() {
+        return Ok(());
+    }
+    let mut setting = setting(request.shared, listed)?;
+    let words = words(&setting.schemas);
+    for place in left {
+        let own = std::mem::take(&mut setting.findings[place]);
+        let past = pasts.remove(&place);
+        let keep = recalled.get(&place).map(|recalled| &recalled.key).zip(memory);
+        look_again(&setting.index.packs[place], own, past, &setting, &words, keep, report);
+    }
+    for part in parts {
+        match part.place {
+            Some(place) => within(place, part, &setting, &words, report),
+            None => outside(part.path, &setting, &words, report),
+        }
+    }
+    Ok(())
+}
+
+/// Checks what has changed in a pack since it was remembered, and remembers it as it is now.
+fn look_again(
+    pack: &Pack<'_>,
+    own: Vec<Finding>,
+    past: Option<Past<'_>>,
+    setting: &Setting<'_>,
+    words: &Words,
+    keep: Option<(&memory::Key, &dyn Memory)>,
+    report: &mut Report,
+) {
+    let files = &pack.files;
+    let outcomes = all(pack, past.unwrap_or_else(|| Past::empty(files)), setting, words);
+    let tasks = (0..files.all.len()).filter_map(|at| task(pack, at, &setting.schemas));
+    let records = tasks.filter(|task| task.subject.is_some()).count();
+    if let (Some((key, memory)), Some(root)) = (keep, &files.root) {
+        memory.keep(root, &memory::bytes(key, memory.began(), records, &own, files, &outcomes));
+    }
+    report.records += records;
+    report.findings.extend(own);
+    report.findings.extend(outcomes.into_iter().zip(&files.all).flat_map(|(outcome, file)| found(outcome, files, file)));
+}
+
+/// What was kept of a pack.
+struct Recalled {
+    key: memory::Key,
+    kept: Option<Vec<u8>>,
+}
+
+impl Recalled {
+    fn past(&self, files: &Files<'_>, reads_all: bool) -> Option<Past<'_>> {
+        memory::recall(self.kept.as_ref()?, &self.key, files, reads_all)
+    }
+}
+
+/// What memory holds of a pack on disk.
+fn recalled(place: usize, request: &Request<'_>, listed: &[Files<'_>], memory: &dyn Memory) -> Option<Recalled> {
+    let root = listed[place].root.as_ref()?;
+    Some(Recalled { key: memory::key(request.shared, listed, place), kept: memory.recall(root) })
 }
 
 type Words = HashMap<String, HashMap<String, Vec<String>>>;
@@ -145,34 +240,55 @@ fn words(schemas: &Schemas) -> Words {
     schemas.kinds().iter().map(|kind| (kind.word.clone(), listed_words(schemas, &kind.file))).collect()
 }
 
-fn pack_tasks<'a, 'f>(setting: &'f Setting<'a>, place: usize) -> Vec<Task<'a, 'f>> {
-    let pack = &setting.packs[place];
-    let task = |(file, part): &'f (File<'a>, Part)| match part {
-        Part::Record(kind, id) => Some(Task { file, subject: Some((kind, id)), pack: &pack.declared.id }),
+/// The file at a place of a pack, when it has to be read.
+fn task<'a, 'f>(pack: &'f Pack<'a>, at: usize, schemas: &'f Schemas) -> Option<Task<'a, 'f>> {
+    let file = pack.files.all.get(at)?;
+    let task = |subject| Some(Task { files: &pack.files, file, subject, pack: &pack.declared.id });
+    match pack.parts.get(at)? {
+        part @ Part::Record(_) => task(packs::subject(*part, &file.relative, schemas)),
         // A record in a wrong place is still read, so that its other faults show in the same run.
-        Part::Wrong(..) if file.relative.ends_with(".yaml") => {
+        Part::Wrong if file.relative.ends_with(".yaml") => {
             let folder = file.relative.split('/').next().unwrap_or_default();
-            let stem = file.relative.rsplit('/').next().and_then(|name| name.strip_suffix(".yaml")).unwrap_or_default();
-            let kind = setting.schemas.kind_of_folder(folder);
-            Some(Task { file, subject: kind.map(|kind| (kind.word.as_str(), stem)), pack: &pack.declared.id })
+            let kind = schemas.kind_of_folder(folder);
+            task(kind.map(|kind| (kind.word.as_str(), packs::stem(&file.relative))))
         }
         _ => None,
+    }
+}
+
+/// Every file of a pack, each by what is remembered of it or looked at. No tree outlives its file.
+fn all<'m>(pack: &Pack<'_>, past: Past<'m>, setting: &Setting<'_>, words: &Words) -> Vec<Outcome<'m>> {
+    let one = |(at, was): (usize, Option<memory::Was<'m>>)| match (task(pack, at, &setting.schemas), was) {
+        (None, _) => Outcome::Named,
+        (Some(_), Some(was)) => Outcome::Was(was),
+        (Some(task), None) => check_file(&task, setting, words),
     };
-    pack.files.iter().filter_map(task).collect()
+    past.files.into_par_iter().enumerate().map(one).collect()
 }
 
-fn all(tasks: &[Task<'_, '_>], setting: &Setting<'_>, words: &Words, report: &mut Report) {
+fn found(outcome: Outcome<'_>, files: &Files<'_>, file: &File<'_>) -> Vec<Finding> {
+    match outcome {
+        Outcome::Named => Vec::new(),
+        Outcome::Unread(found) | Outcome::Fresh(_, found) => found,
+        Outcome::Was(was) if was.findings == memory::NONE => Vec::new(),
+        // Its seal was intact, so it decodes.
+        Outcome::Was(was) => memory::findings(was.findings, &files.shown(file)).unwrap_or_default(),
+    }
+}
+
+/// Findings on files that are not checked as parts of a whole pack.
+fn some(tasks: &[Task<'_, '_>], setting: &Setting<'_>, words: &Words, report: &mut Report) {
     report.records += tasks.iter().filter(|task| task.subject.is_some()).count();
-    // Findings only; no tree outlives its file.
-    let found: Vec<Vec<Finding>> = tasks.par_iter().map(|task| check_file(task, setting, words)).collect();
-    report.findings.extend(found.into_iter().flatten());
+    let outcomes: Vec<Outcome<'_>> = tasks.par_iter().map(|task| check_file(task, setting, words)).collect();
+    report.findings.extend(outcomes.into_iter().zip(tasks).flat_map(|(o, task)| found(o, task.files, task.file)));
 }
 
-fn check_file(task: &Task<'_, '_>, setting: &Setting<'_>, words: &Words) -> Vec<Finding> {
-    let place = Place { shown: &task.file.shown, subject: task.subject, pack: task.pack };
-    match bytes(&task.file.content) {
-        Ok(bytes) => one(&place, &bytes, setting, words),
-        Err(fault) => vec![desk::unread(place.shown, place.name(), fault)],
+fn check_file<'m>(task: &Task<'_, '_>, setting: &Setting<'_>, words: &Words) -> Outcome<'m> {
+    let shown = task.files.shown(task.file);
+    let place = Place { shown: &shown, subject: task.subject, pack: task.pack };
+    match task.files.bytes(task.file) {
+        Ok(bytes) => Outcome::Fresh(memory::mark(&bytes), look_at(&place, &bytes, setting, words).findings),
+        Err(fault) => Outcome::Unread(vec![desk::unread(place.shown, place.name(), fault)]),
     }
 }
 
@@ -187,11 +303,6 @@ impl Place<'_> {
     fn name(&self) -> Option<String> {
         self.subject.map(|(kind, id)| format!("{kind}/{id}"))
     }
-}
-
-/// Every finding of one record.
-fn one(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) -> Vec<Finding> {
-    look_at(place, bytes, setting, words).findings
 }
 
 /// One record and every finding of it.
@@ -236,11 +347,19 @@ fn schema_line(source: &read::source::Source, file: &str, desk: &mut Desk<'_>) {
     }
 }
 
-/// Checks files and folders the user named.
-fn paths(paths: &[PathBuf], request: &Request<'_>, setting: &mut Setting<'_>, words: &Words, report: &mut Report) {
-    let roots: Vec<Option<PathBuf>> = request.packs.iter().map(root).collect();
-    let mut loose = Vec::new();
-    for path in paths {
+/// A path the user named.
+struct Asked<'p> {
+    path: &'p Path,
+    /// The pack it is in.
+    place: Option<usize>,
+    /// Its path inside that pack; empty for the pack as a whole.
+    inside: String,
+}
+
+/// Which packs the paths of the user are in.
+fn asked<'p>(paths: &'p [PathBuf], packs: &[PackFrom<'_>]) -> Vec<Asked<'p>> {
+    let roots: Vec<Option<PathBuf>> = packs.iter().map(root).collect();
+    let one = |path: &'p PathBuf| {
         let whole = std::fs::canonicalize(path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")));
         let whole = whole.map(|folder| path.file_name().map_or(folder.clone(), |name| folder.join(name)));
         let whole = whole.ok().and_then(|p| if path.is_dir() { std::fs::canonicalize(&p).ok() } else { Some(p) });
@@ -249,72 +368,65 @@ fn paths(paths: &[PathBuf], request: &Request<'_>, setting: &mut Setting<'_>, wo
             Some((place, whole.strip_prefix(roots[place].as_ref()?).ok()?.to_str()?.replace('\\', "/")))
         });
         match home {
-            Some((place, inside)) => within(place, &inside, path, setting, words, report),
-            None => loose.push(path.clone()),
+            Some((place, inside)) => Asked { path, place: Some(place), inside },
+            None => Asked { path, place: None, inside: String::new() },
         }
-    }
-    for path in loose {
-        outside(&path, setting, words, report);
-    }
+    };
+    paths.iter().map(one).collect()
 }
 
 fn root(pack: &PackFrom<'_>) -> Option<PathBuf> {
     match pack {
-        PackFrom::Folder(root) => std::fs::canonicalize(root).ok(),
+        PackFrom::Folder(root) | PackFrom::Listed(root, _) => std::fs::canonicalize(root).ok(),
         PackFrom::Embedded { .. } => None,
     }
 }
 
 /// The part of a pack that a path names.
-fn within(place: usize, inside: &str, path: &Path, setting: &Setting<'_>, words: &Words, report: &mut Report) {
-    let named = |relative: &str| inside.is_empty() || relative == inside || relative.starts_with(&format!("{inside}/"));
-    let pack = &setting.packs[place];
-    let files: Vec<&str> =
-        pack.files.iter().filter(|(file, _)| named(&file.relative)).map(|(file, _)| file.shown.as_str()).collect();
-    if files.is_empty() {
-        outside(path, setting, words, report);
+fn within(place: usize, asked: &Asked<'_>, setting: &Setting<'_>, words: &Words, report: &mut Report) {
+    let below = format!("{}/", asked.inside);
+    let named = |file: &File<'_>| *file.relative == *asked.inside || file.relative.starts_with(&below);
+    let pack = &setting.index.packs[place];
+    let places: Vec<usize> = (0..pack.files.all.len()).filter(|at| named(&pack.files.all[*at])).collect();
+    if places.is_empty() {
+        outside(asked.path, setting, words, report);
         return;
     }
-    report.files += files.len();
-    let tasks: Vec<Task<'_, '_>> = pack_tasks(setting, place).into_iter().filter(|task| named(&task.file.relative)).collect();
-    let about: std::collections::HashSet<&str> = files.into_iter().collect();
-    report.findings.extend(setting.findings[place].iter().filter(|f| about.contains(f.place.file.as_str())).cloned());
-    all(&tasks, setting, words, report);
+    report.files += places.len();
+    let about: HashSet<String> = places.iter().map(|at| pack.files.shown(&pack.files.all[*at])).collect();
+    report.findings.extend(setting.findings[place].iter().filter(|f| about.contains(&f.place.file)).cloned());
+    let tasks: Vec<Task<'_, '_>> = places.into_iter().filter_map(|at| task(pack, at, &setting.schemas)).collect();
+    some(&tasks, setting, words, report);
 }
 
 /// Files of no pack: the folder gives the kind, if it is the folder of one.
 fn outside(path: &Path, setting: &Setting<'_>, words: &Words, report: &mut Report) {
-    let (files, findings) = if path.is_dir() && !path.is_symlink() {
-        walk(path)
-    } else {
-        (vec![File { shown: shown(path), relative: String::new(), content: Content::Disk(path.to_owned()) }], Vec::new())
-    };
-    report.findings.extend(findings);
-    let is_record = |file: &&File<'_>| file.relative.is_empty() || file.relative.to_ascii_lowercase().ends_with(".yaml");
+    let is_folder = path.is_dir() && !path.is_symlink();
+    let mut files = if is_folder { Files::below(path, &folder::list(path)) } else { Files::single(path) };
+    report.findings.append(&mut files.findings);
+    let is_record = |file: &&File<'_>| !is_folder || file.relative.to_ascii_lowercase().ends_with(".yaml");
     let places: Vec<(&File<'_>, Option<(String, String)>)> =
-        files.iter().filter(is_record).map(|file| (file, loose_subject(file, &setting.schemas))).collect();
+        files.all.iter().filter(is_record).map(|file| (file, loose_subject(&files, file, &setting.schemas))).collect();
     report.files += places.len();
-    for (file, subject) in &places {
-        if subject.is_none() {
-            let message = "outside of a pack, and its folder is the folder of no kind";
-            report.findings.push(super::rules::finding(
-                "kind-unknown",
-                &file.shown,
-                message,
-                "put it into the folder of its kind, or check it as text with --as KIND/ID",
-            ));
-        }
+    for (file, _) in places.iter().filter(|(_, subject)| subject.is_none()) {
+        let message = "outside of a pack, and its folder is the folder of no kind";
+        let help = "put it into the folder of its kind, or check it as text with --as KIND/ID";
+        report.findings.push(super::rules::finding("kind-unknown", &files.shown(file), message, help));
     }
     let tasks: Vec<Task<'_, '_>> = places
         .iter()
-        .map(|(file, subject)| Task { file, subject: subject.as_ref().map(|(kind, id)| (kind.as_str(), id.as_str())), pack: "" })
+        .map(|(file, s)| Task {
+            files: &files,
+            file,
+            subject: s.as_ref().map(|(kind, id)| (kind.as_str(), id.as_str())),
+            pack: "",
+        })
         .collect();
-    all(&tasks, setting, words, report);
+    some(&tasks, setting, words, report);
 }
 
-fn loose_subject(file: &File<'_>, schemas: &Schemas) -> Option<(String, String)> {
-    let Content::Disk(path) = &file.content else { return None };
-    let whole = std::path::absolute(path).ok()?;
+fn loose_subject(files: &Files<'_>, file: &File<'_>, schemas: &Schemas) -> Option<(String, String)> {
+    let whole = std::path::absolute(files.path(file)?).ok()?;
     let folder = whole.parent()?.file_name()?.to_str()?;
     let kind = schemas.kind_of_folder(folder)?;
     Some((kind.word.clone(), whole.file_stem()?.to_str()?.to_owned()))

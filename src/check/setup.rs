@@ -5,24 +5,17 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::desk::{self, Desk};
-use super::packfile::{self, Declared, META_SCHEMA, PACK_SCHEMA};
-use super::packs::{Content, File, Index, PackFrom, Part, list, part};
+use super::packfile::{self, Declared, META_SCHEMA, PACK_FILE, PACK_SCHEMA};
+use super::packs::{self, File, Files, Index, Pack};
 use super::schemas::Schemas;
 use super::{instance, translate};
 use crate::finding::{Finding, Severity};
-use crate::read::{self, Reading, file};
-
-/// A pack with its files sorted into what they are.
-pub(super) struct Pack<'a> {
-    pub declared: Declared,
-    pub files: Vec<(File<'a>, Part)>,
-}
+use crate::read::{self, Reading};
 
 /// Everything that stands still while records are checked.
 pub(super) struct Setting<'a> {
     pub schemas: Schemas,
-    pub index: Index,
-    pub packs: Vec<Pack<'a>>,
+    pub index: Index<'a>,
     /// Findings on the packs as such: names, pack.yaml, schemas. By pack.
     pub findings: Vec<Vec<Finding>>,
 }
@@ -67,86 +60,54 @@ fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String>
     shared.iter().map(parse).collect()
 }
 
-/// The bytes of a file of a pack.
-pub(super) fn bytes<'c>(content: &'c Content<'_>) -> Result<std::borrow::Cow<'c, [u8]>, read::Fault> {
-    match content {
-        Content::Bytes(bytes) => Ok((*bytes).into()),
-        Content::Disk(path) => file::load(path).map(Into::into),
-    }
-}
-
-/// Lists the packs, takes in what they declare, and gathers all ids.
-pub(super) fn setting<'a>(shared: &[(&str, &str)], from: &[PackFrom<'a>]) -> Result<Setting<'a>, String> {
+/// Takes in what packs declare, and sorts their files.
+pub(super) fn setting<'a>(shared: &[(&str, &str)], from: Vec<Files<'a>>) -> Result<Setting<'a>, String> {
     let mut documents = documents(shared)?;
     let mut findings = Vec::new();
-    let mut packs = Vec::new();
+    let mut taken = Vec::new();
     let bare = Schemas::new(documents.clone());
-    for pack in from {
-        let (files, mut found) = list(pack);
-        let declared = pack_yaml(pack, &files, &bare, &mut documents, &mut found);
+    for mut files in from {
+        let mut found = std::mem::take(&mut files.findings);
+        let declared = pack_yaml(&files, &bare, &mut documents, &mut found);
         own_schemas(&files, &mut documents, &mut found);
-        found.extend(super::packs::twins(&files));
-        packs.push((declared, files));
+        found.extend(packs::twins(&files));
+        taken.push((declared, files));
         findings.push(found);
     }
     let schemas = Schemas::new(documents);
-    let mut index = Index::new(&schemas);
-    let mut sorted = Vec::new();
-    for ((declared, files), found) in packs.into_iter().zip(&mut findings) {
-        let files: Vec<(File<'a>, Part)> = files
-            .into_iter()
-            .map(|file| {
-                let part = part(&file.relative, &schemas);
-                (file, part)
-            })
-            .collect();
-        gather(&files, &mut index, found);
-        sorted.push(Pack { declared, files });
+    let mut all = Vec::new();
+    for ((declared, files), found) in taken.into_iter().zip(&mut findings) {
+        let (parts, wrong) = packs::sorted(&files, &schemas);
+        found.extend(wrong);
+        all.push(Pack { declared, files, parts });
     }
-    for (pack, found) in sorted.iter().zip(&mut findings) {
-        found.extend(super::curves::lost(&pack.files, &index));
+    let index = Index::new(all, &schemas);
+    index.twice(&schemas, &mut findings);
+    for (pack, found) in index.packs.iter().zip(&mut findings) {
+        found.extend(super::curves::lost(pack, &index));
     }
-    Ok(Setting { schemas, index, packs: sorted, findings })
-}
-
-fn gather(files: &[(File<'_>, Part)], index: &mut Index, found: &mut Vec<Finding>) {
-    for (file, part) in files {
-        match part {
-            Part::Record(kind, id) => {
-                if let Err(first) = index.add(kind, id, &file.shown) {
-                    let message = format!("the record {kind}/{id} exists already in {first}");
-                    found.push(super::rules::finding("record-twice", &file.shown, message, "packs only add; choose another id"));
-                }
-            }
-            Part::Curve(series, name) => index.add_curve(series, name),
-            Part::Wrong(rule, message, help) => found.push(super::rules::finding(rule, &file.shown, message, *help)),
-            _ => {}
-        }
-    }
+    Ok(Setting { schemas, index, findings })
 }
 
 fn pack_yaml(
-    from: &PackFrom<'_>,
-    files: &[File<'_>],
+    files: &Files<'_>,
     schemas: &Schemas,
     documents: &mut BTreeMap<String, Value>,
     found: &mut Vec<Finding>,
 ) -> Declared {
-    let Some(file) = files.iter().find(|file| file.relative == "pack.yaml") else {
-        let shown = match from {
-            PackFrom::Embedded { shown, .. } => (*shown).to_owned(),
-            PackFrom::Folder(root) => super::packs::shown(root),
-        };
+    let Some(file) = files.get(PACK_FILE) else {
+        let shown = if files.prefix.is_empty() { "." } else { files.prefix.trim_end_matches('/') };
         found.push(super::rules::finding(
             "pack-missing",
-            &shown,
+            shown,
             "no pack.yaml in this folder",
             "add pack.yaml with id, title and licence",
         ));
         return Declared::default();
     };
-    let Some(reading) = read_file(file, found) else { return Declared::default() };
-    let mut desk = Desk::new(&file.shown, None, &reading.source);
+    let Some(reading) = read_file(files, file, found) else { return Declared::default() };
+    let whole = files.shown(file);
+    let mut desk = Desk::new(&whole, None, &reading.source);
     desk.faults(reading.faults);
     let mut declared = Declared::default();
     if let Some(tree) = &reading.tree {
@@ -188,27 +149,27 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
 }
 
 /// Reads a file of a pack; a file that cannot be opened is a finding.
-pub(super) fn read_file(file: &File<'_>, found: &mut Vec<Finding>) -> Option<Reading> {
-    match bytes(&file.content) {
+fn read_file(files: &Files<'_>, file: &File<'_>, found: &mut Vec<Finding>) -> Option<Reading> {
+    match files.bytes(file) {
         Ok(bytes) => Some(read::read(&bytes)),
         Err(fault) => {
-            found.push(desk::unread(&file.shown, None, fault));
+            found.push(desk::unread(&files.shown(file), None, fault));
             None
         }
     }
 }
 
 /// Takes in the schemas of a pack that are sound; the others leave findings.
-fn own_schemas(files: &[File<'_>], documents: &mut BTreeMap<String, Value>, found: &mut Vec<Finding>) {
+fn own_schemas(files: &Files<'_>, documents: &mut BTreeMap<String, Value>, found: &mut Vec<Finding>) {
     let mut fresh = Vec::new();
-    for file in files {
+    for file in &files.all {
         let Some(name) =
             file.relative.strip_prefix("schemas/").filter(|name| name.ends_with(".schema.json") && !name.contains('/'))
         else {
             continue;
         };
-        let Some(reading) = read_file(file, found) else { continue };
-        fresh.push((name.to_owned(), file, reading));
+        let Some(reading) = read_file(files, file, found) else { continue };
+        fresh.push((name.to_owned(), files.shown(file), reading));
     }
     if fresh.is_empty() {
         return;
@@ -222,7 +183,7 @@ fn own_schemas(files: &[File<'_>], documents: &mut BTreeMap<String, Value>, foun
     let trial = Schemas::new(trial);
     for (name, file, reading) in fresh {
         let known = documents.contains_key(&name);
-        let sound = one_schema(&name, file, reading, known, &trial, documents, found);
+        let sound = one_schema(&name, &file, reading, known, &trial, documents, found);
         if let Some(document) = sound {
             documents.insert(name, document);
         }
@@ -231,14 +192,14 @@ fn own_schemas(files: &[File<'_>], documents: &mut BTreeMap<String, Value>, foun
 
 fn one_schema(
     name: &str,
-    file: &File<'_>,
+    file: &str,
     reading: Reading,
     known: bool,
     trial: &Schemas,
     documents: &BTreeMap<String, Value>,
     found: &mut Vec<Finding>,
 ) -> Option<Value> {
-    let mut desk = Desk::new(&file.shown, None, &reading.source);
+    let mut desk = Desk::new(file, None, &reading.source);
     desk.faults(reading.faults);
     let document = reading.tree.as_ref().map(instance::whole);
     if known {
@@ -261,20 +222,20 @@ fn one_schema(
     document.filter(|_| sound)
 }
 
-fn kind_conflict(file: &File<'_>, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+fn kind_conflict(file: &str, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
     let taken = |key: &str| {
         let word = document.get(key).and_then(Value::as_str)?;
         documents.values().any(|other| other.get(key).and_then(Value::as_str) == Some(word)).then_some(word)
     };
     let (what, word) = taken("kind").map(|word| ("kind", word)).or_else(|| taken("folder").map(|word| ("folder", word)))?;
     let message = format!("the {what} `{word}` is declared already");
-    Some(super::rules::finding("schema-twice", &file.shown, message, "packs only add; choose another word"))
+    Some(super::rules::finding("schema-twice", file, message, "packs only add; choose another word"))
 }
 
-fn does_not_build(name: &str, file: &File<'_>, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+fn does_not_build(name: &str, file: &str, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
     let mut all = documents.clone();
     all.insert(name.to_owned(), document.clone());
     let error = Schemas::new(all).build(name).err()?;
     let message = format!("the schema cannot be used: {error}");
-    Some(super::rules::finding("schema-broken", &file.shown, message, "correct the schema; patterns may not look ahead or back"))
+    Some(super::rules::finding("schema-broken", file, message, "correct the schema; patterns may not look ahead or back"))
 }

@@ -8,9 +8,11 @@ use serde_json::json;
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, kinds, standing_in};
 use crate::check::packs::PackFrom;
-use crate::check::{Report, Request, Targets, run as check};
+use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
+use crate::index::Cache;
 use crate::present::findings::Findings;
+use crate::present::writer;
 use crate::read::{FILE_LIMIT, file};
 
 /// Arguments of `check`.
@@ -85,8 +87,11 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         Targets::Paths(args.paths.clone())
     };
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
+    let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash));
+    let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
+    cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
     // The embedded schemas are ours, and a test builds every one of them.
-    check(&request).map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
+    report.map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
 }
 
 fn counted(count: usize, what: &str) -> String {

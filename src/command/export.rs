@@ -96,7 +96,7 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
 /// The records asked for, by id. Invented ones only when named or when nothing else is loaded beside the built-in book.
 fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> {
     if ids.is_empty() {
-        return Ok(book.records().iter().collect());
+        return Ok(book.records());
     }
     let mut records = ids.iter().map(|id| library::find(book, id, &[])).collect::<Result<Vec<_>, _>>()?;
     records.sort_by(|a, b| a.id.cmp(&b.id));

@@ -3,26 +3,30 @@
 //! Everything here may be deleted at any time. What cannot be read or written only costs time.
 
 use super::ask;
-use super::disk::Put;
+use super::disk::LargeShelf;
+use super::keep::{LargeKeeper, Place, SmallKeeper};
 use super::large::{self, OpenIndex};
 use super::matching::{Hit, judge};
 use super::query::Query;
 use super::search::{Found, order, search};
-use super::snapshot::{self, Entry, Held, Snapshot};
+use super::snapshot::{self, Entry, Held, SmallShelf, Snapshot};
 use crate::book::files::{self, PackFile, Part};
-use crate::book::load::{Kept, Known, Memory};
+use crate::book::memory::{Keeper, Known, Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, blob, hex};
+use crate::check;
 use crate::check::catalogue::Catalogue;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Packs with more records than this get an index; of smaller ones the snapshot holds the records.
 pub const LARGE: usize = 5_000;
+/// Name of the file that holds what `check` found.
+const FINDINGS: &str = "findings";
 
 /// What a run wants of large packs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,24 +38,26 @@ pub enum Wants {
 }
 
 /// Memory in the user's cache folder.
+#[derive(Debug)]
 pub struct Cache {
     folder: PathBuf,
     here: PathBuf,
     rehash: bool,
-    wants: Wants,
+    pub(super) wants: Wants,
     large: usize,
     /// When the run began to look at files, in nanoseconds since 1970.
-    began: i64,
-    before: Mutex<HashMap<PathBuf, Before>>,
-    unwritable: AtomicBool,
+    pub(super) began: i64,
+    pub(super) before: Mutex<HashMap<PathBuf, Before>>,
+    pub(super) unwritable: AtomicBool,
 }
 
 /// What was there before a run, of one pack.
-struct Before {
-    snapshot: Snapshot,
-    /// A file was compared by content that can be believed by its stamp from now on.
-    settled: bool,
-    index: Option<OpenIndex>,
+#[derive(Debug)]
+pub(super) struct Before {
+    pub old: Arc<SmallShelf>,
+    /// Whether a file is gone.
+    pub gone: bool,
+    pub index: Option<OpenIndex>,
 }
 
 /// The index does not hold what its snapshot says.
@@ -81,6 +87,11 @@ impl Cache {
     /// The same cache with another size from which packs get an index; for tests.
     pub fn large_from(mut self, records: usize) -> Cache {
         self.large = records;
+        self
+    }
+    /// The same cache as if the run had begun at another time, in nanoseconds since 1970; for tests.
+    pub fn begun(mut self, at: i64) -> Cache {
+        self.began = at;
         self
     }
     /// What the user should know: that nothing can be remembered.
@@ -128,22 +139,6 @@ impl Cache {
         };
         self.folder.join(format!("{name}-{}", blob::FORMAT))
     }
-    /// Writes what is remembered of a pack; `None` when nothing could be written.
-    fn write(&self, folder: &Path, before: &mut Before, kept: &[Kept<'_>], schemas: &[u8; 32], kinds: &Catalogue) -> Option<()> {
-        std::fs::create_dir_all(folder).ok()?;
-        let records = kept.iter().filter(|k| k.file.part == Part::Record).count();
-        let is_indexed = kept.iter().any(|k| k.file.part == Part::Record && k.record.is_none());
-        if records < self.large && !is_indexed {
-            return replace(folder, "snapshot", &snapshot::bytes(kept, schemas, self.began, None)).ok();
-        }
-        let lock = large::lock(folder)?;
-        let (gone, put) = difference(before, kept);
-        let state = large::update(folder, before.index.as_ref(), &gone, &put, kinds, self.began)?;
-        replace(folder, "snapshot", &snapshot::bytes(kept, schemas, self.began, Some(&state))).ok()?;
-        large::sweep(folder, &state);
-        drop(lock);
-        Some(())
-    }
 }
 
 fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, place: usize) -> Result<Vec<Hit>, Damaged> {
@@ -156,89 +151,81 @@ fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, pl
     answer.first.iter().map(one).collect()
 }
 
-/// What has to leave the index, and what has to come into it.
-fn difference<'a>(before: &'a Before, kept: &'a [Kept<'_>]) -> (Vec<&'a str>, Vec<Put<'a>>) {
-    let now: HashSet<&str> = kept.iter().map(|k| &*k.file.path).collect();
-    let gone = before.snapshot.in_index().filter(|path| !now.contains(path)).collect();
-    let is_new = |k: &&Kept<'_>| !k.recalled || before.index.is_none();
-    let put = kept.iter().filter(is_new).filter_map(|k| Some(Put { path: &k.file.path, record: k.record? })).collect();
-    (gone, put)
-}
-
 impl Memory for Cache {
-    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Vec<Option<Known>> {
+    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled {
         let folder = self.folder_of(root);
         let snapshot = Snapshot::read(&folder.join("snapshot"), &key(root, schemas));
         let index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
-        let settled = AtomicBool::new(false);
-        let known = |file: &PackFile| {
-            let entry = snapshot.entry(&file.path).filter(|e| snapshot::fits(e, file))?;
+        let aligned = snapshot.aligned(files);
+        let settles = AtomicBool::new(false);
+        // Whether a series is sound depends on the recordings in its folder too.
+        let is_new = |(entry, file): (&Option<Entry>, &PackFile)| entry.is_none() && file.part == Part::Curve;
+        let recordings_changed = aligned.gone || aligned.kept.iter().zip(files).any(is_new);
+        let known = |(entry, file): (Option<Entry>, &PackFile)| {
+            let entry = entry.filter(|e| snapshot::fits(e, file))?;
+            let is_doubtful = recordings_changed && file.part == Part::Record && file.folder() == files::SERIES;
+            (!is_doubtful).then_some(())?;
+            let is_there = entry.held != Held::InIndex || index.is_some();
             let believed =
-                matches!(root, PackRoot::BuiltIn | PackRoot::Demo) || (!self.rehash && snapshot.believes(entry, &file.stamp));
-            if !believed {
-                same_content(entry, file).then_some(())?;
-                if Snapshot::settled(&file.stamp, self.began) {
-                    settled.store(true, Ordering::Relaxed);
-                }
+                matches!(root, PackRoot::BuiltIn | PackRoot::Demo) || (!self.rehash && snapshot.believes(&entry, &file.stamp));
+            if is_there && !believed {
+                same_content(&entry, file).then_some(())?;
+                settles.fetch_or(file.stamp.settled(self.began), Ordering::Relaxed);
             }
-            remembered(entry, &snapshot, index.is_some())
+            is_there.then_some(entry.known)
         };
-        let mut all: Vec<Option<Known>> = files.par_iter().map(known).collect();
-        if let (Some(open), Wants::Everything) = (&index, self.wants) {
-            fetch(open, files, &mut all);
-        }
+        let known: Vec<Option<Known>> = aligned.kept.into_par_iter().zip(files).with_min_len(256).map(known).collect();
+        let is_same = !aligned.gone && !settles.into_inner() && known.iter().all(Option::is_some);
+        let same = is_same.then(|| snapshot.sum.clone());
+        let old = Arc::new(SmallShelf::of(snapshot));
+        let shelf: Arc<dyn Shelf> = match &index {
+            Some(open) => Arc::new(LargeShelf { disk: open.disk.clone(), is_asked: self.wants == Wants::Search }),
+            None => old.clone(),
+        };
         if let Ok(mut before) = self.before.lock() {
-            before.insert(folder, Before { snapshot, settled: settled.into_inner(), index });
+            before.insert(folder, Before { old, gone: aligned.gone, index });
         }
-        all
+        Recalled { known, same, shelf: Some(shelf) }
     }
 
-    fn lost(&self, root: &PackRoot, exists: &dyn Fn(&str) -> bool) -> Vec<String> {
-        let Ok(before) = self.before.lock() else { return Vec::new() };
-        let open = before.get(&self.folder_of(root)).and_then(|b| b.index.as_ref()).filter(|_| self.wants == Wants::Search);
-        open.map_or_else(Vec::new, |open| large::naming(&open.disk, exists))
-    }
-
-    fn keep(&self, root: &PackRoot, kept: &[Kept<'_>], schemas: &[u8; 32], kinds: &Catalogue) {
+    fn keeper<'m>(
+        &'m self,
+        root: &PackRoot,
+        files: &[PackFile],
+        schemas: &[u8; 32],
+        kinds: &'m Catalogue,
+    ) -> Box<dyn Keeper + 'm> {
         let folder = self.folder_of(root);
-        let Ok(mut all) = self.before.lock() else { return };
-        let Some(before) = all.get_mut(&folder) else { return };
-        let same = before.snapshot.count() == kept.len() && !before.settled && kept.iter().all(|k| k.recalled);
-        if !same && self.write(&folder, before, kept, &key(root, schemas), kinds).is_none() {
-            // Another process that writes at this moment is no reason for a notice.
-            self.unwritable.store(!large::is_busy(&folder), Ordering::Relaxed);
-        }
-        if same {
-            return;
-        }
-        // What is in the book now, or gone, must not be found in the index a second time.
-        let current: BTreeSet<&str> = kept.iter().filter(|k| k.recalled).map(|k| &*k.file.path).collect();
-        let stale = before.snapshot.in_index().filter(|path| !current.contains(path)).map(str::to_owned).collect();
-        if let Some(open) = &mut before.index {
-            open.stale = stale;
+        let records = files.iter().filter(|file| file.part == Part::Record).count();
+        let is_indexed = self.before.lock().is_ok_and(|all| all.get(&folder).is_some_and(|before| before.index.is_some()));
+        let place = Place { cache: self, folder, key: key(root, schemas), files: files.len() };
+        if is_indexed || records >= self.large {
+            Box::new(LargeKeeper::new(place, kinds))
+        } else {
+            Box::new(SmallKeeper::new(place))
         }
     }
 }
 
-/// What is known of a file; a record in the index stays there.
-fn remembered(entry: &Entry, snapshot: &Snapshot, is_index_open: bool) -> Option<Known> {
-    let known = |record: Option<Record>, elsewhere: bool| Known { hash: entry.hash, record, elsewhere };
-    match entry.held {
-        Held::Nowhere => Some(known(None, false)),
-        // A record that does not decode is as unknown as one that was never read.
-        Held::Here(_) => Some(known(Some(snapshot.record(entry)?), false)),
-        Held::InIndex => is_index_open.then(|| known(None, true)),
+impl check::Memory for Cache {
+    fn recall(&self, root: &Path) -> Option<Vec<u8>> {
+        std::fs::read(self.folder_of(&on_disk(root)).join(FINDINGS)).ok()
+    }
+    fn keep(&self, root: &Path, bytes: &[u8]) {
+        let folder = self.folder_of(&on_disk(root));
+        let kept = std::fs::create_dir_all(&folder).and_then(|()| replace(&folder, FINDINGS, bytes));
+        self.unwritable.fetch_or(kept.is_err(), Ordering::Relaxed);
+    }
+    fn began(&self) -> i64 {
+        self.began
+    }
+    fn reads_all(&self) -> bool {
+        self.rehash
     }
 }
 
-/// Brings the records of an index into what is known; those it does not hold undamaged become unknown.
-fn fetch(open: &OpenIndex, files: &[PackFile], known: &mut [Option<Known>]) {
-    let mut records = large::records(&open.disk);
-    for (file, known) in files.iter().zip(known) {
-        if let Some(Known { hash, elsewhere: true, .. }) = known {
-            *known = records.remove(&file.path).map(|record| Known { hash: *hash, record: Some(record), elsewhere: false });
-        }
-    }
+fn on_disk(root: &Path) -> PackRoot {
+    PackRoot::Folder { path: root.into(), stood_in: false }
 }
 
 /// What must be equal for a snapshot to serve: the schemas in force and, for built-in packs, the embedded files.
@@ -250,11 +237,11 @@ fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
 }
 
 fn same_content(entry: &Entry, file: &PackFile) -> bool {
-    file.bytes().is_ok_and(|bytes| files::content_hash(&bytes) == entry.hash)
+    file.bytes().is_ok_and(|bytes| files::content_hash(&bytes) == entry.known.hash)
 }
 
 /// Writes a file beside its place and moves it there, so that readers see the old or the new one.
-fn replace(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<()> {
+pub(super) fn replace(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<()> {
     static TURN: std::sync::atomic::AtomicU64 = std::sync::atomic::AtomicU64::new(0);
     let turn = TURN.fetch_add(1, Ordering::Relaxed);
     let beside = folder.join(format!("{name}.{}-{turn}.new", std::process::id()));

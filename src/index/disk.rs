@@ -5,11 +5,16 @@
 
 use super::matching::{self, Interval};
 use super::words::{self, Field as Place};
-use crate::book::{Record, Value, blob, references};
+use crate::book::memory::{Fresh, Shelf};
+use crate::book::{Head, Record, Value, blob, references};
 use crate::check::catalogue::Catalogue;
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::sync::Arc;
+use tantivy::collector::DocSetCollector;
+use tantivy::query::{TermQuery, TermSetQuery};
 use tantivy::schema::{
     BytesOptions, FAST, Field, IndexRecordOption, JsonObjectOptions, OwnedValue, Schema, TextFieldIndexing, TextOptions,
     Value as _,
@@ -85,12 +90,10 @@ pub struct Disk {
     pub(super) fields: Fields,
 }
 
-/// A record to put into an index.
-pub struct Put<'a> {
-    /// Path of its file inside the pack.
-    pub path: &'a str,
-    /// The record.
-    pub record: &'a Record,
+impl std::fmt::Debug for Disk {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Disk").finish_non_exhaustive()
+    }
 }
 
 impl Disk {
@@ -118,49 +121,116 @@ impl Disk {
     pub fn state(&self) -> Option<String> {
         self.index.load_metas().ok()?.payload
     }
-    /// Takes records out and puts others in, in one commit called `state`; `None` when it could not be done, or when
-    /// another process writes.
-    pub fn change(&self, gone: &[&str], put: &[Put<'_>], kinds: &Catalogue, state: &str) -> Option<()> {
-        let mut writer: IndexWriter = self.index.writer_with_num_threads(1, WRITER_MEMORY).ok()?;
-        for path in gone.iter().copied().chain(put.iter().map(|p| p.path)) {
-            writer.delete_term(Term::from_field_text(self.fields.path, path));
-        }
-        for one in put {
-            writer.add_document(document(one, kinds, &self.fields)).ok()?;
-        }
-        let mut commit = writer.prepare_commit().ok()?;
-        commit.set_payload(state);
-        commit.commit().ok()?;
-        writer.wait_merging_threads().ok()?;
-        self.reader.reload().ok()
+    /// Begins a change; `None` when another process writes, or nothing can be written.
+    pub fn change(self: &Arc<Self>) -> Option<Change> {
+        let writer = self.index.writer_with_num_threads(1, WRITER_MEMORY).ok()?;
+        Some(Change { disk: self.clone(), writer })
     }
     /// The record at an address with its path; `None` when its bytes are damaged.
     pub fn record(&self, searcher: &Searcher, at: DocAddress) -> Option<(String, Record)> {
+        let (path, bytes) = self.stored(searcher, at)?;
+        Some((path, blob::decode(&bytes)?))
+    }
+    fn stored(&self, searcher: &Searcher, at: DocAddress) -> Option<(String, Vec<u8>)> {
         let stored: TantivyDocument = searcher.doc(at).ok()?;
         let path = stored.get_first(self.fields.path)?.as_str()?.to_owned();
         let bytes = stored.get_first(self.fields.blob)?.as_bytes()?;
         let (sum, bytes) = bytes.split_at_checked(8)?;
         (Sha256::digest(bytes)[..8] == *sum).then_some(())?;
-        Some((path, blob::decode(bytes)?))
+        Some((path, bytes.to_vec()))
     }
-    /// Every id that some record names, sorted.
-    pub fn named(&self) -> Option<BTreeSet<String>> {
+    /// The bytes of the record of a file; `None` when there is none undamaged.
+    fn bytes(&self, path: &str) -> Option<Vec<u8>> {
+        let searcher = self.searcher();
+        let query = TermQuery::new(Term::from_field_text(self.fields.path, path), IndexRecordOption::Basic);
+        let found = searcher.search(&query, &DocSetCollector).ok()?;
+        let (stored, bytes) = self.stored(&searcher, *found.iter().next()?)?;
+        (stored == path).then_some(bytes)
+    }
+    /// Every id that some record names and that `is_meant`, sorted.
+    fn named(&self, is_meant: &dyn Fn(&str) -> bool) -> Option<BTreeSet<String>> {
         let mut all = BTreeSet::new();
         for segment in self.searcher().segment_readers() {
             let terms = segment.inverted_index(self.fields.names).ok()?;
             let mut stream = terms.terms().stream().ok()?;
             while stream.advance() {
-                all.insert(String::from_utf8_lossy(stream.key()).into_owned());
+                let id = String::from_utf8_lossy(stream.key());
+                if is_meant(&id) {
+                    all.insert(id.into_owned());
+                }
             }
         }
         Some(all)
     }
 }
 
-fn document(put: &Put<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocument {
+/// A change of an index, not visible before it is committed.
+pub struct Change {
+    disk: Arc<Disk>,
+    writer: IndexWriter,
+}
+
+impl Change {
+    /// Takes the record of a file out.
+    pub fn take_out(&self, path: &str) {
+        self.writer.delete_term(Term::from_field_text(self.disk.fields.path, path));
+    }
+    /// Puts records in, in the place of those that have the same path.
+    pub fn put(&self, records: &[Fresh<'_>], kinds: &Catalogue) -> Option<()> {
+        let documents: Vec<TantivyDocument> = records.par_iter().map(|one| document(one, kinds, &self.disk.fields)).collect();
+        for (one, document) in records.iter().zip(documents) {
+            self.take_out(&one.file.path);
+            self.writer.add_document(document).ok()?;
+        }
+        Some(())
+    }
+    /// Makes the change visible under a name of its own; `None` when it could not be written.
+    pub fn commit(mut self, state: &str) -> Option<()> {
+        let mut commit = self.writer.prepare_commit().ok()?;
+        commit.set_payload(state);
+        commit.commit().ok()?;
+        self.writer.wait_merging_threads().ok()?;
+        self.disk.reader.reload().ok()
+    }
+}
+
+/// The records of a large pack.
+#[derive(Debug)]
+pub struct LargeShelf {
+    /// The index they are in.
+    pub disk: Arc<Disk>,
+    /// Whether the index is searched, so that the records need not come into the book.
+    pub is_asked: bool,
+}
+
+impl Shelf for LargeShelf {
+    fn record(&self, path: &str) -> Option<Record> {
+        blob::decode(&self.disk.bytes(path)?)
+    }
+    fn head(&self, path: &str) -> Option<Head> {
+        blob::decode_head(&self.disk.bytes(path)?)
+    }
+    fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String> {
+        let named = self.disk.named(is_meant).unwrap_or_default();
+        if named.is_empty() {
+            return Vec::new();
+        }
+        let searcher = self.disk.searcher();
+        let terms = named.iter().map(|id| Term::from_field_text(self.disk.fields.names, id));
+        let found = searcher.search(&TermSetQuery::new(terms), &DocSetCollector).unwrap_or_default();
+        let paths: BTreeSet<String> =
+            found.into_iter().filter_map(|at| self.disk.stored(&searcher, at)).map(|(path, _)| path).collect();
+        paths.into_iter().collect()
+    }
+    fn is_asked(&self) -> bool {
+        self.is_asked
+    }
+}
+
+fn document(put: &Fresh<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocument {
     let record = put.record;
     let mut to = TantivyDocument::new();
-    to.add_text(fields.path, put.path);
+    to.add_text(fields.path, &put.file.path);
     let mut seen = BTreeSet::new();
     for (place, word) in words::of_record(record, kinds) {
         if seen.insert((place, word.clone())) {

@@ -9,6 +9,7 @@
 mod ask;
 mod cache;
 mod disk;
+mod keep;
 mod large;
 pub mod matching;
 pub mod query;

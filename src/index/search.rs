@@ -17,7 +17,7 @@ pub struct Found {
 
 /// Searches the records of a book.
 pub fn search(book: &Book, query: &Query) -> Found {
-    let mut hits: Vec<Hit> = book.records().par_iter().filter_map(|r| judge(r, query, book.catalogue())).collect();
+    let mut hits: Vec<Hit> = book.records().into_par_iter().filter_map(|r| judge(r, query, book.catalogue())).collect();
     hits.sort_by(|a, b| order(a, b, query));
     let total = hits.len();
     hits.truncate(query.limit);

@@ -5,17 +5,17 @@
 //! seconds older than the snapshot; otherwise its content hash decides. A damaged snapshot, or one of another version
 //! or other schemas, is as good as none.
 
-use crate::book::files::{PackFile, Part, Stamp};
-use crate::book::load::Kept;
-use crate::book::{Record, blob};
-use sha2::{Digest, Sha256};
+use crate::book::files::{PackFile, Part};
+use crate::book::memory::{Kept, Known, Shelf, Sum};
+use crate::book::{Count, Head, Record, blob};
+use crate::read::compact::{Aligned, Decoder, Encoder, SEAL, align};
+use crate::read::folder::Stamp;
+use std::collections::BTreeMap;
+use std::ops::Range;
 use std::path::Path;
 
 /// First bytes of every snapshot: what it is, and the versions it can be read by.
 const MAGIC: &str = concat!("gripbook snapshot ", env!("CARGO_PKG_VERSION"), "\n");
-/// Nanoseconds by which a file must be older than the snapshot for its stamp to be believed: clocks of file systems are
-/// coarse, and an edit within one tick changes no stamp.
-const SETTLED: i64 = 2_000_000_000;
 
 /// A snapshot in memory.
 #[derive(Debug, Default)]
@@ -24,8 +24,12 @@ pub struct Snapshot {
     made: i64,
     /// The index beside it; absent for a small pack.
     pub index: Option<IndexState>,
-    /// By path.
-    entries: Vec<Entry>,
+    /// What the files amount to.
+    pub sum: Sum,
+    count: usize,
+    entries: Range<usize>,
+    names: Range<usize>,
+    records: Range<usize>,
 }
 
 /// The state of the index that belongs to a snapshot.
@@ -40,25 +44,23 @@ pub struct IndexState {
 }
 
 /// What a snapshot holds of one file.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub struct Entry {
-    /// Place of its path in the snapshot.
-    path: std::ops::Range<usize>,
     /// Its state when it was read.
     pub stamp: Stamp,
-    /// Hash of its content.
-    pub hash: [u8; 32],
+    /// What need not be found out again.
+    pub known: Known,
     /// Where its record is.
     pub held: Held,
 }
 
 /// Where the record of a file is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Held {
     /// The file is no record.
     Nowhere,
-    /// In the snapshot, at these bytes.
-    Here(std::ops::Range<usize>),
+    /// In the snapshot, in so many bytes after those of the files before.
+    Here(usize),
     /// In the index.
     InIndex,
 }
@@ -68,167 +70,244 @@ impl Snapshot {
     pub fn read(file: &Path, schemas: &[u8; 32]) -> Snapshot {
         std::fs::read(file).ok().and_then(|bytes| parse(bytes, schemas)).unwrap_or_default()
     }
-    /// How many files it holds.
-    pub fn count(&self) -> usize {
-        self.entries.len()
+    /// What it holds of each of some files; nothing of any when it cannot be right.
+    pub fn aligned(&self, files: &[PackFile]) -> Aligned<Entry> {
+        let mut from = Decoder(&self.bytes[self.entries.clone()]);
+        let aligned = align(&mut from, self.count, files.iter().map(|file| &*file.path), entry);
+        aligned.unwrap_or_else(|| Aligned { kept: vec![None; files.len()], gone: true })
     }
-    /// What it holds of a file.
-    pub fn entry(&self, path: &str) -> Option<&Entry> {
-        let at = self.entries.binary_search_by(|e| self.path(e).cmp(path.as_bytes())).ok()?;
-        self.entries.get(at)
-    }
-    fn path(&self, entry: &Entry) -> &[u8] {
-        &self.bytes[entry.path.clone()]
-    }
-    /// Whether a stamp alone shows that the file is unchanged.
-    pub fn believes(&self, entry: &Entry, now: &Stamp) -> bool {
-        entry.stamp == *now && now.latest().saturating_add(SETTLED) <= self.made
-    }
-    /// The record of an entry, when the snapshot holds it undamaged.
-    pub fn record(&self, entry: &Entry) -> Option<Record> {
-        match &entry.held {
-            Held::Here(place) => blob::decode(self.bytes.get(place.clone())?),
-            Held::Nowhere | Held::InIndex => None,
+    /// Every path with what it holds of it.
+    pub fn each(&self, mut each: impl FnMut(&str, Entry)) {
+        let mut from = Decoder(&self.bytes[self.entries.clone()]);
+        let mut path = Vec::new();
+        for _ in 0..self.count {
+            let Some(entry) = from.path(&mut path).and_then(|()| entry(&mut from)) else { return };
+            if let Ok(path) = std::str::from_utf8(&path) {
+                each(path, entry);
+            }
         }
     }
     /// Paths of the records the index holds.
-    pub fn in_index(&self) -> impl Iterator<Item = &str> {
-        let held = self.entries.iter().filter(|e| e.held == Held::InIndex);
-        held.filter_map(|e| std::str::from_utf8(self.path(e)).ok())
+    pub fn in_index(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        self.each(|path, entry| {
+            if entry.held == Held::InIndex {
+                all.push(path.to_owned());
+            }
+        });
+        all
     }
-    /// Whether a file read now could be believed by its stamp from now on.
-    pub fn settled(stamp: &Stamp, now: i64) -> bool {
-        stamp.latest().saturating_add(SETTLED) <= now
+    /// Whether a stamp alone shows that the file is unchanged.
+    pub fn believes(&self, entry: &Entry, now: &Stamp) -> bool {
+        entry.stamp == *now && now.settled(self.made)
     }
 }
 
-/// The bytes of a snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970.
-/// With an index the records stay out of it.
-pub fn bytes(files: &[Kept<'_>], schemas: &[u8; 32], made: i64, index: Option<&IndexState>) -> Vec<u8> {
-    let mut to = Vec::with_capacity(files.len() * if index.is_some() { 160 } else { 1500 });
-    to.extend(MAGIC.as_bytes());
-    to.extend(blob::FORMAT.to_le_bytes());
-    to.extend(schemas);
-    to.extend(made.to_le_bytes());
-    put_index(&mut to, index);
-    to.extend((files.len() as u64).to_le_bytes());
-    for kept in files {
-        put(&mut to, kept.file.path.as_bytes());
-        put_stamp(&mut to, &kept.file.stamp);
-        to.extend(kept.hash);
-        match (kept.file.part, kept.record, index) {
-            (Part::Record, _, Some(_)) => to.push(2),
-            (Part::Record, Some(record), None) => {
-                to.push(1);
-                put(&mut to, &blob::encode(record));
+/// The records of a small pack.
+#[derive(Debug)]
+pub struct SmallShelf {
+    snapshot: Snapshot,
+    /// Paths with the place of their record, in the order of paths.
+    places: Vec<(Box<str>, Range<usize>)>,
+}
+
+impl SmallShelf {
+    /// The records a snapshot holds.
+    pub fn of(snapshot: Snapshot) -> SmallShelf {
+        let mut places = Vec::new();
+        let mut at = snapshot.records.start;
+        if snapshot.index.is_none() {
+            snapshot.each(|path, entry| {
+                if let Held::Here(length) = entry.held {
+                    places.push((path.into(), at..at.saturating_add(length)));
+                    at = at.saturating_add(length);
+                }
+            });
+        }
+        SmallShelf { snapshot, places }
+    }
+    /// The bytes of a record.
+    pub fn bytes(&self, path: &str) -> Option<&[u8]> {
+        let at = self.places.binary_search_by(|(known, _)| (**known).cmp(path)).ok()?;
+        self.snapshot.bytes.get(self.places[at].1.clone())
+    }
+    /// The snapshot.
+    pub fn snapshot(&self) -> &Snapshot {
+        &self.snapshot
+    }
+    /// Everything it holds, by path, to be put into the next snapshot.
+    pub fn stored(&self) -> BTreeMap<&str, Stored> {
+        let mut names: BTreeMap<usize, Vec<String>> = BTreeMap::new();
+        self.each_name(|id, place| names.entry(place).or_default().push(id.to_owned()));
+        let stored = |(place, (_, range)): (usize, &(Box<str>, Range<usize>))| {
+            let bytes = self.snapshot.bytes.get(range.clone()).unwrap_or_default().to_vec();
+            Stored { bytes, names: names.remove(&place).unwrap_or_default() }
+        };
+        let all = self.places.iter().enumerate().map(stored);
+        self.places.iter().map(|(path, _)| &**path).zip(all).collect()
+    }
+    /// Every id that is named, with the place of each record that names it.
+    fn each_name(&self, mut each: impl FnMut(&str, usize)) -> Option<()> {
+        let mut from = Decoder(self.snapshot.bytes.get(self.snapshot.names.clone())?);
+        for _ in 0..from.count()? {
+            let id = from.text()?;
+            for _ in 0..from.count()? {
+                each(id, from.count()?);
             }
-            _ => to.push(0),
+        }
+        Some(())
+    }
+}
+
+impl Shelf for SmallShelf {
+    fn record(&self, path: &str) -> Option<Record> {
+        blob::decode(self.bytes(path)?)
+    }
+    fn head(&self, path: &str) -> Option<Head> {
+        blob::decode_head(self.bytes(path)?)
+    }
+    fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String> {
+        let (mut last, mut meant) = (String::new(), false);
+        let mut paths: Vec<String> = Vec::new();
+        // A section that ends early is damaged, which the seal would have shown.
+        let _ = self.each_name(|id, place| {
+            if last != id {
+                last = id.to_owned();
+                meant = is_meant(id);
+            }
+            if let Some((path, _)) = self.places.get(place).filter(|_| meant) {
+                paths.push(path.to_string());
+            }
+        });
+        paths.sort();
+        paths.dedup();
+        paths
+    }
+    fn is_asked(&self) -> bool {
+        false
+    }
+}
+
+/// A record of a small pack, as it is put into a snapshot.
+#[derive(Debug, Clone)]
+pub struct Stored {
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// Ids it names, sorted.
+    pub names: Vec<String>,
+}
+
+/// The bytes of a snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970. The
+/// records are by path; with an index they stay out of it.
+pub fn bytes(
+    files: &[Kept<'_>],
+    sum: &Sum,
+    schemas: &[u8; 32],
+    made: i64,
+    index: Option<&IndexState>,
+    mut records: BTreeMap<&str, Stored>,
+) -> Vec<u8> {
+    let mut to = Encoder(Vec::with_capacity(files.len() * 80));
+    to.0.extend(MAGIC.as_bytes());
+    to.0.extend(blob::FORMAT.to_le_bytes());
+    to.0.extend(schemas);
+    to.wide(made.cast_unsigned());
+    to.maybe(index, put_index);
+    put_sum(&mut to, sum);
+    let (mut entries, mut blobs, mut before) = (Encoder(Vec::with_capacity(files.len() * 64)), Vec::new(), "");
+    let mut names: BTreeMap<String, Vec<u64>> = BTreeMap::new();
+    let (mut count, mut stored) = (0u64, 0u64);
+    for kept in files {
+        let record = records.remove(&*kept.file.path);
+        // Without its bytes a record has to be read again.
+        if kept.file.part == Part::Record && index.is_none() && record.is_none() {
+            continue;
+        }
+        count += 1;
+        entries.path(before, &kept.file.path);
+        before = &kept.file.path;
+        kept.file.stamp.put(&mut entries);
+        entries.0.extend(kept.known.hash);
+        entries.number(u64::from(kept.known.claims));
+        match (kept.file.part, index, record) {
+            (Part::Record, None, Some(record)) => {
+                entries.0.push(1);
+                entries.number(record.bytes.len() as u64);
+                blobs.extend(record.bytes);
+                record.names.into_iter().for_each(|id| names.entry(id).or_default().push(stored));
+                stored += 1;
+            }
+            (Part::Record, ..) => entries.0.push(2),
+            _ => entries.0.push(0),
         }
     }
-    let sum = Sha256::digest(&to);
-    to.extend(sum);
-    to
-}
-
-fn put_stamp(to: &mut Vec<u8>, stamp: &Stamp) {
-    for number in [stamp.size, stamp.modified.cast_unsigned(), stamp.changed.cast_unsigned(), stamp.inode] {
-        to.extend(number.to_le_bytes());
+    to.number(count);
+    to.bytes(&entries.0);
+    let mut list = Encoder::default();
+    list.number(names.len() as u64);
+    for (id, places) in names {
+        list.text(&id);
+        list.list(&places, |to, place| to.number(*place));
     }
+    to.bytes(&list.0);
+    to.bytes(&blobs);
+    to.sealed()
 }
 
-fn put_index(to: &mut Vec<u8>, index: Option<&IndexState>) {
-    let Some(index) = index else { return to.push(0) };
-    to.push(1);
-    put(to, index.folder.as_bytes());
-    put(to, index.state.as_bytes());
-    to.extend((index.files.len() as u64).to_le_bytes());
-    for (name, stamp) in &index.files {
-        put(to, name.as_bytes());
-        put_stamp(to, stamp);
-    }
+fn put_sum(to: &mut Encoder, sum: &Sum) {
+    to.text(&sum.hash);
+    to.number(sum.claims as u64);
+    to.list(&sum.counts, |to, count| {
+        to.text(&count.kind);
+        to.number(count.records as u64);
+    });
 }
 
-fn put(to: &mut Vec<u8>, bytes: &[u8]) {
-    to.extend((bytes.len() as u64).to_le_bytes());
-    to.extend(bytes);
+fn put_index(to: &mut Encoder, index: &IndexState) {
+    to.text(&index.folder);
+    to.text(&index.state);
+    to.list(&index.files, |to, (name, stamp)| {
+        to.text(name);
+        stamp.put(to);
+    });
 }
 
 fn parse(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
-    let body = bytes.len().checked_sub(32)?;
-    (Sha256::digest(&bytes[..body])[..] == bytes[body..]).then_some(())?;
-    let mut from = Cursor { bytes: &bytes[..body], at: 0 };
+    let mut from = Decoder::unsealed(&bytes)?;
     (from.take(MAGIC.len())? == MAGIC.as_bytes()).then_some(())?;
     (from.take(4)? == blob::FORMAT.to_le_bytes() && from.take(32)? == schemas).then_some(())?;
-    let made = from.number()?.cast_signed();
-    let index = from.index()?;
-    let count = usize::try_from(from.number()?).ok()?;
-    let mut entries = Vec::with_capacity(count.min(body));
-    for _ in 0..count {
-        entries.push(from.entry()?);
-    }
-    // Written in the order of the listing, which is that of the paths; looking up relies on it.
-    entries.is_sorted_by(|a: &Entry, b: &Entry| bytes[a.path.clone()] < bytes[b.path.clone()]).then_some(())?;
-    Some(Snapshot { made, index, entries, bytes })
+    let made = from.wide()?.cast_signed();
+    let index = from.maybe(index)?;
+    let hash = from.text()?.into();
+    let claims = from.count()?;
+    let counts = from.list(|from| Some(Count { kind: from.text()?.into(), records: from.count()? }))?;
+    let count = from.count()?;
+    let mut section = || {
+        let length = from.bytes()?.len();
+        let end = bytes.len() - SEAL - from.0.len();
+        Some(end - length..end)
+    };
+    let (entries, names, records) = (section()?, section()?, section()?);
+    Some(Snapshot { made, index, sum: Sum { counts, claims, hash }, count, entries, names, records, bytes })
 }
 
-struct Cursor<'a> {
-    bytes: &'a [u8],
-    at: usize,
+fn index(from: &mut Decoder<'_>) -> Option<IndexState> {
+    let (folder, state) = (from.text()?.to_owned(), from.text()?.to_owned());
+    let files = from.list(|from| Some((from.text()?.to_owned(), Stamp::take(from)?)))?;
+    Some(IndexState { folder, state, files })
 }
 
-impl<'a> Cursor<'a> {
-    fn take(&mut self, n: usize) -> Option<&'a [u8]> {
-        let part = self.bytes.get(self.at..self.at.checked_add(n)?)?;
-        self.at += n;
-        Some(part)
-    }
-    fn number(&mut self) -> Option<u64> {
-        self.take(8)?.try_into().ok().map(u64::from_le_bytes)
-    }
-    fn text(&mut self) -> Option<String> {
-        let length = usize::try_from(self.number()?).ok()?;
-        std::str::from_utf8(self.take(length)?).ok().map(str::to_owned)
-    }
-    fn stamp(&mut self) -> Option<Stamp> {
-        Some(Stamp {
-            size: self.number()?,
-            modified: self.number()?.cast_signed(),
-            changed: self.number()?.cast_signed(),
-            inode: self.number()?,
-        })
-    }
-    fn index(&mut self) -> Option<Option<IndexState>> {
-        if self.take(1)? == [0] {
-            return Some(None);
-        }
-        let (folder, state) = (self.text()?, self.text()?);
-        let count = usize::try_from(self.number()?).ok()?;
-        let mut files = Vec::new();
-        for _ in 0..count {
-            files.push((self.text()?, self.stamp()?));
-        }
-        Some(Some(IndexState { folder, state, files }))
-    }
-    fn entry(&mut self) -> Option<Entry> {
-        let length = usize::try_from(self.number()?).ok()?;
-        let start = self.at;
-        self.take(length)?;
-        let path = start..self.at;
-        let stamp = self.stamp()?;
-        let hash = self.take(32)?.try_into().ok()?;
-        let held = match self.take(1)? {
-            [0] => Held::Nowhere,
-            [1] => {
-                let length = usize::try_from(self.number()?).ok()?;
-                let start = self.at;
-                self.take(length)?;
-                Held::Here(start..self.at)
-            }
-            [2] => Held::InIndex,
-            _ => return None,
-        };
-        Some(Entry { path, stamp, hash, held })
-    }
+fn entry(from: &mut Decoder<'_>) -> Option<Entry> {
+    let stamp = Stamp::take(from)?;
+    let hash = from.take(32)?.try_into().ok()?;
+    let claims = u32::try_from(from.number()?).ok()?;
+    let held = match from.byte()? {
+        0 => Held::Nowhere,
+        1 => Held::Here(from.count()?),
+        2 => Held::InIndex,
+        _ => return None,
+    };
+    Some(Entry { stamp, known: Known { hash, claims }, held })
 }
 
 /// Whether what is kept of a file fits what the file is for.

@@ -8,7 +8,10 @@
 
 mod build;
 pub mod characters;
+pub mod compact;
 pub mod file;
+pub mod folder;
+mod quick;
 mod scalar;
 pub mod source;
 pub mod tree;
@@ -66,6 +69,9 @@ pub fn read(bytes: &[u8]) -> Reading {
     match Source::from_bytes(bytes) {
         Ok(source) => {
             let mut faults = characters::faults(&source);
+            if let Some(tree) = faults.is_empty().then(|| quick::build(&source)).flatten() {
+                return Reading { source, tree: Some(tree), faults };
+            }
             let tree = build::build(&source, &mut faults);
             faults.sort_by(|a, b| (a.span.start, a.name).cmp(&(b.span.start, b.name)));
             faults.dedup();

@@ -189,7 +189,7 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
     for specimen in &sample.specimens {
         let Some(name) = &specimen.curve else { continue };
         let path = format!("{folder}{name}");
-        let found = listing.files.iter().find(|f| f.part == Part::Curve && f.path == path);
+        let found = listing.get(&path).filter(|f| f.part == Part::Curve);
         let kilograms = specimen.value.unit.symbol() == "kgf";
         let mut ask = Ask { file: path.clone(), ..ask.clone() };
         // The record says kgf, so that a recording in kg is known to mean it.

@@ -22,7 +22,7 @@ pub fn page(book: &Book, record: &Record, all: bool) -> Page {
     }
     fields(&mut page, record);
     lacking(&mut page, book, record);
-    references(&mut page, book.references_to(record.id.as_str()), all);
+    references(&mut page, &book.references_to(record.id.as_str()), all);
     page.blank().field("packs", book.hash_line([record]));
     page
 }

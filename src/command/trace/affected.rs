@@ -103,7 +103,7 @@ fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
     while let Some(next) = open.pop() {
         let all = book
             .records()
-            .iter()
+            .into_iter()
             .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
         for (record, property, claim) in all {
             let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));

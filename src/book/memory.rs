@@ -1,0 +1,119 @@
+//! What is known of packs from earlier runs, so that unchanged files need not be read again.
+
+use super::files::PackFile;
+use super::pack::Count;
+use super::record::{Head, Record};
+use super::roots::PackRoot;
+use crate::check::catalogue::Catalogue;
+use std::fmt::Debug;
+use std::sync::Arc;
+
+/// Memory of earlier runs.
+pub trait Memory: Sync {
+    /// Called once per pack, with its files in the order of their paths and the hash of all schemas in force. An answer
+    /// that knows nothing is always right.
+    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled;
+    /// Called after [`Memory::recall`] when something of a pack has changed: who takes what is read now.
+    fn keeper<'m>(
+        &'m self,
+        root: &PackRoot,
+        files: &[PackFile],
+        schemas: &[u8; 32],
+        kinds: &'m Catalogue,
+    ) -> Box<dyn Keeper + 'm>;
+}
+
+/// What is known of a pack.
+#[derive(Debug, Default)]
+pub struct Recalled {
+    /// What is known of the file at the same place; `None` when it has to be read.
+    pub known: Vec<Option<Known>>,
+    /// The sum of all files, when none has changed, come or gone.
+    pub same: Option<Sum>,
+    /// Where the records of the known files are.
+    pub shelf: Option<Arc<dyn Shelf>>,
+}
+
+/// A file whose content need not be read again.
+#[derive(Debug, Clone, Copy)]
+pub struct Known {
+    /// Hash of its content.
+    pub hash: [u8; 32],
+    /// Claims in its record; 0 for schemas, curves and the manifest.
+    pub claims: u32,
+}
+
+/// What the files of a pack amount to.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Sum {
+    /// Records by kind, sorted by kind.
+    pub counts: Vec<Count>,
+    /// Claims in all records.
+    pub claims: usize,
+    /// Hash of the pack.
+    pub hash: Box<str>,
+}
+
+/// Where records stay until they are asked for. Paths are those inside the pack.
+pub trait Shelf: Debug + Send + Sync {
+    /// The record of a file, with pack 0 and no path; `None` when it is not there undamaged.
+    fn record(&self, path: &str) -> Option<Record>;
+    /// What the record of a file is called.
+    fn head(&self, path: &str) -> Option<Head>;
+    /// Paths of the records that name an id which `is_meant`. Sorted.
+    fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String>;
+    /// Whether its records are found by asking it, so that they do not come into the book.
+    fn is_asked(&self) -> bool;
+}
+
+/// Takes what is read of a pack.
+pub trait Keeper {
+    /// Takes files just read; true when their records need not stay in memory.
+    fn take(&mut self, read: &[Fresh<'_>]) -> bool;
+    /// Ends the work with every file that may be remembered. What comes back holds all records taken, unless it is
+    /// `None`, which after a [`Keeper::take`] that was true means that they have to be read once more.
+    fn done(self: Box<Self>, all: &[Kept<'_>], sum: &Sum) -> Option<Arc<dyn Shelf>>;
+}
+
+/// A file just read.
+#[derive(Debug)]
+pub struct Fresh<'a> {
+    /// The file.
+    pub file: &'a PackFile,
+    /// Its record.
+    pub record: &'a Record,
+}
+
+/// A file worth remembering.
+#[derive(Debug)]
+pub struct Kept<'a> {
+    /// The file.
+    pub file: &'a PackFile,
+    /// What the next run may know.
+    pub known: Known,
+    /// Whether it came from memory unchanged.
+    pub recalled: bool,
+}
+
+/// Memory that forgets: every file is read.
+pub struct NoMemory;
+
+impl Memory for NoMemory {
+    fn recall(&self, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Recalled {
+        Recalled { known: vec![None; files.len()], ..Recalled::default() }
+    }
+    fn keeper<'m>(&'m self, _: &PackRoot, _: &[PackFile], _: &[u8; 32], _: &'m Catalogue) -> Box<dyn Keeper + 'm> {
+        Box::new(NoKeeper)
+    }
+}
+
+struct NoKeeper;
+
+impl Keeper for NoKeeper {
+    fn take(&mut self, _: &[Fresh<'_>]) -> bool {
+        false
+    }
+    fn done(self: Box<Self>, _: &[Kept<'_>], _: &Sum) -> Option<Arc<dyn Shelf>> {
+        None
+    }
+}

@@ -1,0 +1,280 @@
+//! From the files of one pack to its records.
+
+use super::files::{self, PackFile, Part};
+use super::kinds::Kinds;
+use super::memory::{Fresh, Keeper, Kept, Known, Memory, Recalled, Shelf, Sum};
+use super::pack::{Count, Manifest, Pack};
+use super::record::{Record, RecordId};
+use super::roots::PackRoot;
+use super::shape;
+use super::slot::{Home, Slot};
+use crate::check::{self, Checker};
+use crate::finding::{Finding, Severity};
+use crate::read;
+use rayon::prelude::*;
+use std::collections::{BTreeMap, HashMap};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Files read before their records are handed on, so that memory stays bounded.
+const BATCH: usize = 2_048;
+
+/// A pack whose files are listed and whose `pack.yaml` is read.
+pub(super) struct Opened {
+    pub root: PackRoot,
+    /// How paths of the pack begin when shown.
+    pub prefix: String,
+    pub manifest: Manifest,
+    pub listing: files::Listing,
+}
+
+impl Opened {
+    pub fn is_folder(&self) -> bool {
+        matches!(self.root, PackRoot::Folder { .. })
+    }
+}
+
+/// What stands still while the files of all packs are loaded.
+pub(super) struct Setting<'a> {
+    pub kinds: &'a Kinds,
+    /// Kind by folder.
+    pub folders: HashMap<&'a str, &'a str>,
+    /// Absent when nothing of a folder pack has to be read.
+    pub checker: Option<&'a Checker<'a>>,
+    /// The folder relative paths start from.
+    pub here: &'a Path,
+}
+
+/// A pack, loaded.
+pub(super) struct Taken {
+    pub slots: Vec<Slot>,
+    pub summary: Pack,
+    pub home: Home,
+    pub left_out: Vec<Finding>,
+}
+
+/// One file of a pack while it is loaded.
+struct State {
+    /// Hash of its content, when it could be read.
+    hash: Option<[u8; 32]>,
+    /// What the next run may know.
+    known: Option<Known>,
+    recalled: bool,
+    record: Option<Box<Record>>,
+}
+
+/// One file, read.
+struct Loaded {
+    hash: Option<[u8; 32]>,
+    record: Option<Box<Record>>,
+    findings: Vec<Finding>,
+}
+
+/// Loads a pack.
+pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Setting<'_>, memory: &dyn Memory) -> Taken {
+    let files = &pack.listing.files;
+    let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
+    left_out.extend(pack_findings(pack, place, setting));
+    let Recalled { known, same, mut shelf } = recalled;
+    let home = |shelf| Home { root: pack.root.clone(), here: setting.here.into(), prefix: pack.prefix.clone(), shelf };
+    if let (Some(sum), Some(asked)) = (&same, shelf.as_ref().filter(|shelf| shelf.is_asked())) {
+        // Nothing of it comes into the book.
+        return Taken { slots: Vec::new(), summary: summary(pack, sum.clone()), home: home(Some(asked.clone())), left_out };
+    }
+    let state = |known: Option<Known>| State { hash: known.map(|k| k.hash), known, recalled: known.is_some(), record: None };
+    let mut states: Vec<State> = known.into_iter().map(state).collect();
+    let sum = same.unwrap_or_else(|| {
+        let mut keeper = memory.keeper(&pack.root, files, &setting.kinds.hash, &setting.kinds.catalogue);
+        let handed = read_all(pack, place, &mut states, Some(&mut *keeper), setting, &mut left_out);
+        let sum = sum(files, &states, setting);
+        let kept: Vec<Kept<'_>> = files.iter().zip(&states).filter_map(|(file, state)| kept(file, state)).collect();
+        match keeper.done(&kept, &sum) {
+            Some(fresh) => shelf = Some(fresh),
+            // Who took the records could not keep them.
+            None if handed => {
+                states.iter_mut().filter(|state| !state.recalled && state.record.is_none()).for_each(|s| s.known = None);
+                let mut again = Vec::new();
+                read_all(pack, place, &mut states, None, setting, &mut again);
+            }
+            None => {}
+        }
+        sum
+    });
+    let slots = slots(files, states, place, shelf.as_ref(), setting);
+    Taken { slots, summary: summary(pack, sum), home: home(shelf), left_out }
+}
+
+/// Reads every file that is not known; true when records were handed to the keeper.
+fn read_all(
+    pack: &Opened,
+    place: usize,
+    states: &mut [State],
+    mut keeper: Option<&mut (dyn Keeper + '_)>,
+    setting: &Setting<'_>,
+    left_out: &mut Vec<Finding>,
+) -> bool {
+    let files = &pack.listing.files;
+    let unknown: Vec<usize> = (0..files.len()).filter(|at| states[*at].known.is_none()).collect();
+    let mut handed = false;
+    for batch in unknown.chunks(BATCH) {
+        let loaded: Vec<Loaded> = batch.par_iter().map(|at| load_file(pack, &files[*at], place, setting)).collect();
+        let fresh =
+            batch.iter().zip(&loaded).filter_map(|(at, l)| Some(Fresh { file: &files[*at], record: l.record.as_deref()? }));
+        let fresh: Vec<Fresh<'_>> = fresh.collect();
+        let taken = !fresh.is_empty() && keeper.as_mut().is_some_and(|keeper| keeper.take(&fresh));
+        handed |= taken;
+        for (at, one) in batch.iter().zip(loaded) {
+            let claims = one.record.as_deref().map_or(0, claims);
+            // A broken record is read again each time, so that its findings are those of its present text.
+            let is_sound = files[*at].part != Part::Record || one.record.is_some();
+            states[*at].hash = one.hash;
+            states[*at].known = one.hash.filter(|_| is_sound).map(|hash| Known { hash, claims });
+            states[*at].record = one.record.filter(|_| !taken);
+            left_out.extend(one.findings);
+        }
+    }
+    handed
+}
+
+fn claims(record: &Record) -> u32 {
+    let count: usize = record.properties.iter().map(|p| p.claims.len()).sum();
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+fn kept<'a>(file: &'a PackFile, state: &State) -> Option<Kept<'a>> {
+    Some(Kept { file, known: state.known?, recalled: state.recalled })
+}
+
+fn sum(files: &[PackFile], states: &[State], setting: &Setting<'_>) -> Sum {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut at = 0;
+    for folder in files.chunk_by(|a, b| a.folder() == b.folder()) {
+        let known = folder.iter().zip(&states[at..]).filter(|(file, state)| file.part == Part::Record && state.known.is_some());
+        let records = known.count();
+        if let (Some(kind), true) = (setting.folders.get(folder[0].folder()), records > 0) {
+            *counts.entry(kind).or_default() += records;
+        }
+        at += folder.len();
+    }
+    let claims = states.iter().filter_map(|state| state.known).map(|known| known.claims as usize).sum();
+    let hash = files::pack_hash(files.iter().zip(states).filter_map(|(f, s)| Some((&*f.path, s.hash?))));
+    let counts = counts.into_iter().map(|(kind, records)| Count { kind: kind.into(), records }).collect();
+    Sum { counts, claims, hash: hash.into() }
+}
+
+fn slots(
+    files: &[PackFile],
+    states: Vec<State>,
+    place: usize,
+    shelf: Option<&Arc<dyn Shelf>>,
+    setting: &Setting<'_>,
+) -> Vec<Slot> {
+    let is_asked = shelf.is_some_and(|shelf| shelf.is_asked());
+    let one = |(file, state): (&PackFile, State)| match (state.record, state.known) {
+        (Some(record), _) => Some(Slot::read(record, file.path.clone())),
+        (None, Some(_)) if file.part == Part::Record && !is_asked => {
+            let id = RecordId::new(setting.folders.get(file.folder())?, file.stem());
+            Some(Slot::shelved(id, place, file.path.clone()))
+        }
+        _ => None,
+    };
+    files.iter().zip(states).filter_map(one).collect()
+}
+
+/// Errors of a folder pack as such, with paths as the user would name them.
+fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>) -> Vec<Finding> {
+    let (Some(checker), PackRoot::Folder { path, .. }) = (setting.checker, &pack.root) else { return Vec::new() };
+    let whole = format!("{}/", files::shown(&setting.here.join(path)).trim_end_matches('/'));
+    let mut found: Vec<Finding> =
+        checker.pack_findings(place).iter().filter(|f| f.severity == Severity::Error).cloned().collect();
+    for finding in &mut found {
+        if let Some(inside) = finding.place.file.strip_prefix(&whole) {
+            finding.place.file = format!("{}{inside}", pack.prefix);
+        }
+    }
+    // A record that two packs hold was refused before.
+    found.retain(|f| f.rule != "record-twice");
+    found
+}
+
+fn load_file(pack: &Opened, file: &PackFile, place: usize, setting: &Setting<'_>) -> Loaded {
+    let shown = format!("{}{}", pack.prefix, file.path);
+    let bytes = match file.bytes() {
+        Ok(bytes) => bytes,
+        Err(fault) => return Loaded { hash: None, record: None, findings: vec![finding(&fault, &shown)] },
+    };
+    let hash = Some(files::content_hash(&bytes));
+    if file.part != Part::Record {
+        return Loaded { hash, record: None, findings: Vec::new() };
+    }
+    match record(pack, file, &bytes, &shown, place, setting) {
+        Ok(record) => Loaded { hash, record: Some(Box::new(record)), findings: Vec::new() },
+        Err(findings) => Loaded { hash, record: None, findings },
+    }
+}
+
+/// Reads one record file. Those of folders are checked; the built-in ones were, by our own tests.
+fn record(
+    pack: &Opened,
+    file: &PackFile,
+    bytes: &[u8],
+    shown: &str,
+    place: usize,
+    setting: &Setting<'_>,
+) -> Result<Record, Vec<Finding>> {
+    let Some(kind) = setting.folders.get(file.folder()) else {
+        let message = format!("no kind keeps its records in `{}/`", file.folder());
+        return Err(vec![Finding::new("kind-unknown", Severity::Error, shown, message)]);
+    };
+    if check::ids::fault(file.stem()).is_some() || !file.path.ends_with(".yaml") {
+        // The finding on its name is among those of the pack.
+        return Err(Vec::new());
+    }
+    let id = RecordId::new(kind, file.stem());
+    let (tree, findings) = match setting.checker.filter(|_| pack.is_folder()) {
+        Some(checker) => {
+            let checked = checker.record(place, (kind, file.stem()), shown, bytes);
+            (checked.tree, checked.findings)
+        }
+        None => {
+            let reading = read::read(bytes);
+            let findings = reading.faults.iter().map(|f| finding(f, shown).about(id.as_str())).collect();
+            (reading.tree, findings)
+        }
+    };
+    let errors: Vec<Finding> = findings.into_iter().filter(|f| f.severity == Severity::Error).collect();
+    if !errors.is_empty() {
+        return Err(errors);
+    }
+    let nothing =
+        || vec![Finding::new("record-unreadable", Severity::Error, shown, "the file holds no record").about(id.as_str())];
+    let tree = tree.ok_or_else(nothing)?;
+    shape::record(&tree, shape::Origin { id, pack: place, file: shown }, setting.kinds).map_err(|f| vec![*f])
+}
+
+fn summary(pack: &Opened, sum: Sum) -> Pack {
+    Pack {
+        id: pack.manifest.id.clone(),
+        title: pack.manifest.title.clone(),
+        description: pack.manifest.description.clone(),
+        licence: pack.manifest.licence.clone(),
+        origin: pack.root.origin().into(),
+        counts: sum.counts,
+        claims: sum.claims,
+        hash: sum.hash,
+        root: pack.root.clone(),
+    }
+}
+
+/// A fault of reading as a finding.
+pub(super) fn finding(fault: &read::Fault, file: &str) -> Finding {
+    let found = Finding::new(fault.name, Severity::Error, file, fault.message.clone()).at(fault.span);
+    match &fault.help {
+        Some(help) => found.help(help.clone()),
+        None => found,
+    }
+}
+
+fn refusal(refused: &files::Refused, prefix: &str) -> Finding {
+    Finding::new(refused.rule, Severity::Error, &format!("{prefix}{}", refused.path), refused.message.clone())
+}
