@@ -1,7 +1,7 @@
 //! What is tried with any bytes, and what must hold. A target panics when something does not hold; it says whether the
 //! input was accepted, so that the loop can go on from there.
 
-use gripbook::book::load::{Memory, NoMemory};
+use gripbook::book::memory::{Memory, NoMemory};
 use gripbook::book::{Asked, Book, PackRoot, files::built_in_files, kinds::built_in_schemas};
 use gripbook::check::Checker;
 use gripbook::check::packs::PackFrom;
