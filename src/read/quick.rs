@@ -91,7 +91,8 @@ fn is_plain(text: &str) -> bool {
         Some(c) => c.is_alphanumeric(),
         None => false,
     };
-    begins && !text.contains(": ") && !text.ends_with(':') && !text.contains(" #")
+    // The event parser refuses a dash before a comma or bracket where a word could begin.
+    begins && !text.contains(": ") && !text.ends_with(':') && !text.contains(" #") && !text.ends_with(" -")
 }
 
 impl Quick<'_> {

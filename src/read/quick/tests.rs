@@ -124,6 +124,7 @@ fn what_is_unusual_is_left_to_the_long_way() {
         "a: `b`\n",
         "a: %b\n",
         "a: ,b\n",
+        "a: {b: 1 -, c: d}\n",
         "a: {b: [c] }\n",
         "a: {b: 'c' , d: e}\n",
         "a: 010\n",
