@@ -59,6 +59,8 @@ fn what_the_profile_takes_means_what_the_suite_says() {
         }
         // The other reader is a library too, and fails on some sound YAML.
         match serde_yaml::from_str::<serde_yaml::Value>(&case.yaml) {
+            // `{ ?foo: bar }`: the suite says the key is `?foo`, as we do; the other reader drops the mark.
+            Ok(_) if case.id == "652Z" => peer_fails.push(case.id.clone()),
             Ok(other) => assert!(super::check::peer::agrees(&tree, &other), "{}: the other reader says {other:?}", case.id),
             Err(_) => peer_fails.push(case.id.clone()),
         }

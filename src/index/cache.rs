@@ -126,6 +126,9 @@ impl Cache {
             let _ = std::fs::remove_file(folder.join("snapshot"));
         }
     }
+    fn is_large(&self, files: &[PackFile]) -> bool {
+        files.iter().filter(|file| file.part == Part::Record).count() >= self.large
+    }
     /// The folder of a pack: named by what it is and by the version of the form.
     fn folder_of(&self, root: &PackRoot) -> PathBuf {
         let name = match root {
@@ -161,8 +164,11 @@ impl Memory for Cache {
         // Whether a series is sound depends on the recordings in its folder too.
         let is_new = |(entry, file): (&Option<Entry>, &PackFile)| entry.is_none() && file.part == Part::Curve;
         let recordings_changed = aligned.gone || aligned.kept.iter().zip(files).any(is_new);
+        // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
+        let has_outgrown = index.is_none() && self.is_large(files);
         let known = |(entry, file): (Option<Entry>, &PackFile)| {
             let entry = entry.filter(|e| snapshot::fits(e, file))?;
+            (!has_outgrown || entry.held == Held::Nowhere).then_some(())?;
             let is_doubtful = recordings_changed && file.part == Part::Record && file.folder() == files::SERIES;
             (!is_doubtful).then_some(())?;
             let is_there = entry.held != Held::InIndex || index.is_some();
@@ -196,10 +202,9 @@ impl Memory for Cache {
         kinds: &'m Catalogue,
     ) -> Box<dyn Keeper + 'm> {
         let folder = self.folder_of(root);
-        let records = files.iter().filter(|file| file.part == Part::Record).count();
         let is_indexed = self.before.lock().is_ok_and(|all| all.get(&folder).is_some_and(|before| before.index.is_some()));
         let place = Place { cache: self, folder, key: key(root, schemas), files: files.len() };
-        if is_indexed || records >= self.large {
+        if is_indexed || self.is_large(files) {
             Box::new(LargeKeeper::new(place, kinds))
         } else {
             Box::new(SmallKeeper::new(place))

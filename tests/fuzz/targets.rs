@@ -464,7 +464,7 @@ fn memory(bytes: &[u8]) -> bool {
     std::fs::write(&bench.place, bytes).expect("written");
     assert_eq!(load(&pack, &Cache::new(&cache, &pack, false)), bench.dump);
     let body = bytes.len().saturating_sub(32);
-    let signed = [&bytes[..body], &Sha256::digest(&bytes[..body])].concat();
+    let signed = [&bytes[..body], &Sha256::digest(Sha256::digest(&bytes[..body]))].concat();
     std::fs::write(&bench.place, signed).expect("written");
     drop(load(&pack, &Cache::new(&cache, &pack, false)));
     let mut index = Cache::new(&cache, &pack, false).large_from(1).for_search();
