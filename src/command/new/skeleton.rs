@@ -115,6 +115,12 @@ impl<'s> Skeleton<'s> {
         }
         out
     }
+    /// Every hint that a skeleton of this kind may hold, whichever fields are filled in.
+    pub fn hints(&self) -> String {
+        let mut opened = Filled::default();
+        self.view.order().into_iter().for_each(|field| opened.set(&format!("{field}.-"), ""));
+        self.text(&Filled::default(), None) + &self.text(&opened, None)
+    }
     #[expect(clippy::too_many_arguments, reason = "one recursive step of a writer; a struct would only rename them")]
     fn field(&self, name: &str, path: &str, view: &View<'_>, required: bool, depth: usize, filled: &Filled, out: &mut String) {
         let indent = "  ".repeat(depth);

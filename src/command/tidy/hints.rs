@@ -1,12 +1,12 @@
 //! The hints that `new` writes into a skeleton, and how to take them out again when the record is filled in.
 
 use crate::check::schemas::{Kind, Schemas};
-use crate::command::new::skeleton::{Filled, Skeleton};
+use crate::command::new::skeleton::Skeleton;
 use std::collections::BTreeSet;
 
 /// The text without lines and line ends that stand word for word in the skeleton of the kind. Comments of a person stay.
 pub(super) fn without(text: &str, kind: &Kind, schemas: &Schemas) -> String {
-    let skeleton = Skeleton::of(schemas, kind).text(&Filled::default(), None);
+    let skeleton = Skeleton::of(schemas, kind).hints();
     let lines: BTreeSet<&str> = skeleton.lines().filter_map(comment).collect();
     let meanings: BTreeSet<&str> =
         skeleton.lines().filter_map(|l| l.split_once(BEHIND)).map(|(_, meaning)| meaning.trim()).collect();
