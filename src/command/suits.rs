@@ -1,12 +1,13 @@
 //! `gripbook suits`: does this glue suit this material?
 
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
 use crate::present::Answer;
 use crate::quantity::{Amount, Quantity, parse};
 use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
 
 mod page;
 
@@ -73,10 +74,19 @@ pub struct SuitsArgs {
     /// Show rules whose condition does not hold too
     #[arg(long)]
     all: bool,
+    /// Write the sheet as JSON, for `recheck` and `affected`
+    #[arg(long, value_name = "FILE.json")]
+    out: Option<PathBuf>,
 }
 
-/// Answers the question.
+/// Answers the question, and writes the sheet where one is asked for.
 pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let outcome = answer(args, shared, context)?;
+    save::sheet(args.out.as_deref(), &*outcome.answer, context)?;
+    Ok(outcome)
+}
+
+fn answer(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let (rules, broken) = suit::rules(book);

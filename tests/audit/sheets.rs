@@ -34,9 +34,10 @@ fn workshop() -> tempfile::TempDir {
         ("plan", &["plan", "--cv", "10%", "--tell", "20%"]),
     ];
     for (name, words) in asked {
-        let answer = text(&gripbook(at, &[words, &["--format", "json"]].concat()));
-        assert!(answer.contains("\"tool\": \"gripbook\""), "{name}: {answer}");
-        fs::write(at.join(format!("sheets/{name}.json")), answer).expect("a sheet");
+        let sheet = format!("sheets/{name}.json");
+        let said = gripbook(at, &[words, &["--out", &sheet]].concat());
+        let written = fs::read_to_string(at.join(&sheet)).unwrap_or_else(|e| panic!("{name}: {e} {}", text(&said)));
+        assert!(written.contains("\"tool\": \"gripbook\""), "{name}: {written}");
     }
     folder
 }

@@ -57,7 +57,7 @@ macro_rules! joint {
 }
 
 /// Every command that writes, once.
-pub const ALL: [Writing; 20] = [
+pub const ALL: [Writing; 21] = [
     writing(
         "import curve",
         &["import", "curve", "a1.csv", "--series", "housing", "--source", "pulls-2026-05", "--method", "cut-thread", "--yes"],
@@ -77,6 +77,7 @@ pub const ALL: [Writing; 20] = [
     writing("new", &["new", "polymer", "--name", "Dull filament", "--set", "family=pla"]),
     writing("export --out", &["export", "grey", "--out", "export"]),
     writing("fasten --out", joint!["--out", "sheets/s.json"]),
+    writing("suits --out", &["suits", "cyanoacrylate-thick", "pla", "--out", "sheets/u.json"]),
     writing("fasten --drawing", joint!["--drawing", "d.svg"]),
     writing("fasten --profile", joint!["--profile", "p.csv"]),
     writing("fasten --solid", joint!["--solid", "s.stl"]),
