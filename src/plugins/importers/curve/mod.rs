@@ -20,7 +20,8 @@ const CARD: Card = Card {
 
 /// Bytes looked at before the columns are settled.
 const HEAD: usize = 64 * 1024;
-const BLOCK: usize = 1 << 20;
+/// Bytes read at a time: few enough to stay near the processor while they are gone through.
+const BLOCK: usize = 1 << 17;
 /// A line longer than this is no row of a recording.
 const LONGEST_LINE: usize = 1 << 20;
 /// Rows named one by one before the rest is counted.
@@ -101,7 +102,8 @@ impl<'a> Reading<'a> {
     }
     /// Takes whole lines.
     fn take(&mut self, lines: &[u8], sink: &mut dyn Sink) -> Result<(), Finding> {
-        if let Some(place) = lines.iter().position(|b| *b == 0) {
+        if lines.contains(&0) {
+            let place = lines.iter().position(|b| *b == 0).unwrap_or_default();
             self.line += lines[..=place].iter().filter(|b| **b == b'\n').count() as u64 + 1;
             return Err(self.error("nul-byte", "a NUL byte", "a damaged file, or text in two-byte characters: export as UTF-8"));
         }
@@ -124,14 +126,14 @@ impl<'a> Reading<'a> {
         let plain_axis = layout.axis.unit.symbol() == "mm";
         let mut start = 0;
         while start < lines.len() {
-            let end = lines[start..].iter().position(|b| *b == b'\n').map_or(lines.len(), |i| start + i);
-            let line = &lines[start..end];
-            start = end + 1;
+            let Row { length, values } = row(&lines[start..], layout);
+            let line = &lines[start..start + length];
+            start += length + 1;
             self.line += 1;
             if self.line < layout.first {
                 continue;
             }
-            match row(line, layout) {
+            match values {
                 Some((axis, load)) => {
                     let travel = if plain_axis { axis } else { axis * times_axis };
                     self.sample(travel)?;
@@ -221,24 +223,49 @@ impl<'a> Reading<'a> {
     }
 }
 
-/// Axis and load of a row; `None` when it is no row of numbers or has another number of cells.
+/// The next line of a recording.
+struct Row {
+    /// Bytes before its end.
+    length: usize,
+    /// Axis and load; `None` when it is no row of numbers or has another number of cells.
+    values: Option<(f64, f64)>,
+}
+
+/// The line at the front of `lines`, gone through once.
 #[inline]
-fn row(line: &[u8], layout: &Layout) -> Option<(f64, f64)> {
+fn row(lines: &[u8], layout: &Layout) -> Row {
     if layout.separator == b' ' {
-        let cells = sniff::cells(line, b' ');
+        let length = lines.iter().position(|b| *b == b'\n').unwrap_or(lines.len());
+        let cells = sniff::cells(&lines[..length], b' ');
         let get = |place: usize| number::read(cells.get(place)?, layout.mark);
-        return (cells.len() == layout.cells).then(|| Some((get(layout.axis.place)?, get(layout.load.place)?))).flatten();
+        let values = || Some((get(layout.axis.place)?, get(layout.load.place)?));
+        return Row { length, values: (cells.len() == layout.cells).then(values).flatten() };
     }
-    let (mut axis, mut load, mut place) = (None, None, 0);
-    for cell in line.split(|b| *b == layout.separator) {
+    let (mut axis, mut load, mut place, mut start, mut length) = (None, None, 0, 0, lines.len());
+    let mut cell = |bytes: &[u8]| {
         if place == layout.axis.place {
-            axis = number::read(cell, layout.mark);
+            axis = number::read(bytes, layout.mark);
         } else if place == layout.load.place {
-            load = number::read(cell, layout.mark);
+            load = number::read(bytes, layout.mark);
         }
         place += 1;
+    };
+    for (at, byte) in lines.iter().enumerate() {
+        let is_end = *byte == b'\n';
+        if is_end || *byte == layout.separator {
+            cell(&lines[start..at]);
+            start = at + 1;
+            if is_end {
+                length = at;
+                break;
+            }
+        }
     }
-    if place == layout.cells { Some((axis?, load?)) } else { None }
+    if length == lines.len() {
+        cell(&lines[start..]);
+    }
+    let values = if place == layout.cells { axis.zip(load) } else { None };
+    Row { length, values }
 }
 
 #[cfg(test)]
