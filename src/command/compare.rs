@@ -2,8 +2,8 @@
 
 use super::series::{page as sheet, published, source, stamp};
 use super::{Context, Fault, Outcome, Shared, save};
+use crate::present::Sheet;
 use crate::present::svg::strip;
-use crate::present::{Answer, Page, Table};
 use crate::series::compare::{Ask, Named, by_batch, compare};
 use crate::series::loads::loads;
 use crate::series::plot::{Strip, group_row};
@@ -103,7 +103,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     json["pack"] = taken.pack.clone().into();
     json["left_out"] = taken.left_out.clone();
     json["claims"] = taken.claims.clone().into();
-    let compared = Compared { page, json, table: page::table(&taken.groups, &answer) };
+    let compared = Sheet { schema: "gripbook/compare/1", page, json, table: Some(page::table(&taken.groups, &answer)) };
     save::sheet(args.out.as_deref(), &compared, context)?;
     Ok(Outcome { answer: Box::new(compared), exit: taken.exit })
 }
@@ -182,27 +182,6 @@ fn draw(path: &std::path::Path, taken: &Taken, context: &Context) -> Result<(), 
         footer: taken.pack.iter().map(|p| format!("pack {p}")).chain([stamp(context)]).collect(),
     };
     save::replace(path, strip::draw(&plot).as_bytes())
-}
-
-struct Compared {
-    page: Page,
-    json: serde_json::Value,
-    table: Table,
-}
-
-impl Answer for Compared {
-    fn schema(&self) -> &'static str {
-        "gripbook/compare/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
-    fn table(&self) -> Option<Table> {
-        Some(self.table.clone())
-    }
 }
 
 /// An amount in the unit of the first group.

@@ -7,7 +7,7 @@ use crate::joint::judge::{Judgement, judge};
 use crate::joint::method::Method;
 use crate::joint::need::{Axis, Consequence, Duration, Lacking};
 use crate::plugins::methods;
-use crate::present::{Answer, Page, Table};
+use crate::present::Sheet;
 use crate::suit::{self, Place, STEPS, Verdict};
 use std::path::PathBuf;
 
@@ -169,6 +169,9 @@ pub struct FastenArgs {
     solid: Option<PathBuf>,
 }
 
+/// Schema tag of every sheet of this command.
+const SCHEMA: &str = "gripbook/fasten/1";
+
 /// Answers the question.
 pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let assumptions = overrides(&args.set)?;
@@ -194,6 +197,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     refuse_impossible(&judgement)?;
     let tree = args.trace.then(|| page::best(&judgement).map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
     let mut sheet = Sheet {
+        schema: SCHEMA,
         page: page::sheet(&judgement, &loaded.book, &context.command_line, tree.as_ref()),
         json: json::sheet(&judgement, &loaded),
         table: Some(page::table(&judgement)),
@@ -201,11 +205,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(tree) = &tree {
         sheet.json["trace"] = tree.json();
     }
-    if let Some(path) = &args.out {
-        let stamp = crate::present::Stamp { command: context.command_line.clone() };
-        let text = crate::present::document(&sheet, &stamp);
-        super::save::replace(path, text.as_bytes())?;
-    }
+    super::save::sheet(args.out.as_deref(), &sheet, context)?;
     drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     Ok(Outcome { answer: Box::new(sheet), exit })
@@ -238,28 +238,6 @@ fn is_no(judgement: &Judgement<'_>, strict: bool) -> bool {
     let any = |wanted: &[Verdict]| judgement.candidates.iter().any(|c| wanted.contains(&c.verdict));
     let yes = any(&[Verdict::Suits]) || (!strict && any(&[Verdict::WithCare, Verdict::Unknown]));
     judgement.no_promise || !yes
-}
-
-/// An answer with its three forms.
-pub(super) struct Sheet {
-    page: Page,
-    json: serde_json::Value,
-    table: Option<Table>,
-}
-
-impl Answer for Sheet {
-    fn schema(&self) -> &'static str {
-        "gripbook/fasten/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
-    fn table(&self) -> Option<Table> {
-        self.table.clone()
-    }
 }
 
 /// The packs an answer rests on.

@@ -4,7 +4,7 @@ use super::{Fault, Outcome};
 use crate::mechanics::book::formulas;
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
-use crate::present::{Answer, Page, Table};
+use crate::present::{Answer, Page, Sheet, Table};
 use crate::quantity::Amount;
 use serde_json::{Value, json};
 
@@ -36,7 +36,7 @@ pub fn run(args: &FormulaArgs) -> Result<Outcome, Fault> {
     let wrong = |f: CallFault| Fault::usage(f.message()).help(f.help());
     let formula = call::find(&all, name).map_err(wrong)?;
     if args.arguments.is_empty() {
-        return Ok(Outcome { answer: Box::new(Card::of(formula)), exit: 0 });
+        return Ok(Outcome { answer: Box::new(card(formula)), exit: 0 });
     }
     match call::call(formula, &args.arguments, args.beyond_range) {
         Ok(answer) => Ok(Outcome { answer: Box::new(Number { answer, beyond_range: args.beyond_range }), exit: 0 }),
@@ -142,16 +142,8 @@ impl Answer for NoNumber {
     }
 }
 
-/// What is said about a formula.
-struct Card {
-    json: Value,
-    page: Page,
-}
-
-impl Card {
-    fn of(f: &Formula) -> Self {
-        Card { json: card_json(f), page: card_page(f) }
-    }
+fn card(f: &Formula) -> Sheet {
+    Sheet { schema: "gripbook/formula-card/1", page: card_page(f), json: card_json(f), table: None }
 }
 
 fn card_json(f: &Formula) -> Value {
@@ -200,18 +192,6 @@ fn card_page(f: &Formula) -> Page {
 
 fn status(f: &Formula) -> String {
     serde_json::to_value(f.example.status).ok().and_then(|v| v.as_str().map(str::to_string)).unwrap_or_default()
-}
-
-impl Answer for Card {
-    fn schema(&self) -> &'static str {
-        "gripbook/formula-card/1"
-    }
-    fn json(&self) -> Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
 }
 
 /// All formulas.

@@ -2,7 +2,7 @@
 
 use super::{Context, Fault, Outcome, Shared};
 use crate::plugins::importers;
-use crate::present::{Answer, Page};
+use crate::present::{Page, Sheet};
 use crate::series::plan::ladder::Kind;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -234,19 +234,7 @@ fn counted(n: usize, thing: &str) -> String {
     if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
-struct Imported {
-    page: Page,
-    json: serde_json::Value,
-}
-
-impl Answer for Imported {
-    fn schema(&self) -> &'static str {
-        "gripbook/import/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
+/// The answer of an import.
+fn imported(page: Page, json: serde_json::Value) -> Sheet {
+    Sheet { schema: "gripbook/import/1", page, json, table: None }
 }

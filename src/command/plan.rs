@@ -4,7 +4,7 @@ use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::present::svg::{labels, ladder as drawing};
-use crate::present::{Answer, Page, Table, stl};
+use crate::present::{Page, Sheet, stl};
 use crate::quantity::{Quantity, parse};
 use crate::series::plan::ladder::{Ladder, ladder};
 use crate::series::plan::matrix::{Cell, Factor, Matrix, cells, matrix};
@@ -114,7 +114,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         }
         table = Some(sheets::results(&plan, &args.reference));
     }
-    let planned = Planned { page, json, table };
+    let planned = Sheet { schema: "gripbook/plan/1", page, json, table };
     let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });
     save::sheet(sheet.as_deref(), &planned, context)?;
     Ok(Outcome { answer: Box::new(planned), exit: 0 })
@@ -233,7 +233,7 @@ fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
         page.blank().line("--out DIR writes the body (STL), a drawing (SVG) and the sheet for the readings (CSV).");
     }
     let json = page::ladder_json(&coupon);
-    let planned = Planned { page, json, table: Some(sheets::readings(&coupon)) };
+    let planned = Sheet { schema: "gripbook/plan/1", page, json, table: Some(sheets::readings(&coupon)) };
     save::sheet(args.out.as_deref().map(|out| out.join(PLAN)).as_deref(), &planned, context)?;
     Ok(Outcome { answer: Box::new(planned), exit: 0 })
 }
@@ -252,25 +252,4 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
     save::replace(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
     save::replace(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
     Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv, {PLAN}", folder.display()))
-}
-
-struct Planned {
-    page: Page,
-    json: serde_json::Value,
-    table: Option<Table>,
-}
-
-impl Answer for Planned {
-    fn schema(&self) -> &'static str {
-        "gripbook/plan/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
-    fn table(&self) -> Option<Table> {
-        self.table.clone()
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::svg::{curves, strip};
-use crate::present::{Answer, Page, Table};
+use crate::present::{Page, Sheet};
 use crate::quantity::{Measure, Quantity};
 use crate::series::bounds::Refused;
 use crate::series::earlier::{self, Earlier};
@@ -87,7 +87,7 @@ fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome
         plot(path, "Test series", &sample, &reduction, vec![stamp(context)])?;
         page.blank().line(format!("plot written to {}", path.display()));
     }
-    let sheet = Sheet { page, json: page::json(&shown), table: Some(page::table(&sample)) };
+    let sheet = Sheet { schema: "gripbook/series/1", page, json: page::json(&shown), table: Some(page::table(&sample)) };
     save::sheet(args.out.as_deref(), &sheet, context)?;
     Ok(Outcome { answer: Box::new(sheet), exit: 0 })
 }
@@ -147,7 +147,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     page.blank().field("pack", book.hash_line(record));
     let json = published::document(&series, quantities, &read, &origin, &loaded);
     let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
-    let sheet = Sheet { page, json, table };
+    let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
     save::sheet(args.out.as_deref(), &sheet, context)?;
     Ok(Outcome { answer: Box::new(sheet), exit: loaded.exit(0) })
 }
@@ -222,25 +222,4 @@ fn draw(
 /// Whether a quantity is a load that a stress can be made of.
 fn is_force(quantity: Quantity) -> bool {
     quantity == Quantity::Force
-}
-
-struct Sheet {
-    page: Page,
-    json: serde_json::Value,
-    table: Option<Table>,
-}
-
-impl Answer for Sheet {
-    fn schema(&self) -> &'static str {
-        "gripbook/series/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> Page {
-        self.page.clone()
-    }
-    fn table(&self) -> Option<Table> {
-        self.table.clone()
-    }
 }

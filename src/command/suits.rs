@@ -3,7 +3,7 @@
 use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
-use crate::present::Answer;
+use crate::present::Sheet;
 use crate::quantity::{Amount, Quantity, parse};
 use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
@@ -206,35 +206,15 @@ fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &
     };
     let page = page::pair(question, &answer, &loaded.book, args.all);
     let json = page::pair_json(question, &answer, &loaded.book, loaded);
-    Outcome { answer: Box::new(Sheet { page, json, table: None }), exit: loaded.exit(u8::from(no)) }
+    Outcome { answer: Box::new(Sheet { schema: "gripbook/suits/1", page, json, table: None }), exit: loaded.exit(u8::from(no)) }
 }
 
 fn ranked(ranking: Ranking, title: String, subject: &Record, loaded: &Loaded) -> Outcome {
     let sheet = Sheet {
+        schema: "gripbook/suits/1",
         page: page::ranking(&ranking, &title, subject.invented()),
         json: page::ranking_json(&ranking, subject, loaded),
         table: Some(page::ranking_table(&ranking)),
     };
     Outcome { answer: Box::new(sheet), exit: loaded.exit(0) }
-}
-
-struct Sheet {
-    page: crate::present::Page,
-    json: serde_json::Value,
-    table: Option<crate::present::Table>,
-}
-
-impl Answer for Sheet {
-    fn schema(&self) -> &'static str {
-        "gripbook/suits/1"
-    }
-    fn json(&self) -> serde_json::Value {
-        self.json.clone()
-    }
-    fn page(&self) -> crate::present::Page {
-        self.page.clone()
-    }
-    fn table(&self) -> Option<crate::present::Table> {
-        self.table.clone()
-    }
 }

@@ -8,6 +8,7 @@ pub mod findings;
 pub mod page;
 pub mod safe;
 pub mod sarif;
+pub mod sheet;
 pub mod stl;
 pub mod svg;
 pub mod table;
@@ -15,6 +16,7 @@ pub mod text;
 pub mod writer;
 
 pub use page::{Block, Page};
+pub use sheet::Sheet;
 pub use table::Table;
 
 use serde_json::{Map, Value, json};

@@ -1,13 +1,13 @@
 //! What stands behind the answers: the table of assumptions, and what measured series say.
 
-use super::Sheet;
+use super::SCHEMA;
 use crate::joint::assumption::Assumptions;
 use crate::joint::calibration::{calibrate, foam};
 use crate::joint::method::Method;
 use crate::joint::mode::Mode;
 use crate::joint::need::Need;
 use crate::present::table::Cell;
-use crate::present::{Page, Table};
+use crate::present::{Page, Sheet, Table};
 use serde_json::json;
 
 /// Every assumption with value and reason.
@@ -26,7 +26,7 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
         }));
     }
     page.blank().table(table.clone());
-    Sheet { page, json: json!({ "assumptions": list }), table: Some(table) }
+    Sheet { schema: SCHEMA, page, json: json!({ "assumptions": list }), table: Some(table) }
 }
 
 /// Prior, posterior, series used and not used.
@@ -72,7 +72,7 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
         "unused": calibration.unused.iter().map(|u| json!({"series": u.series, "because": u.because})).collect::<Vec<_>>(),
         "spread_only": foam::spread_only(need.book).iter().map(|r| json!({"series": r.series, "ratio": r.ratio})).collect::<Vec<_>>(),
     });
-    Sheet { page, json, table: Some(table) }
+    Sheet { schema: SCHEMA, page, json, table: Some(table) }
 }
 
 fn literature(page: &mut Page, need: &Need<'_>) {

@@ -1,6 +1,6 @@
 //! One hole table over many inserts, materials and methods, for publication.
 
-use super::{FastenArgs, Sheet, words};
+use super::{FastenArgs, SCHEMA, words};
 use crate::book::Record;
 use crate::command::library::{self, Loaded};
 use crate::command::{Context, Fault, Outcome};
@@ -10,7 +10,7 @@ use crate::joint::need::Need;
 use crate::mechanics::thread;
 use crate::plugins::methods;
 use crate::present::table::Cell;
-use crate::present::{Page, Table};
+use crate::present::{Page, Sheet, Table};
 use crate::quantity::{Measure, Quantity, parse};
 use crate::suit::Rule;
 use serde::Deserialize;
@@ -105,7 +105,7 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     crate::command::save::replace(&folder.join("hole-table.md"), file.as_bytes())?;
     crate::command::save::replace(&folder.join("hole-table.csv"), table.csv().as_bytes())?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
-    Ok(Outcome { answer: Box::new(Sheet { page, json, table: Some(table) }), exit: loaded.exit(0) })
+    Ok(Outcome { answer: Box::new(Sheet { schema: SCHEMA, page, json, table: Some(table) }), exit: loaded.exit(0) })
 }
 
 fn read(list: &Path) -> Result<Vec<Entry>, Fault> {

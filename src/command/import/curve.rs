@@ -1,7 +1,7 @@
 //! Recordings of a testing machine become specimens.
 
 use super::destination::{self, Raw, file_name};
-use super::{CurveArgs, Facts, Imported, counted, importer};
+use super::{CurveArgs, Facts, counted, importer};
 use crate::book::Book;
 use crate::command::series::{published, source};
 use crate::command::{Context, Fault, Outcome, Shared, library};
@@ -69,7 +69,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
     });
-    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn amount(text: &str, quantity: Quantity, option: &str) -> Result<Written, Fault> {

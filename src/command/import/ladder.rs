@@ -1,7 +1,7 @@
 //! Pin readings of a hole ladder become the hole offsets of a process record.
 
 use super::destination::{self, Change};
-use super::{Imported, LadderArgs, importer};
+use super::{LadderArgs, importer};
 use crate::command::series::source::{Rows, stopped};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::table::Cell;
@@ -52,7 +52,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
         "through_over_blind": gap.map(|g| json!({"mean_mm": g.through_over_blind, "low_mm": g.interval.low, "high_mm": g.interval.high, "told_apart": g.told()})),
         "offsets": list.iter().map(|o| json!({"drawn_mm": o.drawn, "offset_mm": o.offset, "sd_mm": o.sd, "n": o.n, "low_mm": o.interval.low, "high_mm": o.interval.high})).collect::<Vec<_>>(),
     });
-    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 /// Text of the process record now, and what the offsets are added to: a new record begins with name and printer.

@@ -1,8 +1,8 @@
 //! The results sheet of a plan, filled in: one series for each combination. A sheet may come in again as it fills up.
 
+use super::ResultsArgs;
 use super::destination::{self, Change, file_name};
 use super::table::{fitting, rows};
-use super::{Imported, ResultsArgs};
 use crate::book::Book;
 use crate::command::plan::PLAN_LINE;
 use crate::command::series::source::sample_of;
@@ -134,7 +134,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Out
     let written = destination::carry_out(&mut page, &changes, &[], &args.agree, &loaded.book)?;
     let plan = header.map(|h| h.id);
     let json = json!({"plan": plan, "written": written, "series": summary, "open": open, "known": known});
-    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn header(comments: &[String]) -> Option<Header> {

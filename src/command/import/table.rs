@@ -1,7 +1,7 @@
 //! Tables of loads become specimens.
 
 use super::destination;
-use super::{Imported, TableArgs, counted, importer};
+use super::{TableArgs, counted, importer};
 use crate::command::series::source::{Rows, sample_of, stopped};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::Page;
@@ -49,7 +49,7 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outco
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
-    Ok(Outcome { answer: Box::new(Imported { page, json }), exit: 0 })
+    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn twice(sample: &Sample) -> Result<(), Fault> {

@@ -1,0 +1,32 @@
+//! An answer whose forms are made at once: page, JSON and, where it is one, table.
+
+use super::{Answer, Page, Table};
+use serde_json::Value;
+
+/// An answer with its forms.
+#[derive(Debug, Clone)]
+pub struct Sheet {
+    /// Schema tag, e.g. `gripbook/suits/1`.
+    pub schema: &'static str,
+    /// For people.
+    pub page: Page,
+    /// For programs.
+    pub json: Value,
+    /// For CSV and JSON Lines.
+    pub table: Option<Table>,
+}
+
+impl Answer for Sheet {
+    fn schema(&self) -> &'static str {
+        self.schema
+    }
+    fn json(&self) -> Value {
+        self.json.clone()
+    }
+    fn page(&self) -> Page {
+        self.page.clone()
+    }
+    fn table(&self) -> Option<Table> {
+        self.table.clone()
+    }
+}
