@@ -8,7 +8,7 @@ use crate::quantity::{Quantity, UnitId, Written, table};
 use crate::read::compact::{Decoder, Encoder};
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 3;
+pub const FORMAT: u32 = 4;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {

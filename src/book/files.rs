@@ -3,7 +3,8 @@
 use super::key::hex;
 use super::roots::{PACK_FILE, PackRoot};
 use crate::read::file;
-use crate::read::folder::{self, Stamp};
+use crate::read::folder::{self, PathText, Stamp};
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
 use std::path::Path;
@@ -35,7 +36,7 @@ pub enum Part {
 #[derive(Debug, Clone)]
 pub struct PackFile {
     /// Path inside the pack, with `/`.
-    pub path: Arc<str>,
+    pub path: PathText,
     /// What it is for.
     pub part: Part,
     /// Its state on disk; zero for built-in files.
@@ -149,11 +150,13 @@ fn part_of(path: &str) -> Option<Part> {
 fn on_disk(root: &Path) -> Listing {
     let whole = folder::list(root);
     let place: Arc<Path> = root.into();
+    let parts: Vec<Option<Part>> = whole.entries.par_iter().with_min_len(1024).map(|entry| part_of(&entry.path)).collect();
+    let mut files = Vec::with_capacity(parts.iter().flatten().count());
     // Links, pipes and devices are listed too: reading them gives the fault that names them.
-    let file = |entry: &folder::Entry| {
-        let part = part_of(&entry.path)?;
-        Some(PackFile { path: entry.path.clone(), part, stamp: entry.stamp, place: Place::Disk(place.clone()) })
-    };
+    for (entry, part) in whole.entries.iter().zip(parts) {
+        let file = |part| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, place: Place::Disk(place.clone()) };
+        files.extend(part.map(file));
+    }
     let unnamed = whole.unnamed.iter().map(|path| Refused {
         rule: "file-name",
         path: shown(path),
@@ -166,7 +169,7 @@ fn on_disk(root: &Path) -> Listing {
     });
     let mut refused: Vec<Refused> = unnamed.chain(closed).collect();
     refused.sort_by(|a, b| a.path.cmp(&b.path));
-    Listing { files: whole.entries.iter().filter_map(file).collect(), refused, whole: Arc::new(whole) }
+    Listing { files, refused, whole: Arc::new(whole) }
 }
 
 /// A path for people: `/` between parts, bytes that are no text escaped.
@@ -191,7 +194,7 @@ pub fn content_hash(bytes: &[u8]) -> [u8; 32] {
 }
 
 /// The hash of a pack over its sorted paths and content hashes, as 12 hex digits.
-pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, [u8; 32])>) -> String {
+pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, &'a [u8; 32])>) -> String {
     let mut hash = Sha256::new();
     for (path, content) in files {
         hash.update(path);

@@ -8,6 +8,7 @@ use super::pack::Manifest;
 use super::reading::{self, Opened, Setting, Taken};
 use super::roots::{PACK_FILE, PackRoot};
 use crate::check::packs::PackFrom;
+use crate::check::schemas::Schemas;
 use crate::check::{Checker, schemas_of};
 use crate::finding::{Finding, Severity};
 use std::collections::HashMap;
@@ -21,21 +22,17 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     let opened = open(roots, here)?;
     let mut notices = Vec::new();
     let opened = replace_built_in(opened, &mut notices)?;
-    let checker = || Checker::new(built_in_schemas(), &packs_from(&opened, here)).map_err(|e| broken_schemas(&e));
-    let mut ready = None;
+    let mut rules = Rules::Shared(schemas_of(built_in_schemas()).map_err(|e| broken_schemas(&e))?);
     if opened.iter().any(declares_more) {
-        ready = Some(checker()?);
+        rules = rules.with_packs(&opened, here);
     }
-    let kinds = match &ready {
-        Some(ready) => Kinds::of(ready.schemas()),
-        None => Kinds::of(&schemas_of(built_in_schemas()).map_err(|e| broken_schemas(&e))?),
-    };
+    let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
     let known = recalled(&opened, &folders, memory, &kinds.hash)?;
-    if ready.is_none() && opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
-        ready = Some(checker()?);
+    if opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
+        rules = rules.with_packs(&opened, here);
     }
-    let setting = Setting { kinds: &kinds, folders, checker: ready.as_ref(), here };
+    let setting = Setting { kinds: &kinds, folders, checker: rules.checker(), here };
     let mut book = Book::empty();
     book.notices = notices;
     for (pack, known) in opened.iter().zip(known) {
@@ -48,7 +45,38 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     drop(setting);
     book.kinds = kinds;
     book.settle();
+    // Lists of many files take a while to be freed, and nobody has to wait for that.
+    rayon::spawn(move || drop((rules, opened)));
     Ok(book)
+}
+
+/// What is in force while packs are loaded.
+enum Rules {
+    /// The shared schemas, when no pack adds to them and nothing has to be checked.
+    Shared(Schemas),
+    /// Those of the packs too.
+    Packs(Box<Checker<'static>>),
+}
+
+impl Rules {
+    fn with_packs(self, opened: &[Opened], here: &Path) -> Rules {
+        match self {
+            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(shared, &packs_from(opened, here)))),
+            ready @ Rules::Packs(_) => ready,
+        }
+    }
+    fn schemas(&self) -> &Schemas {
+        match self {
+            Rules::Shared(shared) => shared,
+            Rules::Packs(checker) => checker.schemas(),
+        }
+    }
+    fn checker(&self) -> Option<&Checker<'static>> {
+        match self {
+            Rules::Shared(_) => None,
+            Rules::Packs(checker) => Some(checker),
+        }
+    }
 }
 
 fn broken_schemas(error: &str) -> Box<Finding> {

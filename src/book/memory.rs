@@ -70,9 +70,10 @@ pub trait Shelf: Debug + Send + Sync {
 pub trait Keeper {
     /// Takes files just read; true when their records need not stay in memory.
     fn take(&mut self, read: &[Fresh<'_>]) -> bool;
-    /// Ends the work with every file that may be remembered. What comes back holds all records taken, unless it is
-    /// `None`, which after a [`Keeper::take`] that was true means that they have to be read once more.
-    fn done(self: Box<Self>, all: &[Kept<'_>], sum: &Sum) -> Option<Arc<dyn Shelf>>;
+    /// Ends the work with the files as they are now, and what they amount to. What comes back holds all
+    /// records taken, unless it is `None`, which after a [`Keeper::take`] that was true means that they have to be read
+    /// once more.
+    fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>>;
 }
 
 /// A file just read.
@@ -84,15 +85,29 @@ pub struct Fresh<'a> {
     pub record: &'a Record,
 }
 
-/// A file worth remembering.
-#[derive(Debug)]
+/// The files of a pack as they are now.
+#[derive(Debug, Clone, Copy)]
 pub struct Kept<'a> {
-    /// The file.
-    pub file: &'a PackFile,
-    /// What the next run may know.
-    pub known: Known,
-    /// Whether it came from memory unchanged.
-    pub recalled: bool,
+    /// All files.
+    pub files: &'a [PackFile],
+    /// What the next run may know of each; `None` when it has to read the file.
+    pub known: &'a [Option<Known>],
+    /// Places of the files that were read now, rising.
+    pub read: &'a [usize],
+}
+
+impl<'a> Kept<'a> {
+    /// The files the next run may know.
+    pub fn each(&self) -> impl Iterator<Item = (&'a PackFile, &'a Known)> + use<'a> {
+        self.files.iter().zip(self.known).filter_map(|(file, known)| Some((file, known.as_ref()?)))
+    }
+    /// The files of which nothing was read now.
+    pub fn recalled(&self) -> impl Iterator<Item = &'a PackFile> + use<'a> {
+        let read = self.read;
+        let all = self.files.iter().zip(self.known).enumerate();
+        let recalled = all.filter(|(place, (_, known))| known.is_some() && read.binary_search(place).is_err());
+        recalled.map(|(_, (file, _))| file)
+    }
 }
 
 /// Memory that forgets: every file is read.
@@ -113,7 +128,7 @@ impl Keeper for NoKeeper {
     fn take(&mut self, _: &[Fresh<'_>]) -> bool {
         false
     }
-    fn done(self: Box<Self>, _: &[Kept<'_>], _: &Sum) -> Option<Arc<dyn Shelf>> {
+    fn done(self: Box<Self>, _: &Kept<'_>, _: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
         None
     }
 }

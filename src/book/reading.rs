@@ -14,7 +14,7 @@ use crate::read;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Files read before their records are handed on, so that memory stays bounded.
 const BATCH: usize = 2_048;
@@ -53,14 +53,22 @@ pub(super) struct Taken {
     pub left_out: Vec<Finding>,
 }
 
-/// One file of a pack while it is loaded.
+/// The files of a pack while it is loaded.
 struct State {
-    /// Hash of its content, when it could be read.
-    hash: Option<[u8; 32]>,
-    /// What the next run may know.
-    known: Option<Known>,
-    recalled: bool,
-    record: Option<Box<Record>>,
+    /// What the next run may know of each.
+    known: Vec<Option<Known>>,
+    /// Of each that was read and holds one.
+    records: Vec<Option<Box<Record>>>,
+    /// Hash of the content of those the next run may not know.
+    unsound: BTreeMap<usize, [u8; 32]>,
+    /// Places of those that were read, rising.
+    read: Vec<usize>,
+}
+
+impl State {
+    fn hash(&self, place: usize) -> Option<&[u8; 32]> {
+        self.known[place].as_ref().map(|known| &known.hash).or_else(|| self.unsound.get(&place))
+    }
 }
 
 /// One file, read.
@@ -81,42 +89,42 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Se
         // Nothing of it comes into the book.
         return Taken { slots: Vec::new(), summary: summary(pack, sum.clone()), home: home(Some(asked.clone())), left_out };
     }
-    let state = |known: Option<Known>| State { hash: known.map(|k| k.hash), known, recalled: known.is_some(), record: None };
-    let mut states: Vec<State> = known.into_iter().map(state).collect();
+    let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
+    let mut state = State { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
     let sum = same.unwrap_or_else(|| {
         let mut keeper = memory.keeper(&pack.root, files, &setting.kinds.hash, &setting.kinds.catalogue);
-        let handed = read_all(pack, place, &mut states, Some(&mut *keeper), setting, &mut left_out);
-        let sum = sum(files, &states, setting);
-        let kept: Vec<Kept<'_>> = files.iter().zip(&states).filter_map(|(file, state)| kept(file, state)).collect();
-        match keeper.done(&kept, &sum) {
+        let handed = read_all(pack, place, &mut state, Some(&mut *keeper), setting, &mut left_out);
+        // Whoever keeps the sum can make it while the records are written.
+        let summed = OnceLock::new();
+        let sum = || summed.get_or_init(|| sum(files, &state, setting)).clone();
+        let done = keeper.done(&Kept { files, known: &state.known, read: &state.read }, &sum);
+        let sum = sum();
+        match done {
             Some(fresh) => shelf = Some(fresh),
             // Who took the records could not keep them.
             None if handed => {
-                states.iter_mut().filter(|state| !state.recalled && state.record.is_none()).for_each(|s| s.known = None);
-                let mut again = Vec::new();
-                read_all(pack, place, &mut states, None, setting, &mut again);
+                read_all(pack, place, &mut state, None, setting, &mut Vec::new());
             }
             None => {}
         }
         sum
     });
-    let slots = slots(files, states, place, shelf.as_ref(), setting);
+    let slots = slots(files, state, place, shelf.as_ref(), setting);
     Taken { slots, summary: summary(pack, sum), home: home(shelf), left_out }
 }
 
-/// Reads every file that is not known; true when records were handed to the keeper.
+/// Reads the files that have to be read; true when records were handed to the keeper.
 fn read_all(
     pack: &Opened,
     place: usize,
-    states: &mut [State],
+    state: &mut State,
     mut keeper: Option<&mut (dyn Keeper + '_)>,
     setting: &Setting<'_>,
     left_out: &mut Vec<Finding>,
 ) -> bool {
     let files = &pack.listing.files;
-    let unknown: Vec<usize> = (0..files.len()).filter(|at| states[*at].known.is_none()).collect();
     let mut handed = false;
-    for batch in unknown.chunks(BATCH) {
+    for batch in state.read.chunks(BATCH) {
         let loaded: Vec<Loaded> = batch.par_iter().map(|at| load_file(pack, &files[*at], place, setting)).collect();
         let fresh =
             batch.iter().zip(&loaded).filter_map(|(at, l)| Some(Fresh { file: &files[*at], record: l.record.as_deref()? }));
@@ -127,9 +135,9 @@ fn read_all(
             let claims = one.record.as_deref().map_or(0, claims);
             // A broken record is read again each time, so that its findings are those of its present text.
             let is_sound = files[*at].part != Part::Record || one.record.is_some();
-            states[*at].hash = one.hash;
-            states[*at].known = one.hash.filter(|_| is_sound).map(|hash| Known { hash, claims });
-            states[*at].record = one.record.filter(|_| !taken);
+            state.known[*at] = one.hash.filter(|_| is_sound).map(|hash| Known { hash, claims });
+            state.unsound.extend(one.hash.filter(|_| !is_sound).map(|hash| (*at, hash)));
+            state.records[*at] = one.record.filter(|_| !taken);
             left_out.extend(one.findings);
         }
     }
@@ -141,36 +149,26 @@ fn claims(record: &Record) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-fn kept<'a>(file: &'a PackFile, state: &State) -> Option<Kept<'a>> {
-    Some(Kept { file, known: state.known?, recalled: state.recalled })
-}
-
-fn sum(files: &[PackFile], states: &[State], setting: &Setting<'_>) -> Sum {
+fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
     let mut at = 0;
     for folder in files.chunk_by(|a, b| a.folder() == b.folder()) {
-        let known = folder.iter().zip(&states[at..]).filter(|(file, state)| file.part == Part::Record && state.known.is_some());
+        let known = folder.iter().zip(&state.known[at..]).filter(|(file, known)| file.part == Part::Record && known.is_some());
         let records = known.count();
         if let (Some(kind), true) = (setting.folders.get(folder[0].folder()), records > 0) {
             *counts.entry(kind).or_default() += records;
         }
         at += folder.len();
     }
-    let claims = states.iter().filter_map(|state| state.known).map(|known| known.claims as usize).sum();
-    let hash = files::pack_hash(files.iter().zip(states).filter_map(|(f, s)| Some((&*f.path, s.hash?))));
+    let claims = state.known.iter().flatten().map(|known| known.claims as usize).sum();
+    let hash = files::pack_hash(files.iter().enumerate().filter_map(|(at, file)| Some((&*file.path, state.hash(at)?))));
     let counts = counts.into_iter().map(|(kind, records)| Count { kind: kind.into(), records }).collect();
     Sum { counts, claims, hash: hash.into() }
 }
 
-fn slots(
-    files: &[PackFile],
-    states: Vec<State>,
-    place: usize,
-    shelf: Option<&Arc<dyn Shelf>>,
-    setting: &Setting<'_>,
-) -> Vec<Slot> {
+fn slots(files: &[PackFile], state: State, place: usize, shelf: Option<&Arc<dyn Shelf>>, setting: &Setting<'_>) -> Vec<Slot> {
     let is_asked = shelf.is_some_and(|shelf| shelf.is_asked());
-    let one = |(file, state): (&PackFile, State)| match (state.record, state.known) {
+    let one = |((file, record), known): ((&PackFile, Option<Box<Record>>), Option<Known>)| match (record, known) {
         (Some(record), _) => Some(Slot::read(record, file.path.clone())),
         (None, Some(_)) if file.part == Part::Record && !is_asked => {
             let id = RecordId::new(setting.folders.get(file.folder())?, file.stem());
@@ -178,7 +176,7 @@ fn slots(
         }
         _ => None,
     };
-    files.iter().zip(states).filter_map(one).collect()
+    files.iter().zip(state.records).zip(state.known).filter_map(one).collect()
 }
 
 /// Errors of a folder pack as such, with paths as the user would name them.

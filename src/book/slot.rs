@@ -7,6 +7,7 @@ use super::record::{Head, Record, RecordId};
 use super::roots::PackRoot;
 use super::shape;
 use crate::read;
+use crate::read::folder::PathText;
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
@@ -17,7 +18,7 @@ pub(super) struct Slot {
     /// Place of its pack.
     pub pack: usize,
     /// Path of its file inside the pack.
-    pub path: Arc<str>,
+    pub path: PathText,
     /// Whether it waits on the shelf of its pack.
     pub shelved: bool,
     /// `None` inside when it can be had neither from the shelf nor from its file.
@@ -37,12 +38,12 @@ pub(super) struct Home {
 
 impl Slot {
     /// A record that was read.
-    pub fn read(record: Box<Record>, path: Arc<str>) -> Slot {
+    pub fn read(record: Box<Record>, path: PathText) -> Slot {
         let (id, pack) = (record.id.clone(), record.pack);
         Slot { id, pack, path, shelved: false, cell: OnceLock::from(Some(record)) }
     }
     /// A record on the shelf of its pack.
-    pub fn shelved(id: RecordId, pack: usize, path: Arc<str>) -> Slot {
+    pub fn shelved(id: RecordId, pack: usize, path: PathText) -> Slot {
         Slot { id, pack, path, shelved: true, cell: OnceLock::new() }
     }
     /// The record.

@@ -20,8 +20,15 @@ pub enum IdFault {
 /// Checks an id: `[a-z0-9]` with single hyphens, at most [`LONGEST`] bytes, no device name.
 #[must_use]
 pub fn fault(id: &str) -> Option<IdFault> {
-    let part = |p: &str| !p.is_empty() && p.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit());
-    if !id.split('-').all(part) {
+    // Asked of every file of a pack, so in one go.
+    let mut before = b'-';
+    for byte in id.bytes() {
+        if !(byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-' && before != b'-') {
+            return Some(IdFault::Form);
+        }
+        before = byte;
+    }
+    if before == b'-' {
         return Some(IdFault::Form);
     }
     if id.len() > LONGEST {

@@ -7,15 +7,15 @@
 
 use std::path::Path;
 
-use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
 use super::packfile::PACK_FILE;
 use super::packs::{Content, File, Files};
 use super::rules;
 use crate::finding::{Finding, Place, Severity, Span};
-use crate::read::compact::{Decoder, Encoder, align};
+use crate::read::compact::{Decoder, Encoder};
 use crate::read::folder::Stamp;
+use crate::read::paths::{self, Paths};
 
 /// Where what was found is kept between runs.
 pub trait Memory: Sync {
@@ -30,7 +30,7 @@ pub trait Memory: Sync {
 }
 
 /// What it is and the versions it can be read by.
-const MAGIC: &str = concat!("gripbook findings 1 ", env!("CARGO_PKG_VERSION"), "\n");
+const MAGIC: &str = concat!("gripbook findings 2 ", env!("CARGO_PKG_VERSION"), "\n");
 
 /// Hash of the content of a file.
 pub(super) type Mark = [u8; 16];
@@ -155,19 +155,20 @@ pub(super) fn recall<'m>(kept: &'m [u8], key: &Key, files: &Files<'_>, reads_all
         let file = from.text()?.to_owned();
         finding(from, &file)
     })?;
-    let count = from.count()?;
-    let aligned = align(&mut from, count, files.all.iter().map(|file| &*file.relative), one)?;
-    let known: Vec<bool> = aligned.kept.iter().map(Option::is_some).collect();
-    let judge = |(old, file): (Option<Kept<'m>>, &File<'_>)| old.and_then(|old| judge(old, file, files, made, reads_all));
-    let judged: Vec<Option<Was<'m>>> = aligned.kept.into_par_iter().zip(&files.all).with_min_len(256).map(judge).collect();
+    let paths = Paths::take(&mut from)?;
+    let one = |from: &mut Decoder<'m>, file: Option<&File<'_>>| {
+        let old = Kept::take(from)?;
+        Some(file.and_then(|file| judge(old, file, files, made, reads_all)))
+    };
+    let aligned = paths.align(&files.all, |file| &*file.relative, one)?;
     // What is said of a series depends on the recordings in its folder.
-    let is_recording = |(was, file): (&bool, &File<'_>)| !was && file.relative.matches('/').count() > 1;
-    if aligned.gone || known.iter().zip(&files.all).any(is_recording) {
+    let is_recording = |(was, file): (&Option<Was<'_>>, &File<'_>)| was.is_none() && file.relative.matches('/').count() > 1;
+    if aligned.gone || aligned.kept.iter().zip(&files.all).any(is_recording) {
         return Some(Past::empty(files));
     }
-    let same_names = count == files.all.len();
+    let same_names = paths.count() == files.all.len();
     let keeps = |was: &Was<'_>| same_names || was.findings == NONE;
-    let judged: Vec<Option<Was<'m>>> = judged.into_iter().map(|was| was.filter(keeps)).collect();
+    let judged = aligned.kept.into_iter().map(|was| was.filter(keeps)).collect();
     Some(Past { files: judged, records, pack: (same_names && same_view).then_some(pack) })
 }
 
@@ -179,10 +180,12 @@ struct Kept<'m> {
     findings: &'m [u8],
 }
 
-fn one<'m>(from: &mut Decoder<'m>) -> Option<Kept<'m>> {
-    let stamp = Stamp::take(from)?;
-    let mark = from.maybe(|from| from.take(16)?.try_into().ok())?;
-    Some(Kept { stamp, mark, findings: from.bytes()? })
+impl<'m> Kept<'m> {
+    fn take(from: &mut Decoder<'m>) -> Option<Self> {
+        let stamp = Stamp::take(from)?;
+        let mark = from.maybe(|from| from.take(16)?.try_into().ok())?;
+        Some(Kept { stamp, mark, findings: from.bytes()? })
+    }
 }
 
 fn judge<'m>(old: Kept<'m>, file: &File<'_>, files: &Files<'_>, made: i64, reads_all: bool) -> Option<Was<'m>> {
@@ -222,21 +225,26 @@ pub(super) fn bytes(key: &Key, began: i64, records: usize, pack: &[Finding], fil
         to.text(&found.place.file);
         put(to, found);
     });
-    to.number(all.iter().filter(|outcome| !matches!(outcome, Outcome::Unread(_))).count() as u64);
-    let mut before = "";
-    for (file, outcome) in files.all.iter().zip(all) {
-        let (mark, findings) = match outcome {
-            Outcome::Unread(_) => continue,
-            Outcome::Named => (None, NONE.to_vec()),
-            Outcome::Was(was) => (Some(was.mark), was.findings.to_vec()),
-            Outcome::Fresh(mark, found) => (Some(*mark), encoded(found)),
-        };
-        to.path(before, &file.relative);
-        before = &file.relative;
-        stamp(file).put(&mut to);
-        to.maybe(mark.as_ref(), |to, mark| to.0.extend(mark));
-        to.bytes(&findings);
-    }
+    let kept: Vec<_> = files.all.iter().zip(all).filter(|(_, outcome)| !matches!(outcome, Outcome::Unread(_))).collect();
+    paths::put(
+        &mut to,
+        &kept,
+        |(file, _)| &*file.relative,
+        |to, (file, outcome)| {
+            stamp(file).put(to);
+            let mark = match outcome {
+                Outcome::Unread(_) | Outcome::Named => None,
+                Outcome::Was(was) => Some(was.mark),
+                Outcome::Fresh(mark, _) => Some(*mark),
+            };
+            to.maybe(mark.as_ref(), |to, mark| to.0.extend(mark));
+            match outcome {
+                Outcome::Unread(_) | Outcome::Named => to.bytes(NONE),
+                Outcome::Was(was) => to.bytes(was.findings),
+                Outcome::Fresh(_, found) => to.bytes(&encoded(found)),
+            }
+        },
+    );
     to.sealed()
 }
 

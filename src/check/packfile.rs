@@ -110,5 +110,5 @@ fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut Desk<'_>) {
 }
 
 fn known_name<'s>(file: &str, schemas: &'s Schemas) -> &'s str {
-    schemas.documents().find(|(name, _)| *name == file).map_or("", |(name, _)| name)
+    schemas.documents().get_key_value(file).map_or("", |(name, _)| name)
 }

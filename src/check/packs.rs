@@ -13,7 +13,7 @@ use super::packfile::Declared;
 use super::rules;
 use super::schemas::{Kind, Schemas};
 use crate::finding::Finding;
-use crate::read::folder::{self, Listing, Stamp};
+use crate::read::folder::{self, Listing, PathText, Stamp};
 use crate::read::{self, file};
 
 /// A pack to look at.
@@ -36,7 +36,7 @@ pub enum PackFrom<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct File<'a> {
     /// Path inside the pack, with `/`.
-    pub relative: Arc<str>,
+    pub relative: PathText,
     pub content: Content<'a>,
 }
 
@@ -100,7 +100,7 @@ impl<'a> Files<'a> {
             PackFrom::Embedded { shown, files } => {
                 let file = |(path, text): &(&str, &'a [u8])| File { relative: (*path).into(), content: Content::Bytes(text) };
                 let mut all: Vec<File<'a>> = files.iter().map(file).collect();
-                all.sort_by(|a, b| a.relative.cmp(&b.relative));
+                all.sort_by(|a, b| (*a.relative).cmp(&b.relative));
                 Files { root: None, prefix: format!("{shown}/"), all, findings: Vec::new() }
             }
             PackFrom::Folder(root) => Files::below(root, &folder::list(root)),
@@ -131,7 +131,7 @@ impl<'a> Files<'a> {
     }
     /// One file of no pack.
     pub fn single(path: &Path) -> Self {
-        let file = File { relative: shown(path).into(), content: Content::Path(path.to_owned()) };
+        let file = File { relative: PathText::from(&*shown(path)), content: Content::Path(path.to_owned()) };
         Files { all: vec![file], ..Files::default() }
     }
     /// Path of a file as the user would name it, safe to print.
@@ -200,17 +200,24 @@ pub(super) fn stem(relative: &str) -> &str {
 }
 
 /// Sorts the files of a pack into what they are, with a finding on each that has no place there.
-pub(super) fn sorted(files: &Files<'_>, schemas: &Schemas) -> (Vec<Part>, Vec<Finding>) {
-    let sort = |file: &File<'_>| part(&file.relative, schemas).map_err(Box::new);
-    let all: Vec<Result<Part, Box<Misplaced>>> = files.all.par_iter().with_min_len(256).map(sort).collect();
+pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<Part>, Vec<Finding>) {
+    // Most files stand beside others of their kind.
+    let sort = |(folder, place): &mut (&'f str, Option<usize>), file: &'f File<'a>| {
+        let now = file.relative.split_once('/').map_or("", |(folder, _)| folder);
+        if now != *folder {
+            (*folder, *place) = (now, schemas.kinds().iter().position(|kind| kind.folder == now));
+        }
+        part(&file.relative, *place, schemas).map_err(Box::new)
+    };
+    let all: Vec<Result<Part, Box<Misplaced>>> = files.all.par_iter().with_min_len(256).map_init(|| ("", None), sort).collect();
     let parts = all.iter().map(|part| *part.as_ref().unwrap_or(&Part::Wrong)).collect();
     let wrong = all.into_iter().zip(&files.all).filter_map(|(part, file)| Some((part.err()?, file)));
     let found = wrong.map(|(wrong, file)| rules::finding(wrong.rule, &files.shown(file), wrong.message, wrong.help)).collect();
     (parts, found)
 }
 
-/// Sorts a path of a pack into what it is.
-fn part(relative: &str, schemas: &Schemas) -> Result<Part, Misplaced> {
+/// Sorts a path of a pack into what it is. `place` is that of the kind its first folder belongs to.
+fn part(relative: &str, place: Option<usize>, schemas: &Schemas) -> Result<Part, Misplaced> {
     let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let is_yaml = |name: &str| {
         let ending = |ending: &str| {
@@ -221,7 +228,7 @@ fn part(relative: &str, schemas: &Schemas) -> Result<Part, Misplaced> {
         ending(".yaml") || ending(".yml")
     };
     let (folder, rest) = relative.split_once('/').unwrap_or(("", relative));
-    let (name, depth) = (rest.rsplit('/').next().unwrap_or(rest), rest.matches('/').count());
+    let (name, depth) = (rest.rsplit('/').next().unwrap_or(rest), rest.bytes().filter(|b| *b == b'/').count());
     match (folder, depth) {
         ("", _) if name == "pack.yaml" => Ok(Part::Pack),
         ("", _) if is_yaml(name) => {
@@ -230,7 +237,7 @@ fn part(relative: &str, schemas: &Schemas) -> Result<Part, Misplaced> {
         ("", _) => Ok(Part::Other),
         ("schemas", 0) if name.ends_with(".schema.json") => Ok(Part::Schema),
         ("schemas", 0) => wrong("file-place", format!("`{name}` is no schema"), "schema files end in .schema.json"),
-        (_, 0) => match schemas.kinds().iter().position(|kind| kind.folder == folder) {
+        (_, 0) => match place {
             Some(place) => record(place, &schemas.kinds()[place], name),
             None if is_yaml(name) => wrong(
                 "kind-unknown",
@@ -241,7 +248,7 @@ fn part(relative: &str, schemas: &Schemas) -> Result<Part, Misplaced> {
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
         ("series", 1) if !is_yaml(name) => Ok(Part::Curve),
-        _ if schemas.kind_of_folder(folder).is_some() || is_yaml(name) => {
+        _ if place.is_some() || is_yaml(name) => {
             wrong("file-place", format!("`{name}` stands too deep"), "a record stands directly in the folder of its kind")
         }
         _ => Ok(Part::Other),
@@ -381,7 +388,7 @@ pub(super) fn subject<'s>(part: Part, relative: &'s str, schemas: &'s Schemas) -
 pub(super) fn twins(files: &Files<'_>) -> Vec<Finding> {
     let is_plain = |b: u8| b.is_ascii() && !b.is_ascii_uppercase();
     // Paths of such characters fold to themselves, and no path stands twice.
-    if files.all.iter().all(|file| file.relative.bytes().all(is_plain)) {
+    if files.all.par_iter().with_min_len(256).all(|file| file.relative.bytes().all(is_plain)) {
         return Vec::new();
     }
     let mut seen: HashMap<String, &File<'_>> = HashMap::with_capacity(files.all.len());

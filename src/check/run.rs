@@ -12,7 +12,7 @@ use super::memory::{self, Memory, Outcome, Past};
 use super::packs::{self, File, Files, Pack, PackFrom, Part};
 use super::record::{Surroundings, inspect};
 use super::schemas::Schemas;
-use super::setup::{Setting, setting};
+use super::setup::{Setting, schemas_of, setting};
 use super::translate;
 use crate::finding::{Finding, settle};
 use crate::read;
@@ -90,9 +90,14 @@ impl<'a> Checker<'a> {
     /// # Errors
     /// Only when the shared schemas are broken, which is a fault of the program.
     pub fn new(shared: &[(&str, &str)], packs: &[PackFrom<'a>]) -> Result<Self, String> {
-        let setting = setting(shared, packs.iter().map(Files::of).collect())?;
+        schemas_of(shared).map(|shared| Checker::with(shared, packs))
+    }
+    /// As [`Checker::new`], with shared schemas that were read before.
+    #[must_use]
+    pub fn with(shared: Schemas, packs: &[PackFrom<'a>]) -> Self {
+        let setting = setting(shared, packs.iter().map(Files::of).collect());
         let words = words(&setting.schemas);
-        Ok(Checker { setting, words })
+        Checker { setting, words }
     }
     /// The schemas in force, those of the packs included.
     #[must_use]
@@ -136,7 +141,7 @@ pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Re
             whole(&places, &parts, request, listed, memory, &mut report)?;
         }
         Targets::Text { subject, shown, bytes } => {
-            let setting = setting(request.shared, listed)?;
+            let setting = setting(schemas_of(request.shared)?, listed);
             report.files = 1;
             let subject = subject.as_deref().and_then(|subject| subject.split_once('/'));
             let place = Place { shown, subject, pack: "" };
@@ -177,7 +182,7 @@ fn whole<'a>(
     if left.is_empty() && parts.is_empty() {
         return Ok(());
     }
-    let mut setting = setting(request.shared, listed)?;
+    let mut setting = setting(schemas_of(request.shared)?, listed);
     let words = words(&setting.schemas);
     for place in left {
         let own = std::mem::take(&mut setting.findings[place]);

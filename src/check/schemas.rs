@@ -112,8 +112,9 @@ impl Schemas {
     }
 
     /// All documents by file name.
-    pub fn documents(&self) -> impl Iterator<Item = (&str, &Value)> {
-        self.documents.iter().map(|(file, document)| (file.as_str(), document))
+    #[must_use]
+    pub fn documents(&self) -> &BTreeMap<String, Value> {
+        &self.documents
     }
 
     /// Builds the validator of a file, if it is not built yet.

@@ -1,5 +1,6 @@
 //! From schema texts and packs to the schemas and ids a check needs.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde_json::Value;
@@ -11,6 +12,9 @@ use super::schemas::Schemas;
 use super::{instance, translate};
 use crate::finding::{Finding, Severity};
 use crate::read::{self, Reading};
+
+/// Schema documents by file name.
+type Documents = BTreeMap<String, Value>;
 
 /// Everything that stands still while records are checked.
 pub(super) struct Setting<'a> {
@@ -52,7 +56,7 @@ pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, String> 
     Ok(found)
 }
 
-fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String> {
+fn documents(shared: &[(&str, &str)]) -> Result<Documents, String> {
     let parse = |(file, text): &(&str, &str)| {
         let document = serde_json::from_str(text).map_err(|error| format!("{file}: {error}"))?;
         Ok(((*file).to_owned(), document))
@@ -61,11 +65,10 @@ fn documents(shared: &[(&str, &str)]) -> Result<BTreeMap<String, Value>, String>
 }
 
 /// Takes in what packs declare, and sorts their files.
-pub(super) fn setting<'a>(shared: &[(&str, &str)], from: Vec<Files<'a>>) -> Result<Setting<'a>, String> {
-    let mut documents = documents(shared)?;
+pub(super) fn setting<'a>(bare: Schemas, from: Vec<Files<'a>>) -> Setting<'a> {
+    let mut documents = Cow::Borrowed(bare.documents());
     let mut findings = Vec::new();
     let mut taken = Vec::new();
-    let bare = Schemas::new(documents.clone());
     for mut files in from {
         let mut found = std::mem::take(&mut files.findings);
         let declared = pack_yaml(&files, &bare, &mut documents, &mut found);
@@ -74,7 +77,12 @@ pub(super) fn setting<'a>(shared: &[(&str, &str)], from: Vec<Files<'a>>) -> Resu
         taken.push((declared, files));
         findings.push(found);
     }
-    let schemas = Schemas::new(documents);
+    let added = match documents {
+        Cow::Borrowed(_) => None,
+        Cow::Owned(documents) => Some(documents),
+    };
+    // Packs that add nothing leave the validators that are built already.
+    let schemas = added.map_or(bare, Schemas::new);
     let mut all = Vec::new();
     for ((declared, files), found) in taken.into_iter().zip(&mut findings) {
         let (parts, wrong) = packs::sorted(&files, &schemas);
@@ -86,15 +94,10 @@ pub(super) fn setting<'a>(shared: &[(&str, &str)], from: Vec<Files<'a>>) -> Resu
     for (pack, found) in index.packs.iter().zip(&mut findings) {
         found.extend(super::curves::lost(pack, &index));
     }
-    Ok(Setting { schemas, index, findings })
+    Setting { schemas, index, findings }
 }
 
-fn pack_yaml(
-    files: &Files<'_>,
-    schemas: &Schemas,
-    documents: &mut BTreeMap<String, Value>,
-    found: &mut Vec<Finding>,
-) -> Declared {
+fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Documents>, found: &mut Vec<Finding>) -> Declared {
     let Some(file) = files.get(PACK_FILE) else {
         let shown = if files.prefix.is_empty() { "." } else { files.prefix.trim_end_matches('/') };
         found.push(super::rules::finding(
@@ -116,7 +119,9 @@ fn pack_yaml(
         }
         packfile::licence(tree, &mut desk);
         declared = packfile::declared(tree);
-        if let Some(document) = documents.get_mut("family.schema.json") {
+        if !declared.leaves.is_empty()
+            && let Some(document) = documents.to_mut().get_mut("family.schema.json")
+        {
             families(document, &declared, &mut desk);
         }
     }
@@ -160,7 +165,7 @@ fn read_file(files: &Files<'_>, file: &File<'_>, found: &mut Vec<Finding>) -> Op
 }
 
 /// Takes in the schemas of a pack that are sound; the others leave findings.
-fn own_schemas(files: &Files<'_>, documents: &mut BTreeMap<String, Value>, found: &mut Vec<Finding>) {
+fn own_schemas(files: &Files<'_>, documents: &mut Cow<'_, Documents>, found: &mut Vec<Finding>) {
     let mut fresh = Vec::new();
     for file in &files.all {
         let Some(name) =
@@ -174,6 +179,7 @@ fn own_schemas(files: &Files<'_>, documents: &mut BTreeMap<String, Value>, found
     if fresh.is_empty() {
         return;
     }
+    let documents = documents.to_mut();
     let mut trial = documents.clone();
     for (name, _, reading) in &fresh {
         if let Some(tree) = &reading.tree {
@@ -196,7 +202,7 @@ fn one_schema(
     reading: Reading,
     known: bool,
     trial: &Schemas,
-    documents: &BTreeMap<String, Value>,
+    documents: &Documents,
     found: &mut Vec<Finding>,
 ) -> Option<Value> {
     let mut desk = Desk::new(file, None, &reading.source);
@@ -222,7 +228,7 @@ fn one_schema(
     document.filter(|_| sound)
 }
 
-fn kind_conflict(file: &str, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+fn kind_conflict(file: &str, document: &Value, documents: &Documents) -> Option<Finding> {
     let taken = |key: &str| {
         let word = document.get(key).and_then(Value::as_str)?;
         documents.values().any(|other| other.get(key).and_then(Value::as_str) == Some(word)).then_some(word)
@@ -232,7 +238,7 @@ fn kind_conflict(file: &str, document: &Value, documents: &BTreeMap<String, Valu
     Some(super::rules::finding("schema-twice", file, message, "packs only add; choose another word"))
 }
 
-fn does_not_build(name: &str, file: &str, document: &Value, documents: &BTreeMap<String, Value>) -> Option<Finding> {
+fn does_not_build(name: &str, file: &str, document: &Value, documents: &Documents) -> Option<Finding> {
     let mut all = documents.clone();
     all.insert(name.to_owned(), document.clone());
     let error = Schemas::new(all).build(name).err()?;

@@ -20,7 +20,7 @@ impl<'s> View<'s> {
     #[must_use]
     pub fn top(schemas: &'s Schemas, file: &str) -> Self {
         let mut view = View { schemas, parts: Vec::new() };
-        if let Some((file, document)) = schemas.documents().find(|(name, _)| *name == file) {
+        if let Some((file, document)) = schemas.documents().get_key_value(file) {
             view.add(file, document, 0);
         }
         view
@@ -122,6 +122,6 @@ impl<'s> View<'s> {
 pub fn resolve<'s>(schemas: &'s Schemas, file: &'s str, reference: &str) -> Option<(&'s str, &'s Value)> {
     let (name, pointer) = reference.split_once('#').unwrap_or((reference, ""));
     let name = if name.is_empty() { file } else { name };
-    let (file, document) = schemas.documents().find(|(known, _)| *known == name)?;
+    let (file, document) = schemas.documents().get_key_value(name)?;
     Some((file, document.pointer(pointer)?))
 }

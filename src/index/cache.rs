@@ -15,7 +15,7 @@ use crate::book::memory::{Keeper, Known, Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, blob, hex};
 use crate::check;
 use crate::check::catalogue::Catalogue;
-use rayon::prelude::*;
+use crate::read::paths::Aligned;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -159,29 +159,28 @@ impl Memory for Cache {
         let folder = self.folder_of(root);
         let snapshot = Snapshot::read(&folder.join("snapshot"), &key(root, schemas));
         let index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
-        let aligned = snapshot.aligned(files);
         let settles = AtomicBool::new(false);
-        // Whether a series is sound depends on the recordings in its folder too.
-        let is_new = |(entry, file): (&Option<Entry>, &PackFile)| entry.is_none() && file.part == Part::Curve;
-        let recordings_changed = aligned.gone || aligned.kept.iter().zip(files).any(is_new);
+        let is_ours = matches!(root, PackRoot::BuiltIn | PackRoot::Demo);
         // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
         let has_outgrown = index.is_none() && self.is_large(files);
-        let known = |(entry, file): (Option<Entry>, &PackFile)| {
-            let entry = entry.filter(|e| snapshot::fits(e, file))?;
+        let judge = |entry: Entry, file: &PackFile| {
+            snapshot::fits(&entry, file).then_some(())?;
             (!has_outgrown || entry.held == Held::Nowhere).then_some(())?;
-            let is_doubtful = recordings_changed && file.part == Part::Record && file.folder() == files::SERIES;
-            (!is_doubtful).then_some(())?;
-            let is_there = entry.held != Held::InIndex || index.is_some();
-            let believed =
-                matches!(root, PackRoot::BuiltIn | PackRoot::Demo) || (!self.rehash && snapshot.believes(&entry, &file.stamp));
-            if is_there && !believed {
+            (entry.held != Held::InIndex || index.is_some()).then_some(())?;
+            if !is_ours && (self.rehash || !snapshot.believes(&entry, &file.stamp)) {
                 same_content(&entry, file).then_some(())?;
                 settles.fetch_or(file.stamp.settled(self.began), Ordering::Relaxed);
             }
-            is_there.then_some(entry.known)
+            Some(entry.known)
         };
-        let known: Vec<Option<Known>> = aligned.kept.into_par_iter().zip(files).with_min_len(256).map(known).collect();
-        let is_same = !aligned.gone && !settles.into_inner() && known.iter().all(Option::is_some);
+        let Aligned { kept: mut known, gone } = snapshot.aligned(files, judge);
+        // Whether a series is sound depends on the recordings in its folder too.
+        let is_recording = |(known, file): (&Option<Known>, &PackFile)| file.part == Part::Curve && known.is_none();
+        if gone || known.iter().zip(files).any(is_recording) {
+            let is_series = |file: &PackFile| file.part == Part::Record && file.folder() == files::SERIES;
+            known.iter_mut().zip(files).filter(|(_, file)| is_series(file)).for_each(|(known, _)| *known = None);
+        }
+        let is_same = !gone && !settles.into_inner() && known.iter().all(Option::is_some);
         let same = is_same.then(|| snapshot.sum.clone());
         let old = Arc::new(SmallShelf::of(snapshot));
         let shelf: Arc<dyn Shelf> = match &index {
@@ -189,7 +188,7 @@ impl Memory for Cache {
             None => old.clone(),
         };
         if let Ok(mut before) = self.before.lock() {
-            before.insert(folder, Before { old, gone: aligned.gone, index });
+            before.insert(folder, Before { old, gone, index });
         }
         Recalled { known, same, shelf: Some(shelf) }
     }
@@ -203,7 +202,7 @@ impl Memory for Cache {
     ) -> Box<dyn Keeper + 'm> {
         let folder = self.folder_of(root);
         let is_indexed = self.before.lock().is_ok_and(|all| all.get(&folder).is_some_and(|before| before.index.is_some()));
-        let place = Place { cache: self, folder, key: key(root, schemas), files: files.len() };
+        let place = Place { cache: self, folder, key: key(root, schemas) };
         if is_indexed || self.is_large(files) {
             Box::new(LargeKeeper::new(place, kinds))
         } else {

@@ -21,8 +21,10 @@ use tantivy::schema::{
 };
 use tantivy::{DocAddress, Index, IndexReader, IndexWriter, ReloadPolicy, Searcher, TantivyDocument, Term};
 
-/// Memory of the writer while it builds, in bytes.
+/// Memory of the writer while it builds a new index, in bytes.
 const WRITER_MEMORY: usize = 50_000_000;
+/// Memory of the writer that changes an index: the least it takes, since it is cleared before the first record.
+const CHANGE_MEMORY: usize = 15_000_000;
 /// What marks a record whose data are all invented, one with a claim that names no source, and a withdrawn one.
 pub(super) const INVENTED: &str = "invented";
 pub(super) const UNSOURCED: &str = "unsourced";
@@ -123,7 +125,8 @@ impl Disk {
     }
     /// Begins a change; `None` when another process writes, or nothing can be written.
     pub fn change(self: &Arc<Self>) -> Option<Change> {
-        let writer = self.index.writer_with_num_threads(1, WRITER_MEMORY).ok()?;
+        let memory = if self.searcher().num_docs() == 0 { WRITER_MEMORY } else { CHANGE_MEMORY };
+        let writer = self.index.writer_with_num_threads(1, memory).ok()?;
         Some(Change { disk: self.clone(), writer })
     }
     /// The record at an address with its path; `None` when its bytes are damaged.
@@ -230,7 +233,7 @@ impl Shelf for LargeShelf {
 fn document(put: &Fresh<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocument {
     let record = put.record;
     let mut to = TantivyDocument::new();
-    to.add_text(fields.path, &put.file.path);
+    to.add_text(fields.path, &*put.file.path);
     let mut seen = BTreeSet::new();
     for (place, word) in words::of_record(record, kinds) {
         if seen.insert((place, word.clone())) {

@@ -3,7 +3,7 @@
 use super::cache::{Cache, Wants, replace};
 use super::disk::{Change, Disk, LargeShelf};
 use super::large::{self, OpenIndex};
-use super::snapshot::{self, IndexState, Stored};
+use super::snapshot::{Body, IndexState, Stored};
 use crate::book::memory::{Fresh, Keeper, Kept, Shelf, Sum};
 use crate::book::{Record, blob, references};
 use crate::check::catalogue::Catalogue;
@@ -19,8 +19,6 @@ pub(super) struct Place<'c> {
     pub folder: PathBuf,
     /// What must be equal for the snapshot to serve.
     pub key: [u8; 32],
-    /// Files of the pack.
-    pub files: usize,
 }
 
 impl Place<'_> {
@@ -52,12 +50,12 @@ impl Keeper for SmallKeeper<'_> {
         self.fresh.extend(read.iter().map(|one| ((*one.file.path).into(), stored(one.record))));
         false
     }
-    fn done(self: Box<Self>, all: &[Kept<'_>], sum: &Sum) -> Option<Arc<dyn Shelf>> {
+    fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
         let Place { cache, folder, key, .. } = &self.place;
         let old = cache.before.lock().ok().and_then(|before| before.get(folder).map(|b| b.old.clone()));
         let mut records = old.as_ref().map(|old| old.stored()).unwrap_or_default();
         records.extend(self.fresh.iter().map(|(path, stored)| (&**path, stored.clone())));
-        let bytes = snapshot::bytes(all, sum, key, cache.began, None, records);
+        let bytes = Body::with_records(all, records, key).bytes(&sum(), cache.began, None);
         let written = std::fs::create_dir_all(folder).and_then(|()| replace(folder, "snapshot", &bytes));
         if written.is_err() {
             self.place.could_not_write();
@@ -128,14 +126,16 @@ impl<'c> LargeKeeper<'c> {
         let work = Work::begin(&place);
         LargeKeeper { place, kinds, work }
     }
-    fn finish(&mut self, all: &[Kept<'_>], sum: &Sum) -> Option<Arc<dyn Shelf>> {
+    fn finish(&mut self, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
         let mut work = self.work.take()?;
         let Place { cache, folder, key, .. } = &self.place;
         for path in self.gone(all) {
             work.change()?.take_out(&path);
         }
-        let state = work.commit(folder)?;
-        let bytes = snapshot::bytes(all, sum, key, cache.began, Some(&state), BTreeMap::new());
+        // The index waits for the disk most of the time.
+        let (state, (sum, body)) = rayon::join(|| work.commit(folder), || (sum(), Body::of_indexed(all, key)));
+        let state = state?;
+        let bytes = body.bytes(&sum, cache.began, Some(&state));
         match replace(folder, "snapshot", &bytes) {
             Ok(()) => large::sweep(folder, &state),
             Err(_) => cache.unwritable.store(true, Ordering::Relaxed),
@@ -146,21 +146,21 @@ impl<'c> LargeKeeper<'c> {
         Some(Arc::new(LargeShelf { disk: work.disk, is_asked: cache.wants == Wants::Search }))
     }
     /// Paths of records that have to leave the index.
-    fn gone(&self, all: &[Kept<'_>]) -> Vec<String> {
+    fn gone(&self, all: &Kept<'_>) -> Vec<String> {
         let Ok(known) = self.place.cache.before.lock() else { return Vec::new() };
         let Some(before) = known.get(&self.place.folder).filter(|before| before.index.is_some()) else { return Vec::new() };
         // Most changes take nothing out, and then there is nothing to go through.
-        if !before.gone && all.len() == self.place.files {
+        if !before.gone && all.known.iter().all(Option::is_some) {
             return Vec::new();
         }
-        let now: HashSet<&str> = all.iter().map(|kept| &*kept.file.path).collect();
+        let now: HashSet<&str> = all.each().map(|(file, _)| &*file.path).collect();
         before.old.snapshot().in_index().into_iter().filter(|path| !now.contains(&**path)).collect()
     }
     /// What is in the book now, or gone, must not be found in the old index a second time.
-    fn mark_stale(&self, all: &[Kept<'_>]) {
+    fn mark_stale(&self, all: &Kept<'_>) {
         let Ok(mut known) = self.place.cache.before.lock() else { return };
         let Some(before) = known.get_mut(&self.place.folder) else { return };
-        let current: HashSet<&str> = all.iter().filter(|kept| kept.recalled).map(|kept| &*kept.file.path).collect();
+        let current: HashSet<&str> = all.recalled().map(|file| &*file.path).collect();
         let stale = before.old.snapshot().in_index().into_iter().filter(|path| !current.contains(&**path)).collect();
         if let Some(open) = &mut before.index {
             open.stale = stale;
@@ -176,7 +176,7 @@ impl Keeper for LargeKeeper<'_> {
         }
         put.is_some()
     }
-    fn done(mut self: Box<Self>, all: &[Kept<'_>], sum: &Sum) -> Option<Arc<dyn Shelf>> {
+    fn done(mut self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
         let finished = self.finish(all, sum);
         if finished.is_none() {
             self.place.could_not_write();

@@ -8,8 +8,9 @@
 use crate::book::files::{PackFile, Part};
 use crate::book::memory::{Kept, Known, Shelf, Sum};
 use crate::book::{Count, Head, Record, blob};
-use crate::read::compact::{Aligned, Decoder, Encoder, SEAL, align};
+use crate::read::compact::{Decoder, Encoder};
 use crate::read::folder::Stamp;
+use crate::read::paths::{self, Aligned, Paths};
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::Path;
@@ -26,7 +27,6 @@ pub struct Snapshot {
     pub index: Option<IndexState>,
     /// What the files amount to.
     pub sum: Sum,
-    count: usize,
     entries: Range<usize>,
     names: Range<usize>,
     records: Range<usize>,
@@ -70,22 +70,32 @@ impl Snapshot {
     pub fn read(file: &Path, schemas: &[u8; 32]) -> Snapshot {
         std::fs::read(file).ok().and_then(|bytes| parse(bytes, schemas)).unwrap_or_default()
     }
-    /// What it holds of each of some files; nothing of any when it cannot be right.
-    pub fn aligned(&self, files: &[PackFile]) -> Aligned<Entry> {
-        let mut from = Decoder(&self.bytes[self.entries.clone()]);
-        let aligned = align(&mut from, self.count, files.iter().map(|file| &*file.path), entry);
+    /// What is known of each of some files, as `judge` says from what it holds of them; nothing of any when it cannot be
+    /// right.
+    pub fn aligned(&self, files: &[PackFile], judge: impl Fn(Entry, &PackFile) -> Option<Known> + Sync) -> Aligned<Known> {
+        let one = |from: &mut Decoder<'_>, file: Option<&PackFile>| {
+            let entry = entry(from)?;
+            Some(file.and_then(|file| judge(entry, file)))
+        };
+        let aligned = self.paths().and_then(|paths| paths.align(files, |file| &*file.path, one));
         aligned.unwrap_or_else(|| Aligned { kept: vec![None; files.len()], gone: true })
     }
     /// Every path with what it holds of it.
     pub fn each(&self, mut each: impl FnMut(&str, Entry)) {
-        let mut from = Decoder(&self.bytes[self.entries.clone()]);
-        let mut path = Vec::new();
-        for _ in 0..self.count {
-            let Some(entry) = from.path(&mut path).and_then(|()| entry(&mut from)) else { return };
-            if let Ok(path) = std::str::from_utf8(&path) {
-                each(path, entry);
-            }
+        // A section that ends early is damaged, which the seal would have shown.
+        let _ = self.paths().and_then(|paths| {
+            paths.each(|path, from| {
+                each(path, entry(from)?);
+                Some(())
+            })
+        });
+    }
+    fn paths(&self) -> Option<Paths<'_>> {
+        // An empty snapshot holds nothing, which is no damage.
+        if self.entries.is_empty() {
+            return Some(Paths::default());
         }
+        Paths::take(&mut Decoder(&self.bytes[self.entries.clone()]))
     }
     /// Paths of the records the index holds.
     pub fn in_index(&self) -> Vec<String> {
@@ -197,61 +207,75 @@ pub struct Stored {
     pub names: Vec<String>,
 }
 
-/// The bytes of a snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970. The
-/// records are by path; with an index they stay out of it.
-pub fn bytes(
-    files: &[Kept<'_>],
-    sum: &Sum,
-    schemas: &[u8; 32],
-    made: i64,
-    index: Option<&IndexState>,
-    mut records: BTreeMap<&str, Stored>,
-) -> Vec<u8> {
-    let mut to = Encoder(Vec::with_capacity(files.len() * 80));
-    to.0.extend(MAGIC.as_bytes());
-    to.0.extend(blob::FORMAT.to_le_bytes());
-    to.0.extend(schemas);
-    to.wide(made.cast_unsigned());
-    to.maybe(index, put_index);
-    put_sum(&mut to, sum);
-    let (mut entries, mut blobs, mut before) = (Encoder(Vec::with_capacity(files.len() * 64)), Vec::new(), "");
-    let mut names: BTreeMap<String, Vec<u64>> = BTreeMap::new();
-    let (mut count, mut stored) = (0u64, 0u64);
-    for kept in files {
-        let record = records.remove(&*kept.file.path);
-        // Without its bytes a record has to be read again.
-        if kept.file.part == Part::Record && index.is_none() && record.is_none() {
-            continue;
-        }
-        count += 1;
-        entries.path(before, &kept.file.path);
-        before = &kept.file.path;
-        kept.file.stamp.put(&mut entries);
-        entries.0.extend(kept.known.hash);
-        entries.number(u64::from(kept.known.claims));
-        match (kept.file.part, index, record) {
-            (Part::Record, None, Some(record)) => {
-                entries.0.push(1);
-                entries.number(record.bytes.len() as u64);
-                blobs.extend(record.bytes);
-                record.names.into_iter().for_each(|id| names.entry(id).or_default().push(stored));
-                stored += 1;
-            }
-            (Part::Record, ..) => entries.0.push(2),
-            _ => entries.0.push(0),
-        }
+/// A snapshot without its end: the files, before it is known what they amount to.
+pub struct Body(Encoder);
+
+impl Body {
+    /// Of a large pack: the records stay in the index.
+    pub fn of_indexed(all: &Kept<'_>, schemas: &[u8; 32]) -> Body {
+        let held = |file: &PackFile| if file.part == Part::Record { Held::InIndex } else { Held::Nowhere };
+        let files: Vec<(&PackFile, &Known, Held)> = all.each().map(|(file, known)| (file, known, held(file))).collect();
+        Body::of(&files, BTreeMap::new(), &[], schemas)
     }
-    to.number(count);
-    to.bytes(&entries.0);
-    let mut list = Encoder::default();
-    list.number(names.len() as u64);
-    for (id, places) in names {
-        list.text(&id);
-        list.list(&places, |to, place| to.number(*place));
+    /// Of a small pack, with its records by path.
+    pub fn with_records(all: &Kept<'_>, mut records: BTreeMap<&str, Stored>, schemas: &[u8; 32]) -> Body {
+        let mut names: BTreeMap<String, Vec<u64>> = BTreeMap::new();
+        let (mut blobs, mut stored, mut files) = (Vec::new(), 0u64, Vec::new());
+        for (file, known) in all.each() {
+            let held = match (file.part, records.remove(&*file.path)) {
+                (Part::Record, Some(record)) => {
+                    blobs.extend(&record.bytes);
+                    record.names.into_iter().for_each(|id| names.entry(id).or_default().push(stored));
+                    stored += 1;
+                    Held::Here(record.bytes.len())
+                }
+                // Without its bytes a record has to be read again.
+                (Part::Record, None) => continue,
+                _ => Held::Nowhere,
+            };
+            files.push((file, known, held));
+        }
+        Body::of(&files, names, &blobs, schemas)
     }
-    to.bytes(&list.0);
-    to.bytes(&blobs);
-    to.sealed()
+    fn of(files: &[(&PackFile, &Known, Held)], names: BTreeMap<String, Vec<u64>>, records: &[u8], schemas: &[u8; 32]) -> Body {
+        let mut to = Encoder(Vec::with_capacity(files.len() * 80 + records.len() + 4096));
+        to.0.extend(MAGIC.as_bytes());
+        to.0.extend(blob::FORMAT.to_le_bytes());
+        to.0.extend(schemas);
+        to.number(names.len() as u64);
+        for (id, places) in names {
+            to.text(&id);
+            to.list(&places, |to, place| to.number(*place));
+        }
+        to.bytes(records);
+        paths::put(
+            &mut to,
+            files,
+            |(file, ..)| &file.path,
+            |to, (file, known, held)| {
+                file.stamp.put(to);
+                to.0.extend(known.hash);
+                to.number(u64::from(known.claims));
+                match held {
+                    Held::Nowhere => to.0.push(0),
+                    Held::Here(length) => {
+                        to.0.push(1);
+                        to.number(*length as u64);
+                    }
+                    Held::InIndex => to.0.push(2),
+                }
+            },
+        );
+        Body(to)
+    }
+    /// The bytes of the snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970.
+    pub fn bytes(self, sum: &Sum, made: i64, index: Option<&IndexState>) -> Vec<u8> {
+        let mut to = self.0;
+        to.wide(made.cast_unsigned());
+        to.maybe(index, put_index);
+        put_sum(&mut to, sum);
+        to.sealed()
+    }
 }
 
 fn put_sum(to: &mut Encoder, sum: &Sum) {
@@ -274,21 +298,27 @@ fn put_index(to: &mut Encoder, index: &IndexState) {
 
 fn parse(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
     let mut from = Decoder::unsealed(&bytes)?;
+    let whole = from.0.len();
     (from.take(MAGIC.len())? == MAGIC.as_bytes()).then_some(())?;
     (from.take(4)? == blob::FORMAT.to_le_bytes() && from.take(32)? == schemas).then_some(())?;
+    let names = whole - from.0.len();
+    from.list(|from| {
+        from.bytes()?;
+        from.list(Decoder::number).map(drop)
+    })?;
+    let names = names..whole - from.0.len();
+    let length = from.bytes()?.len();
+    let end = whole - from.0.len();
+    let records = end - length..end;
+    Paths::take(&mut from)?;
+    let entries = end..whole - from.0.len();
     let made = from.wide()?.cast_signed();
     let index = from.maybe(index)?;
     let hash = from.text()?.into();
     let claims = from.count()?;
     let counts = from.list(|from| Some(Count { kind: from.text()?.into(), records: from.count()? }))?;
-    let count = from.count()?;
-    let mut section = || {
-        let length = from.bytes()?.len();
-        let end = bytes.len() - SEAL - from.0.len();
-        Some(end - length..end)
-    };
-    let (entries, names, records) = (section()?, section()?, section()?);
-    Some(Snapshot { made, index, sum: Sum { counts, claims, hash }, count, entries, names, records, bytes })
+    from.0.is_empty().then_some(())?;
+    Some(Snapshot { made, index, sum: Sum { counts, claims, hash }, entries, names, records, bytes })
 }
 
 fn index(from: &mut Decoder<'_>) -> Option<IndexState> {

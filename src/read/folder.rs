@@ -4,10 +4,12 @@
 
 use super::compact::{Decoder, Encoder};
 use rayon::prelude::*;
+use std::fmt;
 use std::fs::{self, DirEntry, Metadata};
 use std::io;
+use std::ops::Deref;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// What a file system says about a file without reading it. Times in nanoseconds since 1970.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -73,11 +75,55 @@ fn nanoseconds(time: std::time::SystemTime) -> i64 {
     }
 }
 
+/// A path whose bytes stand beside those of its neighbours, so that going through many of them in order is cheap.
+#[derive(Clone)]
+pub struct PathText {
+    neighbours: Arc<str>,
+    from: u32,
+    length: u32,
+}
+
+impl Deref for PathText {
+    type Target = str;
+
+    fn deref(&self) -> &str {
+        &self.neighbours[self.from as usize..][..self.length as usize]
+    }
+}
+
+impl From<&str> for PathText {
+    fn from(path: &str) -> PathText {
+        // No system takes a path of so many bytes.
+        let length = u32::try_from(path.len()).unwrap_or(u32::MAX);
+        PathText { neighbours: path.into(), from: 0, length }
+    }
+}
+
+impl PartialEq for PathText {
+    fn eq(&self, other: &PathText) -> bool {
+        **self == **other
+    }
+}
+
+impl Eq for PathText {}
+
+impl fmt::Display for PathText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self)
+    }
+}
+
+impl fmt::Debug for PathText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Debug::fmt(&**self, f)
+    }
+}
+
 /// A file, link, pipe or device below a folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// Path below the folder, with `/`.
-    pub path: Arc<str>,
+    pub path: PathText,
     /// Whether it is a symbolic link.
     pub is_link: bool,
     /// Its state; of a link its own. Zero when it vanished meanwhile.
@@ -104,16 +150,24 @@ pub struct Closed {
     pub error: io::Error,
 }
 
-/// Something found in a folder.
-enum Seen {
-    Folder(String),
-    File(Entry),
-    Unnamed(PathBuf),
-    Nothing,
+/// Some of what stands in one folder, in the order of the system.
+#[derive(Default)]
+struct Seen {
+    /// The paths of the files, one after the other.
+    paths: String,
+    files: Vec<SeenFile>,
+    folders: Vec<String>,
+    unnamed: Vec<PathBuf>,
+}
+
+struct SeenFile {
+    /// Where its path ends; it begins at the end of the one before.
+    end: usize,
+    is_link: bool,
+    stamp: Stamp,
 }
 
 /// What stands in one folder.
-#[derive(Default)]
 struct Inside {
     /// Sorted by path.
     files: Vec<Entry>,
@@ -121,10 +175,16 @@ struct Inside {
     unnamed: Vec<PathBuf>,
 }
 
+/// Names handed to another core at a time, which asks for their state while further names are read.
+const BATCH: usize = 512;
+/// Files whose paths stand side by side.
+const NEIGHBOURS: usize = 2048;
+
 /// Lists everything below a folder.
 #[must_use]
 pub fn list(root: &Path) -> Listing {
     let mut all = Listing::default();
+    let mut files = Vec::new();
     let mut level = vec![String::new()];
     // Level by level and not by recursion, so that no depth of folders is too deep.
     while !level.is_empty() {
@@ -134,7 +194,7 @@ pub fn list(root: &Path) -> Listing {
         for folder in listed {
             match folder {
                 Ok(inside) => {
-                    all.entries.extend(inside.files);
+                    files.push(inside.files);
                     all.unnamed.extend(inside.unnamed);
                     level.extend(inside.folders);
                 }
@@ -143,61 +203,122 @@ pub fn list(root: &Path) -> Listing {
         }
         level.sort();
     }
-    // The files of each folder are in order already, and this sort makes use of it.
-    all.entries.sort_by(|a, b| a.path.cmp(&b.path));
+    all.entries = joined(files);
     all.unnamed.sort();
     all.closed.sort_by(|a, b| a.path.cmp(&b.path));
     all
 }
 
-fn one(root: &Path, inside: &str) -> io::Result<Inside> {
-    let entries: Vec<DirEntry> = fs::read_dir(root.join(inside))?.collect::<io::Result<_>>()?;
-    // Asking for the state of each file costs more than listing them.
-    let seen: Vec<Seen> = entries.into_par_iter().with_min_len(64).map(|entry| look(&entry, inside)).collect();
-    let mut found = Inside::default();
-    for seen in seen {
-        match seen {
-            Seen::Folder(path) => found.folders.push(path),
-            Seen::File(entry) => found.files.push(entry),
-            Seen::Unnamed(path) => found.unnamed.push(path),
-            Seen::Nothing => {}
-        }
+/// The files of all folders in one order; those of each folder are in order already.
+fn joined(mut folders: Vec<Vec<Entry>>) -> Vec<Entry> {
+    folders.retain(|files| !files.is_empty());
+    folders.sort_by(|a, b| (*a[0].path).cmp(&b[0].path));
+    // Folders that stand inside each other, or whose names begin alike, may have to be mingled.
+    let is_apart = |pair: &[Vec<Entry>]| pair[0].last().map(|file| &*file.path) < pair[1].first().map(|file| &*file.path);
+    let are_apart = folders.windows(2).all(is_apart);
+    let mut all = folders.into_iter().reduce(|mut all, files| {
+        all.extend(files);
+        all
+    });
+    if !are_apart && let Some(all) = &mut all {
+        all.sort_by(|a, b| (*a.path).cmp(&b.path));
     }
-    found.files = in_order(found.files);
+    all.unwrap_or_default()
+}
+
+fn one(root: &Path, inside: &str) -> io::Result<Inside> {
+    let seen = Mutex::new(Vec::new());
+    let mut names = fs::read_dir(root.join(inside))?.peekable();
+    let mut outcome = Ok(());
+    rayon::scope(|scope| {
+        while names.peek().is_some() {
+            // Asking for the state of each file costs more than listing them.
+            match names.by_ref().take(BATCH).collect::<io::Result<Vec<DirEntry>>>() {
+                Ok(batch) => scope.spawn(|_| {
+                    let batch = look_at_all(batch, inside);
+                    seen.lock().unwrap_or_else(PoisonError::into_inner).push(batch);
+                }),
+                Err(error) => return outcome = Err(error),
+            }
+        }
+    });
+    outcome?;
+    let mut seen = seen.into_inner().unwrap_or_else(PoisonError::into_inner);
+    let mut found = Inside { files: in_order(&seen), folders: Vec::new(), unnamed: Vec::new() };
+    for batch in &mut seen {
+        found.folders.append(&mut batch.folders);
+        found.unnamed.append(&mut batch.unnamed);
+    }
     Ok(found)
 }
 
-/// Sorts the files of one folder. Their paths begin alike, so the bytes in which they begin to differ are compared as one
-/// number first.
-fn in_order(files: Vec<Entry>) -> Vec<Entry> {
-    let alike = |a: &str, b: &str| a.bytes().zip(b.bytes()).take_while(|(a, b)| a == b).count();
-    let Some(first) = files.first().map(|file| file.path.clone()) else { return files };
-    let shared = files.iter().map(|file| alike(&file.path, &first)).min().unwrap_or_default();
-    let key = |entry: &Entry| {
+impl Seen {
+    fn path(&self, place: usize) -> &str {
+        let from = place.checked_sub(1).map_or(0, |before| self.files[before].end);
+        &self.paths[from..self.files[place].end]
+    }
+}
+
+/// The files of one folder, sorted. Their paths begin alike, so the bytes in which they begin to differ are compared as
+/// one number first.
+fn in_order(seen: &[Seen]) -> Vec<Entry> {
+    let all_of = |batch: &Seen| 0..batch.files.len();
+    let Some(first) = seen.iter().find(|batch| !batch.files.is_empty()).map(|batch| batch.path(0)) else { return Vec::new() };
+    let alike = |path: &str| path.bytes().zip(first.bytes()).take_while(|(a, b)| a == b).count();
+    let shared = seen.par_iter().flat_map_iter(|batch| all_of(batch).map(|place| alike(batch.path(place)))).min().unwrap_or(0);
+    let key = |path: &str| {
         let mut bytes = [0; 16];
-        let rest = &entry.path.as_bytes()[shared..];
+        let rest = &path.as_bytes()[shared..];
         let length = rest.len().min(bytes.len());
         bytes[..length].copy_from_slice(&rest[..length]);
         u128::from_be_bytes(bytes)
     };
-    let mut keyed: Vec<(u128, Entry)> = files.into_iter().map(|entry| (key(&entry), entry)).collect();
-    keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| a.1.path.cmp(&b.1.path)));
-    keyed.into_iter().map(|(_, entry)| entry).collect()
+    let keyed = seen.par_iter().enumerate();
+    let keyed = keyed.flat_map_iter(|(at, batch)| all_of(batch).map(move |place| (key(batch.path(place)), at, place)));
+    let mut keyed: Vec<(u128, usize, usize)> = keyed.collect();
+    keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| seen[a.1].path(a.2).cmp(seen[b.1].path(b.2))));
+    keyed
+        .par_chunks(NEIGHBOURS)
+        .flat_map_iter(|some| neighbours(some.iter().map(|(_, at, place)| (&seen[*at], *place))))
+        .collect()
 }
 
-fn look(entry: &DirEntry, inside: &str) -> Seen {
+/// Files whose paths are put side by side.
+fn neighbours<'s>(files: impl Iterator<Item = (&'s Seen, usize)> + Clone) -> Vec<Entry> {
+    let paths: String = files.clone().map(|(batch, place)| batch.path(place)).collect();
+    let paths: Arc<str> = paths.into();
+    let mut from = 0;
+    let entry = |(batch, place): (&Seen, usize)| {
+        let SeenFile { is_link, stamp, .. } = batch.files[place];
+        // So many files with paths too long for this number no system can have.
+        let length = u32::try_from(batch.path(place).len()).unwrap_or(u32::MAX);
+        let path = PathText { neighbours: paths.clone(), from, length };
+        from += length;
+        Entry { path, is_link, stamp }
+    };
+    files.map(entry).collect()
+}
+
+fn look_at_all(batch: Vec<DirEntry>, inside: &str) -> Seen {
+    let mut seen = Seen { files: Vec::with_capacity(batch.len()), ..Seen::default() };
+    batch.iter().for_each(|entry| look(entry, inside, &mut seen));
+    seen
+}
+
+fn look(entry: &DirEntry, inside: &str, seen: &mut Seen) {
     let name = entry.file_name();
     if name.as_encoded_bytes().first() == Some(&b'.') {
-        return Seen::Nothing;
+        return;
     }
-    let Some(name) = name.to_str() else { return Seen::Unnamed(Path::new(inside).join(&name)) };
-    let path = if inside.is_empty() { name.to_owned() } else { [inside, "/", name].concat() };
-    let Ok(sort) = entry.file_type() else { return Seen::Nothing };
+    let Some(name) = name.to_str() else { return seen.unnamed.push(Path::new(inside).join(&name)) };
+    let Ok(sort) = entry.file_type() else { return };
+    let slash = if inside.is_empty() { "" } else { "/" };
     if sort.is_dir() {
-        return Seen::Folder(path);
+        return seen.folders.push([inside, slash, name].concat());
     }
     let stamp = entry.metadata().map_or(Stamp::default(), |m| Stamp::of(&m));
-    Seen::File(Entry { path: path.into(), is_link: sort.is_symlink(), stamp })
+    seen.paths.extend([inside, slash, name]);
+    seen.files.push(SeenFile { end: seen.paths.len(), is_link: sort.is_symlink(), stamp });
 }
 
 #[cfg(test)]
@@ -221,12 +342,19 @@ mod tests {
 
     #[test]
     fn files_of_one_folder_are_sorted_as_texts_are() {
-        let mut names: Vec<String> = (0..500u32).map(|n| format!("f/gen-{}", n.wrapping_mul(2_654_435_761) % 90_000)).collect();
+        let mut names: Vec<String> = (0..5_000u32).map(|n| format!("f/gen-{}", n.wrapping_mul(2_654_435_761) % 90_000)).collect();
         names.extend(["f/gen", "f/gen-", "f/gen-00000000000000000001", "f/gen-00000000000000000000", "f/geµ"].map(str::to_owned));
-        let entry = |path: &String| Entry { path: path.as_str().into(), is_link: false, stamp: Stamp::default() };
-        let sorted: Vec<String> = in_order(names.iter().map(entry).collect()).iter().map(|e| e.path.to_string()).collect();
+        let batch = |some: &[String]| {
+            let mut seen = Seen::default();
+            for path in some {
+                seen.paths.push_str(path);
+                seen.files.push(SeenFile { end: seen.paths.len(), is_link: false, stamp: Stamp::default() });
+            }
+            seen
+        };
+        let files = in_order(&names.chunks(70).map(batch).collect::<Vec<_>>());
         names.sort();
-        assert_eq!(sorted, names);
+        assert_eq!(files.iter().map(|e| &*e.path).collect::<Vec<_>>(), names);
     }
 
     #[test]

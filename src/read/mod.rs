@@ -11,6 +11,7 @@ pub mod characters;
 pub mod compact;
 pub mod file;
 pub mod folder;
+pub mod paths;
 mod quick;
 mod scalar;
 pub mod source;
