@@ -71,9 +71,13 @@ impl PackFile {
     }
     /// The name of a record: its file name without ending.
     pub fn stem(&self) -> &str {
-        let name = self.path.rsplit_once('/').map_or(&*self.path, |(_, name)| name);
-        name.rsplit_once('.').map_or(name, |(stem, _)| stem)
+        stem(self.path.rsplit_once('/').map_or(&*self.path, |(_, name)| name))
     }
+}
+
+/// A file name without ending.
+pub(super) fn stem(name: &str) -> &str {
+    name.rsplit_once('.').map_or(name, |(stem, _)| stem)
 }
 
 /// The files of a pack and what could not be listed.

@@ -19,10 +19,10 @@ use std::path::Path;
 /// # Errors
 /// A pack that cannot be opened, and a record id that two packs use.
 pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
-    let opened = open(roots, here)?;
+    let (opened, shared) = rayon::join(|| open(roots, here), || schemas_of(built_in_schemas()));
     let mut notices = Vec::new();
-    let opened = replace_built_in(opened, &mut notices)?;
-    let mut rules = Rules::Shared(schemas_of(built_in_schemas()).map_err(|e| broken_schemas(&e))?);
+    let opened = replace_built_in(opened?, &mut notices)?;
+    let mut rules = Rules::Shared(Box::new(shared.map_err(|e| broken_schemas(&e))?));
     if opened.iter().any(declares_more) {
         rules = rules.with_packs(&opened, here);
     }
@@ -53,7 +53,7 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
 /// What is in force while packs are loaded.
 enum Rules {
     /// The shared schemas, when no pack adds to them and nothing has to be checked.
-    Shared(Schemas),
+    Shared(Box<Schemas>),
     /// Those of the packs too.
     Packs(Box<Checker<'static>>),
 }
@@ -61,7 +61,7 @@ enum Rules {
 impl Rules {
     fn with_packs(self, opened: &[Opened], here: &Path) -> Rules {
         match self {
-            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(shared, &packs_from(opened, here)))),
+            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(*shared, &packs_from(opened, here)))),
             ready @ Rules::Packs(_) => ready,
         }
     }

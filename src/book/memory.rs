@@ -62,8 +62,9 @@ pub trait Shelf: Debug + Send + Sync {
     fn head(&self, path: &str) -> Option<Head>;
     /// Paths of the records that name an id which `is_meant`. Sorted.
     fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String>;
-    /// Whether its records are found by asking it, so that they do not come into the book.
-    fn is_asked(&self) -> bool;
+    /// When its records are found by asking it, and so stay out of the book: the paths of those that come into the book
+    /// all the same, sorted. `None` when all do.
+    fn apart(&self) -> Option<Vec<&str>>;
 }
 
 /// Takes what is read of a pack.
@@ -76,12 +77,12 @@ pub trait Keeper {
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>>;
 }
 
-/// A file just read.
+/// A record just read.
 #[derive(Debug)]
 pub struct Fresh<'a> {
-    /// The file.
-    pub file: &'a PackFile,
-    /// Its record.
+    /// Path of its file inside the pack.
+    pub path: &'a str,
+    /// The record.
     pub record: &'a Record,
 }
 

@@ -10,7 +10,7 @@ use super::shape;
 use super::slot::{Home, Slot};
 use crate::check::{self, Checker};
 use crate::finding::{Finding, Severity};
-use crate::read;
+use crate::read::{self, folder::PathText};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
@@ -85,9 +85,11 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Se
     left_out.extend(pack_findings(pack, place, setting));
     let Recalled { known, same, mut shelf } = recalled;
     let home = |shelf| Home { root: pack.root.clone(), here: setting.here.into(), prefix: pack.prefix.clone(), shelf };
-    if let (Some(sum), Some(asked)) = (&same, shelf.as_ref().filter(|shelf| shelf.is_asked())) {
-        // Nothing of it comes into the book.
-        return Taken { slots: Vec::new(), summary: summary(pack, sum.clone()), home: home(Some(asked.clone())), left_out };
+    if let (Some(sum), Some(shelf)) = (&same, &shelf)
+        && let Some(apart) = shelf.apart()
+    {
+        let slots = apart.into_iter().filter_map(|path| shelved(path.into(), place, setting)).collect();
+        return Taken { slots, summary: summary(pack, sum.clone()), home: home(Some(shelf.clone())), left_out };
     }
     let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
     let mut state = State { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
@@ -127,7 +129,7 @@ fn read_all(
     for batch in state.read.chunks(BATCH) {
         let loaded: Vec<Loaded> = batch.par_iter().map(|at| load_file(pack, &files[*at], place, setting)).collect();
         let fresh =
-            batch.iter().zip(&loaded).filter_map(|(at, l)| Some(Fresh { file: &files[*at], record: l.record.as_deref()? }));
+            batch.iter().zip(&loaded).filter_map(|(at, l)| Some(Fresh { path: &files[*at].path, record: l.record.as_deref()? }));
         let fresh: Vec<Fresh<'_>> = fresh.collect();
         let taken = !fresh.is_empty() && keeper.as_mut().is_some_and(|keeper| keeper.take(&fresh));
         handed |= taken;
@@ -151,14 +153,16 @@ fn claims(record: &Record) -> u32 {
 
 fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    let mut at = 0;
-    for folder in files.chunk_by(|a, b| a.folder() == b.folder()) {
-        let known = folder.iter().zip(&state.known[at..]).filter(|(file, known)| file.part == Part::Record && known.is_some());
-        let records = known.count();
-        if let (Some(kind), true) = (setting.folders.get(folder[0].folder()), records > 0) {
-            *counts.entry(kind).or_default() += records;
+    let (mut folder, mut kind) = ("", None);
+    for (file, _) in files.iter().zip(&state.known).filter(|(file, known)| file.part == Part::Record && known.is_some()) {
+        // Most files stand beside others of their kind.
+        if !file.path.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/')) {
+            folder = file.folder();
+            kind = setting.folders.get(folder);
         }
-        at += folder.len();
+        if let Some(kind) = kind {
+            *counts.entry(kind).or_default() += 1;
+        }
     }
     let claims = state.known.iter().flatten().map(|known| known.claims as usize).sum();
     let hash = files::pack_hash(files.iter().enumerate().filter_map(|(at, file)| Some((&*file.path, state.hash(at)?))));
@@ -167,16 +171,21 @@ fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
 }
 
 fn slots(files: &[PackFile], state: State, place: usize, shelf: Option<&Arc<dyn Shelf>>, setting: &Setting<'_>) -> Vec<Slot> {
-    let is_asked = shelf.is_some_and(|shelf| shelf.is_asked());
+    let apart = shelf.and_then(|shelf| shelf.apart());
+    let comes = |path: &str| apart.as_ref().is_none_or(|apart| apart.binary_search(&path).is_ok());
     let one = |((file, record), known): ((&PackFile, Option<Box<Record>>), Option<Known>)| match (record, known) {
         (Some(record), _) => Some(Slot::read(record, file.path.clone())),
-        (None, Some(_)) if file.part == Part::Record && !is_asked => {
-            let id = RecordId::new(setting.folders.get(file.folder())?, file.stem());
-            Some(Slot::shelved(id, place, file.path.clone()))
-        }
+        (None, Some(_)) if file.part == Part::Record && comes(&file.path) => shelved(file.path.clone(), place, setting),
         _ => None,
     };
     files.iter().zip(state.records).zip(state.known).filter_map(one).collect()
+}
+
+/// The slot of a record that waits on the shelf.
+fn shelved(path: PathText, place: usize, setting: &Setting<'_>) -> Option<Slot> {
+    let (folder, name) = path.split_once('/')?;
+    let id = RecordId::new(setting.folders.get(folder)?, files::stem(name));
+    Some(Slot::shelved(id, place, path))
 }
 
 /// Errors of a folder pack as such, with paths as the user would name them.

@@ -13,7 +13,7 @@ use super::packfile::Declared;
 use super::rules;
 use super::schemas::{Kind, Schemas};
 use crate::finding::Finding;
-use crate::read::folder::{self, Listing, PathText, Stamp};
+use crate::read::folder::{self, Entry, Listing, PathText, Stamp};
 use crate::read::{self, file};
 
 /// A pack to look at.
@@ -125,8 +125,12 @@ impl<'a> Files<'a> {
             let message = "a symbolic link is not followed";
             files.findings.push(rules::finding("file-symlink", &whole, message, "put the file itself here"));
         }
-        let real = listing.entries.iter().filter(|entry| !entry.is_link);
-        files.all = real.map(|e| File { relative: e.path.clone(), content: Content::Inside(e.stamp) }).collect();
+        let file = |entry: &Entry| File { relative: entry.path.clone(), content: Content::Inside(entry.stamp) };
+        files.all = listing.entries.par_iter().with_min_len(2048).map(file).collect();
+        if listing.entries.iter().any(|entry| entry.is_link) {
+            let mut entries = listing.entries.iter();
+            files.all.retain(|_| entries.next().is_some_and(|entry| !entry.is_link));
+        }
         files
     }
     /// One file of no pack.

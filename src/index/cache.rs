@@ -25,6 +25,9 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Packs with more records than this get an index; of smaller ones the snapshot holds the records.
 pub const LARGE: usize = 5_000;
+/// Records of a large pack that stay beside its index, in the snapshot, before all of them go into it: a change of the
+/// index costs more than a few records do in every search.
+const BESIDE: usize = 256;
 /// Name of the file that holds what `check` found.
 const FINDINGS: &str = "findings";
 
@@ -45,6 +48,7 @@ pub struct Cache {
     rehash: bool,
     pub(super) wants: Wants,
     large: usize,
+    pub(super) beside: usize,
     /// When the run began to look at files, in nanoseconds since 1970.
     pub(super) began: i64,
     pub(super) before: Mutex<HashMap<PathBuf, Before>>,
@@ -74,6 +78,7 @@ impl Cache {
             rehash,
             wants: Wants::Everything,
             large: LARGE,
+            beside: BESIDE,
             began,
             before: Mutex::default(),
             unwritable: AtomicBool::new(false),
@@ -87,6 +92,11 @@ impl Cache {
     /// The same cache with another size from which packs get an index; for tests.
     pub fn large_from(mut self, records: usize) -> Cache {
         self.large = records;
+        self
+    }
+    /// The same cache with another number of records that may stay beside an index; for tests.
+    pub fn beside_at_most(mut self, records: usize) -> Cache {
+        self.beside = records;
         self
     }
     /// The same cache as if the run had begun at another time, in nanoseconds since 1970; for tests.
@@ -158,7 +168,7 @@ impl Memory for Cache {
     fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled {
         let folder = self.folder_of(root);
         let snapshot = Snapshot::read(&folder.join("snapshot"), &key(root, schemas));
-        let index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
+        let mut index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
         let settles = AtomicBool::new(false);
         let is_ours = matches!(root, PackRoot::BuiltIn | PackRoot::Demo);
         // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
@@ -183,8 +193,12 @@ impl Memory for Cache {
         let is_same = !gone && !settles.into_inner() && known.iter().all(Option::is_some);
         let same = is_same.then(|| snapshot.sum.clone());
         let old = Arc::new(SmallShelf::of(snapshot));
-        let shelf: Arc<dyn Shelf> = match &index {
-            Some(open) => Arc::new(LargeShelf { disk: open.disk.clone(), is_asked: self.wants == Wants::Search }),
+        let shelf: Arc<dyn Shelf> = match &mut index {
+            Some(open) => {
+                open.stale = old.paths().map(str::to_owned).collect();
+                let is_asked = self.wants == Wants::Search;
+                Arc::new(LargeShelf { disk: open.disk.clone(), later: old.clone(), is_asked })
+            }
             None => old.clone(),
         };
         if let Ok(mut before) = self.before.lock() {

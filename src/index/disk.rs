@@ -4,6 +4,7 @@
 //! bytes stored beside them, so that an answer has the same bytes as one made without it.
 
 use super::matching::{self, Interval};
+use super::snapshot::SmallShelf;
 use super::words::{self, Field as Place};
 use crate::book::memory::{Fresh, Shelf};
 use crate::book::{Head, Record, Value, blob, references};
@@ -165,6 +166,17 @@ impl Disk {
         }
         Some(all)
     }
+    /// Paths of the records that name an id which `is_meant`.
+    fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> BTreeSet<String> {
+        let named = self.named(is_meant).unwrap_or_default();
+        if named.is_empty() {
+            return BTreeSet::new();
+        }
+        let searcher = self.searcher();
+        let terms = named.iter().map(|id| Term::from_field_text(self.fields.names, id));
+        let found = searcher.search(&TermSetQuery::new(terms), &DocSetCollector).unwrap_or_default();
+        found.into_iter().filter_map(|at| self.stored(&searcher, at)).map(|(path, _)| path).collect()
+    }
 }
 
 /// A change of an index, not visible before it is committed.
@@ -182,7 +194,7 @@ impl Change {
     pub fn put(&self, records: &[Fresh<'_>], kinds: &Catalogue) -> Option<()> {
         let documents: Vec<TantivyDocument> = records.par_iter().map(|one| document(one, kinds, &self.disk.fields)).collect();
         for (one, document) in records.iter().zip(documents) {
-            self.take_out(&one.file.path);
+            self.take_out(one.path);
             self.writer.add_document(document).ok()?;
         }
         Some(())
@@ -202,38 +214,35 @@ impl Change {
 pub struct LargeShelf {
     /// The index they are in.
     pub disk: Arc<Disk>,
-    /// Whether the index is searched, so that the records need not come into the book.
+    /// Those that came after it, which count more.
+    pub later: Arc<SmallShelf>,
+    /// Whether the index is searched, so that its records need not come into the book.
     pub is_asked: bool,
 }
 
 impl Shelf for LargeShelf {
     fn record(&self, path: &str) -> Option<Record> {
-        blob::decode(&self.disk.bytes(path)?)
+        self.later.record(path).or_else(|| blob::decode(&self.disk.bytes(path)?))
     }
     fn head(&self, path: &str) -> Option<Head> {
-        blob::decode_head(&self.disk.bytes(path)?)
+        self.later.head(path).or_else(|| blob::decode_head(&self.disk.bytes(path)?))
     }
     fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String> {
-        let named = self.disk.named(is_meant).unwrap_or_default();
-        if named.is_empty() {
-            return Vec::new();
-        }
-        let searcher = self.disk.searcher();
-        let terms = named.iter().map(|id| Term::from_field_text(self.disk.fields.names, id));
-        let found = searcher.search(&TermSetQuery::new(terms), &DocSetCollector).unwrap_or_default();
-        let paths: BTreeSet<String> =
-            found.into_iter().filter_map(|at| self.disk.stored(&searcher, at)).map(|(path, _)| path).collect();
+        let later: BTreeSet<&str> = self.later.paths().collect();
+        let mut paths: BTreeSet<String> = self.disk.naming(is_meant);
+        paths.retain(|path| !later.contains(&**path));
+        paths.extend(self.later.naming(is_meant));
         paths.into_iter().collect()
     }
-    fn is_asked(&self) -> bool {
-        self.is_asked
+    fn apart(&self) -> Option<Vec<&str>> {
+        self.is_asked.then(|| self.later.paths().collect())
     }
 }
 
 fn document(put: &Fresh<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocument {
     let record = put.record;
     let mut to = TantivyDocument::new();
-    to.add_text(fields.path, &*put.file.path);
+    to.add_text(fields.path, put.path);
     let mut seen = BTreeSet::new();
     for (place, word) in words::of_record(record, kinds) {
         if seen.insert((place, word.clone())) {

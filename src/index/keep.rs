@@ -3,7 +3,7 @@
 use super::cache::{Cache, Wants, replace};
 use super::disk::{Change, Disk, LargeShelf};
 use super::large::{self, OpenIndex};
-use super::snapshot::{Body, IndexState, Stored};
+use super::snapshot::{Body, IndexState, SmallShelf, Stored};
 use crate::book::memory::{Fresh, Keeper, Kept, Shelf, Sum};
 use crate::book::{Record, blob, references};
 use crate::check::catalogue::Catalogue;
@@ -47,7 +47,7 @@ fn stored(record: &Record) -> Stored {
 
 impl Keeper for SmallKeeper<'_> {
     fn take(&mut self, read: &[Fresh<'_>]) -> bool {
-        self.fresh.extend(read.iter().map(|one| ((*one.file.path).into(), stored(one.record))));
+        self.fresh.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
         false
     }
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
@@ -55,7 +55,7 @@ impl Keeper for SmallKeeper<'_> {
         let old = cache.before.lock().ok().and_then(|before| before.get(folder).map(|b| b.old.clone()));
         let mut records = old.as_ref().map(|old| old.stored()).unwrap_or_default();
         records.extend(self.fresh.iter().map(|(path, stored)| (&**path, stored.clone())));
-        let bytes = Body::with_records(all, records, key).bytes(&sum(), cache.began, None);
+        let bytes = Body::of(all, records, false, key).bytes(&sum(), cache.began, None);
         let written = std::fs::create_dir_all(folder).and_then(|()| replace(folder, "snapshot", &bytes));
         if written.is_err() {
             self.place.could_not_write();
@@ -64,10 +64,14 @@ impl Keeper for SmallKeeper<'_> {
     }
 }
 
-/// Keeps the records of a large pack in its index.
+/// Keeps the records of a large pack in its index, and the latest ones beside it.
 pub(super) struct LargeKeeper<'c> {
     place: Place<'c>,
     kinds: &'c Catalogue,
+    /// What was there before.
+    old: Option<Arc<SmallShelf>>,
+    /// By path.
+    beside: BTreeMap<Box<str>, Stored>,
     work: Option<Work>,
 }
 
@@ -124,44 +128,70 @@ impl Work {
 impl<'c> LargeKeeper<'c> {
     pub fn new(place: Place<'c>, kinds: &'c Catalogue) -> Self {
         let work = Work::begin(&place);
-        LargeKeeper { place, kinds, work }
+        let before = place.cache.before.lock().ok();
+        let before = before.as_ref().and_then(|before| before.get(&place.folder)).filter(|before| before.index.is_some());
+        let old = before.map(|before| before.old.clone());
+        let stored = old.iter().flat_map(|old| old.stored()).map(|(path, stored)| (path.into(), stored));
+        LargeKeeper { beside: stored.collect(), old, place, kinds, work }
+    }
+    /// Puts what is beside the index into it.
+    fn merge(&mut self) -> Option<()> {
+        let beside = std::mem::take(&mut self.beside);
+        let records = beside.iter().map(|(path, stored)| Some((&**path, blob::decode(&stored.bytes)?)));
+        let records: Vec<(&str, Record)> = records.collect::<Option<_>>()?;
+        let fresh: Vec<Fresh<'_>> = records.iter().map(|(path, record)| Fresh { path, record }).collect();
+        self.work.as_mut()?.change()?.put(&fresh, self.kinds)
+    }
+    fn put(&mut self, read: &[Fresh<'_>]) -> Option<()> {
+        self.merge()?;
+        self.work.as_mut()?.change()?.put(read, self.kinds)
     }
     fn finish(&mut self, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
+        let gone = self.gone(all);
+        if !gone.is_empty() {
+            self.merge()?;
+        }
         let mut work = self.work.take()?;
-        let Place { cache, folder, key, .. } = &self.place;
-        for path in self.gone(all) {
+        for path in gone {
             work.change()?.take_out(&path);
         }
+        let Place { cache, folder, key, .. } = &self.place;
+        let beside = || self.beside.iter().map(|(path, stored)| (&**path, stored.clone())).collect();
         // The index waits for the disk most of the time.
-        let (state, (sum, body)) = rayon::join(|| work.commit(folder), || (sum(), Body::of_indexed(all, key)));
+        let body = || Body::of(all, beside(), true, key);
+        let (state, (sum, body)) = rayon::join(|| work.commit(folder), || rayon::join(sum, body));
         let state = state?;
         let bytes = body.bytes(&sum, cache.began, Some(&state));
         match replace(folder, "snapshot", &bytes) {
             Ok(()) => large::sweep(folder, &state),
             Err(_) => cache.unwritable.store(true, Ordering::Relaxed),
         }
+        // What was beside the index is in it now, or else still where it was.
+        let later = self.old.take().filter(|_| !self.beside.is_empty()).unwrap_or_default();
+        let stale = self.beside.keys().map(|path| path.to_string()).collect();
         if let Some(before) = cache.before.lock().ok()?.get_mut(folder) {
-            before.index = Some(OpenIndex { disk: work.disk.clone(), stale: Vec::new(), state });
+            before.index = Some(OpenIndex { disk: work.disk.clone(), stale, state });
         }
-        Some(Arc::new(LargeShelf { disk: work.disk, is_asked: cache.wants == Wants::Search }))
+        Some(Arc::new(LargeShelf { disk: work.disk, later, is_asked: cache.wants == Wants::Search }))
     }
     /// Paths of records that have to leave the index.
     fn gone(&self, all: &Kept<'_>) -> Vec<String> {
-        let Ok(known) = self.place.cache.before.lock() else { return Vec::new() };
-        let Some(before) = known.get(&self.place.folder).filter(|before| before.index.is_some()) else { return Vec::new() };
+        let Some(old) = &self.old else { return Vec::new() };
+        let was_gone = self.place.cache.before.lock().is_ok_and(|all| all.get(&self.place.folder).is_some_and(|b| b.gone));
         // Most changes take nothing out, and then there is nothing to go through.
-        if !before.gone && all.known.iter().all(Option::is_some) {
+        if !was_gone && all.known.iter().all(Option::is_some) {
             return Vec::new();
         }
         let now: HashSet<&str> = all.each().map(|(file, _)| &*file.path).collect();
-        before.old.snapshot().in_index().into_iter().filter(|path| !now.contains(&**path)).collect()
+        old.in_index().into_iter().filter(|path| !now.contains(&**path)).collect()
     }
     /// What is in the book now, or gone, must not be found in the old index a second time.
     fn mark_stale(&self, all: &Kept<'_>) {
         let Ok(mut known) = self.place.cache.before.lock() else { return };
         let Some(before) = known.get_mut(&self.place.folder) else { return };
         let current: HashSet<&str> = all.recalled().map(|file| &*file.path).collect();
-        let stale = before.old.snapshot().in_index().into_iter().filter(|path| !current.contains(&**path)).collect();
+        let is_stale = |path: &String| !current.contains(&**path) || before.old.bytes(path).is_some();
+        let stale = before.old.in_index().into_iter().filter(is_stale).collect();
         if let Some(open) = &mut before.index {
             open.stale = stale;
         }
@@ -170,7 +200,13 @@ impl<'c> LargeKeeper<'c> {
 
 impl Keeper for LargeKeeper<'_> {
     fn take(&mut self, read: &[Fresh<'_>]) -> bool {
-        let put = self.work.as_mut().and_then(|work| work.change()?.put(read, self.kinds));
+        let is_begun = self.work.as_ref().is_none_or(|work| work.change.is_some());
+        let more = read.iter().filter(|one| !self.beside.contains_key(one.path)).count();
+        if !is_begun && self.beside.len() + more <= self.place.cache.beside {
+            self.beside.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
+            return false;
+        }
+        let put = self.put(read);
         if put.is_none() {
             self.work = None;
         }

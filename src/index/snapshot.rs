@@ -59,8 +59,8 @@ pub struct Entry {
 pub enum Held {
     /// The file is no record.
     Nowhere,
-    /// In the snapshot, in so many bytes after those of the files before.
-    Here(usize),
+    /// In the snapshot.
+    Here,
     /// In the index.
     InIndex,
 }
@@ -97,24 +97,14 @@ impl Snapshot {
         }
         Paths::take(&mut Decoder(&self.bytes[self.entries.clone()]))
     }
-    /// Paths of the records the index holds.
-    pub fn in_index(&self) -> Vec<String> {
-        let mut all = Vec::new();
-        self.each(|path, entry| {
-            if entry.held == Held::InIndex {
-                all.push(path.to_owned());
-            }
-        });
-        all
-    }
     /// Whether a stamp alone shows that the file is unchanged.
     pub fn believes(&self, entry: &Entry, now: &Stamp) -> bool {
         entry.stamp == *now && now.settled(self.made)
     }
 }
 
-/// The records of a small pack.
-#[derive(Debug)]
+/// The records a snapshot holds: all of a small pack, of a large one those that came after its index.
+#[derive(Debug, Default)]
 pub struct SmallShelf {
     snapshot: Snapshot,
     /// Paths with the place of their record, in the order of paths.
@@ -124,26 +114,35 @@ pub struct SmallShelf {
 impl SmallShelf {
     /// The records a snapshot holds.
     pub fn of(snapshot: Snapshot) -> SmallShelf {
-        let mut places = Vec::new();
-        let mut at = snapshot.records.start;
-        if snapshot.index.is_none() {
-            snapshot.each(|path, entry| {
-                if let Held::Here(length) = entry.held {
-                    places.push((path.into(), at..at.saturating_add(length)));
-                    at = at.saturating_add(length);
-                }
-            });
-        }
-        SmallShelf { snapshot, places }
+        let end = snapshot.records.end;
+        let mut from = Decoder(&snapshot.bytes[snapshot.records.clone()]);
+        let places = from.list(|from| {
+            let path = from.text()?.into();
+            let length = from.bytes()?.len();
+            let after = end - from.0.len();
+            Some((path, after - length..after))
+        });
+        // A section that ends early is damaged, which the seal would have shown.
+        SmallShelf { places: places.unwrap_or_default(), snapshot }
+    }
+    /// The paths of its records, sorted.
+    pub fn paths(&self) -> impl Iterator<Item = &str> {
+        self.places.iter().map(|(path, _)| &**path)
     }
     /// The bytes of a record.
     pub fn bytes(&self, path: &str) -> Option<&[u8]> {
         let at = self.places.binary_search_by(|(known, _)| (**known).cmp(path)).ok()?;
         self.snapshot.bytes.get(self.places[at].1.clone())
     }
-    /// The snapshot.
-    pub fn snapshot(&self) -> &Snapshot {
-        &self.snapshot
+    /// Paths of the records the index may hold, in whatever version.
+    pub fn in_index(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        self.snapshot.each(|path, entry| {
+            if entry.held != Held::Nowhere {
+                all.push(path.to_owned());
+            }
+        });
+        all
     }
     /// Everything it holds, by path, to be put into the next snapshot.
     pub fn stored(&self) -> BTreeMap<&str, Stored> {
@@ -193,8 +192,8 @@ impl Shelf for SmallShelf {
         paths.dedup();
         paths
     }
-    fn is_asked(&self) -> bool {
-        false
+    fn apart(&self) -> Option<Vec<&str>> {
+        None
     }
 }
 
@@ -211,59 +210,50 @@ pub struct Stored {
 pub struct Body(Encoder);
 
 impl Body {
-    /// Of a large pack: the records stay in the index.
-    pub fn of_indexed(all: &Kept<'_>, schemas: &[u8; 32]) -> Body {
-        let held = |file: &PackFile| if file.part == Part::Record { Held::InIndex } else { Held::Nowhere };
-        let files: Vec<(&PackFile, &Known, Held)> = all.each().map(|(file, known)| (file, known, held(file))).collect();
-        Body::of(&files, BTreeMap::new(), &[], schemas)
-    }
-    /// Of a small pack, with its records by path.
-    pub fn with_records(all: &Kept<'_>, mut records: BTreeMap<&str, Stored>, schemas: &[u8; 32]) -> Body {
-        let mut names: BTreeMap<String, Vec<u64>> = BTreeMap::new();
-        let (mut blobs, mut stored, mut files) = (Vec::new(), 0u64, Vec::new());
-        for (file, known) in all.each() {
-            let held = match (file.part, records.remove(&*file.path)) {
-                (Part::Record, Some(record)) => {
-                    blobs.extend(&record.bytes);
-                    record.names.into_iter().for_each(|id| names.entry(id).or_default().push(stored));
-                    stored += 1;
-                    Held::Here(record.bytes.len())
-                }
-                // Without its bytes a record has to be read again.
-                (Part::Record, None) => continue,
-                _ => Held::Nowhere,
-            };
-            files.push((file, known, held));
-        }
-        Body::of(&files, names, &blobs, schemas)
-    }
-    fn of(files: &[(&PackFile, &Known, Held)], names: BTreeMap<String, Vec<u64>>, records: &[u8], schemas: &[u8; 32]) -> Body {
-        let mut to = Encoder(Vec::with_capacity(files.len() * 80 + records.len() + 4096));
+    /// With some records by path. The others are in an index, if there is one; else they have to be read again.
+    pub fn of(all: &Kept<'_>, records: BTreeMap<&str, Stored>, is_indexed: bool, schemas: &[u8; 32]) -> Body {
+        let mut to = Encoder(Vec::with_capacity(all.files.len() * 80 + 4096));
         to.0.extend(MAGIC.as_bytes());
         to.0.extend(blob::FORMAT.to_le_bytes());
         to.0.extend(schemas);
+        let mut records = records.into_iter().peekable();
+        let (mut stored, mut held): (Vec<(&str, Stored)>, Vec<(u32, Held)>) = (Vec::new(), Vec::with_capacity(all.files.len()));
+        for (place, file) in (0..).zip(all.files).filter(|(place, _)| all.known[*place as usize].is_some()) {
+            while records.next_if(|(path, _)| *path < &*file.path).is_some() {}
+            let record = records.next_if(|(path, _)| file.part == Part::Record && *path == &*file.path);
+            let is_where = match (file.part, &record) {
+                (Part::Record, Some(_)) => Held::Here,
+                (Part::Record, None) if is_indexed => Held::InIndex,
+                (Part::Record, None) => continue,
+                _ => Held::Nowhere,
+            };
+            stored.extend(record);
+            held.push((place, is_where));
+        }
+        let mut names: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
+        for (place, (_, record)) in (0..).zip(&stored) {
+            record.names.iter().for_each(|id| names.entry(id).or_default().push(place));
+        }
         to.number(names.len() as u64);
         for (id, places) in names {
-            to.text(&id);
+            to.text(id);
             to.list(&places, |to, place| to.number(*place));
         }
-        to.bytes(records);
+        to.list(&stored, |to, (path, record)| {
+            to.text(path);
+            to.bytes(&record.bytes);
+        });
         paths::put(
             &mut to,
-            files,
-            |(file, ..)| &file.path,
-            |to, (file, known, held)| {
-                file.stamp.put(to);
-                to.0.extend(known.hash);
-                to.number(u64::from(known.claims));
-                match held {
-                    Held::Nowhere => to.0.push(0),
-                    Held::Here(length) => {
-                        to.0.push(1);
-                        to.number(*length as u64);
-                    }
-                    Held::InIndex => to.0.push(2),
+            &held,
+            |(place, _)| &all.files[*place as usize].path,
+            |to, (place, held)| {
+                all.files[*place as usize].stamp.put(to);
+                if let Some(known) = &all.known[*place as usize] {
+                    to.0.extend(known.hash);
+                    to.number(u64::from(known.claims));
                 }
+                to.0.push(*held as u8);
             },
         );
         Body(to)
@@ -307,11 +297,11 @@ fn parse(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
         from.list(Decoder::number).map(drop)
     })?;
     let names = names..whole - from.0.len();
-    let length = from.bytes()?.len();
-    let end = whole - from.0.len();
-    let records = end - length..end;
+    let begin = whole - from.0.len();
+    from.list(|from| from.text().and(from.bytes()).map(drop))?;
+    let records = begin..whole - from.0.len();
     Paths::take(&mut from)?;
-    let entries = end..whole - from.0.len();
+    let entries = records.end..whole - from.0.len();
     let made = from.wide()?.cast_signed();
     let index = from.maybe(index)?;
     let hash = from.text()?.into();
@@ -331,12 +321,8 @@ fn entry(from: &mut Decoder<'_>) -> Option<Entry> {
     let stamp = Stamp::take(from)?;
     let hash = from.take(32)?.try_into().ok()?;
     let claims = u32::try_from(from.number()?).ok()?;
-    let held = match from.byte()? {
-        0 => Held::Nowhere,
-        1 => Held::Here(from.count()?),
-        2 => Held::InIndex,
-        _ => return None,
-    };
+    let held = from.byte()?;
+    let held = [Held::Nowhere, Held::Here, Held::InIndex].into_iter().find(|known| *known as u8 == held)?;
     Some(Entry { stamp, known: Known { hash, claims }, held })
 }
 

@@ -8,8 +8,13 @@ use rayon::prelude::*;
 const BLOCK: usize = 1024;
 
 /// Puts items, which are in the order of their paths.
-pub fn put<T: Sync>(to: &mut Encoder, items: &[T], path: impl Fn(&T) -> &str + Sync, one: impl Fn(&mut Encoder, &T) + Sync) {
-    let block = |items: &[T]| {
+pub fn put<'i, T: Sync>(
+    to: &mut Encoder,
+    items: &'i [T],
+    path: impl Fn(&'i T) -> &'i str + Sync,
+    one: impl Fn(&mut Encoder, &T) + Sync,
+) {
+    let block = |items: &'i [T]| {
         let (mut to, mut before) = (Encoder::default(), "");
         for item in items {
             let path = path(item);

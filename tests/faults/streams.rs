@@ -29,8 +29,12 @@ fn row_46_closed_streams_are_told_and_never_written_into_a_file() {
             assert_eq!((out.status.code(), &out.stdout), (plain.status.code(), &plain.stdout), "{arguments:?} {which}");
         }
         let out = closed(here.path(), scene.cache.path(), "<&- >&- 2>&-", arguments);
-        // A service with all three on the null device looks the same, so this is no fault; it only must not crash.
-        assert!([Some(4), plain.status.code()].contains(&out.status.code()), "{arguments:?}, all closed: {:?}", out.status);
+        assert_eq!(out.status.code(), Some(4), "{arguments:?}, all closed");
+        // A null device that was given is no closed stream, however it was opened.
+        let null = || Stdio::from(std::fs::File::options().read(true).write(true).open("/dev/null").expect("null device"));
+        let mut given = program(here.path(), scene.cache.path());
+        let out = given.args(arguments).stdout(null()).output().expect("runs");
+        assert_eq!((out.status.code(), text(&out.stderr)), (plain.status.code(), text(&plain.stderr)), "{arguments:?}");
     }
     // A file opened by the program must not get the number of a closed stream and then what was meant for that.
     for command in &ALL {
