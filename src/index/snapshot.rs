@@ -217,7 +217,8 @@ impl Body {
         to.0.extend(blob::FORMAT.to_le_bytes());
         to.0.extend(schemas);
         let mut records = records.into_iter().peekable();
-        let (mut stored, mut held): (Vec<(&str, Stored)>, Vec<(u32, Held)>) = (Vec::new(), Vec::with_capacity(all.files.len()));
+        let mut stored = Vec::new();
+        let mut held: Vec<(u32, Held)> = Vec::with_capacity(all.files.len());
         for (place, file) in (0..).zip(all.files).filter(|(place, _)| all.known[*place as usize].is_some()) {
             while records.next_if(|(path, _)| *path < &*file.path).is_some() {}
             let record = records.next_if(|(path, _)| file.part == Part::Record && *path == &*file.path);

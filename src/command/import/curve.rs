@@ -10,13 +10,15 @@ use crate::present::{Page, writer};
 use crate::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
 use crate::series::curve::mode::{Suggestion, suggest};
 use crate::series::curve::{Gatherer, Pull, Settings};
-use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink};
+use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
 use crate::series::record;
 use crate::series::specimen::Specimen;
 use crate::series::words;
 use serde_json::json;
 use std::fs::File;
 use std::path::Path;
+use std::sync::mpsc::{SyncSender, sync_channel};
+use std::thread;
 use std::time::{Duration, Instant};
 
 struct Taken {
@@ -38,10 +40,12 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
     }
     let loaded = library::open(shared, context)?;
     let (ask, settings, method) = asked(args, &loaded.book)?;
-    let mut taken = Vec::new();
-    for path in &args.files {
-        taken.push(take(path, &ask, settings, method.as_deref(), args, context)?);
-    }
+    // What the record is checked with is made ready while the recordings are read.
+    let read_all = || -> Result<Vec<Taken>, Fault> {
+        args.files.iter().map(|path| take(path, &ask, settings, method.as_deref(), args, context)).collect()
+    };
+    let (checker, taken) = rayon::join(destination::checker, read_all);
+    let (checker, mut taken) = (checker?, taken?);
     given_modes(&mut taken, &args.facts, args.accept_modes)?;
     let specimens: Vec<Specimen> = taken.iter().map(|t| specimen(t, &args.facts)).collect::<Result<_, _>>()?;
     if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
@@ -64,7 +68,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         .collect();
     let mut page = Page::titled(format!("{} for series/{}", counted(taken.len(), "recording"), args.series));
     told(&mut page, &taken);
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &raw, &args.agree, &loaded.book)?;
+    let written = destination::carry_out_with(&checker, &mut page, &[change.clone()], &raw, &args.agree, &loaded.book)?;
     let json = json!({
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
@@ -126,18 +130,41 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
     Ok((ask, settings, method))
 }
 
-/// Progress of a long file, on a terminal only and not before a second has passed.
-struct Watched {
-    gather: Gatherer,
+/// Travel, load and line.
+type Sample = (f64, f64, u64);
+
+/// Samples handed on at a time.
+const BATCH: usize = 4096;
+/// Batches that may wait.
+const WAITING: usize = 8;
+
+/// Hands samples to the thread that reduces them. Tells the progress of a long file, on a terminal only and not before a
+/// second has passed.
+struct HandOn {
+    batch: Vec<Sample>,
+    to: SyncSender<Vec<Sample>>,
+    samples: usize,
     size: u64,
     since: Instant,
     last: Duration,
     name: String,
 }
 
-impl Sink for Watched {
+impl HandOn {
+    fn hand_on(&mut self) {
+        let full = std::mem::replace(&mut self.batch, Vec::with_capacity(BATCH));
+        self.samples += full.len();
+        // Whoever reduces them takes all there are; were it gone, joining it would show why.
+        let _ = self.to.send(full);
+    }
+}
+
+impl Sink for HandOn {
     fn sample(&mut self, travel: f64, load: f64, line: u64) {
-        self.gather.push(travel, load, line);
+        self.batch.push((travel, load, line));
+        if self.batch.len() == BATCH {
+            self.hand_on();
+        }
     }
     fn row(&mut self, _: RowIn) {}
     fn progress(&mut self, bytes: u64) {
@@ -147,8 +174,29 @@ impl Sink for Watched {
         }
         self.last = now;
         let share = (100 * bytes).checked_div(self.size).unwrap_or(0);
-        writer::notice(&format!("{}: {share} % read, {} samples", self.name, self.gather.samples()));
+        writer::notice(&format!("{}: {share} % read, {} samples", self.name, self.samples));
     }
+}
+
+/// Reads a recording and reduces it, each on a core of its own.
+fn read(file: &mut File, size: u64, name: &str, ask: &Ask, settings: Settings) -> Result<(Understood, Gatherer), Fault> {
+    let importer = importer("curve")?;
+    let (to, from) = sync_channel::<Vec<Sample>>(WAITING);
+    let (since, name) = (Instant::now(), name.to_owned());
+    let batch = Vec::with_capacity(BATCH);
+    let mut sink = HandOn { batch, to, samples: 0, size, since, last: Duration::ZERO, name };
+    thread::scope(|scope| {
+        let reducing = scope.spawn(move || {
+            let mut gatherer = Gatherer::new(settings);
+            from.iter().flatten().for_each(|(travel, load, line)| gatherer.push(travel, load, line));
+            gatherer
+        });
+        let understood = importer.read(file, ask, &mut sink);
+        sink.hand_on();
+        drop(sink);
+        let gatherer = reducing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        understood.map(|understood| (understood, gatherer)).map_err(|f| source::stopped(&f))
+    })
 }
 
 fn take(
@@ -167,15 +215,8 @@ fn take(
         return Err(Fault::data(format!("{name}: not a regular file")));
     }
     let ask = Ask { file: name.clone(), ..ask.clone() };
-    let mut sink = Watched {
-        gather: Gatherer::new(settings),
-        size: meta.len(),
-        since: Instant::now(),
-        last: Duration::ZERO,
-        name: name.clone(),
-    };
-    let understood = importer("curve")?.read(&mut file, &ask, &mut sink).map_err(|f| source::stopped(&f))?;
-    let pull = sink.gather.finish(&name).map_err(|f| source::stopped(&[f]))?;
+    let (understood, gatherer) = read(&mut file, meta.len(), &name, &ask, settings)?;
+    let pull = gatherer.finish(&name).map_err(|f| source::stopped(&[f]))?;
     let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
     let label = file_name(&stem);
     if label.is_empty() {

@@ -2,7 +2,7 @@
 
 use super::{Agree, NewSeries};
 use crate::book::{Book, PACK_FILE, kinds, standing_in};
-use crate::check::{Request, Targets, ids, run as check};
+use crate::check::{Checker, ids};
 use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
 use crate::present::{Page, writer};
@@ -153,19 +153,19 @@ fn references(change: &Change, book: &Book) -> Result<(), Fault> {
     }
 }
 
+/// What new texts are checked with, each on its own.
+pub fn checker() -> Result<Checker<'static>, Fault> {
+    let checker = Checker::new(kinds::built_in_schemas(), &[]);
+    checker.map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })
+}
+
 /// Errors of `check` on the new texts.
-fn checked(change: &Change, book: &Book) -> Result<(), Fault> {
+fn checked(change: &Change, book: &Book, checker: &Checker<'_>) -> Result<(), Fault> {
     references(change, book)?;
-    let targets = Targets::Text {
-        subject: Some(change.id.clone()),
-        shown: change.path.display().to_string(),
-        bytes: change.new.clone().into_bytes(),
-    };
-    let request = Request { shared: kinds::built_in_schemas(), packs: Vec::new(), targets };
-    let report =
-        check(&request).map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })?;
+    let subject = change.id.split_once('/').unwrap_or_default();
+    let checked = checker.record(0, subject, &change.path.display().to_string(), change.new.as_bytes());
     let open = ["reference-unknown", "source-unknown", "reference-role"];
-    match report.findings.iter().find(|f| f.severity == Severity::Error && !open.contains(&f.rule)) {
+    match checked.findings.iter().find(|f| f.severity == Severity::Error && !open.contains(&f.rule)) {
         None => Ok(()),
         Some(f) => Err(Fault {
             exit: 3,
@@ -177,8 +177,20 @@ fn checked(change: &Change, book: &Book) -> Result<(), Fault> {
 
 /// Shows the diff, asks, writes: raw files first, records last, so that no record names a file that is not there.
 pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree, book: &Book) -> Result<bool, Fault> {
+    carry_out_with(&checker()?, page, changes, raw, agree, book)
+}
+
+/// As [`carry_out`], with a checker that is ready.
+pub fn carry_out_with(
+    checker: &Checker<'_>,
+    page: &mut Page,
+    changes: &[Change],
+    raw: &[Raw],
+    agree: &Agree,
+    book: &Book,
+) -> Result<bool, Fault> {
     for change in changes {
-        checked(change, book)?;
+        checked(change, book, checker)?;
     }
     for file in raw {
         unused(file)?;

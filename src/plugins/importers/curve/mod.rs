@@ -33,11 +33,14 @@ impl Importer for Curve {
     }
     fn read(&self, input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink) -> Result<Understood, Vec<Finding>> {
         let mut reading = Reading::new(ask);
-        let mut rest: Vec<u8> = Vec::with_capacity(2 * BLOCK);
-        let mut block = vec![0; BLOCK];
+        // The front of the buffer holds what is not gone through yet: the beginning of a line.
+        let (mut buffer, mut filled) = (vec![0; BLOCK], 0);
         let mut total = 0;
         loop {
-            let n = match input.read(&mut block) {
+            if filled == buffer.len() {
+                buffer.resize(2 * filled, 0);
+            }
+            let n = match input.read(&mut buffer[filled..]) {
                 Ok(n) => n,
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => continue,
                 Err(e) => {
@@ -49,19 +52,21 @@ impl Importer for Curve {
                 }
             };
             total += n as u64;
-            rest.extend_from_slice(&block[..n]);
+            filled += n;
             let ended = n == 0;
-            if ended && rest.last().is_some_and(|b| *b != b'\n') {
-                rest.push(b'\n');
+            if ended && filled > 0 && buffer[filled - 1] != b'\n' {
+                buffer[filled] = b'\n';
+                filled += 1;
             }
-            if !ended && rest.len() < HEAD && reading.layout.is_none() {
+            if !ended && filled < HEAD && reading.layout.is_none() {
                 continue;
             }
-            let whole = rest.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1);
-            reading.take(&rest[..whole], sink).map_err(|f| vec![f])?;
-            rest.drain(..whole);
+            let whole = buffer[..filled].iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1);
+            reading.take(&buffer[..whole], sink).map_err(|f| vec![f])?;
+            buffer.copy_within(whole..filled, 0);
+            filled -= whole;
             sink.progress(total);
-            if rest.len() > LONGEST_LINE {
+            if filled > LONGEST_LINE {
                 return Err(vec![reading.error("line-too-long", "a line of more than a million bytes", "is this a text file?")]);
             }
             if ended {
@@ -231,9 +236,38 @@ struct Row {
     values: Option<(f64, f64)>,
 }
 
-/// The line at the front of `lines`, gone through once.
+/// The line at the front of `lines`.
 #[inline]
 fn row(lines: &[u8], layout: &Layout) -> Row {
+    plain_row(lines, layout).unwrap_or_else(|| any_row(lines, layout))
+}
+
+/// The same for a row of plain numbers only, which nearly all are: gone through once.
+#[inline]
+fn plain_row(lines: &[u8], layout: &Layout) -> Option<Row> {
+    (layout.separator != b' ').then_some(())?;
+    let (mut axis, mut load, mut at) = (0.0, 0.0, 0);
+    for place in 0..layout.cells {
+        let (value, length) = number::plain(&lines[at..], layout.mark)?;
+        if place == layout.axis.place {
+            axis = value;
+        }
+        if place == layout.load.place {
+            load = value;
+        }
+        at += length;
+        let is_last = place + 1 == layout.cells;
+        if is_last && lines.get(at) == Some(&b'\r') {
+            at += 1;
+        }
+        (*lines.get(at)? == if is_last { b'\n' } else { layout.separator }).then_some(())?;
+        at += 1;
+    }
+    Some(Row { length: at - 1, values: Some((axis, load)) })
+}
+
+/// The same for whatever may stand there.
+fn any_row(lines: &[u8], layout: &Layout) -> Row {
     if layout.separator == b' ' {
         let length = lines.iter().position(|b| *b == b'\n').unwrap_or(lines.len());
         let cells = sniff::cells(&lines[..length], b' ');

@@ -45,6 +45,36 @@ pub fn read(bytes: &[u8], mark: u8) -> Option<f64> {
     Some(if negative { -value } else { value })
 }
 
+/// A number at the front of `bytes`, of a sign, digits and a decimal mark and no more, and how many bytes it takes. `None`
+/// when [`read`] has to look at the cell.
+#[inline]
+pub fn plain(bytes: &[u8], mark: u8) -> Option<(f64, usize)> {
+    let is_negative = *bytes.first()? == b'-';
+    let start = usize::from(is_negative);
+    let mut mantissa = 0u64;
+    let mut digits = |from: usize| {
+        let mut at = from;
+        while let Some(digit) = bytes.get(at).map(|b| b.wrapping_sub(b'0')).filter(|digit| *digit < 10) {
+            mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(digit));
+            at += 1;
+        }
+        at
+    };
+    let point = digits(start);
+    let (end, decimals) = match bytes.get(point) {
+        Some(b) if *b == mark => {
+            let end = digits(point + 1);
+            (end, end - point - 1)
+        }
+        _ => (point, 0),
+    };
+    // So few digits are exact in double precision, as is the power of ten, so that one division rounds once.
+    let count = point - start + decimals;
+    (count > 0 && count <= 18 && mantissa < 1 << 53).then_some(())?;
+    let value = mantissa as f64 / POWERS[decimals];
+    Some((if is_negative { -value } else { value }, end))
+}
+
 #[cold]
 fn slow(bytes: &[u8], mark: u8) -> Option<f64> {
     let text = std::str::from_utf8(bytes).ok()?.replace(char::from(mark), ".");
@@ -71,6 +101,12 @@ mod tests {
             assert_eq!(read(text.as_bytes(), b'.'), text.trim().trim_start_matches('+').parse().ok(), "{text}");
         }
         assert_eq!(read(b"0,0050", b','), Some(0.005));
+        for text in ["0", "-0.5", "12.25", "0.123456789012345678", "9.80665", "123456789012345", "-.5", "7."] {
+            assert_eq!(plain(format!("{text},1").as_bytes(), b'.'), Some((text.parse().expect("number"), text.len())), "{text}");
+        }
+        for other in ["", "-", ".", "-.", "123456789012345678901", "99999999999999999", "\"1\"", " 1", "+1"] {
+            assert_eq!(plain(other.as_bytes(), b'.'), None, "{other}");
+        }
         for bad in ["", "-", ".", "1.2.3", "1,2", "abc", "1 2", "nan", "inf", "1e", "0x1"] {
             assert_eq!(read(bad.as_bytes(), b'.'), None, "{bad}");
         }
