@@ -12,7 +12,7 @@ use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
 use crate::index::Cache;
 use crate::present::findings::Findings;
-use crate::present::writer;
+use crate::present::{counted, writer};
 use crate::read::{FILE_LIMIT, file};
 
 /// Arguments of `check`.
@@ -92,10 +92,6 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
     cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
     // The embedded schemas are ours, and a test builds every one of them.
     report.map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
-}
-
-fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
 fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {

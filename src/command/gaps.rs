@@ -313,7 +313,7 @@ fn look(cell: &Pair) -> (&'static str, &'static str) {
 
 const CELL: f64 = 24.0;
 const LEFT: f64 = 170.0;
-const TOP: f64 = 190.0;
+const TOP: f64 = 216.0;
 
 fn heat_map(gaps: &Gaps, command: &str) -> String {
     let rules = if gaps.by == By::Adhesive { "rules only" } else { "joint model only" };
@@ -326,6 +326,9 @@ fn heat_map(gaps: &Gaps, command: &str) -> String {
     let description = "Rows are materials, columns adhesives or methods; every cell has a letter.";
     let mut d = Drawing::new(width, height, "", "What is known of materials and joints", description);
     let small = TextStyle::plain(11.0, Anchor::Start);
+    let asked = gaps.asked.as_ref().map_or(String::new(), |asked| format!(": {asked}"));
+    let what = if gaps.by == By::Adhesive { "adhesives on materials" } else { "joints in materials" };
+    d.text(at(10.0, 20.0), &format!("What is known of {what}{asked}"), TextStyle::plain(13.0, Anchor::Start).bold());
     for (x, column) in gaps.columns.iter().enumerate() {
         d.text(at(LEFT + CELL * (x as f64 + 0.65), TOP - 6.0), column, small.turned(-60.0));
     }

@@ -229,11 +229,6 @@ fn importer(name: &str) -> Result<&'static dyn crate::series::importer::Importer
     importers::importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
 }
 
-/// A number of things in words: `1 specimen`, `3 specimens`.
-fn counted(n: usize, thing: &str) -> String {
-    if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
-}
-
 /// The answer of an import.
 fn imported(page: Page, json: serde_json::Value) -> Sheet {
     Sheet { schema: "gripbook/import/1", page, json, table: None }

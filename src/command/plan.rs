@@ -103,7 +103,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
     }
     let mut table = None;
     if !args.matrix.is_empty() {
-        let plan = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
+        let (plan, packs) = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
         page::matrix(&mut page, &plan, &args.reference);
         json["matrix"] = page::matrix_json(&plan, &args.reference);
         json["plan"] = sheets::id(&plan, &args.reference).into();
@@ -112,6 +112,10 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         } else {
             page.blank().line("--out DIR writes the results sheet and the labels.");
         }
+        if !packs.is_empty() {
+            page.blank().field("packs", packs.as_str());
+        }
+        json["packs"] = packs.into();
         table = Some(sheets::results(&plan, &args.reference));
     }
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table };
@@ -127,10 +131,11 @@ fn share(text: &str, option: &str) -> Result<f64, Fault> {
     super::compare::share(text).map_err(|f| Fault { message: format!("{option}: {}", f.message), ..f })
 }
 
-fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<Matrix, Fault> {
+/// The plan, and the packs its holes come from.
+fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<(Matrix, String), Fault> {
     let factors = args.matrix.iter().map(|t| factor(t)).collect::<Result<Vec<_>, _>>()?;
     let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
-    holes(args, &factors, &mut list, shared, context)?;
+    let packs = holes(args, &factors, &mut list, shared, context)?;
     let specimens = args.specimens.or(told).unwrap_or(4);
     if !(1..=200).contains(&specimens) {
         return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
@@ -139,16 +144,17 @@ fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Cont
     let options = [("thread", &args.thread), ("length", &args.length), ("process", &args.process)];
     let given = options.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value.clone()?)));
     plan.common = given.filter(|(name, _)| !plan.factors.iter().any(|f| f.name == *name)).collect();
-    Ok(plan)
+    Ok((plan, packs))
 }
 
 /// What the plan says of a hole it cannot work out.
 const HOLE_OPEN: &str = "open";
 
-/// Hole sizes of every cell, from the joint; a factor comes before the option of the same name.
-fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared, context: &Context) -> Result<(), Fault> {
+/// Hole sizes of every cell, from the joint; a factor comes before the option of the same name. The packs they come from.
+fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared, context: &Context) -> Result<String, Fault> {
     let loaded = library::open(shared, context)?;
     let (rules, _) = crate::suit::rules(&loaded.book);
+    let mut used = Vec::new();
     for cell in list {
         let value = |name: &str| factors.iter().position(|f| f.name == name).and_then(|i| cell.values.get(i)).cloned();
         let named = (
@@ -161,6 +167,7 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared
             (Some(material), Some(method), Some(thread), Some(length)) => {
                 let (insert, adhesive) = (value("insert"), value("adhesive"));
                 let process = value("process").or(args.process.clone());
+                used.extend(library::find(&loaded.book, &material, &["material"]));
                 let entry = Entry { material, thread, length, method: Some(method), insert, adhesive, process };
                 in_words(&entry, &loaded, &rules)
                     .map_err(|f| Fault { message: format!("cell {}: {}", cell.letter, f.message), ..f })?
@@ -168,7 +175,7 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared
             _ => HOLE_OPEN.into(),
         };
     }
-    Ok(())
+    Ok(loaded.book.hash_line(used))
 }
 
 fn factor(text: &str) -> Result<Factor, Fault> {

@@ -1,9 +1,9 @@
 //! Completions and manual pages, generated from the argument parser.
 
-use super::{Arguments, Fault, Outcome};
+use super::{Arguments, Fault, Outcome, save};
 use crate::present::{Answer, Format, Page};
-use clap::{CommandFactory, Subcommand};
-use std::path::PathBuf;
+use clap::{Command, CommandFactory, Subcommand};
+use std::path::{Path, PathBuf};
 
 /// What to generate.
 #[derive(Debug, Subcommand)]
@@ -47,11 +47,22 @@ pub fn run(what: &Shell) -> Result<Outcome, Fault> {
             String::from_utf8_lossy(&bytes).into_owned()
         }
         Shell::Man { dir } => {
-            std::fs::create_dir_all(dir)
-                .and_then(|()| clap_mangen::generate_to(Arguments::command(), dir))
-                .map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
+            std::fs::create_dir_all(dir).map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
+            let mut program = Arguments::command().disable_help_subcommand(true);
+            program.build();
+            write_page(&program, dir)?;
             format!("manual pages written to {}\n", dir.display())
         }
     };
     Ok(Outcome { answer: Box::new(Script(text)), exit: 0 })
+}
+
+/// Writes the page of a command and those of the commands below it.
+fn write_page(command: &Command, dir: &Path) -> Result<(), Fault> {
+    let page = clap_mangen::Man::new(command.clone());
+    let path = dir.join(page.get_filename());
+    let mut bytes = Vec::new();
+    page.render(&mut bytes).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
+    save::replace(&path, &bytes)?;
+    command.get_subcommands().filter(|below| !below.is_hide_set()).try_for_each(|below| write_page(below, dir))
 }

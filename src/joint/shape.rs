@@ -241,7 +241,8 @@ fn following(need: &Need<'_>, insert: &Insert, gap: Length, depth: Length) -> Ho
         at = to;
     }
     let bore = need.thread.major() + Length::from_si(need.assumptions.value("screw_bore"));
-    if at < depth {
+    // Lengths that are added up differ from their sum by rounding.
+    if (depth - at).si() > 1e-9 {
         // Below the insert only the screw has to pass: the shoulder stops the insert.
         hole.push(hole::step(need, "protrusion", bore, Made::Printed, at, depth));
     }

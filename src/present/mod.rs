@@ -15,7 +15,7 @@ pub mod table;
 pub mod text;
 pub mod writer;
 
-pub use page::{Block, Page};
+pub use page::{Block, Page, counted};
 pub use sheet::Sheet;
 pub use table::Table;
 

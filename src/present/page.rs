@@ -92,3 +92,7 @@ impl Page {
         self
     }
 }
+/// A number of things: `1 file`, `3 files`.
+pub fn counted(n: usize, thing: &str) -> String {
+    format!("{n} {thing}{}", if n == 1 { "" } else { "s" })
+}

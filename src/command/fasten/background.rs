@@ -7,8 +7,9 @@ use crate::joint::method::Method;
 use crate::joint::mode::Mode;
 use crate::joint::need::Need;
 use crate::present::table::Cell;
-use crate::present::{Page, Sheet, Table};
+use crate::present::{Page, Sheet, Table, counted};
 use serde_json::json;
+use std::collections::BTreeSet;
 
 /// Every assumption with value and reason.
 pub fn assumptions(assumptions: &Assumptions) -> Sheet {
@@ -38,12 +39,15 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
     page.line("A bias of 1 means that the model is right; bounds are 90 %. Metal states are never biased by series of plastics.");
     let prior = &calibration.prior;
-    let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
+    let mut table =
+        Table::new(&["limit_state", "prior", "posterior", "groups", "classes", "specimens", "own_series", "left_out_check"]);
     let band = |low: f64, median: f64, high: f64| format!("{median:.2} ({low:.2} to {high:.2})");
     let mut list = Vec::new();
     for mode in Mode::ALL.into_iter().filter(|m| !m.is_metal() && *m != Mode::PlateSplit) {
         let p = calibration.posterior(mode);
         let specimens: usize = p.groups.iter().map(|g| g.exact.len() + g.censored.len()).sum();
+        let classes: BTreeSet<&str> = p.groups.iter().map(|g| &*g.class).collect();
+        let classes: Vec<&str> = classes.into_iter().collect();
         let left_out = p.left_out.map(|l| format!("{} of {} held", l.held, l.tried));
         let known = calibration.posteriors.contains_key(&mode);
         table.row(vec![
@@ -51,6 +55,7 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
             band(prior.low, prior.median, prior.high).into(),
             if known { band(p.low, p.median, p.high).into() } else { "prior only".into() },
             Cell::Number(p.groups.len() as f64),
+            classes.join(", ").into(),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
             left_out.clone().into(),
@@ -59,7 +64,7 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
             "mode": mode,
             "prior": {"low": prior.low, "median": prior.median, "high": prior.high},
             "posterior": {"low": p.low, "median": p.median, "high": p.high},
-            "calibrated": known, "groups": p.groups.len(), "specimens": specimens, "own": p.own, "left_out": left_out,
+            "calibrated": known, "groups": p.groups.len(), "classes": classes, "specimens": specimens, "own": p.own, "left_out": left_out,
         }));
     }
     page.blank().table(table.clone());
@@ -102,7 +107,7 @@ fn series(page: &mut Page, calibration: &crate::joint::calibration::Calibration)
     for used in &calibration.used {
         let modes: Vec<&str> = used.modes.iter().map(|m| m.word()).collect();
         let own = if used.own { ", of the material asked about" } else { "" };
-        page.item(format!("{} ({} values: {}{own})", used.series, used.n, modes.join(", ")));
+        page.item(format!("{} ({}: {}{own})", used.series, counted(used.n, "value"), modes.join(", ")));
     }
     page.heading("Series that say nothing here");
     for unused in &calibration.unused {

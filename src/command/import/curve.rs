@@ -1,12 +1,12 @@
 //! Recordings of a testing machine become specimens.
 
 use super::destination::{self, Raw, file_name};
-use super::{CurveArgs, Facts, counted, importer};
+use super::{CurveArgs, Facts, importer};
 use crate::book::Book;
 use crate::command::series::{published, source};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::finding::Finding;
-use crate::present::{Page, writer};
+use crate::present::{Page, counted, writer};
 use crate::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
 use crate::series::curve::mode::{Suggestion, suggest};
 use crate::series::curve::{Gatherer, Pull, Settings};
@@ -68,7 +68,8 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         .collect();
     let mut page = Page::titled(format!("{} for series/{}", counted(taken.len(), "recording"), args.series));
     told(&mut page, &taken);
-    let written = destination::carry_out_with(&checker, &mut page, &[change.clone()], &raw, &args.agree, &loaded.book)?;
+    let written =
+        destination::carry_out_with(&checker, &mut page, std::slice::from_ref(&change), &raw, &args.agree, &loaded.book)?;
     let json = json!({
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),

@@ -1,10 +1,10 @@
 //! Tables of loads become specimens.
 
 use super::destination;
-use super::{TableArgs, counted, importer};
+use super::{TableArgs, importer};
 use crate::command::series::source::{Rows, sample_of, stopped};
 use crate::command::{Context, Fault, Outcome, Shared, library};
-use crate::present::Page;
+use crate::present::{Page, counted};
 use crate::series::importer::{Ask, RowIn, Understood};
 use crate::series::record::quantity_of;
 use crate::series::specimen::Sample;
