@@ -146,6 +146,7 @@ pub struct Gatherer {
     back_line: u64,
     farthest: f64,
     first_load: f64,
+    first_line: u64,
 }
 
 impl Gatherer {
@@ -179,6 +180,7 @@ impl Gatherer {
             back_line: 0,
             farthest: f64::NEG_INFINITY,
             first_load: 0.0,
+            first_line: 0,
         }
     }
     /// Samples taken so far.
@@ -192,6 +194,7 @@ impl Gatherer {
         if self.samples == 0 {
             self.start = x;
             self.first_load = load;
+            self.first_line = line;
             self.last = Point { x, y: load };
         }
         let rise = load - self.last.y;
@@ -346,7 +349,7 @@ impl Gatherer {
         }
         if self.first_load.abs() > 0.02 * peak {
             let message = format!("the recording starts at {} N, not at zero", short(self.first_load));
-            warn("load-offset", 0, message, "zero the cell before the pull, or take it off with --zero");
+            warn("load-offset", self.first_line, message, "zero the cell before the pull, or take it off with --zero");
         }
         if self.lowest.y < -0.02 * peak {
             let message = format!("the load falls to {} N", short(self.lowest.y));
