@@ -7,7 +7,7 @@ use crate::read::folder::{self, PathText, Stamp};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 mod built_in {
@@ -41,28 +41,20 @@ pub struct PackFile {
     pub part: Part,
     /// Its state on disk; zero for built-in files.
     pub stamp: Stamp,
-    place: Place,
-}
-
-#[derive(Debug, Clone)]
-enum Place {
-    BuiltIn(&'static [u8]),
-    /// Below this folder.
-    Disk(Arc<Path>),
+    /// Its bytes, when it is built in.
+    built_in: Option<&'static [u8]>,
 }
 
 impl PackFile {
-    /// Its bytes.
+    /// Its bytes; `below` is the folder of its pack, as [`folder_of`] gives it.
     ///
     /// # Errors
     /// The fault of [`file::load`].
-    pub fn bytes(&self) -> Result<Cow<'static, [u8]>, crate::read::Fault> {
-        match (&self.place, self.part) {
-            (Place::BuiltIn(bytes), _) => Ok(Cow::Borrowed(bytes)),
-            (Place::Disk(root), Part::Record | Part::Manifest) => file::load(&root.join(&*self.path)).map(Cow::Owned),
-            (Place::Disk(root), Part::Schema | Part::Curve) => {
-                file::load_at_most(&root.join(&*self.path), RAW_LIMIT).map(Cow::Owned)
-            }
+    pub fn bytes(&self, below: &Path) -> Result<Cow<'static, [u8]>, crate::read::Fault> {
+        match (self.built_in, self.part) {
+            (Some(bytes), _) => Ok(Cow::Borrowed(bytes)),
+            (None, Part::Record | Part::Manifest) => file::load(&below.join(&*self.path)).map(Cow::Owned),
+            (None, Part::Schema | Part::Curve) => file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned),
         }
     }
     /// The folder of a record file.
@@ -126,13 +118,21 @@ pub fn list(root: &PackRoot, here: &Path) -> Listing {
     match root {
         PackRoot::BuiltIn => built_in(built_in::BOOK),
         PackRoot::Demo => built_in(built_in::DEMO),
-        PackRoot::Folder { path, .. } => on_disk(&here.join(path)),
+        PackRoot::Folder { .. } => on_disk(&folder_of(root, here)),
+    }
+}
+
+/// The folder of a pack; empty for a built-in one. `here` is the folder relative paths start from.
+pub fn folder_of(root: &PackRoot, here: &Path) -> PathBuf {
+    match root {
+        PackRoot::BuiltIn | PackRoot::Demo => PathBuf::new(),
+        PackRoot::Folder { path, .. } => here.join(path),
     }
 }
 
 fn built_in_file(path: &str, bytes: &'static [u8]) -> Option<PackFile> {
     let part = part_of(path)?;
-    Some(PackFile { path: path.into(), part, stamp: Stamp::default(), place: Place::BuiltIn(bytes) })
+    Some(PackFile { path: path.into(), part, stamp: Stamp::default(), built_in: Some(bytes) })
 }
 
 /// What a path inside a pack is for; `None` when it is not part of the pack.
@@ -153,14 +153,15 @@ fn part_of(path: &str) -> Option<Part> {
 
 fn on_disk(root: &Path) -> Listing {
     let whole = folder::list(root);
-    let place: Arc<Path> = root.into();
     let parts: Vec<Option<Part>> = whole.entries.par_iter().with_min_len(1024).map(|entry| part_of(&entry.path)).collect();
-    let mut files = Vec::with_capacity(parts.iter().flatten().count());
     // Links, pipes and devices are listed too: reading them gives the fault that names them.
-    for (entry, part) in whole.entries.iter().zip(parts) {
-        let file = |part| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, place: Place::Disk(place.clone()) };
-        files.extend(part.map(file));
-    }
+    let file =
+        |(entry, part): (&folder::Entry, Part)| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, built_in: None };
+    let files = match parts.iter().copied().collect::<Option<Vec<Part>>>() {
+        // Nearly always, and then all cores can put them in their places.
+        Some(parts) => whole.entries.par_iter().zip(parts).with_min_len(2048).map(file).collect(),
+        None => whole.entries.iter().zip(parts).filter_map(|(entry, part)| Some(file((entry, part?)))).collect(),
+    };
     let unnamed = whole.unnamed.iter().map(|path| Refused {
         rule: "file-name",
         path: shown(path),

@@ -19,18 +19,22 @@ use std::path::Path;
 /// # Errors
 /// A pack that cannot be opened, and a record id that two packs use.
 pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
-    let (opened, shared) = rayon::join(|| open(roots, here), || schemas_of(built_in_schemas()));
+    let aside = || {
+        roots.iter().for_each(|root| memory.expect(root));
+        schemas_of(built_in_schemas())
+    };
+    let (opened, shared) = rayon::join(|| open(roots, here), aside);
     let mut notices = Vec::new();
     let opened = replace_built_in(opened?, &mut notices)?;
     let mut rules = Rules::Shared(Box::new(shared.map_err(|e| broken_schemas(&e))?));
     if opened.iter().any(declares_more) {
-        rules = rules.with_packs(&opened, here);
+        rules = rules.with_packs(&opened);
     }
     let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
     let known = recalled(&opened, &folders, memory, &kinds.hash)?;
     if opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
-        rules = rules.with_packs(&opened, here);
+        rules = rules.with_packs(&opened);
     }
     let setting = Setting { kinds: &kinds, folders, checker: rules.checker(), here };
     let mut book = Book::empty();
@@ -59,9 +63,9 @@ enum Rules {
 }
 
 impl Rules {
-    fn with_packs(self, opened: &[Opened], here: &Path) -> Rules {
+    fn with_packs(self, opened: &[Opened]) -> Rules {
         match self {
-            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(*shared, &packs_from(opened, here)))),
+            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(*shared, &packs_from(opened)))),
             ready @ Rules::Packs(_) => ready,
         }
     }
@@ -93,11 +97,11 @@ fn must_check(pack: &Opened, recalled: &Recalled) -> bool {
     !pack.listing.refused.is_empty() || recalled.known.iter().any(Option::is_none)
 }
 
-fn packs_from(opened: &[Opened], here: &Path) -> Vec<PackFrom<'static>> {
+fn packs_from(opened: &[Opened]) -> Vec<PackFrom<'static>> {
     let from = |pack: &Opened| match &pack.root {
         PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&pack.root) },
         PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&pack.root) },
-        PackRoot::Folder { path, .. } => PackFrom::Listed(here.join(path), pack.listing.whole.clone()),
+        PackRoot::Folder { .. } => PackFrom::Listed(pack.folder.clone(), pack.listing.whole.clone()),
     };
     opened.iter().map(from).collect()
 }
@@ -163,9 +167,10 @@ fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
             // A binary built before the demo pack was written has none; asking for it is then an error, not a bug.
             return Err(untold.map_or_else(missing, unreadable));
         };
-        let bytes = file.bytes().map_err(|fault| reading::finding(&fault, &shown))?;
+        let folder = files::folder_of(root, here);
+        let bytes = file.bytes(&folder).map_err(|fault| reading::finding(&fault, &shown))?;
         let manifest = Manifest::read(&bytes, &shown)?;
-        Ok(Opened { root: root.clone(), prefix, manifest, listing })
+        Ok(Opened { root: root.clone(), folder, prefix, manifest, listing })
     };
     roots.iter().map(open_one).collect()
 }

@@ -13,7 +13,7 @@ use crate::finding::{Finding, Severity};
 use crate::read::{self, folder::PathText};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 /// Files read before their records are handed on, so that memory stays bounded.
@@ -22,6 +22,8 @@ const BATCH: usize = 2_048;
 /// A pack whose files are listed and whose `pack.yaml` is read.
 pub(super) struct Opened {
     pub root: PackRoot,
+    /// Its folder; empty for a built-in one.
+    pub folder: PathBuf,
     /// How paths of the pack begin when shown.
     pub prefix: String,
     pub manifest: Manifest,
@@ -190,8 +192,8 @@ fn shelved(path: PathText, place: usize, setting: &Setting<'_>) -> Option<Slot> 
 
 /// Errors of a folder pack as such, with paths as the user would name them.
 fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>) -> Vec<Finding> {
-    let (Some(checker), PackRoot::Folder { path, .. }) = (setting.checker, &pack.root) else { return Vec::new() };
-    let whole = format!("{}/", files::shown(&setting.here.join(path)).trim_end_matches('/'));
+    let (Some(checker), PackRoot::Folder { .. }) = (setting.checker, &pack.root) else { return Vec::new() };
+    let whole = format!("{}/", files::shown(&pack.folder).trim_end_matches('/'));
     let mut found: Vec<Finding> =
         checker.pack_findings(place).iter().filter(|f| f.severity == Severity::Error).cloned().collect();
     for finding in &mut found {
@@ -206,7 +208,7 @@ fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>) -> Vec<Find
 
 fn load_file(pack: &Opened, file: &PackFile, place: usize, setting: &Setting<'_>) -> Loaded {
     let shown = format!("{}{}", pack.prefix, file.path);
-    let bytes = match file.bytes() {
+    let bytes = match file.bytes(&pack.folder) {
         Ok(bytes) => bytes,
         Err(fault) => return Loaded { hash: None, record: None, findings: vec![finding(&fault, &shown)] },
     };

@@ -51,6 +51,8 @@ pub struct Cache {
     pub(super) beside: usize,
     /// When the run began to look at files, in nanoseconds since 1970.
     pub(super) began: i64,
+    /// Snapshots read while files were still being listed.
+    early: Mutex<HashMap<PathBuf, Option<Vec<u8>>>>,
     pub(super) before: Mutex<HashMap<PathBuf, Before>>,
     pub(super) unwritable: AtomicBool,
 }
@@ -80,6 +82,7 @@ impl Cache {
             large: LARGE,
             beside: BESIDE,
             began,
+            early: Mutex::default(),
             before: Mutex::default(),
             unwritable: AtomicBool::new(false),
         }
@@ -165,11 +168,22 @@ fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, pl
 }
 
 impl Memory for Cache {
+    fn expect(&self, root: &PackRoot) {
+        let folder = self.folder_of(root);
+        let bytes = std::fs::read(folder.join("snapshot")).ok();
+        if let Ok(mut early) = self.early.lock() {
+            early.insert(folder, bytes);
+        }
+    }
+
     fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled {
         let folder = self.folder_of(root);
-        let snapshot = Snapshot::read(&folder.join("snapshot"), &key(root, schemas));
+        let early = self.early.lock().ok().and_then(|mut early| early.remove(&folder));
+        let bytes = early.unwrap_or_else(|| std::fs::read(folder.join("snapshot")).ok());
+        let snapshot = Snapshot::of(bytes, &key(root, schemas));
         let mut index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
         let settles = AtomicBool::new(false);
+        let below = files::folder_of(root, &self.here);
         let is_ours = matches!(root, PackRoot::BuiltIn | PackRoot::Demo);
         // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
         let has_outgrown = index.is_none() && self.is_large(files);
@@ -178,7 +192,7 @@ impl Memory for Cache {
             (!has_outgrown || entry.held == Held::Nowhere).then_some(())?;
             (entry.held != Held::InIndex || index.is_some()).then_some(())?;
             if !is_ours && (self.rehash || !snapshot.believes(&entry, &file.stamp)) {
-                same_content(&entry, file).then_some(())?;
+                same_content(&entry, file, &below).then_some(())?;
                 settles.fetch_or(file.stamp.settled(self.began), Ordering::Relaxed);
             }
             Some(entry.known)
@@ -254,8 +268,8 @@ fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
     hash.finalize().into()
 }
 
-fn same_content(entry: &Entry, file: &PackFile) -> bool {
-    file.bytes().is_ok_and(|bytes| files::content_hash(&bytes) == entry.known.hash)
+fn same_content(entry: &Entry, file: &PackFile, below: &Path) -> bool {
+    file.bytes(below).is_ok_and(|bytes| files::content_hash(&bytes) == entry.known.hash)
 }
 
 /// Writes a file beside its place and moves it there, so that readers see the old or the new one.

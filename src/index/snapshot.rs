@@ -13,7 +13,6 @@ use crate::read::folder::Stamp;
 use crate::read::paths::{self, Aligned, Paths};
 use std::collections::BTreeMap;
 use std::ops::Range;
-use std::path::Path;
 
 /// First bytes of every snapshot: what it is, and the versions it can be read by.
 const MAGIC: &str = concat!("gripbook snapshot ", env!("CARGO_PKG_VERSION"), "\n");
@@ -66,9 +65,9 @@ pub enum Held {
 }
 
 impl Snapshot {
-    /// Reads a snapshot of these schemas; empty when there is none that can be used.
-    pub fn read(file: &Path, schemas: &[u8; 32]) -> Snapshot {
-        std::fs::read(file).ok().and_then(|bytes| parse(bytes, schemas)).unwrap_or_default()
+    /// A snapshot of these schemas from its bytes; empty when there is none that can be used.
+    pub fn of(bytes: Option<Vec<u8>>, schemas: &[u8; 32]) -> Snapshot {
+        bytes.and_then(|bytes| parse(bytes, schemas)).unwrap_or_default()
     }
     /// What is known of each of some files, as `judge` says from what it holds of them; nothing of any when it cannot be
     /// right.

@@ -182,7 +182,8 @@ impl Sink for Gather {
 pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path) -> Vec<Read> {
     let Some(sample) = &measured.sample else { return Vec::new() };
     let Some(record) = book.record(&series.id) else { return Vec::new() };
-    let listing = files::list(&book.pack_of(record).root, here);
+    let root = &book.pack_of(record).root;
+    let (listing, below) = (files::list(root, here), files::folder_of(root, here));
     let (ask, settings) = ask(book, series);
     let folder = format!("{}/", series.id);
     let mut list = Vec::new();
@@ -194,7 +195,7 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
         let mut ask = Ask { file: path.clone(), ..ask.clone() };
         // The record says kgf, so that a recording in kg is known to mean it.
         ask.load_unit = kilograms.then_some(specimen.value.unit);
-        let pull = match found.map(|f| f.bytes()) {
+        let pull = match found.map(|f| f.bytes(&below)) {
             None => Err("the file is not in the pack".to_owned()),
             Some(Err(fault)) => Err(fault.message),
             Some(Ok(bytes)) => reduce(&bytes, &ask, settings),
