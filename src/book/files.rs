@@ -200,12 +200,19 @@ pub fn content_hash(bytes: &[u8]) -> [u8; 32] {
 
 /// The hash of a pack over its sorted paths and content hashes, as 12 hex digits.
 pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, &'a [u8; 32])>) -> String {
-    let mut hash = Sha256::new();
+    // Gathered, since a large pack is hundreds of thousands of small pieces.
+    const PIECE: usize = 1 << 14;
+    let (mut hash, mut piece) = (Sha256::new(), Vec::with_capacity(2 * PIECE));
     for (path, content) in files {
-        hash.update(path);
-        hash.update([0]);
-        hash.update(content);
+        piece.extend_from_slice(path.as_bytes());
+        piece.push(0);
+        piece.extend_from_slice(content);
+        if piece.len() > PIECE {
+            hash.update(&piece);
+            piece.clear();
+        }
     }
+    hash.update(&piece);
     hex(&hash.finalize(), 12)
 }
 

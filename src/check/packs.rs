@@ -207,11 +207,11 @@ pub(super) fn stem(relative: &str) -> &str {
 pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<Part>, Vec<Finding>) {
     // Most files stand beside others of their kind.
     let sort = |(folder, place): &mut (&'f str, Option<usize>), file: &'f File<'a>| {
-        let now = file.relative.split_once('/').map_or("", |(folder, _)| folder);
+        let (now, rest) = file.relative.split_once('/').unwrap_or(("", &file.relative));
         if now != *folder {
             (*folder, *place) = (now, schemas.kinds().iter().position(|kind| kind.folder == now));
         }
-        part(&file.relative, *place, schemas).map_err(Box::new)
+        part(now, rest, *place, schemas).map_err(Box::new)
     };
     let all: Vec<Result<Part, Box<Misplaced>>> = files.all.par_iter().with_min_len(256).map_init(|| ("", None), sort).collect();
     let parts = all.iter().map(|part| *part.as_ref().unwrap_or(&Part::Wrong)).collect();
@@ -220,8 +220,8 @@ pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<Pa
     (parts, found)
 }
 
-/// Sorts a path of a pack into what it is. `place` is that of the kind its first folder belongs to.
-fn part(relative: &str, place: Option<usize>, schemas: &Schemas) -> Result<Part, Misplaced> {
+/// Sorts a path of a pack, its first folder and the rest, into what it is. `place` is that of the kind the folder belongs to.
+fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Result<Part, Misplaced> {
     let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let is_yaml = |name: &str| {
         let ending = |ending: &str| {
@@ -231,8 +231,9 @@ fn part(relative: &str, place: Option<usize>, schemas: &Schemas) -> Result<Part,
         };
         ending(".yaml") || ending(".yml")
     };
-    let (folder, rest) = relative.split_once('/').unwrap_or(("", relative));
-    let (name, depth) = (rest.rsplit('/').next().unwrap_or(rest), rest.bytes().filter(|b| *b == b'/').count());
+    let slash = rest.rfind('/');
+    let name = slash.map_or(rest, |at| &rest[at + 1..]);
+    let depth = slash.map_or(0, |_| rest.matches('/').count());
     match (folder, depth) {
         ("", _) if name == "pack.yaml" => Ok(Part::Pack),
         ("", _) if is_yaml(name) => {

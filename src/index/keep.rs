@@ -162,10 +162,13 @@ impl<'c> LargeKeeper<'c> {
         let (state, (sum, body)) = rayon::join(|| work.commit(folder), || rayon::join(sum, body));
         let state = state?;
         let bytes = body.bytes(&sum, cache.began, Some(&state));
+        // The system takes its time to throw a large file away, and need not be waited for.
+        let before = File::open(folder.join("snapshot"));
         match replace(folder, "snapshot", &bytes) {
             Ok(()) => large::sweep(folder, &state),
             Err(_) => cache.unwritable.store(true, Ordering::Relaxed),
         }
+        rayon::spawn(move || drop(before));
         // What was beside the index is in it now, or else still where it was.
         let later = self.old.take().filter(|_| !self.beside.is_empty()).unwrap_or_default();
         let stale = self.beside.keys().map(|path| path.to_string()).collect();
