@@ -28,6 +28,6 @@ pub use key::{claim_key, hex};
 pub use pack::{Count, Manifest, Pack};
 pub use record::{Head, Property, Record, RecordId};
 pub use resolve::Miss;
-pub use roots::{Asked, PACK_FILE, PackRoot, standing_in};
+pub use roots::{Asked, PACK_FILE, PackRoot, holds_no_pack, standing_in};
 pub use shape::json;
 pub use whole::{Book, Reference};

@@ -60,7 +60,7 @@ impl Asked {
                 continue;
             }
             let full = self.here.join(name);
-            if !full.join(PACK_FILE).is_file() {
+            if holds_no_pack(&full) {
                 let message = format!("`{name}` is no pack: it holds no {PACK_FILE}");
                 let found = Finding::new("pack-missing", Severity::Error, name, message);
                 return Err(Box::new(found.help("name `demo` or a folder that holds a pack.yaml")));
@@ -85,6 +85,15 @@ fn seen_before(seen: &mut Vec<PathBuf>, path: &Path) -> bool {
         seen.push(full);
     }
     before
+}
+
+/// Whether it is certain that a folder holds no `pack.yaml`. What else may be wrong is told when it is loaded.
+pub fn holds_no_pack(folder: &Path) -> bool {
+    use std::io::ErrorKind::{NotADirectory, NotFound};
+    match std::fs::metadata(folder.join(PACK_FILE)) {
+        Ok(metadata) => !metadata.is_file(),
+        Err(error) => matches!(error.kind(), NotFound | NotADirectory),
+    }
 }
 
 /// Whether a folder holds a `pack.yaml`. One that the disk cannot show counts too: to take the folder for no pack would give

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use serde_json::json;
 
 use super::{Context, Fault, Outcome, Shared};
-use crate::book::{Manifest, PACK_FILE, PackRoot, files, kinds, standing_in};
+use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
 use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
@@ -126,12 +126,12 @@ impl Packs {
         for name in &shared.pack {
             if name == "demo" {
                 packs.list.push((PackRoot::Demo, PathBuf::new(), Some("demo".into())));
-            } else if context.folder.join(name).join(PACK_FILE).is_file() {
-                packs.add_folder(PathBuf::from(name), context);
-                packs.named.push(PathBuf::from(name));
-            } else {
+            } else if holds_no_pack(&context.folder.join(name)) {
                 let fault = Fault::data(format!("`{name}` is no pack: it holds no {PACK_FILE}"));
                 return Err(fault.help("name `demo` or a folder that holds a pack.yaml"));
+            } else {
+                packs.add_folder(PathBuf::from(name), context);
+                packs.named.push(PathBuf::from(name));
             }
         }
         if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {

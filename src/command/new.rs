@@ -94,10 +94,10 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     let open = library::judge(book, &format!("{}/{id}", kind.word), &shown, &text, context)?;
     if let Some(path) = &path {
         let whole = context.folder.join(path);
-        if whole.exists() {
+        if save::exists(&whole)? {
             return Err(Fault::usage(format!("{shown} exists already")).help("choose another --id, or edit the file"));
         }
-        save::replace(&whole, text.as_bytes())?;
+        save::create(&whole, text.as_bytes())?;
     }
     Ok(Outcome { answer: Box::new(Made { file: shown, text, open, written: path.is_some(), schemas }), exit: loaded.exit(0) })
 }

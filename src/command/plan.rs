@@ -197,7 +197,7 @@ fn factor(text: &str) -> Result<Factor, Fault> {
 
 /// Refuses a name that exists: a results sheet may hold a week's work.
 fn fresh(path: &Path) -> Result<(), Fault> {
-    if path.exists() {
+    if save::exists(path)? {
         let message = format!("{} exists and is not replaced", path.display());
         return Err(Fault::environment(message).help("choose another folder with --out"));
     }
@@ -212,9 +212,9 @@ fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context
     for path in names.iter().chain([&results, &folder.join(PLAN)]) {
         fresh(path)?;
     }
-    save::replace(&results, sheets::results_file(plan, &args.reference, &stamp(context)).as_bytes())?;
+    save::create(&results, sheets::results_file(plan, &args.reference, &stamp(context)).as_bytes())?;
     for (path, part) in names.iter().zip(pages.chunks(labels::ON_A_SHEET)) {
-        save::replace(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)).as_bytes())?;
+        save::create(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)).as_bytes())?;
     }
     Ok(format!(
         "written to {}: results.csv to fill in, {} with {} labels, {PLAN}; then: gripbook import results {} --series PREFIX",
@@ -255,8 +255,8 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
         stamp(context),
         "Print flat, as the parts are printed. Read with pins; the largest that drops in by its own weight counts.".to_owned(),
     ];
-    save::replace(&paths[0], &body)?;
-    save::replace(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
-    save::replace(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
+    save::create(&paths[0], &body)?;
+    save::create(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
+    save::create(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
     Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv, {PLAN}", folder.display()))
 }

@@ -63,6 +63,14 @@ pub fn sheet(path: Option<&Path>, answer: &dyn crate::present::Answer, context: 
     replace(path, crate::present::document(answer, &stamp).as_bytes())
 }
 
+/// Whether something has this name; what the disk cannot tell is an error, and never a free name.
+///
+/// # Errors
+/// Exit 4 with the reason.
+pub fn exists(path: &Path) -> Result<bool, Fault> {
+    path.try_exists().map_err(|e| Fault::environment(format!("{}: {e}", path.display())))
+}
+
 /// Copies a file whole or not at all; one that exists is never replaced.
 ///
 /// # Errors
@@ -72,10 +80,24 @@ pub fn copy_new(from: &Path, to: &Path) -> Result<(), Fault> {
         let mut source = File::open(from)?;
         std::io::copy(&mut source, f).map(|_| ())
     })?;
+    named_new(part, to)
+}
+
+/// Writes a new file whole or not at all; one that exists is never replaced.
+///
+/// # Errors
+/// Exit 4 with the reason.
+pub fn create(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
+    let part = written(path, |f| f.write_all(bytes))?;
+    named_new(part, path)
+}
+
+/// Gives a file that is written its name, if nothing has it.
+fn named_new(part: PathBuf, to: &Path) -> Result<(), Fault> {
     // A hard link fails where the name exists, which a rename would not.
     let linked = fs::hard_link(&part, to).or_else(|e| match e.kind() {
         std::io::ErrorKind::AlreadyExists => Err(e),
-        _ if to.exists() => Err(std::io::Error::from(std::io::ErrorKind::AlreadyExists)),
+        _ if to.try_exists()? => Err(std::io::Error::from(std::io::ErrorKind::AlreadyExists)),
         _ => fs::rename(&part, to),
     });
     let _ = fs::remove_file(&part);

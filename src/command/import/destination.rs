@@ -1,7 +1,7 @@
 //! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
 
 use super::{Agree, NewSeries};
-use crate::book::{Book, PACK_FILE, kinds, standing_in};
+use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use crate::check::{Checker, ids};
 use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
@@ -45,11 +45,10 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
         Fault::usage("no pack to write to")
             .help("name one with --pack DIR, or stand in one (a folder with pack.yaml: id, title, licence)")
     })?;
-    if pack.join(PACK_FILE).is_file() {
-        Ok(pack)
-    } else {
-        Err(Fault::data(format!("{} is no pack: it holds no {PACK_FILE}", pack.display())))
+    if holds_no_pack(&pack) {
+        return Err(Fault::data(format!("{} is no pack: it holds no {PACK_FILE}", pack.display())));
     }
+    Ok(pack)
 }
 
 /// The file of a record; the id is checked, so that nothing outside the pack is reached.
@@ -71,7 +70,7 @@ pub fn series_change(
 ) -> Result<Change, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
-    if path.exists() {
+    if save::exists(&path)? {
         let bytes = crate::read::file::load(&path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
         let old = String::from_utf8_lossy(&bytes).into_owned();
         let longer =
@@ -225,13 +224,17 @@ pub fn carry_out_with(
         return Ok(false);
     }
     for file in raw {
-        if !file.to.exists() {
+        if !save::exists(&file.to)? {
             save::copy_new(&file.from, &file.to)?;
         }
     }
     for change in changes {
-        still_as_read(change)?;
-        save::replace(&change.path, change.new.as_bytes())?;
+        if change.old.is_empty() {
+            save::create(&change.path, change.new.as_bytes())?;
+        } else {
+            still_as_read(change)?;
+            save::replace(&change.path, change.new.as_bytes())?;
+        }
     }
     page.blank().line("Written. `gripbook check` and `gripbook audit` say what the record still lacks.");
     Ok(true)
@@ -249,7 +252,7 @@ fn still_as_read(change: &Change) -> Result<(), Fault> {
 
 /// A raw file never replaces another; the same bytes are an import that was cut short.
 fn unused(file: &Raw) -> Result<(), Fault> {
-    if !file.to.exists() {
+    if !save::exists(&file.to)? {
         return Ok(());
     }
     if same_bytes(&file.from, &file.to) {

@@ -3,7 +3,7 @@
 use super::destination::{self, Change};
 use super::{LadderArgs, importer};
 use crate::command::series::source::{Rows, stopped};
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{Context, Fault, Outcome, Shared, library, save};
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{Quantity, parse};
@@ -57,7 +57,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
 
 /// Text of the process record now, and what the offsets are added to: a new record begins with name and printer.
 fn record(path: &Path, id: &str, args: &LadderArgs) -> Result<(String, String), Fault> {
-    match (path.exists(), &args.printer) {
+    match (save::exists(path)?, &args.printer) {
         (false, Some(printer)) => {
             let name = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
             let head = "# yaml-language-server: $schema=../../../schemas/process.schema.json\n";
