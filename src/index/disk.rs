@@ -15,6 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use tantivy::collector::DocSetCollector;
+use tantivy::indexer::IndexWriterOptions;
 use tantivy::query::{TermQuery, TermSetQuery};
 use tantivy::schema::{
     BytesOptions, FAST, Field, IndexRecordOption, JsonObjectOptions, OwnedValue, Schema, TextFieldIndexing, TextOptions,
@@ -127,7 +128,9 @@ impl Disk {
     /// Begins a change; `None` when another process writes, or nothing can be written.
     pub fn change(self: &Arc<Self>) -> Option<Change> {
         let memory = if self.searcher().num_docs() == 0 { WRITER_MEMORY } else { CHANGE_MEMORY };
-        let writer = self.index.writer_with_num_threads(1, memory).ok()?;
+        // Every further thread would reserve address space of its own, which may be short.
+        let options = IndexWriterOptions::builder().num_worker_threads(1).num_merge_threads(1).memory_budget_per_thread(memory);
+        let writer = self.index.writer_with_options(options.build()).ok()?;
         Some(Change { disk: self.clone(), writer })
     }
     /// The record at an address with its path; `None` when its bytes are damaged.

@@ -93,7 +93,7 @@ fn broken(text: &str, first: usize, rest: usize, width: usize, styled: bool) -> 
 }
 
 fn grid(table: &Table, width: usize) -> String {
-    use comfy_table::{ColumnConstraint, ContentArrangement, Table as Grid, presets};
+    use comfy_table::{ColumnConstraint, ContentArrangement, Table as Grid, Width, presets};
     let mut grid = Grid::new();
     grid.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
     // One column of prose may wrap; ids, numbers and short words stay whole, even if a line grows too long by it.
@@ -105,16 +105,20 @@ fn grid(table: &Table, width: usize) -> String {
     }
     for (place, column) in grid.column_iter_mut().enumerate() {
         column.set_padding((0, 2));
-        if Some(place) != prose {
-            column.set_constraint(ColumnConstraint::ContentWidth);
-        }
+        // Prose of a few letters in each line nobody reads; then the lines grow too long here too.
+        let least = ColumnConstraint::LowerBoundary(Width::Fixed(LEAST));
+        column.set_constraint(if Some(place) == prose { least } else { ColumnConstraint::ContentWidth });
     }
     grid.lines().map(|l| l.trim_end().to_string() + "\n").collect()
 }
 
+/// Characters of a cell that is worth breaking.
+const LONG: usize = 20;
+/// Least width of a column of prose.
+const LEAST: u16 = 12;
+
 /// The column with the longest cell that has spaces to break at; none where all such cells are short.
 fn widest_prose(table: &Table) -> Option<usize> {
-    const LONG: usize = 20;
     let width = |place: usize| {
         let cells = table.rows.iter().filter_map(|r| r.get(place)).map(super::table::Cell::shown);
         cells.filter(|c| c.contains(' ')).map(|c| c.chars().count()).max().unwrap_or(0)
@@ -178,9 +182,14 @@ mod tests {
             "does not suit".into(),
             "a b c d e f g h i j k l".into(),
         ]);
-        let text = grid(&table, 62);
+        let text = grid(&table, 72);
         assert!(text.contains("insert-glued-stepped/cyanoacrylate-thick  does not suit  "), "{text}");
-        assert!(text.lines().all(|l| l.chars().count() <= 62), "{text}");
+        assert!(text.lines().all(|l| l.chars().count() <= 72), "{text}");
+        // Where there is no room the line grows too long, and no word is broken into letters.
+        let words = "preparation of the surface, then the adhesive";
+        table.rows[0][2] = words.into();
+        let narrow = grid(&table, 40);
+        assert!(words.split(' ').all(|word| narrow.contains(word)), "{narrow}");
         assert!("abcdefghijkl".chars().all(|c| text.contains(&format!(" {c}"))), "{text}");
     }
 

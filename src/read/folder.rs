@@ -227,6 +227,16 @@ fn joined(mut folders: Vec<Vec<Entry>>) -> Vec<Entry> {
 }
 
 fn one(root: &Path, inside: &str) -> io::Result<Inside> {
+    loop {
+        match listed(root, inside) {
+            // A signal came in between; the folder is as it was.
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            done => return done,
+        }
+    }
+}
+
+fn listed(root: &Path, inside: &str) -> io::Result<Inside> {
     let seen = Mutex::new(Vec::new());
     let mut names = fs::read_dir(root.join(inside))?.peekable();
     let mut outcome = Ok(());

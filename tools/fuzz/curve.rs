@@ -2,6 +2,7 @@
 #![no_main]
 
 #[path = "../../tests/fuzz/targets.rs"]
+#[allow(dead_code)] // Each target uses its part of the file.
 mod targets;
 
 libfuzzer_sys::fuzz_target!(|data: &[u8]| {

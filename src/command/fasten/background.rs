@@ -39,10 +39,9 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
     page.line("A bias of 1 means that the model is right; bounds are 90 %. Metal states are never biased by series of plastics.");
     let prior = &calibration.prior;
-    let mut table =
-        Table::new(&["limit_state", "prior", "posterior", "groups", "classes", "specimens", "own_series", "left_out_check"]);
+    let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
     let band = |low: f64, median: f64, high: f64| format!("{median:.2} ({low:.2} to {high:.2})");
-    let mut list = Vec::new();
+    let (mut list, mut rests) = (Vec::new(), Vec::new());
     for mode in Mode::ALL.into_iter().filter(|m| !m.is_metal() && *m != Mode::PlateSplit) {
         let p = calibration.posterior(mode);
         let specimens: usize = p.groups.iter().map(|g| g.exact.len() + g.censored.len()).sum();
@@ -55,11 +54,13 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
             band(prior.low, prior.median, prior.high).into(),
             if known { band(p.low, p.median, p.high).into() } else { "prior only".into() },
             Cell::Number(p.groups.len() as f64),
-            classes.join(", ").into(),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
             left_out.clone().into(),
         ]);
+        if !classes.is_empty() {
+            rests.push(format!("{} rests on groups of: {}", mode.word(), classes.join(", ")));
+        }
         list.push(json!({
             "mode": mode,
             "prior": {"low": prior.low, "median": prior.median, "high": prior.high},
@@ -68,6 +69,9 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
         }));
     }
     page.blank().table(table.clone());
+    for line in rests {
+        page.item(line);
+    }
     literature(&mut page, need);
     series(&mut page, &calibration);
     let json = json!({
