@@ -242,7 +242,8 @@ pub fn carry_out_with(
 
 /// Somebody may have edited the record while the question stood.
 fn still_as_read(change: &Change) -> Result<(), Fault> {
-    let now = std::fs::read(&change.path).unwrap_or_default();
+    let now = std::fs::read(&change.path);
+    let now = now.map_err(|e| Fault::environment(format!("{}: {e}; it was left as it is", change.path.display())))?;
     if now == change.old.as_bytes() {
         return Ok(());
     }
@@ -255,16 +256,18 @@ fn unused(file: &Raw) -> Result<(), Fault> {
     if !save::exists(&file.to)? {
         return Ok(());
     }
-    if same_bytes(&file.from, &file.to) {
+    if same_bytes(&file.from, &file.to)? {
         return Ok(());
     }
     Err(Fault::environment(format!("{} exists with other content and is not replaced", file.to.display()))
         .help("rename the recording: its name is the label of the specimen"))
 }
 
-fn same_bytes(a: &Path, b: &Path) -> bool {
-    let size = |p: &Path| std::fs::metadata(p).map(|m| m.len()).ok();
-    size(a) == size(b) && matches!((std::fs::read(a), std::fs::read(b)), (Ok(x), Ok(y)) if x == y)
+fn same_bytes(a: &Path, b: &Path) -> Result<bool, Fault> {
+    let failed = |path: &Path, e: std::io::Error| Fault::environment(format!("{}: {e}", path.display()));
+    let size = |path: &Path| std::fs::metadata(path).map(|m| m.len()).map_err(|e| failed(path, e));
+    let bytes = |path: &Path| std::fs::read(path).map_err(|e| failed(path, e));
+    Ok(size(a)? == size(b)? && bytes(a)? == bytes(b)?)
 }
 
 fn asked(shown: &str) -> Result<bool, Fault> {
