@@ -2,7 +2,7 @@
 
 use super::{Context, Fault, Shared};
 use crate::book::{Asked, Book, PackRoot, Record, files, kinds};
-use crate::check::packs::PackFrom;
+use crate::check::packs::{PackFrom, UNREADABLE};
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
@@ -127,7 +127,11 @@ pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>>
 pub fn judge(book: &Book, id: &str, shown: &str, text: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
     let targets = Targets::Text { subject: Some(id.to_owned()), shown: shown.to_owned(), bytes: text.as_bytes().to_vec() };
     let request = Request { shared: kinds::built_in_schemas(), packs: packs_for_check(book, context), targets };
-    let report = check::run(&request);
     // The embedded schemas are ours, and a test builds every one of them.
-    report.map(|r| r.findings).map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })
+    let broken = |e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None };
+    let findings = check::run(&request).map_err(broken)?.findings;
+    match findings.iter().find(|found| found.rule == UNREADABLE) {
+        Some(found) => Err(Fault::data(format!("{}: {}", found.place.file, found.message))),
+        None => Ok(findings),
+    }
 }
