@@ -5,6 +5,7 @@ mod cite;
 mod package;
 mod rows;
 
+use super::library::Loaded;
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
@@ -69,7 +70,7 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(folder) = &args.out {
         let files = match args.what {
             What::Schemas => schemas(),
-            _ => written(book, &records, &sources, &hash, &super::recheck::without_output(&context.command_line)),
+            _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(&context.command_line)),
         };
         for (name, text) in &files {
             save::replace(&context.folder.join(folder).join(name), text.as_bytes())?;
@@ -119,14 +120,15 @@ fn schemas() -> Vec<(String, String)> {
 }
 
 /// Every file by name.
-fn written(book: &Book, records: &[&Record], sources: &[&Record], hash: &str, command: &str) -> Vec<(String, String)> {
+fn written(loaded: &Loaded, records: &[&Record], sources: &[&Record], hash: &str, command: &str) -> Vec<(String, String)> {
+    let book = &loaded.book;
     let tables = [
         ("claims", rows::claims(book, records)),
         ("measurements", rows::measurements(book, records)),
         ("sources", rows::sources(sources)),
     ];
     let mut files: Vec<(String, String)> = tables.iter().map(|(name, table)| (format!("{name}.csv"), table.csv())).collect();
-    let descriptor = package::descriptor(book, records, &tables, &files, &[hash, command]);
+    let descriptor = package::descriptor(loaded, records, &tables, &files, &[hash, command]);
     files.push(("claims.jsonl".into(), tables[0].1.json_lines("gripbook/claims/1")));
     files.push(("sources.bib".into(), cite::bibtex(sources)));
     files.push(("sources.csl.json".into(), cite::csl(sources)));

@@ -69,6 +69,10 @@ fn whole(scene: &Scene, command: &Writing, now: &Files, what: &str, code: Option
     for (path, bytes) in made.iter().filter(|(path, _)| path.extension().is_some_and(|e| e == "json")) {
         let sheet: serde_json::Value =
             serde_json::from_slice(bytes).unwrap_or_else(|e| panic!("{what}: {}: {e}", path.display()));
+        // A list in the form of a standard has no room for it; the package it belongs to says it.
+        if sheet.is_array() {
+            continue;
+        }
         assert!(sheet["left_out"].as_array().is_some_and(|l| !l.is_empty()), "{what}: {} says nothing", path.display());
     }
     scene.assert_whole(command, &known, what)

@@ -1,6 +1,7 @@
 //! The descriptor of a tabular data package (Frictionless Data, version 1): schemas, keys between the tables, hashes.
 
-use crate::book::{Book, Record};
+use crate::book::Record;
+use crate::command::library::Loaded;
 use crate::present::Table;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
@@ -11,12 +12,13 @@ const NUMBERS: [&str; 8] = ["value", "low", "high", "value_si", "low_si", "high_
 
 /// The descriptor of these tables, whose CSV stands in `files` under the same names.
 pub(super) fn descriptor(
-    book: &Book,
+    loaded: &Loaded,
     records: &[&Record],
     tables: &[(&'static str, Table); 3],
     files: &[(String, String)],
     [hash, command]: &[&str; 2],
 ) -> String {
+    let book = &loaded.book;
     let packs: BTreeSet<usize> = records.iter().map(|r| r.pack).collect();
     let packs: Vec<_> = packs.into_iter().filter_map(|p| book.packs().get(p)).collect();
     let mut licences: Vec<Value> = packs.iter().map(|p| json!({"name": p.licence})).collect();
@@ -38,7 +40,7 @@ pub(super) fn descriptor(
             })
         })
         .collect();
-    let whole = json!({
+    let mut whole = json!({
         "profile": "tabular-data-package",
         "name": "gripbook-export",
         "title": "Claims, measurements and sources of the book",
@@ -48,6 +50,9 @@ pub(super) fn descriptor(
         "resources": resources,
         "gripbook": {"version": env!("CARGO_PKG_VERSION"), "book": hash, "command": command},
     });
+    if !book.left_out.is_empty() {
+        whole["left_out"] = loaded.left_out_json();
+    }
     let mut text = serde_json::to_string_pretty(&whole).unwrap_or_default();
     text.push('\n');
     text
