@@ -299,6 +299,27 @@ fn a_few_later_records_stay_beside_the_index_until_there_are_too_many() {
 }
 
 #[test]
+fn records_that_stayed_beside_the_index_before_it_took_the_rest_are_found_once() {
+    let bench = Bench::new();
+    let recordings = bench.pack().join("series/none");
+    fs::create_dir_all(&recordings).expect("folder");
+    // More files than are read at a time stand between one changed record and the others.
+    let record_all = |text: &str| (0..2_100).for_each(|n| fs::write(recordings.join(format!("{n}.csv")), text).expect("write"));
+    record_all("1,2\n");
+    bench.assert_same("first run");
+    record_all("1,3\n");
+    let source = bench.pack().join("sources/varnish-day-2026.yaml");
+    let text = fs::read_to_string(&source).expect("read");
+    fs::write(&source, format!("{text}# seen\n")).expect("write");
+    fs::write(bench.pack().join("sources/varnish-day-2027.yaml"), &text).expect("write");
+    let file = bench.pack().join("coatings/silt-shield.yaml");
+    let text = fs::read_to_string(&file).expect("read");
+    fs::write(&file, text.replace("12 µm", "13 µm")).expect("write");
+    bench.assert_same("one beside, two into the index");
+    bench.assert_same("and in the next run");
+}
+
+#[test]
 fn a_damaged_memory_is_thrown_away() {
     let bench = Bench::new();
     bench.assert_same("first run");

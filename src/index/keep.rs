@@ -72,6 +72,8 @@ pub(super) struct LargeKeeper<'c> {
     old: Option<Arc<SmallShelf>>,
     /// By path.
     beside: BTreeMap<Box<str>, Stored>,
+    /// Paths of those that were read now and are in the book, whatever becomes of them here.
+    in_book: BTreeSet<Box<str>>,
     work: Option<Work>,
 }
 
@@ -132,7 +134,7 @@ impl<'c> LargeKeeper<'c> {
         let before = before.as_ref().and_then(|before| before.get(&place.folder)).filter(|before| before.index.is_some());
         let old = before.map(|before| before.old.clone());
         let stored = old.iter().flat_map(|old| old.stored()).map(|(path, stored)| (path.into(), stored));
-        LargeKeeper { beside: stored.collect(), old, place, kinds, work }
+        LargeKeeper { beside: stored.collect(), in_book: BTreeSet::new(), old, place, kinds, work }
     }
     /// Puts what is beside the index into it.
     fn merge(&mut self) -> Option<()> {
@@ -171,7 +173,8 @@ impl<'c> LargeKeeper<'c> {
         rayon::spawn(move || drop(before));
         // What was beside the index is in it now, or else still where it was.
         let later = self.old.take().filter(|_| !self.beside.is_empty()).unwrap_or_default();
-        let stale = self.beside.keys().map(|path| path.to_string()).collect();
+        let stale: BTreeSet<&Box<str>> = self.beside.keys().chain(&self.in_book).collect();
+        let stale = stale.into_iter().map(|path| path.to_string()).collect();
         if let Some(before) = cache.before.lock().ok()?.get_mut(folder) {
             before.index = Some(OpenIndex { disk: work.disk.clone(), stale, state });
         }
@@ -207,6 +210,7 @@ impl Keeper for LargeKeeper<'_> {
         let more = read.iter().filter(|one| !self.beside.contains_key(one.path)).count();
         if !is_begun && self.beside.len() + more <= self.place.cache.beside {
             self.beside.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
+            self.in_book.extend(read.iter().map(|one| Box::from(one.path)));
             return false;
         }
         let put = self.put(read);

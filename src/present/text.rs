@@ -114,8 +114,8 @@ fn grid(table: &Table, width: usize) -> String {
 
 /// Characters of a cell that is worth breaking.
 const LONG: usize = 20;
-/// Least width of a column of prose.
-const LEAST: u16 = 12;
+/// Least width of a column of prose, with the space behind it.
+const LEAST: u16 = 14;
 
 /// The column with the longest cell that has spaces to break at; none where all such cells are short.
 fn widest_prose(table: &Table) -> Option<usize> {
