@@ -79,10 +79,10 @@ fn result(finding: &Finding, rule: Option<usize>) -> Value {
     one
 }
 
-/// A relative reference of RFC 3986: what is no path character is escaped, a leading slash is taken off.
+/// A relative reference of RFC 3986: what is no path character is escaped, leading slashes of either sort are taken off.
 fn uri(file: &str) -> String {
     let mut out = String::new();
-    for byte in file.trim_start_matches('/').bytes() {
+    for byte in file.trim_start_matches(['/', '\\']).bytes() {
         match byte {
             b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => out.push(char::from(byte)),
             b'\\' => out.push('/'),
@@ -109,6 +109,7 @@ mod tests {
     #[test]
     fn addresses_are_relative_with_slashes() {
         assert_eq!(uri("/a b/c.yaml"), "a%20b/c.yaml");
+        assert_eq!(uri(r"\/a\c.yaml"), "a/c.yaml");
         assert_eq!(uri("polymers/é.yaml"), "polymers/%C3%A9.yaml");
         assert_eq!(uri(""), "unknown");
     }
