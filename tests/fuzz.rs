@@ -5,7 +5,7 @@
 //! (`GRIPBOOK_FUZZ_SEED` changes it), so a failure comes back.
 
 mod mutate;
-mod targets;
+pub mod targets;
 
 use mutate::Mutator;
 use std::panic::{AssertUnwindSafe, catch_unwind};

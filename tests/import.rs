@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
 
-fn pack() -> TempDir {
+pub fn pack() -> TempDir {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let put = |name: &str, text: &str| {
         let path = folder.path().join(name);

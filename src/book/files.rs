@@ -168,7 +168,7 @@ fn on_disk(root: &Path) -> Listing {
         message: "the file name is not UTF-8".to_owned(),
     });
     let closed = whole.closed.iter().map(|closed| Refused {
-        rule: "file-unreadable",
+        rule: file::UNREADABLE,
         path: closed.path.clone(),
         message: format!("the folder cannot be listed: {}", closed.error),
     });

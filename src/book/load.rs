@@ -20,7 +20,7 @@ use std::path::Path;
 /// A pack that cannot be opened, and a record id that two packs use.
 pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
     let aside = || {
-        roots.iter().for_each(|root| memory.expect(root));
+        roots.iter().for_each(|root| memory.prepare(root));
         schemas_of(built_in_schemas())
     };
     let (opened, shared) = rayon::join(|| open(roots, here), aside);

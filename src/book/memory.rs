@@ -11,7 +11,7 @@ use std::sync::Arc;
 /// Memory of earlier runs.
 pub trait Memory: Sync {
     /// Called for a pack that is going to be recalled, while its files are listed.
-    fn expect(&self, _: &PackRoot) {}
+    fn prepare(&self, _: &PackRoot) {}
     /// Called once per pack, with its files in the order of their paths and the hash of all schemas in force. An answer
     /// that knows nothing is always right.
     fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled;

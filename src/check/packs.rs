@@ -16,9 +16,6 @@ use crate::finding::Finding;
 use crate::read::folder::{self, Entry, Listing, PathText, Stamp};
 use crate::read::{self, file};
 
-/// The finding on what cannot be read or listed.
-pub const UNREADABLE: &str = "file-unreadable";
-
 /// A pack to look at.
 #[derive(Debug, Clone)]
 pub enum PackFrom<'a> {
@@ -116,7 +113,7 @@ impl<'a> Files<'a> {
         for closed in &listing.closed {
             let whole = shown(&root.join(&closed.path));
             let message = format!("cannot be listed: {}", closed.error);
-            files.findings.push(rules::finding(UNREADABLE, &whole, message, "see that it may be read"));
+            files.findings.push(rules::finding(file::UNREADABLE, &whole, message, "see that it may be read"));
         }
         for name in &listing.unnamed {
             let whole = shown(&root.join(name));

@@ -148,7 +148,7 @@ pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Re
             report.records = usize::from(subject.is_some());
             report.findings = look_at(&place, bytes, &setting, &words(&setting.schemas)).findings;
             // What cannot be listed may hold what the text names.
-            let unlisted = setting.findings.iter().flatten().filter(|found| found.rule == packs::UNREADABLE);
+            let unlisted = setting.findings.iter().flatten().filter(|found| found.rule == read::file::UNREADABLE);
             report.findings.extend(unlisted.cloned());
         }
     }

@@ -2,7 +2,7 @@
 
 use super::{Context, Fault, Shared};
 use crate::book::{Asked, Book, PackRoot, Record, files, kinds};
-use crate::check::packs::{PackFrom, UNREADABLE};
+use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
@@ -130,7 +130,7 @@ pub fn judge(book: &Book, id: &str, shown: &str, text: &str, context: &Context) 
     // The embedded schemas are ours, and a test builds every one of them.
     let broken = |e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None };
     let findings = check::run(&request).map_err(broken)?.findings;
-    match findings.iter().find(|found| found.rule == UNREADABLE) {
+    match findings.iter().find(|found| found.rule == crate::read::file::UNREADABLE) {
         Some(found) => Err(Fault::data(format!("{}: {}", found.place.file, found.message))),
         None => Ok(findings),
     }

@@ -168,7 +168,7 @@ fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, pl
 }
 
 impl Memory for Cache {
-    fn expect(&self, root: &PackRoot) {
+    fn prepare(&self, root: &PackRoot) {
         let folder = self.folder_of(root);
         let bytes = std::fs::read(folder.join("snapshot")).ok();
         if let Ok(mut early) = self.early.lock() {

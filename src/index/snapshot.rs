@@ -1,5 +1,6 @@
 //! The snapshot: what is remembered of the files of a pack, in one file of the user's cache folder. Of a small pack it
-//! holds the records too, so that unchanged YAML is not parsed again; those of a large one lie in its index.
+//! holds the records too, so that unchanged YAML is not parsed again; those of a large one lie in its
+//! index, but for a few that came after it.
 //!
 //! A file counts as unchanged when size, times and inode are those of the snapshot and its times are at least two
 //! seconds older than the snapshot; otherwise its content hash decides. A damaged snapshot, or one of another version
@@ -221,14 +222,14 @@ impl Body {
         for (place, file) in (0..).zip(all.files).filter(|(place, _)| all.known[*place as usize].is_some()) {
             while records.next_if(|(path, _)| *path < &*file.path).is_some() {}
             let record = records.next_if(|(path, _)| file.part == Part::Record && *path == &*file.path);
-            let is_where = match (file.part, &record) {
+            let held_where = match (file.part, &record) {
                 (Part::Record, Some(_)) => Held::Here,
                 (Part::Record, None) if is_indexed => Held::InIndex,
                 (Part::Record, None) => continue,
                 _ => Held::Nowhere,
             };
             stored.extend(record);
-            held.push((place, is_where));
+            held.push((place, held_where));
         }
         let mut names: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
         for (place, (_, record)) in (0..).zip(&stored) {

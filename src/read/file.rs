@@ -7,6 +7,9 @@ use std::path::Path;
 
 use super::{FILE_LIMIT, Fault, TOP};
 
+/// The fault of what cannot be read or listed.
+pub const UNREADABLE: &str = "file-unreadable";
+
 /// How often a file that changes while it is read is tried before it is reported.
 const TRIES: usize = 4;
 
@@ -95,7 +98,7 @@ fn symlink() -> Fault {
 
 fn unreadable(error: &std::io::Error) -> Fault {
     let message = format!("cannot be read: {error}");
-    fault("file-unreadable", &message, "see that it exists and may be read")
+    fault(UNREADABLE, &message, "see that it exists and may be read")
 }
 
 fn fault(name: &'static str, message: &str, help: &str) -> Fault {

@@ -1,24 +1,9 @@
 //! The reader against an independent YAML reader, and against text that was changed at random.
 
 use super::{repository, shipped};
-use gripbook::read::{self, tree::Node, tree::Value};
+use crate::fuzz::targets::agrees;
+use gripbook::read::{self, tree::Node};
 use proptest::prelude::*;
-
-/// Whether our tree and the value of the other reader (`yaml_serde`, a library) say the same.
-pub fn agrees(ours: &Node, other: &serde_yaml::Value) -> bool {
-    use serde_yaml::Value as Y;
-    match (&ours.value, other) {
-        (Value::Null, Y::Null) => true,
-        (Value::Bool(a), Y::Bool(b)) => a == b,
-        (Value::Number(digits), Y::Number(b)) => digits.parse::<f64>().ok() == b.as_f64(),
-        (Value::Text(a, _), Y::String(b)) => **a == **b,
-        (Value::List(a), Y::Sequence(b)) => a.len() == b.len() && a.iter().zip(b).all(|(a, b)| agrees(a, b)),
-        (Value::Map(a), Y::Mapping(b)) => {
-            a.len() == b.len() && a.iter().all(|e| b.get(Y::String(e.key.text.to_string())).is_some_and(|b| agrees(&e.node, b)))
-        }
-        _ => false,
-    }
-}
 
 #[test]
 fn an_independent_reader_sees_the_same_values_in_every_shipped_record() {

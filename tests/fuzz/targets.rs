@@ -233,8 +233,8 @@ pub fn corpus(name: &str) -> Vec<Vec<u8>> {
 /// The corpus, seen from the manifest of whoever includes this file.
 const CORPUS: &str = "tests/data/fuzz";
 
-/// Whether our tree and the value of an independent reader say the same.
-fn agrees(ours: &Node, other: &serde_yaml::Value) -> bool {
+/// Whether our tree and the value of an independent reader (`yaml_serde`, a library) say the same.
+pub fn agrees(ours: &Node, other: &serde_yaml::Value) -> bool {
     use serde_yaml::Value as Y;
     match (&ours.value, other) {
         (Value::Null, Y::Null) => true,

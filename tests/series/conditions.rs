@@ -62,15 +62,13 @@ fn record(case: &Case, left_out: Option<&str>, not_stated: bool) -> String {
 }
 
 fn checked(text: &str) -> Output {
-    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = crate::import::pack();
     let put = |name: &str, text: &str| {
         let path = folder.path().join(name);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         fs::write(path, text).unwrap();
     };
-    put("pack.yaml", "id: mine\ntitle: Mine\ndescription: A trial.\nlicence: CC0-1.0\n");
     put("sources/paper.yaml", "type: article-journal\ntitle: A paper\nauthor: [{family: Some, given: One}]\nissued: 2020\n");
-    put("processes/screen.yaml", "name: Screen printer\nprinter_type: vat-screen\n");
     put("series/a.yaml", text);
     gripbook(folder.path(), &["check", "series/a.yaml"])
 }
