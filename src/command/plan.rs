@@ -167,6 +167,7 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared
             (Some(material), Some(method), Some(thread), Some(length)) => {
                 let (insert, adhesive) = (value("insert"), value("adhesive"));
                 let process = value("process").or(args.process.clone());
+                // A material that is not there is told with its cell, just below.
                 used.extend(library::find(&loaded.book, &material, &["material"]));
                 let entry = Entry { material, thread, length, method: Some(method), insert, adhesive, process };
                 in_words(&entry, &loaded, &rules)

@@ -242,20 +242,24 @@ fn row(lines: &[u8], layout: &Layout) -> Row {
     plain_row(lines, layout).unwrap_or_else(|| any_row(lines, layout))
 }
 
-/// The same for a row of plain numbers only, which nearly all are: gone through once.
+/// The same where axis and load are plain numbers, as they nearly always are: gone through once.
 #[inline]
 fn plain_row(lines: &[u8], layout: &Layout) -> Option<Row> {
     (layout.separator != b' ').then_some(())?;
     let (mut axis, mut load, mut at) = (0.0, 0.0, 0);
     for place in 0..layout.cells {
-        let (value, length) = number::plain(&lines[at..], layout.mark)?;
-        if place == layout.axis.place {
-            axis = value;
+        if place == layout.axis.place || place == layout.load.place {
+            let (value, length) = number::plain(&lines[at..], layout.mark)?;
+            if place == layout.axis.place {
+                axis = value;
+            } else {
+                load = value;
+            }
+            at += length;
+        } else {
+            // Times of day and notes need not be numbers.
+            at += lines[at..].iter().take_while(|b| **b != layout.separator && **b != b'\n' && **b != b'\r').count();
         }
-        if place == layout.load.place {
-            load = value;
-        }
-        at += length;
         let is_last = place + 1 == layout.cells;
         if is_last && lines.get(at) == Some(&b'\r') {
             at += 1;

@@ -38,6 +38,7 @@ fn one_pull_in_many_writings() {
         "\"Weg (mm)\";\"Kraft (N)\"\n\"0\";\"0,5\"\n\"0,005\";\"12,25\"\n",
         "displacement/mm force/kN\n0 0.0005\n0.005 0.01225\n",
         "time (s),travel (mm),load (N)\n0,0,0.5\n1,0.005,12.25\n",
+        "travel (mm),clock,load (N),note\r\n0,10:05:01,0.5,\r\n0.005,10:05:02,12.25,slipped\r\n",
     ] {
         let got = samples(text, plain());
         let near = got.len() == want.len()
