@@ -7,17 +7,19 @@ use crate::joint::judge::{Judgement, judge};
 use crate::joint::method::Method;
 use crate::joint::need::{Axis, Consequence, Duration, Lacking};
 use crate::plugins::methods;
-use crate::present::Sheet;
+use crate::present::{Opened, Sheet};
 use crate::suit::{self, Place, STEPS, Verdict};
 use std::path::PathBuf;
 
 mod ask;
 mod background;
+mod change;
 mod drawings;
 mod head;
 pub(super) mod holes;
 mod json;
 mod page;
+mod ranking;
 mod tree;
 mod words;
 
@@ -134,7 +136,10 @@ pub struct FastenArgs {
     /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable)
     #[arg(long = "set", value_name = "NAME=VALUE")]
     set: Vec<String>,
-    /// Exit with 1 for "with care" and "unknown" too
+    /// The whole page: every limit state, value, source and method
+    #[arg(long)]
+    full: bool,
+    /// Exit with 1 for "with care", "model only" and "unknown" too
     #[arg(long)]
     strict: bool,
     /// Number of draws
@@ -195,12 +200,13 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     }
     let judgement = judge(&need, methods::ALL, args.method.as_deref());
     refuse_impossible(&judgement)?;
-    let tree = args.trace.then(|| page::best(&judgement).map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
+    let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
+    let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
     let mut sheet = Sheet {
         schema: SCHEMA,
-        page: page::sheet(&judgement, &loaded.book, &context.command_line, tree.as_ref()),
-        json: json::sheet(&judgement, &loaded),
-        table: Some(page::table(&judgement)),
+        page: page::sheet(&judgement, &changes, &loaded.book, &context.command_line, tree.as_ref()),
+        json: json::sheet(&judgement, &changes, &loaded),
+        table: Some(ranking::table(&judgement)),
     };
     if let Some(tree) = &tree {
         sheet.json["trace"] = tree.json();
@@ -208,7 +214,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     super::save::sheet(args.out.as_deref(), &sheet, context)?;
     drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
-    Ok(Outcome { answer: Box::new(sheet), exit })
+    if args.full || args.trace {
+        return Ok(Outcome { answer: Box::new(sheet), exit });
+    }
+    let brief = page::first_screen(&judgement, &changes, context.width);
+    Ok(Outcome { answer: Box::new(Opened { brief, sheet }), exit })
 }
 
 fn contracts() -> Vec<&'static dyn Method> {
@@ -235,8 +245,8 @@ fn refuse_impossible(judgement: &Judgement<'_>) -> Result<(), Fault> {
 }
 
 fn is_no(judgement: &Judgement<'_>, strict: bool) -> bool {
-    let any = |wanted: &[Verdict]| judgement.candidates.iter().any(|c| wanted.contains(&c.verdict));
-    let yes = any(&[Verdict::Suits]) || (!strict && any(&[Verdict::WithCare, Verdict::Unknown]));
+    let worst = if strict { Verdict::Suits } else { Verdict::Unknown };
+    let yes = judgement.candidates.iter().any(|c| !c.alternative && c.verdict <= worst);
     judgement.no_promise || !yes
 }
 

@@ -119,8 +119,8 @@ fn amount(value: &Value) -> Option<String> {
 
 /// Numbers that differ by more than the last bits of arithmetic, and words that are others. Hashes, dates and files are let be.
 fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
-    const SKIP: [&str; 11] =
-        ["schema", "tool", "version", "command", "pack_hash", "hash", "book", "pack", "packs", "file", "line"];
+    const SKIP: [&str; 12] =
+        ["schema", "contract", "tool", "version", "command", "pack_hash", "hash", "book", "pack", "packs", "file", "line"];
     match (then, now) {
         _ if amount(then).is_some() && amount(now).is_some() => {
             let mut inside = Vec::new();
@@ -132,7 +132,8 @@ fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
         (Value::Object(a), Value::Object(b)) => {
             for (key, value) in b.iter().filter(|(key, _)| !SKIP.contains(&key.as_str())) {
                 let path = if at.is_empty() { key.clone() } else { format!("{at}.{key}") };
-                compare(&path, a.get(key).unwrap_or(&Value::Null), value, into);
+                // A field that the sheet of then does not have was added since: nothing of the answer changed by it.
+                a.get(key).into_iter().for_each(|then| compare(&path, then, value, into));
             }
         }
         (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {

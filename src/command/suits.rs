@@ -201,7 +201,7 @@ fn set(joint: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option:
 fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &Loaded) -> Outcome {
     let no = match answer.verdict {
         Verdict::DoesNotSuit => true,
-        Verdict::WithCare | Verdict::Unknown => args.strict,
+        Verdict::WithCare | Verdict::ModelOnly | Verdict::Unknown => args.strict,
         Verdict::Suits => false,
     };
     let page = page::pair(question, &answer, &loaded.book, args.all);

@@ -45,7 +45,7 @@ impl Method for Clamped {
             });
         }
         if !self.pocket && !case.need.through {
-            return Applies::No("a bolt with a nut needs a hole that goes through".into());
+            return Applies::No("a bolt with a nut needs a through hole".into());
         }
         Applies::Yes
     }
@@ -91,5 +91,8 @@ impl Method for Clamped {
     }
     fn life(&self, _need: &Need<'_>) -> &'static str {
         "life_metal"
+    }
+    fn alternative(&self) -> bool {
+        !self.pocket
     }
 }

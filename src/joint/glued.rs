@@ -34,7 +34,7 @@ impl Method for GluedInsert {
     fn applies(&self, case: &Case<'_>) -> Applies {
         let need = case.need;
         if self.glue == Glue::OwnResin && !need.is("photopolymer") {
-            return Applies::No(format!("{} is no printing resin: there is no own resin to glue with", need.material.name));
+            return Applies::No(format!("{} is not a photopolymer resin", need.material.name));
         }
         if case.shape().is_none() { no_insert(need, FITTING) } else { Applies::Yes }
     }

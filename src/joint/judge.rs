@@ -9,15 +9,18 @@ use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::{Consequence, Need};
 use crate::book::Record;
+use crate::quantity::{Amount, Quantity};
 use crate::suit::Verdict;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
 mod decide;
 mod order;
+mod word;
 
 use decide::decide;
 use order::order;
+pub use word::Ground;
 
 /// Kind of a lower bound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,8 +42,8 @@ impl Bound {
     /// The words on screen.
     pub fn text(self) -> &'static str {
         match self {
-            Bound::Predictive5 => "19 of 20 such joints hold it by the model (predictive 5 % point)",
-            Bound::Tolerance95At75 => "5 % bound with 75 % confidence of the measured series",
+            Bound::Predictive5 => "lower 5 % prediction bound",
+            Bound::Tolerance95At75 => "characteristic value of the series: 5 % fractile, 75 % confidence",
         }
     }
 }
@@ -52,6 +55,49 @@ pub struct LowerBound {
     pub value: f64,
     /// What it promises.
     pub kind: Bound,
+}
+
+impl LowerBound {
+    /// The design load, N: the bound rounded down to two digits; zero where nothing is held.
+    pub fn design(&self) -> f64 {
+        rounded_down(self.value)
+    }
+}
+
+/// A positive number rounded down to two significant digits, since what is promised is never rounded up; else zero.
+pub fn rounded_down(value: f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return 0.0;
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(value)) - 1.0);
+    libm::floor(value / step + 1e-9) * step
+}
+
+/// Predicted survival: the share of like joints that hold a load.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Survival {
+    /// The load, N: that asked for with its factor, else the design load.
+    pub load: f64,
+    /// Share of the draws that hold it.
+    pub share: f64,
+    /// Whether the load was asked for.
+    pub asked: bool,
+}
+
+impl Survival {
+    /// The share, never rounded up, so that it reads on the side of its limit on which it lies.
+    pub fn percent(&self) -> String {
+        match self.share {
+            s if s >= 0.995 => "above 99 %".to_string(),
+            s if s < 0.01 => "below 1 %".to_string(),
+            s => format!("{:.0} %", libm::floor(s * 100.0 + 1e-9)),
+        }
+    }
+    /// `predicted survival at 300 N: 98 %`.
+    pub fn text(&self) -> String {
+        let load = Amount::new(Quantity::Force, self.load).text(3);
+        format!("predicted survival at {}{load}: {}", if self.asked { "" } else { "the design load of " }, self.percent())
+    }
 }
 
 /// What an answer rests on.
@@ -76,14 +122,14 @@ impl Evidence {
     pub fn model_only(&self) -> bool {
         self.combination.is_empty() && self.family.is_empty() && !self.governed
     }
-    /// `2 measured series of this combination, 1 of the family`, or `model only`.
+    /// `measured: 2 series of this joint, 1 of its family`, or `model only, not measured`.
     pub fn text(&self) -> String {
         match (self.combination.len(), self.family.len()) {
             (0, 0) if self.governed => {
-                "no series of this combination or family; what fails first was measured against the model elsewhere".into()
+                "no series of this joint or family; what fails first was measured against the model elsewhere".into()
             }
-            (0, 0) => "model only".into(),
-            (own, family) => format!("{own} measured series of this combination, {family} of the family"),
+            (0, 0) => "model only, not measured".into(),
+            (own, family) => format!("measured: {own} series of this joint, {family} of its family"),
         }
     }
 }
@@ -124,8 +170,10 @@ pub struct Candidate<'n> {
     pub capacity: Option<Capacity>,
     /// The lower bound.
     pub lower_bound: Option<LowerBound>,
-    /// P(capacity ≥ factor × need), with a need.
-    pub probability: Option<f64>,
+    /// Predicted survival at the need, or at the design load; `None` without a load or where somebody may be hurt.
+    pub survival: Option<Survival>,
+    /// Whether it is no thread in the part but a way round one that nobody named.
+    pub alternative: bool,
     /// Shape.
     pub geometry: Option<Geometry>,
     /// Why there is no shape, where it cannot be made.
@@ -168,7 +216,20 @@ pub struct Judgement<'n> {
     pub no_promise: bool,
 }
 
+impl<'n> Judgement<'n> {
+    /// The candidate the answer is about: the first that is no mere alternative.
+    pub fn best(&self) -> Option<&Candidate<'n>> {
+        self.candidates.iter().find(|c| !c.alternative).or_else(|| self.candidates.first())
+    }
+}
+
 impl Candidate<'_> {
+    /// The design load, N, and its kind: only where the verdict lets a load be promised at all.
+    pub fn design(&self) -> Option<LowerBound> {
+        let gated = self.model.as_ref().is_some_and(|m| !m.model.gates.is_empty());
+        let promised = !gated && self.verdict != Verdict::Unknown;
+        self.lower_bound.filter(|bound| promised && bound.design() > 0.0)
+    }
     /// Name of the method, with the glue's short id.
     pub fn short_title(&self) -> String {
         match (self.adhesive, self.method.takes) {
@@ -196,6 +257,9 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Opti
     let asked: Vec<(&'static dyn Method, Case<'n>)> =
         wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| (*m, case))).collect();
     let mut candidates = weigh(need, &asked, &calibration);
+    if only.is_some() {
+        candidates.iter_mut().for_each(|c| c.alternative = false);
+    }
     order(need, &mut candidates);
     Judgement {
         need,
@@ -241,7 +305,8 @@ fn prepare<'n>(
         because: Vec::new(),
         capacity: None,
         lower_bound: None,
-        probability: None,
+        survival: None,
+        alternative: method.alternative(),
         geometry: None,
         impossible: None,
         evidence: evidence(case, card.name, series),
@@ -269,7 +334,7 @@ fn prepare<'n>(
         }
         Applies::Unknown(lack) => {
             candidate.verdict = Verdict::Unknown;
-            candidate.because.push(format!("not known: {}", lack.what));
+            candidate.because.push(format!("missing: {}", lack.what));
             candidate.missing.push(lack);
             return candidate;
         }

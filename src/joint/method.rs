@@ -110,6 +110,10 @@ pub trait Method: Sync {
     fn effort(&self) -> Effort;
     /// Name of the assumption that says how often it may be opened.
     fn life(&self, need: &Need<'_>) -> &'static str;
+    /// Whether it is no thread in the part but a way round one: it stands beside the answer, and leads only when named.
+    fn alternative(&self) -> bool {
+        false
+    }
     /// Which of several inserts of its fitting it prefers: lower is better.
     fn prefers(&self, insert: &Insert) -> u8 {
         let _ = insert;

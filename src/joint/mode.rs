@@ -80,25 +80,25 @@ impl Mode {
             Mode::HeadBearing => "head-bearing",
         }
     }
-    /// The words on screen.
+    /// The words on screen, those of testing and joining (of bonds: ISO 10365).
     pub fn text(self) -> &'static str {
         match self {
-            Mode::PartThreadShear => "the plastic thread shears",
-            Mode::MetalThreadShear => "the metal thread shears",
-            Mode::ScrewBreak => "the screw breaks",
-            Mode::CrestCrush => "crests crush, the thread jumps",
-            Mode::ElasticJump => "the boss gives, the thread jumps",
-            Mode::HoopBurst => "the boss bursts",
-            Mode::RootCrack => "a crack runs from the thread roots",
-            Mode::BreakOut => "a cone breaks out",
-            Mode::KnurlShear => "the plastic in the knurl shears",
-            Mode::GrooveShear => "the groove shears",
-            Mode::GlueToMetal => "the glue lets go of the metal",
-            Mode::GlueToPart => "the glue lets go of the part",
-            Mode::NotCured => "the glue did not cure",
-            Mode::NotFilled => "the gap was not filled",
-            Mode::PlateSplit => "the plate splits",
-            Mode::HeadBearing => "the part yields under the head or nut",
+            Mode::PartThreadShear => "internal thread stripping",
+            Mode::MetalThreadShear => "stripping of the metal thread",
+            Mode::ScrewBreak => "fracture of the screw",
+            Mode::CrestCrush => "thread crests crush; screw disengages",
+            Mode::ElasticJump => "thread disengagement by elastic expansion",
+            Mode::HoopBurst => "boss splits (hoop stress)",
+            Mode::RootCrack => "crack from the thread root",
+            Mode::BreakOut => "cone pull-out",
+            Mode::KnurlShear => "shear of the plastic in the knurl",
+            Mode::GrooveShear => "shear in the groove",
+            Mode::GlueToMetal => "adhesive failure at the insert",
+            Mode::GlueToPart => "adhesive failure at the part",
+            Mode::NotCured => "adhesive not cured",
+            Mode::NotFilled => "gap not filled",
+            Mode::PlateSplit => "plate splits",
+            Mode::HeadBearing => "bearing failure under the head or nut",
         }
     }
     /// The mode of a word.

@@ -16,7 +16,7 @@ pub mod text;
 pub mod writer;
 
 pub use page::{Block, Page, counted};
-pub use sheet::Sheet;
+pub use sheet::{Opened, Sheet};
 pub use table::Table;
 
 use serde_json::{Map, Value, json};
@@ -59,10 +59,14 @@ impl Format {
 pub trait Answer {
     /// Schema tag, e.g. `gripbook/suits/1`.
     fn schema(&self) -> &'static str;
-    /// The fields of the JSON document after schema, tool, version and command.
+    /// The fields of the JSON document after those that every document has.
     fn json(&self) -> Value;
     /// The page for people.
     fn page(&self) -> Page;
+    /// The first screen, where the page for a terminal is a short one; every other form is always whole.
+    fn brief(&self) -> Option<Page> {
+        None
+    }
     /// The table for CSV and JSON Lines, when the answer is one.
     fn table(&self) -> Option<Table> {
         None
@@ -99,7 +103,7 @@ pub fn render(answer: &dyn Answer, format: Format, stamp: &Stamp, look: Look) ->
         return Ok(own);
     }
     match format {
-        Format::Text => Ok(text::page(&answer.page(), look)),
+        Format::Text => Ok(text::page(&answer.brief().unwrap_or_else(|| answer.page()), look)),
         Format::Markdown => Ok(text::markdown(&answer.page())),
         Format::Json => Ok(document(answer, stamp)),
         Format::Csv => answer.table().map(|t| t.csv()).ok_or(NoSuchFormat(format)),
@@ -108,10 +112,14 @@ pub fn render(answer: &dyn Answer, format: Format, stamp: &Stamp, look: Look) ->
     }
 }
 
-/// The JSON document of an answer: schema, tool, version, command, then its fields.
+/// Number of the contract of JSON documents: fields may be added under the same number, never renamed or taken away.
+pub const CONTRACT: u32 = 1;
+
+/// The JSON document of an answer: schema, contract, tool, version, command, then its fields.
 pub fn document(answer: &dyn Answer, stamp: &Stamp) -> String {
     let mut all = Map::new();
     all.insert("schema".into(), json!(answer.schema()));
+    all.insert("contract".into(), json!(CONTRACT));
     all.insert("tool".into(), json!("gripbook"));
     all.insert("version".into(), json!(env!("CARGO_PKG_VERSION")));
     all.insert("command".into(), json!(stamp.command));

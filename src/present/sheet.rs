@@ -30,3 +30,30 @@ impl Answer for Sheet {
         self.table.clone()
     }
 }
+
+/// A sheet that opens with a first screen at a terminal.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    /// The first screen.
+    pub brief: Page,
+    /// The whole.
+    pub sheet: Sheet,
+}
+
+impl Answer for Opened {
+    fn schema(&self) -> &'static str {
+        self.sheet.schema
+    }
+    fn json(&self) -> Value {
+        self.sheet.json()
+    }
+    fn page(&self) -> Page {
+        self.sheet.page()
+    }
+    fn brief(&self) -> Option<Page> {
+        Some(self.brief.clone())
+    }
+    fn table(&self) -> Option<Table> {
+        self.sheet.table()
+    }
+}

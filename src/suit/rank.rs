@@ -84,7 +84,7 @@ fn why(answer: &Suitability) -> String {
         Verdict::WithCare => {
             first(Outcome::Stands, Strength::Warning).or_else(|| answer.rules.iter().find(|s| s.outcome == Outcome::Unknown))
         }
-        Verdict::Suits => None,
+        Verdict::Suits | Verdict::ModelOnly => None,
     };
     match (spoken, answer.verdict) {
         (Some(s), Verdict::Unknown) => {

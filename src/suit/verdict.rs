@@ -8,16 +8,18 @@ use super::question::Question;
 use super::rule::{Origin, Rule, Scope, Strength};
 use crate::book::{Book, Record, RecordId};
 
-/// Whether the glue suits.
+/// Whether a glue or a joint suits, the kindest word first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// No gate, no warning, and something measured speaks for it.
     Suits,
-    /// A warning stands, a step is needed, or only rules speak for it.
+    /// A warning stands, a step is needed, or what speaks for it is weak.
     WithCare,
-    /// A gate cannot be judged.
+    /// A model alone speaks for it; nothing of the kind was measured. Joints only.
+    ModelOnly,
+    /// A value that decides is missing.
     Unknown,
-    /// A gate stands that no step lifts.
+    /// A gate stands that no step lifts, or too few like joints hold.
     DoesNotSuit,
 }
 
@@ -27,6 +29,7 @@ impl Verdict {
         match self {
             Verdict::Suits => "suits",
             Verdict::WithCare => "suits-with-care",
+            Verdict::ModelOnly => "model-only",
             Verdict::Unknown => "unknown",
             Verdict::DoesNotSuit => "does-not-suit",
         }
@@ -36,6 +39,7 @@ impl Verdict {
         match self {
             Verdict::Suits => "suits",
             Verdict::WithCare => "suits with care",
+            Verdict::ModelOnly => "model only, not measured",
             Verdict::Unknown => "unknown",
             Verdict::DoesNotSuit => "does not suit",
         }

@@ -34,7 +34,7 @@ pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context:
 /// The candidate the sheet is about, or the first with a shape.
 fn best<'j, 'n>(judgement: &'j Judgement<'n>) -> Option<(&'j Candidate<'n>, &'j Geometry)> {
     let shaped = |c: &'j Candidate<'n>| c.geometry.as_ref().map(|g| (c, g));
-    super::page::best(judgement).and_then(shaped).or_else(|| judgement.candidates.iter().find_map(shaped))
+    judgement.best().and_then(shaped).or_else(|| judgement.candidates.iter().find_map(shaped))
 }
 
 fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, context: &Context) -> TitleBlock {
@@ -46,6 +46,10 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
         name("process", judgement.need.process.map(|p| p.name.to_string())),
         name("joint", Some(format!("{} x {}", judgement.need.thread.designation(), super::words::mm(judgement.need.length)))),
         name("verdict", Some(candidate.verdict.text().to_string())),
+        name(
+            "design load",
+            candidate.design().filter(|_| !judgement.no_promise).map(|b| super::words::design_load(b, candidate)),
+        ),
         name("packs", Some(packs.to_string())),
         name("made by", Some(format!("gripbook {}", env!("CARGO_PKG_VERSION")))),
         name("command", Some(shortened(&context.command_line))),

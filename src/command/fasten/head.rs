@@ -1,10 +1,12 @@
-//! The first lines of the sheet: what a customer reads before anything else, at most [`MOST`] of them.
+//! What is read before anything else: verdict and evidence, what to make, the load with its kind, what can hurt.
 //!
-//! Every line has a rank; where the lines of a narrow screen do not suffice, those that stand further down too go first.
+//! On the first screen at most [`MOST`] lines: every line has a rank, and where the lines of a screen do not suffice, those
+//! that the whole page has too go first. The whole page has every line.
 
-use super::words::{check, drawn, finished, lengths, load, mm, percent, promised, torque};
-use crate::joint::geometry::Geometry;
-use crate::joint::judge::{Candidate, Judgement, tighten};
+use super::change::Change;
+use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, torque};
+use crate::joint::geometry::{Drawn, Geometry};
+use crate::joint::judge::{Candidate, Ground, Judgement, tighten};
 use crate::joint::need::{Duration, Need};
 use crate::present::{Look, Page, text};
 use crate::quantity::{Amount, Measure};
@@ -12,72 +14,63 @@ use crate::suit::Verdict;
 
 /// Said on every sheet.
 pub const STANDING: &str = "Not for lifting, overhead loads, brakes, climbing, vehicles or medical use.";
-/// Lines of the head on the narrowest screen it is measured for.
-pub const MOST: usize = 25;
+/// Lines of the head on the first screen.
+pub const MOST: usize = 15;
+/// The narrowest screen the lines are counted on.
 const NARROW: usize = 80;
+/// Letters that the steps may take on the first screen.
+const SHORT: usize = 124;
+
+/// How much of the head is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// The first screen of so many columns.
+    First(usize),
+    /// Everything.
+    Whole,
+}
 
 /// How much a line matters: those of a low rank go first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Rank {
-    /// It stands below too.
+    /// The second of two.
     Further,
     /// It helps.
     Helps,
-    /// It is why the sheet is read.
+    /// It is how the joint is made.
+    Makes,
+    /// It is why the answer is read.
     Must,
 }
 
 struct Line {
-    label: String,
+    label: &'static str,
     text: String,
     rank: Rank,
 }
 
-#[derive(Default)]
-struct Head {
+struct Head<'a, 'n> {
+    judgement: &'a Judgement<'n>,
+    extent: Extent,
     lines: Vec<Line>,
 }
 
-impl Head {
-    fn add(&mut self, rank: Rank, label: &str, text: impl Into<String>) {
-        self.lines.push(Line { label: label.into(), text: text.into(), rank });
-    }
-    fn page(&self, title: &str) -> Page {
-        let mut page = Page::titled(title.to_string());
-        for line in &self.lines {
-            page.field(line.label.clone(), line.text.clone());
-        }
-        page.line(STANDING);
-        page
-    }
-    /// Leaves out what stands below too, the last first, until the head is short enough.
-    fn fitted(mut self, title: &str) -> Page {
-        loop {
-            let page = self.page(title);
-            let count = text::page(&page, Look { width: NARROW, colour: false }).lines().count();
-            let least = self.lines.iter().map(|l| l.rank).min().unwrap_or(Rank::Must);
-            if count <= MOST || least == Rank::Must {
-                return page;
-            }
-            if let Some(place) = self.lines.iter().rposition(|l| l.rank == least) {
-                self.lines.remove(place);
-            }
-        }
-    }
-}
-
 /// Title and first lines about the best candidate.
-pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> Page {
-    let need = judgement.need;
-    let mut head = Head::default();
-    head.add(Rank::Must, "Use", using(need));
+pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[Change], extent: Extent) -> Page {
+    let mut head = Head { judgement, extent, lines: Vec::new() };
+    head.add(Rank::Helps, "Use", using(judgement.need));
     if let Some(best) = best {
-        shape(&mut head, best);
-        tightening(&mut head, need, best, judgement.no_promise);
-        holds(&mut head, judgement, best);
-        rests(&mut head, need, best);
-        missing(&mut head, best);
-        cautions(&mut head, best);
+        head.evidence(best);
+        head.shape(best);
+        head.steps(best);
+        head.loads(best);
+        head.tightening(best);
+        for (i, change) in changes.iter().enumerate() {
+            head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone());
+        }
+        // What can hurt stands whatever else has to go.
+        let hazards = best.hazards.join("; ");
+        head.lines.extend((!hazards.is_empty()).then_some(Line { label: "Cautions", text: hazards, rank: Rank::Must }));
     }
     head.fitted(&headline(judgement, best))
 }
@@ -86,17 +79,23 @@ fn headline(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> String {
     let need = judgement.need;
     let mark = if judgement.invented { "INVENTED DATA: " } else { "" };
     let what = format!("{} x {} in {}", need.thread.designation(), Amount::of(need.length).text(2), need.material.name);
+    let several = judgement.candidates.iter().any(|c| best.is_some_and(|b| b.method.name != c.method.name));
     match best {
         None => format!("{mark}{what}: no method"),
         Some(_) if judgement.no_promise => format!("{mark}{what}: no promise where somebody may be hurt"),
+        Some(best) if best.verdict == Verdict::DoesNotSuit && several => {
+            format!("{mark}{what}: no thread suits; nearest: {}", best.title())
+        }
         Some(best) => format!("{mark}{what}: {}: {}", best.title(), best.verdict.text()),
     }
 }
 
 fn using(need: &Need<'_>) -> String {
     let mut words = vec![match need.using.duration {
-        Duration::Short => "short pull of about a minute".to_string(),
-        other => format!("{} load", other.word()),
+        Duration::Short => "short pull".to_string(),
+        Duration::Held => "sustained load".into(),
+        Duration::Repeated => "repeated load".into(),
+        Duration::Shock => "impact load".into(),
     }];
     let hot = need.using.hottest.map(|t| format!("up to {:.0} °C", t.si() - 273.15));
     let cold = need.using.coldest.map(|t| format!("down to {:.0} °C", t.si() - 273.15));
@@ -105,7 +104,7 @@ fn using(need: &Need<'_>) -> String {
     words.extend(need.using.place.map(|p| p.word().to_string()));
     words.push(match need.using.cycles {
         Some(n) => format!("{n} openings"),
-        None => "meant for one assembly".into(),
+        None => "one assembly".into(),
     });
     if let Some(load) = need.load {
         words.push(format!("need {}", wanted(need, Amount::of(load))));
@@ -119,27 +118,157 @@ fn wanted(need: &Need<'_>, load: Amount) -> String {
     format!("{}{factor}", load.text(3))
 }
 
-fn shape(head: &mut Head, best: &Candidate<'_>) {
-    let Some(geometry) = &best.geometry else { return };
-    for (i, step) in geometry.hole.iter().enumerate().take(3) {
-        let label = if i == 0 { "Hole" } else { "" };
-        let purpose = if i == 0 { String::new() } else { format!("{}: ", step.purpose) };
-        let rank = if i == 0 { Rank::Must } else { Rank::Helps };
-        // What is unknown of every stretch alike is said once.
-        let drawn =
-            if i == 0 || !drawn(step).starts_with("unknown") { format!("drawn {}; ", drawn(step)) } else { String::new() };
-        head.add(rank, label, format!("{purpose}finished {}; {drawn}{}", finished(step), check(step)));
+impl Head<'_, '_> {
+    fn add(&mut self, rank: Rank, label: &'static str, text: impl Into<String>) {
+        self.lines.push(Line { label, text: text.into(), rank });
     }
-    let boss = if geometry.boss_given { "" } else { " or more" };
-    let hole = if geometry.through { "through" } else { "blind" };
-    let part = format!("boss Ø {}{boss}, {hole}, {} deep; {}", mm(geometry.boss), mm(geometry.depth), lengths(geometry));
-    head.add(Rank::Must, "Part", part);
-    if let Some(vent) = &geometry.vent {
-        let text = format!("vent Ø {:.1} to {:.1} mm or a flat on the insert", vent.least.si() * 1e3, vent.most.si() * 1e3);
-        head.add(Rank::Helps, "", text);
+    fn whole(&self) -> bool {
+        self.extent == Extent::Whole
     }
-    if let Some(glue) = best.adhesive {
-        head.add(Rank::Must, "Glue", format!("{}, {}", glue.name, gap(geometry)));
+    fn page(&self, title: &str) -> Page {
+        let mut page = Page::titled(title.to_string());
+        for line in &self.lines {
+            page.field(line.label, line.text.clone());
+        }
+        page.line(STANDING);
+        page
+    }
+    /// Leaves out what the whole page has too, the last first, until the head is short enough.
+    fn fitted(mut self, title: &str) -> Page {
+        loop {
+            let page = self.page(title);
+            let Extent::First(width) = self.extent else { return page };
+            let count = text::page(&page, Look { width: width.max(NARROW), colour: false }).lines().count();
+            let least = self.lines.iter().map(|l| l.rank).min().unwrap_or(Rank::Must);
+            if count <= MOST || least == Rank::Must {
+                return page;
+            }
+            if let Some(place) = self.lines.iter().rposition(|l| l.rank == least) {
+                self.lines.remove(place);
+            }
+        }
+    }
+    /// What the verdict rests on, and why it is what it is.
+    fn evidence(&mut self, best: &Candidate<'_>) {
+        // Of a model alone the verdict or the load says so already.
+        if self.whole() || best.evidence.ground() != Ground::Model {
+            self.add(Rank::Makes, "Evidence", best.evidence.text());
+        }
+        let many = if self.whole() { best.because.len() } else { 1 };
+        for (i, why) in best.because.iter().take(many).enumerate() {
+            self.add(Rank::Must, if i == 0 { "Reason" } else { "" }, why.clone());
+        }
+    }
+    fn shape(&mut self, best: &Candidate<'_>) {
+        let Some(geometry) = &best.geometry else { return };
+        for (i, step) in geometry.hole.iter().enumerate() {
+            let purpose = if i == 0 { String::new() } else { format!("{}: ", step.purpose) };
+            let mut words = format!("{purpose}finished {}", finished(step));
+            // What is unknown of every stretch alike is said once.
+            if i == 0 || !matches!(step.drawn, Drawn::Unknown(_)) {
+                words = format!("{words}; {}", drawn(step));
+            }
+            if self.whole() {
+                words = format!("{words}; {}", check(step));
+            }
+            self.add(if i == 0 { Rank::Must } else { Rank::Makes }, if i == 0 { "Hole" } else { "" }, words);
+        }
+        let boss = if geometry.boss_given { "" } else { " or more" };
+        let hole = if geometry.through { "through" } else { "blind" };
+        self.add(Rank::Makes, "Part", format!("boss Ø {}{boss}, {hole} hole {} deep", mm(geometry.boss), mm(geometry.depth)));
+        if let Some(insert) = best.insert {
+            self.add(Rank::Must, "Insert", format!("{}; {}", insert.name, lengths(geometry)));
+        }
+        if let Some(vent) = geometry.vent.as_ref().filter(|_| self.whole()) {
+            let text = format!("vent Ø {:.1} to {:.1} mm or a flat on the insert", vent.least.si() * 1e3, vent.most.si() * 1e3);
+            self.add(Rank::Helps, "", text);
+        }
+        if let Some(glue) = best.adhesive {
+            self.add(Rank::Must, "Glue", format!("{}, {}", glue.name, gap(geometry)));
+        }
+    }
+    /// The steps in short; the whole page lists them.
+    fn steps(&mut self, best: &Candidate<'_>) {
+        let steps = best.model.as_ref().map_or(&[][..], |m| &m.model.steps);
+        if self.whole() || steps.is_empty() || best.verdict == Verdict::DoesNotSuit {
+            return;
+        }
+        let mut words = String::new();
+        let mut told = 0;
+        for step in steps {
+            if told > 0 && words.chars().count() + step.chars().count() > SHORT {
+                break;
+            }
+            words = if told == 0 { step.clone() } else { format!("{words}; {step}") };
+            told += 1;
+        }
+        let more = steps.len() - told;
+        self.add(Rank::Helps, "Steps", if more > 0 { format!("{words}; {more} more") } else { words });
+    }
+    fn loads(&mut self, best: &Candidate<'_>) {
+        if self.judgement.no_promise {
+            return;
+        }
+        let lasts = best.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
+        let duration = self.judgement.need.using.duration;
+        let stays = matches!(duration, Duration::Held | Duration::Repeated);
+        // The load is that of a short pull unless a claim says what stays of it.
+        let label = if stays && !lasts { "Short pull" } else { "Design load" };
+        match (best.design(), &best.lower_bound) {
+            (Some(bound), _) => {
+                let median = best.capacity.as_ref().map(|c| format!("; median {}", load(c.load.median))).unwrap_or_default();
+                self.add(Rank::Must, label, format!("{}{median}", design_load(bound, best)));
+            }
+            (None, Some(bound)) if best.verdict == Verdict::Unknown && bound.design() > 0.0 => {
+                let text = format!("none while the verdict is unknown; by the model {} ({})", design(*bound), bound.kind.text());
+                self.add(Rank::Must, label, text);
+            }
+            _ => self.add(Rank::Must, label, "none, and no tightening torque"),
+        }
+        if stays && !lasts {
+            self.held(best, duration);
+        }
+        self.modes(best);
+    }
+    /// What stands beside a short pull where the load stays or comes and goes.
+    fn held(&mut self, best: &Candidate<'_>, duration: Duration) {
+        let label = if duration == Duration::Held { "Sustained" } else { "Repeated" };
+        if let Some(practice) = best.cautions.iter().find(|c| c.starts_with("practice only")) {
+            self.add(Rank::Must, label, format!("none is predicted; {practice}"));
+        }
+    }
+    fn modes(&mut self, best: &Candidate<'_>) {
+        // Without a load nothing fails at it.
+        let gated = best.model.as_ref().is_none_or(|m| !m.model.gates.is_empty());
+        let Some(capacity) = best.capacity.as_ref().filter(|_| !gated) else { return };
+        if self.whole() {
+            let band = format!(
+                "median {}, 90 % between {} and {}",
+                load(capacity.load.median),
+                load(capacity.load.low),
+                load(capacity.load.high)
+            );
+            self.add(Rank::Helps, "Band", band);
+        }
+        let worth = if self.whole() { 0.005 } else { 0.10 };
+        let modes = capacity.modes.iter().filter(|(_, s)| *s >= worth).take(3);
+        let modes: Vec<String> = modes.map(|(m, s)| format!("{} {}", percent(*s), m.text())).collect();
+        self.add(Rank::Must, "Failure modes", modes.join(", "));
+    }
+    fn tightening(&mut self, best: &Candidate<'_>) {
+        let Some(band) = best.capacity.as_ref().and_then(|c| c.torque) else { return };
+        if self.judgement.no_promise || best.design().is_none() {
+            return;
+        }
+        let share = match self.judgement.need.assumptions.value("tighten_share") {
+            0.5 => "half".to_string(),
+            share => percent(share),
+        };
+        let text = match torque(tighten(self.judgement.need, &band)) {
+            Some(torque) => format!("at most {torque}: {share} of the lower 5 % strip torque (practice)"),
+            None => "none: in more than 5 % of draws nothing is left that could be tightened".into(),
+        };
+        self.add(Rank::Must, "Torque", text);
     }
 }
 
@@ -149,93 +278,5 @@ fn gap(geometry: &Geometry) -> String {
         Some((low, high)) if (high - low).si() < 1e-6 => format!("gap {} each side", mm(low)),
         Some((low, high)) => format!("gap {} to {} each side", mm(low), mm(high)),
         None => "no gap".into(),
-    }
-}
-
-fn tightening(head: &mut Head, need: &Need<'_>, best: &Candidate<'_>, no_promise: bool) {
-    let Some(band) = best.capacity.as_ref().and_then(|c| c.torque) else { return };
-    if no_promise {
-        return;
-    }
-    let share = percent(need.assumptions.value("tighten_share"));
-    let text = format!("at most {} ({share} of the 5 % point of what strips; practice)", torque(tighten(need, &band)));
-    head.add(Rank::Must, "Tighten", text);
-}
-
-fn holds(head: &mut Head, judgement: &Judgement<'_>, best: &Candidate<'_>) {
-    if judgement.no_promise {
-        let text = "no promise: a joint on which somebody's safety hangs belongs to a licensed engineer and to tests";
-        head.add(Rank::Must, "Holds", text);
-        return;
-    }
-    let (Some(capacity), Some(bound)) = (&best.capacity, &best.lower_bound) else {
-        head.add(Rank::Must, "Holds", "no promise: something is missing");
-        return;
-    };
-    let band = format!(
-        "median {}, 90 % between {} and {}",
-        load(capacity.load.median),
-        load(capacity.load.low),
-        load(capacity.load.high)
-    );
-    let lasts = best.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
-    let pull = if lasts { "under a load that stays or comes and goes" } else { "in a short pull" };
-    match best.verdict {
-        Verdict::Unknown => {
-            head.add(Rank::Must, "Holds", format!("no promise while the verdict is unknown; by the model, {pull}, {band}"));
-            let practice = best.cautions.iter().find(|c| c.starts_with("practice only"));
-            practice.into_iter().for_each(|p| head.add(Rank::Must, "", p.clone()));
-        }
-        _ => {
-            head.add(Rank::Must, "Holds", format!("at most {} {pull}: {}", promised(bound.value), bound.kind.text()));
-            head.add(Rank::Helps, "", band);
-        }
-    }
-    let modes = capacity.modes.iter().filter(|(_, s)| *s >= 0.005).take(3);
-    let modes: Vec<String> = modes.map(|(m, s)| format!("{} ({})", m.text(), percent(*s))).collect();
-    head.add(Rank::Must, "Fails by", modes.join(", "));
-}
-
-fn rests(head: &mut Head, need: &Need<'_>, best: &Candidate<'_>) {
-    head.add(Rank::Must, "Rests on", best.evidence.text());
-    if let Some(why) = best.because.first() {
-        head.add(Rank::Must, "Because", why.clone());
-    }
-    if let Some(settling) = &best.settling {
-        let suits = settling.suits_from.map(|from| {
-            let load = need.load.map_or_else(String::new, |l| format!(" for {}", wanted(need, Amount::of(l))));
-            format!("; from a mean of {} it suits{load}", load_up(from))
-        });
-        let text = format!(
-            "pull {} such joints, of this material and this hole{}; the band would then be about {:.1} times wide",
-            settling.joints,
-            suits.unwrap_or_default(),
-            settling.width
-        );
-        head.add(Rank::Must, "To settle", text);
-    }
-}
-
-/// A load rounded up to two significant digits: what is asked for is never rounded down.
-fn load_up(newtons: f64) -> String {
-    let step = libm::pow(10.0, libm::floor(libm::log10(newtons)) - 1.0);
-    load(libm::ceil(newtons / step - 1e-9) * step)
-}
-
-fn missing(head: &mut Head, best: &Candidate<'_>) {
-    let mut lacks: Vec<_> = best.missing.iter().collect();
-    lacks.sort_by_key(|l| !l.blocks);
-    for (i, lack) in lacks.iter().enumerate().take(2) {
-        let more = if i == 1 && lacks.len() > 2 { format!(" (and {} more below)", lacks.len() - 2) } else { String::new() };
-        let rank = if i == 0 { Rank::Helps } else { Rank::Further };
-        head.add(rank, if i == 0 { "Missing" } else { "" }, format!("{}: {}{more}", lack.what, lack.settle));
-    }
-}
-
-fn cautions(head: &mut Head, best: &Candidate<'_>) {
-    let hazards = best.hazards.iter().map(|h| (*h).to_string());
-    for (i, text) in hazards.chain(best.cautions.first().cloned()).enumerate().take(3) {
-        let rank = if i == 0 { Rank::Must } else { Rank::Further };
-        head.add(rank, if i == 0 { "Cautions" } else { "" }, text);
     }
 }

@@ -48,8 +48,7 @@ pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String
     };
     let stretch = |s: &crate::joint::geometry::HoleStep| {
         let finished = crate::quantity::Amount::of(s.finished.nominal).text(3);
-        let drawn = if matches!(s.drawn, Drawn::Size { .. }) { "drawn " } else { "" };
-        format!("{} finished Ø {finished}, {drawn}{}", s.purpose, words::drawn(s))
+        format!("{} finished Ø {finished}, {}", s.purpose, words::drawn(s))
     };
     Ok(geometry.hole.iter().map(stretch).collect::<Vec<_>>().join("; "))
 }
@@ -81,7 +80,7 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
         "boss_mm",
         "verdict",
     ]);
-    let mut short = Table::new(&["joint", "method", "stretch", "finished", "drawn", "pins", "depth_mm"]);
+    let mut short = Table::new(&["joint", "method", "stretch", "finished", "CAD", "go / no-go", "depth_mm"]);
     let mut used: Vec<&Record> = Vec::new();
     let mut invented = false;
     for (i, entry) in entries.iter().enumerate() {
@@ -94,7 +93,7 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     let sheet = |table: Table| {
         let mut page = Page::titled(title);
         page.table(table);
-        page.line("Diameters in mm. A drawn size is unknown without a process record: print the hole ladder first.");
+        page.line("Diameters in mm. The CAD diameter is unknown without a process record: print the hole ladder first.");
         page.line(format!("gripbook {}; packs: {}", env!("CARGO_PKG_VERSION"), loaded.book.hash_line(used.iter().copied())));
         page.line(context.command_line.clone());
         page

@@ -1,5 +1,6 @@
 //! The sheet as JSON.
 
+use super::change::Change;
 use crate::command::library::Loaded;
 use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
 use crate::joint::judge::{Candidate, Judgement, tighten};
@@ -9,15 +10,16 @@ use serde_json::{Value, json};
 use uom::si::f64::Length;
 
 /// The fields of the document.
-pub fn sheet(judgement: &Judgement<'_>, loaded: &Loaded) -> Value {
+pub fn sheet(judgement: &Judgement<'_>, changes: &[Change], loaded: &Loaded) -> Value {
     let need = judgement.need;
-    let best = super::page::best(judgement);
+    let best = judgement.best();
     json!({
         "packs": super::packs(loaded, judgement),
         "invented": judgement.invented,
         "verdict": best.map(|c| c.verdict.word()),
         "best": best.map(|c| json!({"method": c.method.name, "insert": c.insert.map(|r| r.id.to_string()), "adhesive": c.adhesive.map(|r| r.id.to_string())})),
         "promise": !judgement.no_promise,
+        "would_change": changes.iter().map(|c| json!({"what": c.what, "text": c.text})).collect::<Vec<_>>(),
         "ask": ask(need),
         "candidates": judgement.candidates.iter().map(|c| candidate(judgement, c)).collect::<Vec<_>>(),
         "overridden": need.assumptions.overridden().iter().map(|s| json!({"name": s.row.name, "value": s.text()})).collect::<Vec<_>>(),
@@ -95,7 +97,12 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "adhesive": c.adhesive.map(|r| r.id.to_string()),
         "verdict": c.verdict.word(),
         "because": c.because,
-        "probability": c.probability.filter(|_| shown),
+        "alternative": c.alternative,
+        "probability": c.survival.filter(|s| s.asked).map(|s| s.share),
+        "survival": c.survival.map(|s| json!({"share": s.share, "load": force(s.load), "of": if s.asked { "need" } else { "design-load" }})),
+        "design_load": c.design().filter(|_| shown).map(|bound| merged(force(bound.design()), json!({
+            "kind": bound.kind.word(), "text": super::words::design_load(bound, c), "model_only": c.evidence.model_only(),
+        }))),
         "load": load,
         "modes": modes.unwrap_or_else(|| json!({})),
         "limit_states": capacity.map_or_else(|| json!([]), states),
@@ -103,7 +110,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             "low": Amount::new(Quantity::Torque, t.low),
             "median": Amount::new(Quantity::Torque, t.median),
             "high": Amount::new(Quantity::Torque, t.high),
-            "tighten": Amount::new(Quantity::Torque, tighten(judgement.need, &t)),
+            "tighten": Some(tighten(judgement.need, &t)).filter(|t| *t > 0.0).map(|t| Amount::new(Quantity::Torque, t)),
         })),
         "geometry": c.geometry.as_ref().map(geometry),
         "evidence": {

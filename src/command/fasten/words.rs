@@ -1,6 +1,7 @@
 //! How sizes, loads and torques are worded.
 
 use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
+use crate::joint::judge::{Candidate, LowerBound, rounded_down};
 use crate::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
@@ -14,23 +15,21 @@ pub fn load(newtons: f64) -> String {
     if newtons.is_finite() { Amount::new(Quantity::Force, newtons).text(3) } else { "not reached".into() }
 }
 
-/// A load rounded down to two significant digits: what is promised is never rounded up.
-pub fn promised(newtons: f64) -> String {
-    if newtons <= 0.0 || !newtons.is_finite() {
-        return "0 N".into();
-    }
-    let step = libm::pow(10.0, libm::floor(libm::log10(newtons)) - 1.0);
-    let down = libm::floor(newtons / step + 1e-9) * step;
-    Amount::new(Quantity::Force, down).text(2)
+/// The design load: rounded down to two significant digits.
+pub fn design(bound: LowerBound) -> String {
+    Amount::new(Quantity::Force, bound.design()).text(2)
 }
 
-/// A torque rounded down to two digits.
-pub fn torque(newton_metres: f64) -> String {
-    if newton_metres <= 0.0 || !newton_metres.is_finite() {
-        return "0 N·m".into();
-    }
-    let step = libm::pow(10.0, libm::floor(libm::log10(newton_metres)) - 1.0);
-    Amount::new(Quantity::Torque, libm::floor(newton_metres / step + 1e-9) * step).text(2)
+/// The design load with its kind, and with the word for a load that nobody measured beside it.
+pub fn design_load(bound: LowerBound, candidate: &Candidate<'_>) -> String {
+    let word = if candidate.evidence.model_only() { ", model only, not measured" } else { "" };
+    format!("{}{word} ({})", design(bound), bound.kind.text())
+}
+
+/// A torque rounded down to two digits; none where nothing is left.
+pub fn torque(newton_metres: f64) -> Option<String> {
+    let down = rounded_down(newton_metres);
+    (down > 0.0).then(|| Amount::new(Quantity::Torque, down).text(2))
 }
 
 /// `Ø 2.61 mm (2.56 to 2.66)`.
@@ -39,21 +38,21 @@ pub fn finished(step: &HoleStep) -> String {
     format!("{shape} {} ({:.2} to {:.2})", mm(step.finished.nominal), step.finished.low.si() * 1e3, step.finished.high.si() * 1e3)
 }
 
-/// The size to draw.
+/// The CAD diameter: what to draw so that the finished one results.
 pub fn drawn(step: &HoleStep) -> String {
     match &step.drawn {
         Drawn::Size { diameter, offset, sd } => {
             let sd = sd.map(|s| format!(", sd {:.3}", s.si() * 1e3)).unwrap_or_default();
-            format!("Ø {} (offset {:+.3}{sd} mm)", mm(*diameter), offset.si() * 1e3)
+            format!("CAD diameter {} (offset {:+.3}{sd} mm)", mm(*diameter), offset.si() * 1e3)
         }
-        Drawn::Unknown(what) => format!("unknown: {what}"),
-        Drawn::Machined => "drill or tap to size".into(),
+        Drawn::Unknown(what) => format!("CAD diameter unknown: {what}"),
+        Drawn::Machined => "CAD diameter: drill or tap to size".into(),
     }
 }
 
 /// The pins to check with.
 pub fn check(step: &HoleStep) -> String {
-    format!("pin {:.2} goes, {:.2} does not", step.check.go.si() * 1e3, step.check.no_go.si() * 1e3)
+    format!("go pin {:.2}, no-go {:.2}", step.check.go.si() * 1e3, step.check.no_go.si() * 1e3)
 }
 
 /// `insert 5.70 mm, engaged 5.00 mm`.

@@ -9,12 +9,15 @@ use serde_json::{Value, json};
 
 /// The steps of a sheet.
 pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
+    recommendation(sheet, steps);
     // An answer of `fasten --trace` holds its tree.
     if let Some(tree) = sheet["trace"].as_array() {
         steps.extend(tree.iter().filter_map(stored));
         return;
     }
-    for candidate in sheet["candidates"].as_array().into_iter().flatten() {
+    let candidates: Vec<&Value> = sheet["candidates"].as_array().into_iter().flatten().collect();
+    let (first, others): (Vec<&Value>, Vec<&Value>) = candidates.into_iter().partition(|c| recommended(sheet, c));
+    for candidate in first.into_iter().chain(others) {
         loads(book, sheet, candidate, steps);
     }
     for rule in sheet["rules"].as_array().into_iter().flatten() {
@@ -27,6 +30,24 @@ pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
     let told: Vec<String> = steps.iter().filter_map(|s| s.json["claim"].as_str().map(str::to_owned)).collect();
     for one in sheet::used(sheet).into_iter().filter(|u| !told.contains(&u.address)) {
         whole(book, &one.address, 0, steps);
+    }
+}
+
+/// Whether a candidate is the one the sheet is about.
+fn recommended(sheet: &Value, candidate: &Value) -> bool {
+    ["method", "insert", "adhesive"].iter().all(|field| candidate[*field] == sheet["best"][*field])
+}
+
+/// What the sheet itself says first: its verdict, of which way, with which load, why.
+fn recommendation(sheet: &Value, steps: &mut Vec<Step>) {
+    let Some(word) = sheet["verdict"].as_str() else { return };
+    let best = sheet["candidates"].as_array().into_iter().flatten().find(|c| recommended(sheet, c));
+    let title = best.and_then(|c| c["title"].as_str()).map(|t| format!(": {t}")).unwrap_or_default();
+    let load = best.and_then(|c| c["design_load"]["text"].as_str()).map(|t| format!(", design load {t}")).unwrap_or_default();
+    let facts = json!({"verdict": word, "best": sheet["best"], "design_load": best.map(|c| &c["design_load"])});
+    steps.push(Step { depth: 0, text: format!("the sheet says {word}{title}{load}"), json: facts });
+    for why in best.and_then(|c| c["because"].as_array()).into_iter().flatten().filter_map(Value::as_str) {
+        steps.push(Step { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
     }
 }
 

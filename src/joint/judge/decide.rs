@@ -1,6 +1,7 @@
-//! From capacity, gates and doubts to a verdict.
+//! From capacity, gates and doubts to a verdict with its reasons.
 
-use super::{Bound, Candidate, LowerBound, Settling};
+use super::word::{Known, word};
+use super::{Bound, Candidate, Ground, LowerBound, Settling, Survival};
 use crate::joint::evaluate::Capacity;
 use crate::joint::fact::fact;
 use crate::joint::law::NINETY;
@@ -31,14 +32,11 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     blind(need, candidate);
     candidate.evidence.governed = governed(candidate);
     if let Some(capacity) = &candidate.capacity {
-        candidate.lower_bound = Some(bound(capacity, candidate, series));
+        let bound = bound(capacity, candidate, series);
+        candidate.lower_bound = Some(bound);
         // Where somebody may be hurt no load is promised, so none is weighed either.
-        let weighed = need.load.filter(|_| need.using.consequence != Consequence::Injury);
-        candidate.probability = weighed.map(|load| {
-            let wanted = load.si() * need.factor;
-            let held = capacity.loads.iter().filter(|f| **f >= wanted).count();
-            held as f64 / capacity.loads.len().max(1) as f64
-        });
+        let weighed = need.using.consequence != Consequence::Injury;
+        candidate.survival = weighed.then(|| survival(need, capacity, bound));
         if capacity.faults > 0 {
             candidate
                 .cautions
@@ -47,19 +45,60 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
         say_what_breaks(candidate);
         say_other_mode(candidate, series);
     }
-    let gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
-    let by_load = gates.is_empty() && doubts.is_empty() && cares.is_empty();
-    let (verdict, because) = verdict(need, candidate, gates, doubts, cares);
-    candidate.verdict = verdict;
-    candidate.because.extend(because);
-    let promised = matches!(candidate.verdict, Verdict::Suits | Verdict::WithCare);
-    if promised && need.using.consequence == Consequence::Injury {
-        candidate.verdict = Verdict::Unknown;
-        candidate.because.insert(0, "no verdict where somebody may be hurt: that takes a licensed engineer and tests".into());
-    }
+    let by_load = doubts.is_empty() && cares.is_empty();
+    pronounce(need, candidate, doubts, cares);
     if by_load && need.using.consequence != Consequence::Injury {
         candidate.settling = settling(need, candidate);
     }
+}
+
+/// Share of the draws that hold the load asked for, or the design load; of no load at all, those that hold anything.
+fn survival(need: &Need<'_>, capacity: &Capacity, bound: LowerBound) -> Survival {
+    let load = need.load.map_or_else(|| bound.design(), |l| l.si() * need.factor);
+    let held = capacity.loads.iter().filter(|f| **f >= load && **f > 0.0).count();
+    Survival { load, share: held as f64 / capacity.loads.len().max(1) as f64, asked: need.load.is_some() }
+}
+
+/// The word and its reasons, the one that decided first.
+fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: Vec<String>, cares: Vec<String>) {
+    let gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
+    if need.using.consequence == Consequence::Injury {
+        let hurt = "no verdict where somebody may be hurt: that takes a licensed engineer and tests".to_string();
+        candidate.verdict = if gates.is_empty() { Verdict::Unknown } else { Verdict::DoesNotSuit };
+        candidate.because.extend(if gates.is_empty() { vec![hurt] } else { gates });
+        return;
+    }
+    let known = Known {
+        gated: !gates.is_empty(),
+        open: !doubts.is_empty(),
+        warned: !cares.is_empty(),
+        ground: candidate.evidence.ground(),
+        survival: candidate.survival.map(|s| s.share),
+    };
+    candidate.verdict = word(known, &need.assumptions);
+    let survival = candidate.survival.map(|s| s.text());
+    let because: Vec<String> = match candidate.verdict {
+        Verdict::DoesNotSuit if !gates.is_empty() => gates,
+        Verdict::DoesNotSuit => nothing_left(candidate).into_iter().chain(survival).chain(cares).collect(),
+        Verdict::Unknown => {
+            let missing = candidate.missing.iter().filter(|l| l.blocks).map(|l| format!("missing: {}", l.what));
+            missing.chain(doubts).chain(survival).collect()
+        }
+        Verdict::WithCare => {
+            let family = (known.ground == Ground::Family).then(|| "this joint itself was not measured".to_string());
+            cares.into_iter().chain(survival).chain(family).collect()
+        }
+        Verdict::ModelOnly | Verdict::Suits => survival.into_iter().chain(cares).collect(),
+    };
+    candidate.because.extend(because);
+}
+
+/// Where so many draws hold nothing at all that the bound is zero: which state is reached before anything pulls.
+fn nothing_left(candidate: &Candidate<'_>) -> Option<String> {
+    let capacity = candidate.capacity.as_ref().filter(|_| candidate.lower_bound.is_some_and(|b| b.design() <= 0.0))?;
+    let none = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
+    let first = capacity.states.iter().find(|s| s.load.low <= 0.0).map_or("a limit state", |s| s.mode.text());
+    Some(format!("holds nothing in {:.0} % of draws: {first} before any load", none * 100.0))
 }
 
 /// Whether what fails first in most draws is a mode that series have measured, or one of metal.
@@ -72,8 +111,7 @@ fn governed(candidate: &Candidate<'_>) -> bool {
 /// scatter of joints, the batch and the doubt of a mean of few remain.
 fn settling(need: &Need<'_>, candidate: &Candidate<'_>) -> Option<Settling> {
     let capacity = candidate.capacity.as_ref()?;
-    let open = matches!(candidate.verdict, Verdict::Unknown | Verdict::WithCare) || need.load.is_none();
-    if !open {
+    if candidate.verdict == Verdict::Suits || candidate.survival.is_none() {
         return None;
     }
     let scatter = candidate.model.as_ref()?.model.scatter.max(need.assumptions.value("joint_sd"));
@@ -84,67 +122,9 @@ fn settling(need: &Need<'_>, candidate: &Candidate<'_>) -> Option<Settling> {
         let quantile = normal_quantile(need.assumptions.value("verdict_suits"));
         load.si() * need.factor * libm::exp(quantile * spread)
     });
-    (width < capacity.load.width()).then_some(Settling { joints: SETTLING_JOINTS, suits_from, width })
-}
-
-fn verdict(
-    need: &Need<'_>,
-    candidate: &Candidate<'_>,
-    gates: Vec<String>,
-    doubts: Vec<String>,
-    cares: Vec<String>,
-) -> (Verdict, Vec<String>) {
-    if !gates.is_empty() {
-        return (Verdict::DoesNotSuit, gates);
-    }
-    let blocking = candidate.missing.iter().find(|l| l.blocks).map(|l| format!("not known: {}", l.what));
-    let Some(capacity) = &candidate.capacity else {
-        return (Verdict::Unknown, blocking.into_iter().chain(doubts).collect());
-    };
-    let probability = candidate.probability;
-    let (enough, too_little) = (need.assumptions.value("verdict_suits"), need.assumptions.value("verdict_no"));
-    // As sure as a yes has to be, a wide band may say no.
-    if let Some(p) = probability.filter(|p| *p < 1.0 - enough) {
-        return (Verdict::DoesNotSuit, vec![percent(p)]);
-    }
-    let too_wide = need.assumptions.value("verdict_wide");
-    let wide = candidate.evidence.model_only() && capacity.load.width() > too_wide;
-    if !doubts.is_empty() {
-        return (Verdict::Unknown, doubts);
-    }
-    let Some(p) = probability else {
-        let verdict = if cares.is_empty() { Verdict::Suits } else { Verdict::WithCare };
-        return (verdict, cares);
-    };
-    if wide {
-        return (Verdict::Unknown, vec![unknown(capacity, too_wide, p)]);
-    }
-    let mut because = vec![percent(p)];
-    because.extend(cares.iter().cloned());
-    match p {
-        p if p < too_little => (Verdict::DoesNotSuit, because),
-        p if p < enough || !cares.is_empty() => (Verdict::WithCare, because),
-        _ => (Verdict::Suits, because),
-    }
-}
-
-/// Why a model alone gives no verdict, in words.
-fn unknown(capacity: &Capacity, too_wide: f64, p: f64) -> String {
-    let first = capacity.modes.first().map_or("what fails first", |(m, _)| m.text());
-    format!(
-        "no joint in which {first} was ever measured against this model: it may be off so far that its 90 % band is {:.1} times wide \
-         (above {too_wide:.0} a model alone is no knowledge). Taken at its word, {}",
-        capacity.load.width(),
-        percent(p)
-    )
-}
-
-fn percent(p: f64) -> String {
-    match p {
-        p if p > 0.995 => "more than 99 % of such joints hold it".to_string(),
-        p if p < 0.005 => "less than 1 % of such joints hold it".to_string(),
-        p => format!("{:.0} % of such joints hold it", p * 100.0),
-    }
+    // A mean that hardly any of the draws reach is no test to propose.
+    let likely = suits_from.is_none_or(|from| from < capacity.load.high);
+    (likely && width < capacity.load.width()).then_some(Settling { joints: SETTLING_JOINTS, suits_from, width })
 }
 
 /// Time, cycles and place.
@@ -251,8 +231,8 @@ fn say_other_mode(candidate: &mut Candidate<'_>, series: &[Measured<'_>]) {
     {
         candidate.cautions.push(format!(
             "the measured joints failed otherwise ({}) than is predicted here ({})",
-            observed.word(),
-            predicted.word()
+            observed.text(),
+            predicted.text()
         ));
     }
 }

@@ -1,39 +1,26 @@
-//! Gates first, then the probability, then the median; neighbours that are not told apart are marked.
+//! What fails last, then the better verdict, then the likelier; neighbours that are not statistically distinguishable are marked.
 
 use super::Candidate;
 use crate::joint::need::Need;
 use crate::suit::Verdict;
 
-fn rank_of(verdict: Verdict) -> u8 {
-    match verdict {
-        Verdict::Suits => 0,
-        Verdict::WithCare => 1,
-        Verdict::Unknown => 2,
-        Verdict::DoesNotSuit => 3,
-    }
-}
-
-/// Gates first, then the probability, then the median; without a need the 5 % point.
+/// What does not suit last; ways round a thread behind the threads; the kinder verdict first, so that nothing unknown stands
+/// above what is recommended; then survival at the need, or without one the lower bound; then the median.
 pub(super) fn order(need: &Need<'_>, candidates: &mut [Candidate<'_>]) {
-    let gated = |c: &Candidate<'_>| match (c.verdict, &c.capacity) {
-        (Verdict::DoesNotSuit, _) => 2u8,
-        (_, None) => 1,
-        _ => 0,
-    };
-    let key = |c: &Candidate<'_>| {
+    let class = |c: &Candidate<'_>| (c.verdict == Verdict::DoesNotSuit, c.alternative, c.verdict, c.capacity.is_none());
+    let merit = |c: &Candidate<'_>| {
         let load = c.capacity.as_ref().map_or((0.0, 0.0), |k| (k.load.median, k.load.low));
         match need.load {
-            Some(_) => (c.probability.unwrap_or(0.0), load.0),
+            Some(_) => (c.survival.map_or(0.0, |s| s.share), load.0),
             None => (load.1, load.0),
         }
     };
     candidates.sort_by(|a, b| {
-        let (ka, kb) = (key(a), key(b));
-        gated(a)
-            .cmp(&gated(b))
-            .then(kb.0.total_cmp(&ka.0))
-            .then(kb.1.total_cmp(&ka.1))
-            .then(rank_of(a.verdict).cmp(&rank_of(b.verdict)))
+        let (of_a, of_b) = (merit(a), merit(b));
+        class(a)
+            .cmp(&class(b))
+            .then(of_b.0.total_cmp(&of_a.0))
+            .then(of_b.1.total_cmp(&of_a.1))
             .then(a.method.name.cmp(b.method.name))
             .then(a.adhesive.map(|r| &r.id).cmp(&b.adhesive.map(|r| &r.id)))
     });
@@ -42,7 +29,7 @@ pub(super) fn order(need: &Need<'_>, candidates: &mut [Candidate<'_>]) {
         let (upper, lower) = (&mut above[i - 1], &below[0]);
         let beats = beats(upper, lower);
         upper.beats_next = beats;
-        upper.tied_with_next = gated(upper) == gated(lower) && beats.is_some_and(|p| (0.2..=0.8).contains(&p));
+        upper.tied_with_next = class(upper) == class(lower) && beats.is_some_and(|p| (0.2..=0.8).contains(&p));
     }
 }
 

@@ -299,7 +299,7 @@ fn sizes(geometry: &Geometry, stretch: &Stretch) -> Vec<String> {
     vec![
         format!("finished {sign} {} ({} to {})", two(mm(size.nominal)), two(mm(size.low)), two(mm(size.high))),
         drawn(step, sign),
-        format!("pins: {} goes, {} does not", two(mm(step.check.go)), two(mm(step.check.no_go))),
+        format!("go pin {}, no-go {}", two(mm(step.check.go)), two(mm(step.check.no_go))),
     ]
 }
 

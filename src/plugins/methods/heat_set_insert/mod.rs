@@ -45,7 +45,7 @@ impl Method for HeatSetInsert {
     fn applies(&self, case: &Case<'_>) -> Applies {
         let material = case.need.material;
         match case.need.thermoset() {
-            Some(true) => Applies::No(format!("{} does not melt: it chars or cracks", material.name)),
+            Some(true) => Applies::No(format!("{} does not melt: it chars", material.name)),
             None => Applies::Unknown(Lack {
                 blocks: true,
                 what: format!("whether {} melts", material.id),

@@ -1,0 +1,75 @@
+//! The one or two things that would change the answer most: what is missing, the test that settles it, the largest doubt.
+
+use super::words::percent;
+use crate::joint::judge::{Candidate, Judgement};
+use crate::joint::model::{Input, Origin};
+use crate::joint::need::Need;
+use crate::joint::trace;
+use crate::quantity::{Amount, Quantity};
+use crate::suit::Verdict;
+
+/// Share of the spread from which an input is worth a line.
+const WORTH: f64 = 0.10;
+/// Things named.
+const MOST: usize = 2;
+
+/// Something that would change the answer.
+pub struct Change {
+    /// What sort of thing it is, as the label of a line.
+    pub what: &'static str,
+    /// The thing.
+    pub text: String,
+}
+
+/// The weightiest first.
+pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<Change> {
+    let gated = best.model.as_ref().is_none_or(|m| !m.model.gates.is_empty());
+    if judgement.no_promise || (gated && best.verdict == Verdict::DoesNotSuit) {
+        return Vec::new();
+    }
+    let lacks = best.missing.iter().filter(|l| l.blocks);
+    let missing = lacks.map(|l| Change { what: "Missing", text: format!("{}: {}", l.what, l.settle) });
+    let settling = settling(judgement.need, best).map(|text| Change { what: "Settling test", text });
+    let doubt = doubt(judgement.need, best).map(|text| Change { what: "Largest doubt", text });
+    missing.chain(settling).chain(doubt).take(MOST).collect()
+}
+
+fn settling(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
+    let settling = best.settling?;
+    let suits = settling.suits_from.zip(need.load).map(|(from, load)| {
+        let factor = if need.factor == 1.0 { String::new() } else { format!(" x {}", need.factor) };
+        format!(": from a mean of {} it suits {}{factor}", rounded_up(from), Amount::of(load).text(3))
+    });
+    let now = best.capacity.as_ref().map(|c| format!(", today {:.1}", c.load.width())).unwrap_or_default();
+    let band = format!("band then about 1 to {:.1}{now}", settling.width);
+    Some(format!("pull {} such joints{}; {band}", settling.joints, suits.unwrap_or_default()))
+}
+
+/// A load rounded up to two significant digits: what is asked for is never rounded down.
+fn rounded_up(newtons: f64) -> String {
+    let step = libm::pow(10.0, libm::floor(libm::log10(newtons)) - 1.0);
+    Amount::new(Quantity::Force, libm::ceil(newtons / step - 1e-9) * step).text(2)
+}
+
+/// The inputs that bring most of the spread of the load.
+fn doubt(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
+    let sealed = best.model.as_ref().filter(|_| best.capacity.is_some())?;
+    let reads = trace::of(sealed, need.seed).capacity;
+    let most = reads.iter().filter(|r| r.share >= WORTH).take(MOST);
+    let named: Vec<String> =
+        most.map(|r| format!("{} {}", percent(r.share.min(1.0)), in_words(need, &sealed.model.inputs[r.input]))).collect();
+    (!named.is_empty()).then(|| format!("of the spread, {}", named.join(", ")))
+}
+
+/// What an input is to a reader.
+fn in_words(need: &Need<'_>, input: &Input) -> String {
+    match &input.origin {
+        Origin::Bias(mode) => format!("the model of {} (how far it is off)", mode.text()),
+        Origin::Claims { .. } => input.name.rsplit('/').next().unwrap_or(&input.name).replace('_', " "),
+        Origin::Assumed(names) => match names.first() {
+            Some(name) => format!("{} (assumption {name})", need.assumptions.get(name).row.means),
+            None => input.name.clone(),
+        },
+        Origin::Thread | Origin::Hole | Origin::Series(_) => input.name.clone(),
+    }
+}

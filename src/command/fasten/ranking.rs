@@ -1,0 +1,178 @@
+//! The methods in order: a row each for the first screen, every candidate for the whole page and for programs.
+
+use super::words::{design, load};
+use crate::joint::judge::{Candidate, Judgement, Survival};
+use crate::joint::need::Need;
+use crate::present::table::Cell;
+use crate::present::{Page, Table};
+use crate::suit::Verdict;
+use std::collections::BTreeSet;
+
+/// Rows of the first screen.
+const MOST: usize = 10;
+
+/// One row for each further method, with the reason of its verdict.
+pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
+    let mut seen: BTreeSet<&str> = judgement.best().map(|c| c.method.name).into_iter().collect();
+    let others = judgement.candidates.iter().filter(|c| seen.insert(c.method.name)).take(MOST);
+    let rows: Vec<[String; 4]> = others
+        .map(|c| {
+            let design = c.design().filter(|_| !judgement.no_promise).map(design).unwrap_or_default();
+            [c.method.name.into(), brief(c.verdict).into(), design, reason(judgement.need, c)]
+        })
+        .collect();
+    if rows.is_empty() {
+        return;
+    }
+    let columns = ["other_method", "verdict", "design_load", "because"];
+    let widest = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0).max(columns[i].len()) + 2;
+    let room = width.saturating_sub((0..3).map(widest).sum::<usize>() + 2);
+    let mut table = Table::new(&columns);
+    for [method, verdict, load, why] in rows {
+        table.row(vec![method.into(), verdict.into(), load.into(), cut(&why, room).into()]);
+    }
+    page.blank().table(table);
+}
+
+/// Why the verdict is what it is, in few words: the row names material and need already.
+fn reason(need: &Need<'_>, c: &Candidate<'_>) -> String {
+    let glue = c.adhesive.filter(|_| c.short_title() != c.method.name).map(|a| format!("{}: ", a.id.name()));
+    let first = c.because.first().map_or("", String::as_str);
+    let survival = c.survival.filter(|s| s.text() == first);
+    let why = match survival {
+        Some(s) => of_survival(c, s),
+        None => first.strip_prefix(&*need.material.name).map_or(first, |rest| rest.trim_start_matches(" is ").trim()).to_string(),
+    };
+    format!("{}{}{why}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
+}
+
+/// The survival at the need and what fails first; without a need, what fails first.
+fn of_survival(c: &Candidate<'_>, survival: Survival) -> String {
+    let mode = c.capacity.as_ref().and_then(|k| k.modes.first()).map_or("", |(m, _)| m.text());
+    if survival.asked { format!("survival {}; {mode}", survival.percent()) } else { mode.into() }
+}
+
+/// A text of at most so many letters, cut between words.
+fn cut(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        return text.into();
+    }
+    let mut kept = String::new();
+    for word in text.split(' ') {
+        if kept.chars().count() + word.chars().count() + 3 > room {
+            break;
+        }
+        if !kept.is_empty() {
+            kept.push(' ');
+        }
+        kept.push_str(word);
+    }
+    format!("{} …", kept.trim_end_matches([';', ':', ',']))
+}
+
+/// Every candidate, then the reasons.
+pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
+    page.heading("Ranking");
+    page.table(table_for_people(judgement));
+    for c in &judgement.candidates {
+        if let Some(why) = c.because.first() {
+            page.item(format!("{}: {why}", c.short_title()));
+        }
+    }
+    if judgement.candidates.iter().any(|c| c.tied_with_next) {
+        page.line(
+            "[ and ] bracket neighbours that are not statistically distinguishable (either is stronger in 20 to 80 % of draws).",
+        );
+    }
+    if judgement.candidates.iter().any(|c| c.alternative) {
+        page.line("An alternative is no thread in the part; it leads only where it is asked for with --method.");
+    }
+}
+
+/// Marks of a run of candidates that are not told apart.
+fn brackets(judgement: &Judgement<'_>) -> Vec<&'static str> {
+    let all = &judgement.candidates;
+    let tied = |i: usize| all.get(i).is_some_and(|c| c.tied_with_next);
+    let mark = |i: usize| match (i > 0 && tied(i - 1), tied(i)) {
+        (false, true) => "[",
+        (true, true) => "|",
+        (true, false) => "]",
+        (false, false) => "",
+    };
+    (0..all.len()).map(mark).collect()
+}
+
+fn table_for_people(judgement: &Judgement<'_>) -> Table {
+    let mut table = Table::new(&["", "method", "verdict", "design_load", "median", "survival"]);
+    for (candidate, mark) in judgement.candidates.iter().zip(brackets(judgement)) {
+        let capacity = candidate.capacity.as_ref().filter(|_| !judgement.no_promise);
+        let verdict = brief(candidate.verdict);
+        table.row(vec![
+            mark.into(),
+            candidate.short_title().into(),
+            if candidate.alternative { format!("{verdict}, alternative") } else { verdict.to_string() }.into(),
+            candidate.design().filter(|_| !judgement.no_promise).map(design).into(),
+            capacity.map(|c| load(c.load.median)).into(),
+            candidate.survival.map(|s| s.percent()).into(),
+        ]);
+    }
+    table
+}
+
+/// A verdict in a word or two, so that a row fits a line.
+fn brief(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::WithCare => "with care",
+        Verdict::ModelOnly => "model only",
+        other => other.text(),
+    }
+}
+
+/// The table for programs.
+pub fn table(judgement: &Judgement<'_>) -> Table {
+    let mut table = Table::new(&[
+        "rank",
+        "method",
+        "insert",
+        "adhesive",
+        "verdict",
+        "lower_bound_n",
+        "lower_bound_kind",
+        "median_n",
+        "low_n",
+        "high_n",
+        "first_mode",
+        "probability",
+        "tied_with_next",
+        "design_load_n",
+        "survival",
+        "survival_at_n",
+        "alternative",
+        "because",
+    ]);
+    for (i, c) in judgement.candidates.iter().enumerate() {
+        let capacity = c.capacity.as_ref().filter(|_| !judgement.no_promise);
+        let bound = c.lower_bound.as_ref().filter(|_| !judgement.no_promise);
+        table.row(vec![
+            Cell::Number((i + 1) as f64),
+            c.method.name.into(),
+            c.insert.map(|r| r.id.to_string()).into(),
+            c.adhesive.map(|r| r.id.to_string()).into(),
+            c.verdict.word().into(),
+            bound.map(|b| b.value).into(),
+            bound.map(|b| b.kind.word()).into(),
+            capacity.map(|k| k.load.median).into(),
+            capacity.map(|k| k.load.low).into(),
+            capacity.map(|k| k.load.high).into(),
+            capacity.and_then(|k| k.modes.first()).map(|(m, _)| m.word()).into(),
+            c.survival.filter(|s| s.asked).map(|s| s.share).into(),
+            if c.tied_with_next { "yes" } else { "no" }.into(),
+            c.design().filter(|_| !judgement.no_promise).map(|b| b.design()).into(),
+            c.survival.map(|s| s.share).into(),
+            c.survival.map(|s| s.load).into(),
+            if c.alternative { "yes" } else { "no" }.into(),
+            c.because.join("; ").into(),
+        ]);
+    }
+    table
+}

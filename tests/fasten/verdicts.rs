@@ -1,0 +1,94 @@
+//! One verdict: with a need or without, over many joints. Status: self (relations between answers, no outside figure).
+
+use crate::joint::{book, mm, need, rules};
+use gripbook::book::Book;
+use gripbook::joint::judge::{Judgement, judge};
+use gripbook::plugins::methods;
+use gripbook::quantity::Measure;
+use gripbook::suit::{Rule, Verdict};
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+use uom::si::f64::Force;
+
+static BOOK: LazyLock<(Book, Vec<Rule>)> = LazyLock::new(|| {
+    let book = book(&["demo"]);
+    let rules = rules(&book);
+    (book, rules)
+});
+
+/// Materials with own series, with series of the family, and with none.
+const MATERIALS: [&str; 7] = ["pla", "petg", "pa12", "pmma", "resin/tough", "resin/logger-grey", "silicone"];
+
+/// Verdict and design load of each candidate, by method and glue; the need in N with its factor.
+fn verdicts(material: usize, length: f64, boss: f64, load: Option<(f64, f64)>) -> BTreeMap<String, (Verdict, Option<f64>)> {
+    let (book, rules) = &*BOOK;
+    let mut need = need(book, rules, MATERIALS[material], length);
+    need.boss = Some(mm(boss));
+    need.draws = 300;
+    need.load = load.map(|(n, _)| Force::from_si(n));
+    need.factor = load.map_or(1.0, |(_, factor)| factor);
+    let judgement: Judgement<'_> = judge(&need, methods::ALL, None);
+    assert!(in_order(&judgement), "the order is not that of the verdicts");
+    judgement.candidates.iter().map(|c| (c.short_title(), (c.verdict, c.design().map(|b| b.design())))).collect()
+}
+
+/// Among the threads, and among the ways round one, none stands above a kinder one.
+fn in_order(judgement: &Judgement<'_>) -> bool {
+    let of = |alternative: bool| judgement.candidates.iter().filter(move |c| c.alternative == alternative).map(|c| c.verdict);
+    of(false).is_sorted() && of(true).is_sorted()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_higher_need_is_never_answered_more_kindly(m in 0..7usize, length in 3.0..9.0f64, boss in 6.0..14.0f64, low in 1.0..800.0f64, more in 1.0..4.0f64, factor in 0.5..3.0f64) {
+        let (easy, hard) = (verdicts(m, length, boss, Some((low, factor))), verdicts(m, length, boss, Some((low * more, factor))));
+        for (method, (word, _)) in &easy {
+            prop_assert!(hard[method].0 >= *word, "{method} in {}: {word:?}, then {:?}", MATERIALS[m], hard[method].0);
+        }
+    }
+
+    #[test]
+    fn without_a_need_the_word_is_that_of_the_design_load(m in 0..7usize, length in 3.0..9.0f64, boss in 6.0..14.0f64) {
+        let mut compared = 0;
+        for (method, (word, design)) in verdicts(m, length, boss, None) {
+            let Some(design) = design else { continue };
+            let asked = verdicts(m, length, boss, Some((design, 1.0)));
+            prop_assert_eq!(asked[&method].0, word, "{} in {} at {} N", method, MATERIALS[m], design);
+            compared += 1;
+        }
+        prop_assert!(compared > 0 || MATERIALS[m] == "silicone");
+    }
+}
+
+#[test]
+fn every_word_is_reached() {
+    let mut words = std::collections::BTreeSet::new();
+    for material in 0..MATERIALS.len() {
+        for load in [None, Some((50.0, 1.0)), Some((5_000.0, 1.0))] {
+            words.extend(verdicts(material, 6.0, 9.0, load).into_values().map(|(word, _)| word));
+        }
+    }
+    let all = [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
+    assert_eq!(words.into_iter().collect::<Vec<_>>(), all);
+}
+
+#[test]
+fn what_fails_in_more_than_a_twentieth_of_draws_never_suits() {
+    let (book, rules) = &*BOOK;
+    for material in MATERIALS {
+        for load in [100.0, 300.0, 600.0, 900.0] {
+            let mut need = need(book, rules, material, 6.0);
+            need.load = Some(Force::from_si(load));
+            need.draws = 1_000;
+            for c in judge(&need, methods::ALL, None).candidates {
+                let Some(capacity) = &c.capacity else { continue };
+                let failed = capacity.loads.iter().filter(|f| **f < load).count() as f64 / capacity.loads.len() as f64;
+                assert!(failed <= 0.05 || c.verdict == Verdict::DoesNotSuit, "{material} {}: {failed}", c.short_title());
+                assert!(failed <= 0.01 || c.verdict != Verdict::Suits, "{material} {}: {failed}", c.short_title());
+            }
+        }
+    }
+}
