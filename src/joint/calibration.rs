@@ -1,31 +1,38 @@
-//! What measured series say of the bias of each limit state.
+//! What measured series say of each limit state: one posterior, no switch.
 //!
-//! Bias belongs to a limit state, not to a method. A specimen that failed in mode j at F is an observation of j and a
-//! right-censored one of every other candidate. One posterior, no switch: ln bias of a material ~ N(mu, tau), mu ~ N(0, 0.5),
-//! tau ~ half-normal(0.4), tau integrated on a grid; prediction for a new material, or for the material asked about where a
-//! series of it scales to the case. Screw and insert metal are never biased.
+//! ln C = ln m(x) + d(x) + batch + scatter for each limit state. d is what the prediction is off by: parts common to all
+//! joints, a class, a family, a material and the joint itself, and the errors of the inputs behind the prediction. With the
+//! mode of every specimen the likelihood falls into one factor for each state: the density of the state that failed, the
+//! survival of every other. So each state is inferred by itself, and three bursts at 1,000 N say that roots, crests and
+//! thread of that very joint hold more than 1,000 N. Screw and insert metal are never biased.
 
-use super::fact::fact;
-use super::law::Law;
-use super::measured::{Measured, Unused, gather};
+use super::law::NINETY;
+use super::measured::{Measured, Specimen, Unused, gather};
 use super::method::Method;
 use super::mode::Mode;
 use super::need::Need;
-use crate::book::{Book, Record};
-use crate::quantity::Measure;
-use crate::statistics::distribution::{half_normal_pdf, normal_cdf, normal_pdf};
+use crate::book::Record;
+use field::{Field, Site, Unrecorded, Word};
+use lean::Lean;
+use place::{Parts, Place};
+use scatter::{Prior, Sample, Scatter};
 use serde_json::Value as Json;
 use std::collections::BTreeMap;
 
+mod dense;
+pub mod field;
 pub mod foam;
-mod grid;
+pub mod lean;
+pub mod left_out;
+pub mod place;
+pub mod scatter;
 
-pub use grid::{Group, Posterior};
+pub use left_out::LeftOut;
 
 /// What the series say, for one need.
 #[derive(Debug, Clone)]
 pub struct Calibration {
-    /// One posterior for each mode that any series speaks of.
+    /// What is known of the bias of the next joint of the material asked about, for each mode in which specimens failed.
     pub posteriors: BTreeMap<Mode, Posterior>,
     /// The prior, for the others.
     pub prior: Posterior,
@@ -33,6 +40,11 @@ pub struct Calibration {
     pub used: Vec<UsedSeries>,
     /// Series that say nothing here, and why.
     pub unused: Vec<Unused>,
+    latents: Vec<Latent>,
+    states: BTreeMap<Mode, State>,
+    samples: Vec<Sample>,
+    parts: Parts,
+    scatter: Prior,
 }
 
 /// A series that enters.
@@ -44,190 +56,347 @@ pub struct UsedSeries {
     pub modes: Vec<Mode>,
     /// Specimens.
     pub n: usize,
-    /// Whether it is of the material asked about and scales to the case.
+    /// Whether it is of the material asked about.
     pub own: bool,
 }
 
-/// Gathers the series and computes the posteriors for a need.
+/// What is known of the bias of the next joint.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Posterior {
+    /// Median.
+    pub median: f64,
+    /// 5 % point.
+    pub low: f64,
+    /// 95 % point.
+    pub high: f64,
+    /// What is behind it, series by series.
+    pub groups: Vec<Group>,
+    /// Whether a series of the material asked about is among them.
+    pub own: bool,
+}
+
+/// What one series says of one mode.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// Its id.
+    pub series: String,
+    /// Class of its material: foam, thermoplastic, photopolymer, ….
+    pub class: String,
+    /// Specimens that failed in this mode, or may have.
+    pub failed: usize,
+    /// Specimens that held at least so much in it.
+    pub held: usize,
+}
+
+/// One batch of one joint, as a series has it.
+#[derive(Debug, Clone)]
+struct Latent {
+    series: String,
+    place: Place,
+    /// What joints share that were made of one batch of one material.
+    batch: (String, String),
+    leans: BTreeMap<Mode, Lean>,
+    between: f64,
+}
+
+/// The posterior of one mode and the latents it is about.
+#[derive(Debug, Clone)]
+struct State {
+    latents: Vec<usize>,
+    field: Field,
+}
+
+/// What series make of one limit state of a case: ln C = ln m(medians) + keep x (ln m − ln m(medians)) + normal(shift, sd).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Correction {
+    /// Share of the inputs' own spread that is left once joints that read the same inputs were measured: 1 for none measured.
+    pub keep: f64,
+    /// Mean of ln bias.
+    pub shift: f64,
+    /// Its log standard deviation.
+    pub sd: f64,
+}
+
+/// Gathers the series and infers every limit state.
 pub fn calibrate(need: &Need<'_>, methods: &[&dyn Method]) -> Calibration {
-    let settings = grid::Settings::of(&need.assumptions);
-    let (measured, mut unused) = gather(need.book, need.invented());
-    let mut groups: BTreeMap<Mode, Vec<Group>> = BTreeMap::new();
-    let mut used = Vec::new();
+    let (measured, unused) = gather(need.book, need.invented());
+    let mut found = Gathered { unused, ..Gathered::default() };
     for series in &measured {
-        match observe(need, series, methods, &mut groups) {
-            Ok(one) => used.push(one),
-            Err(because) => unused.push(Unused { series: series.record.id.to_string(), because }),
+        if let Err(because) = found.read(need, series, methods) {
+            found.unused.push(Unused { series: series.record.id.to_string(), because });
         }
     }
-    for record in need.book.of_kind("series").filter(|r| r.current && r.rest["basis"] == "measured" && r.rest["untraced"] != true)
-    {
-        if let Some((mode, group)) = published_ratio(need, record) {
-            used.push(UsedSeries { series: record.id.to_string(), modes: vec![mode], n: group.n, own: false });
-            groups.entry(mode).or_default().push(group);
-        }
-    }
-    let posteriors = groups.iter().filter(|(_, g)| g.iter().any(|g| !g.exact.is_empty()));
-    let posteriors = posteriors.map(|(mode, g)| (*mode, grid::posterior(g, &settings))).collect();
-    used.sort_by(|a, b| a.series.cmp(&b.series));
-    unused.sort_by(|a, b| a.series.cmp(&b.series));
-    Calibration { posteriors, prior: grid::posterior(&[], &settings), used, unused }
+    let real = |r: &&Record| r.current && r.rest["basis"] == "measured" && r.rest["untraced"] != true;
+    need.book.of_kind("series").filter(real).for_each(|record| found.study(need, record));
+    found.infer(need)
 }
 
 impl Calibration {
-    /// The spread of the bias of a mode.
-    pub fn law(&self, mode: Mode) -> Law {
-        self.posterior(mode).law.clone()
-    }
     /// The posterior of a mode; the prior where no series speaks.
     pub fn posterior(&self, mode: Mode) -> &Posterior {
         self.posteriors.get(&mode).unwrap_or(&self.prior)
     }
-}
-
-/// A study's own ratio of measured to predicted load, with the strength measured in the same study.
-fn published_ratio(need: &Need<'_>, record: &Record) -> Option<(Mode, Group)> {
-    let list = record.rest["measurements"].as_array()?;
-    let ratio = list.iter().find(|m| m["quantity"] == "measured_over_predicted" && m["standing"].is_null())?;
-    let mode = ratio["mode"].as_str().and_then(Mode::from_word)?;
-    let value = match &ratio["mean"] {
-        Json::Number(n) => n.as_f64()?,
-        Json::String(t) => t.parse().ok()?,
-        _ => return None,
-    };
-    let class = class_of_series(need, record);
-    let group = Group {
-        material: record.id.to_string(),
-        same_class: same_class(need, &class),
-        class,
-        own: false,
-        exact: vec![(libm::log(value), foam::MODEL_SD)],
-        censored: Vec::new(),
-        extra: 0.0,
-        n: 1,
-    };
-    Some((mode, group))
-}
-
-/// Adds what a series observed of each mode to the groups of its material.
-fn observe(
-    need: &Need<'_>,
-    series: &Measured<'_>,
-    methods: &[&dyn Method],
-    groups: &mut BTreeMap<Mode, Vec<Group>>,
-) -> Result<UsedSeries, String> {
-    let asked = series.need(need.book, need.rules, &need.assumptions);
-    let predicted = series.predicted(&asked, methods)?;
-    if series.specimens.iter().all(|s| s.mode.is_none() && !s.censored) {
-        return Err("the failure mode is not stated: it counts for its own combination only".into());
+    /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
+    pub fn scatter(&self, place: &Place, within: f64) -> Scatter {
+        self.scatter.at(place, within, &self.samples)
     }
-    let own = scales_to(need, series);
-    let extra = if own { scaling(need, series) } else { strength_doubt(&asked) };
-    let scatter = need.assumptions.value("joint_sd");
-    let mut modes = Vec::new();
-    for &(mode, ln_load) in predicted.iter().filter(|(m, _)| !m.is_metal()) {
-        let group = group_of(need, groups.entry(mode).or_default(), series, own, extra);
-        for specimen in &series.specimens {
-            let ratio = libm::log(specimen.load) - ln_load;
-            match specimen.mode {
-                Some(seen) if seen == mode && !specimen.censored => {
-                    group.exact.push((ratio, scatter));
-                    if !modes.contains(&mode) {
-                        modes.push(mode);
-                    }
-                }
-                // It held at least that much in every mode in which it did not fail.
-                Some(_) => group.censored.push((ratio, scatter)),
-                None if specimen.censored => group.censored.push((ratio, scatter)),
-                None => {}
+    /// What the series make of one limit state at a place.
+    pub fn correction(&self, mode: Mode, place: &Place, lean: Option<&Lean>) -> Correction {
+        let whole = self.parts.whole();
+        let Some(state) = self.states.get(&mode) else { return Correction { keep: 1.0, shift: 0.0, sd: libm::sqrt(whole) } };
+        let (mut all, mut inputs) = (Vec::new(), Vec::new());
+        for latent in state.latents.iter().map(|l| &self.latents[*l]) {
+            let theirs = latent.leans.get(&mode);
+            let shared = lean.zip(theirs).map_or(0.0, |(a, b)| a.shared_with(b, latent.place.alike(place)));
+            inputs.push(shared);
+            all.push(self.parts.shared(&latent.place, place) + shared);
+        }
+        let of_inputs = lean.map_or(0.0, Lean::variance);
+        let keep = if of_inputs > 0.0 { 1.0 - state.field.explained(&inputs, &all) / of_inputs } else { 1.0 };
+        let left = whole - state.field.explained(&all, &all) + (1.0 - keep * keep) * of_inputs;
+        Correction { keep, shift: state.field.mean(&all), sd: libm::sqrt(left.max(0.0)) }
+    }
+    /// The series of exactly this joint, with its specimens and batches.
+    pub fn exactly(&self, place: &Place) -> Exactly {
+        let here: Vec<&Latent> = self.latents.iter().filter(|l| l.place.is(place)).collect();
+        let mut series: Vec<String> = here.iter().map(|l| l.series.clone()).collect();
+        series.dedup();
+        let mut batches: Vec<&(String, String)> = here.iter().map(|l| &l.batch).collect();
+        batches.sort();
+        batches.dedup();
+        let specimens = self.used.iter().filter(|u| series.contains(&u.series)).map(|u| u.n).sum();
+        Exactly { batches: batches.len(), specimens, series }
+    }
+}
+
+/// What was measured of one very joint.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Exactly {
+    /// Ids of its series.
+    pub series: Vec<String>,
+    /// Specimens in them.
+    pub specimens: usize,
+    /// Batches they came from.
+    pub batches: usize,
+}
+
+/// One observation of a latent, before the fields are made.
+struct Observed {
+    latent: usize,
+    ln_load: f64,
+    specimens: f64,
+    within: f64,
+    mode: Option<Mode>,
+    censored: bool,
+    /// Mean and variance of ln(predicted/measured) of the states of metal.
+    rivals: Vec<(f64, f64)>,
+}
+
+#[derive(Default)]
+struct Gathered {
+    used: Vec<UsedSeries>,
+    unused: Vec<Unused>,
+    latents: Vec<Latent>,
+    observed: Vec<Observed>,
+    samples: Vec<Sample>,
+    /// Prior deviation within a batch, for each latent.
+    within: Vec<f64>,
+}
+
+impl Gathered {
+    /// Reads a series of joints.
+    fn read(&mut self, need: &Need<'_>, series: &Measured<'_>, methods: &[&dyn Method]) -> Result<(), String> {
+        let asked = series.need(need.book, need.rules, &need.assumptions);
+        let (geometry, model) = series.modelled(&asked, methods)?;
+        let place = Place::of_series(&asked, series, &geometry);
+        let within = model.scatter.max(need.assumptions.value("joint_sd"));
+        let mut leans: BTreeMap<Mode, Lean> = BTreeMap::new();
+        for lean in lean::of(&model).into_iter().flatten() {
+            // Of two states of one mode the weaker one is what a specimen saw.
+            let weaker = leans.get(&lean.mode).is_none_or(|known| lean.ln_load < known.ln_load);
+            if weaker {
+                leans.insert(lean.mode, lean);
             }
         }
-        group.n += series.specimens.len();
+        let id = series.record.id.to_string();
+        let mut batches: BTreeMap<&str, Vec<&Specimen>> = BTreeMap::new();
+        series.specimens.iter().for_each(|s| batches.entry(s.batch.as_deref().unwrap_or_default()).or_default().push(s));
+        for (label, specimens) in &batches {
+            let source = series.record.rest["source"].as_str().unwrap_or_default();
+            let batch = if label.is_empty() { (id.clone(), String::new()) } else { (source.to_owned(), (*label).to_owned()) };
+            let rivals = leans.values().filter(|l| l.mode.is_metal()).map(|l| (l.ln_load, l.variance() + within * within));
+            let rivals: Vec<(f64, f64)> = rivals.collect();
+            for specimen in specimens {
+                let ln_load = libm::log(specimen.load);
+                self.observed.push(Observed {
+                    latent: self.latents.len(),
+                    ln_load,
+                    specimens: specimen.stands_for as f64,
+                    within,
+                    mode: specimen.mode,
+                    censored: specimen.censored,
+                    rivals: rivals.iter().map(|(m, v)| (m - ln_load, *v)).collect(),
+                });
+            }
+            let failed = specimens.iter().filter(|s| !s.censored).map(|s| libm::log(s.load)).collect();
+            self.sample(&place, &batch, failed);
+            self.within.push(within);
+            let polymer = leans.iter().filter(|(m, _)| !m.is_metal()).map(|(m, l)| (*m, l.clone())).collect();
+            self.latents.push(Latent { series: id.clone(), place: place.clone(), batch, leans: polymer, between: 0.0 });
+        }
+        let mut modes: Vec<Mode> = series.specimens.iter().filter(|s| !s.censored).filter_map(|s| s.mode).collect();
+        modes.sort();
+        modes.dedup();
+        let n = series.specimens.iter().map(|s| s.stands_for).sum();
+        self.used.push(UsedSeries { series: id, modes, n, own: is_own(need, series.material) });
+        Ok(())
     }
-    Ok(UsedSeries { series: series.record.id.to_string(), modes, n: series.specimens.len(), own })
-}
-
-fn group_of<'g>(need: &Need<'_>, list: &'g mut Vec<Group>, series: &Measured<'_>, own: bool, extra: f64) -> &'g mut Group {
-    let material = series.material.id.to_string();
-    let class = class_of(need.book, &series.material.family);
-    // A material's series within the scaling limits and those outside are two groups: only the first speak for the case.
-    let place = list.iter().position(|g| g.material == material && g.own == own);
-    let place = place.unwrap_or_else(|| {
-        let same_class = same_class(need, &class);
-        list.push(Group { material, class, same_class, own, exact: Vec::new(), censored: Vec::new(), extra: 0.0, n: 0 });
-        list.len() - 1
-    });
-    list[place].extra = list[place].extra.max(extra);
-    &mut list[place]
-}
-
-/// Class of a material within which biases are alike: photopolymers apart from other thermosets, else the widest family.
-pub fn class_of(book: &Book, family: &str) -> String {
-    if book.is_family(family, "photopolymer") {
-        return "photopolymer".into();
+    /// Adds specimens to the sample of their joint; the same batch in another series is one batch.
+    fn sample(&mut self, place: &Place, batch: &(String, String), failed: Vec<f64>) {
+        let known = self.samples.iter().position(|s| s.place.is(place)).unwrap_or_else(|| {
+            self.samples.push(Sample { place: place.clone(), batches: BTreeMap::new() });
+            self.samples.len() - 1
+        });
+        self.samples[known].batches.entry(batch.clone()).or_default().extend(failed);
     }
-    book.family_chain(family).last().map_or_else(|| family.to_string(), |f| (*f).to_string())
-}
-
-/// Class of the material of a series: foams apart, whatever they are made of.
-fn class_of_series(need: &Need<'_>, record: &Record) -> String {
-    let joint = &record.rest["joint"];
-    if joint["made_by"] == "foam-block" {
-        return "foam".into();
+    /// A study's own ratio of measured to predicted load over many joints, with the strength measured in the same study.
+    fn study(&mut self, need: &Need<'_>, record: &Record) {
+        let list = record.rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
+        let ratio = list.iter().find(|m| m["quantity"] == "measured_over_predicted" && m["standing"].is_null());
+        let Some(ratio) = ratio else { return };
+        let Some(mode) = ratio["mode"].as_str().and_then(Mode::from_word) else { return };
+        let value = match &ratio["mean"] {
+            Json::Number(n) => n.as_f64(),
+            Json::String(t) => t.parse().ok(),
+            _ => None,
+        };
+        let Some(value) = value else { return };
+        let series = record.id.to_string();
+        self.observed.push(Observed {
+            latent: self.latents.len(),
+            ln_load: libm::log(value),
+            specimens: 1.0,
+            within: foam::MODEL_SD,
+            mode: Some(mode),
+            censored: false,
+            rivals: Vec::new(),
+        });
+        let leans = BTreeMap::from([(mode, Lean { mode, ln_load: 0.0, shared: Vec::new(), own: 0.0 })]);
+        let (place, batch) = (Place::of_study(need.book, record), (series.clone(), String::new()));
+        self.within.push(foam::MODEL_SD);
+        self.latents.push(Latent { series: series.clone(), place, batch, leans, between: 0.0 });
+        self.used.push(UsedSeries { series, modes: vec![mode], n: 1, own: false });
     }
-    let material = joint["material"].as_str().and_then(|id| need.book.record(id));
-    material.map_or_else(|| "unknown".into(), |m| class_of(need.book, &m.family))
-}
-
-/// Whether that is the class asked about; for any material none is.
-fn same_class(need: &Need<'_>, class: &str) -> bool {
-    !need.any_material && class_of(need.book, &need.material.family) == class
-}
-
-/// Whether a series may be scaled to the case: same material, same thread size, length ratio 0.67 to 1.5.
-pub fn scales_to(need: &Need<'_>, series: &Measured<'_>) -> bool {
-    let ratio = need.length.si() / series.length.si();
-    !need.any_material
-        && series.material.id == need.material.id
-        && series.thread.size == need.thread.size
-        && ratio >= need.assumptions.value("scale_least")
-        && ratio <= need.assumptions.value("scale_most")
-}
-
-/// Doubt added by scaling to another length; none at the same length.
-fn scaling(need: &Need<'_>, series: &Measured<'_>) -> f64 {
-    let ln_ratio = libm::log(need.length.si() / series.length.si()).abs();
-    if ln_ratio < 0.02 {
-        return 0.0;
+    fn infer(mut self, need: &Need<'_>) -> Calibration {
+        let (parts, scatter) = (Parts::of(&need.assumptions), Prior::of(&need.assumptions));
+        for (latent, within) in self.latents.iter_mut().zip(&self.within) {
+            // A mean over many joints has its own deviation; it is of no batch.
+            if latent.place.joint.is_some() {
+                let here = scatter.at(&latent.place, *within, &self.samples);
+                latent.between = here.between;
+            }
+        }
+        for one in &mut self.observed {
+            let place = &self.latents[one.latent].place;
+            if place.joint.is_some() {
+                one.within = scatter.at(place, one.within, &self.samples).within;
+            }
+        }
+        let (modes, mut fields, unrecorded) = self.fields(&parts);
+        field::infer(&mut fields, &unrecorded);
+        let states: BTreeMap<Mode, State> =
+            modes.into_iter().zip(fields).map(|((mode, latents), field)| (mode, State { latents, field })).collect();
+        let Gathered { mut used, mut unused, latents, samples, .. } = self;
+        used.sort_by(|a, b| a.series.cmp(&b.series));
+        unused.sort_by(|a, b| a.series.cmp(&b.series));
+        let prior = Posterior::of(Correction { keep: 1.0, shift: 0.0, sd: libm::sqrt(parts.whole()) }, Vec::new(), false);
+        let mut found =
+            Calibration { posteriors: BTreeMap::new(), prior, used, unused, latents, states, samples, parts, scatter };
+        let place = Place::of_material(need);
+        let of = |(mode, state): (&Mode, &State)| {
+            let groups = found.groups(state);
+            let own = groups.iter().any(|g| found.used.iter().any(|u| u.own && u.series == g.series));
+            let failed = groups.iter().any(|g| g.failed > 0);
+            failed.then(|| (*mode, Posterior::of(found.correction(*mode, &place, None), groups, own)))
+        };
+        found.posteriors = found.states.iter().filter_map(of).collect();
+        found
     }
-    need.assumptions.value("scale_sd") + need.assumptions.value("scale_slope") * ln_ratio
+    /// One field a mode with the latents it is about, and the specimens whose mode is not recorded.
+    fn fields(&self, parts: &Parts) -> (Vec<(Mode, Vec<usize>)>, Vec<Field>, Vec<Unrecorded>) {
+        let mut unrecorded: Vec<Unrecorded> =
+            self.observed.iter().map(|o| Unrecorded { sites: Vec::new(), rivals: o.rivals.clone() }).collect();
+        let (mut modes, mut fields) = (Vec::new(), Vec::new());
+        for mode in Mode::ALL {
+            let latents: Vec<usize> = (0..self.latents.len()).filter(|l| self.latents[*l].leans.contains_key(&mode)).collect();
+            if latents.is_empty() {
+                continue;
+            }
+            let n = latents.len();
+            let prior = (0..n * n).map(|k| self.covariance(mode, latents[k / n], latents[k % n], parts)).collect();
+            let mut sites = Vec::new();
+            for (observed, unrecorded) in self.observed.iter().zip(&mut unrecorded) {
+                let Some(latent) = latents.iter().position(|l| *l == observed.latent) else { continue };
+                let word = observed.word(mode);
+                if word == Word::Unsaid {
+                    unrecorded.sites.push((fields.len(), sites.len()));
+                }
+                let y = observed.ln_load - self.latents[observed.latent].leans[&mode].ln_load;
+                let sd = if word == Word::Held { observed.within } else { observed.within / libm::sqrt(observed.specimens) };
+                sites.push(Site::new(latent, y, sd, word));
+            }
+            fields.push(Field::new(prior, n, sites));
+            modes.push((mode, latents));
+        }
+        (modes, fields, unrecorded.into_iter().filter(|u| !u.sites.is_empty()).collect())
+    }
+    /// Covariance of two latents of one mode: discrepancy, errors of the inputs, and the batch where it is the same.
+    fn covariance(&self, mode: Mode, a: usize, b: usize, parts: &Parts) -> f64 {
+        let (a, b) = (&self.latents[a], &self.latents[b]);
+        let (la, lb) = (&a.leans[&mode], &b.leans[&mode]);
+        let same_batch = a.batch == b.batch && a.place.material == b.place.material;
+        let batch = if same_batch { a.between * b.between } else { 0.0 };
+        parts.shared(&a.place, &b.place) + la.shared_with(lb, a.place.alike(&b.place)) + batch
+    }
 }
 
-/// Doubt of the strength behind the prediction of another material's series.
-fn strength_doubt(asked: &Need<'_>) -> f64 {
-    let known = ["shear_strength", "tensile_strength"].into_iter().find_map(|p| fact(asked, asked.material, p, Some("flat")));
-    known.and_then(|k| k.law.uncertainty()).unwrap_or(0.3)
+impl Observed {
+    fn word(&self, mode: Mode) -> Word {
+        match self.mode {
+            Some(seen) if seen == mode && !self.censored => Word::Failed,
+            None if !self.censored => Word::Unsaid,
+            _ => Word::Held,
+        }
+    }
 }
 
-/// Of the groups of a mode: how often the 90 % prediction from the others holds the mean of one left out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LeftOut {
-    /// Groups left out in turn.
-    pub tried: usize,
-    /// Predictions that held.
-    pub held: usize,
+impl Calibration {
+    fn groups(&self, state: &State) -> Vec<Group> {
+        let mut groups: BTreeMap<&str, Group> = BTreeMap::new();
+        for site in state.field.sites() {
+            let latent = &self.latents[state.latents[site.latent]];
+            let group = groups.entry(&latent.series).or_insert_with(|| Group {
+                series: latent.series.clone(),
+                class: latent.place.class.clone().unwrap_or_else(|| "unknown".into()),
+                failed: 0,
+                held: 0,
+            });
+            match site.word {
+                Word::Failed | Word::Unsaid => group.failed += 1,
+                Word::Held => group.held += 1,
+            }
+        }
+        groups.into_values().collect()
+    }
 }
 
-/// Likelihood of a specimen of known bias.
-fn exact(y: f64, sd: f64, bias: f64) -> f64 {
-    normal_pdf((y - bias) / sd) / sd
+impl Posterior {
+    fn of(bias: Correction, groups: Vec<Group>, own: bool) -> Posterior {
+        let at = |z: f64| libm::exp(bias.shift + z * bias.sd);
+        Posterior { median: at(0.0), low: at(-NINETY), high: at(NINETY), groups, own }
+    }
 }
 
-/// Likelihood of a specimen that held at least so much.
-fn at_least(y: f64, sd: f64, bias: f64) -> f64 {
-    normal_cdf((bias - y) / sd)
-}
-
-fn tau_weight(tau: f64, scale: f64) -> f64 {
-    half_normal_pdf(tau, scale)
+fn is_own(need: &Need<'_>, material: &Record) -> bool {
+    !need.any_material && material.id == need.material.id
 }

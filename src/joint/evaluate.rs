@@ -1,6 +1,7 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
-use super::calibration::Calibration;
+use super::calibration::place::Place;
+use super::calibration::{Calibration, lean};
 use super::law::{Drawer, Law};
 use super::mode::Mode;
 use super::model::{Draw, Input, Model, Origin, Var};
@@ -103,43 +104,63 @@ pub struct Sealed<'n> {
     /// The model.
     pub model: Model<'n>,
     corrections: Vec<Vec<Var<Ratio>>>,
-    /// Load at medians of the states whose level a series of this very combination measured: such a level holds whatever
-    /// the strength behind it is, so the doubt of the strength must not be counted a second time.
-    anchored: Vec<Option<f64>>,
+    /// Of the states whose inputs were measured through joints: what is left of the inputs' own spread.
+    kept: Vec<Option<Kept>>,
 }
 
-/// Adds bias, batch and scatter to a model's polymer states.
-pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, own: bool, scaled_by: f64) -> Sealed<'n> {
-    let scatter = model.scatter.max(model.assumed("joint_sd"));
-    let middle = model.middle();
-    let at_medians: Vec<(Mode, f64)> = model.states.iter().map(|s| (s.mode, (s.load)(&Draw(&middle)).si())).collect();
-    let (mut corrections, mut anchored) = (Vec::new(), Vec::new());
-    for (mode, load) in at_medians {
+/// What is left of the spread of a load about its value at medians: a joint that was measured has a level whatever the
+/// strength behind its prediction is, so the doubt of the strength must not be counted a second time.
+#[derive(Debug, Clone, Copy)]
+struct Kept {
+    middle: f64,
+    share: f64,
+}
+
+/// Farthest a load is taken from its value at medians, as a factor either way, once measured joints speak: a draw of the
+/// inputs that leaves nothing of a joint that held is no draw of it.
+const FARTHEST: f64 = 20.0;
+
+impl Kept {
+    fn of(self, load: f64) -> f64 {
+        self.middle * libm::pow((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST), self.share)
+    }
+}
+
+/// Adds bias, batch and scatter to a model's polymer states, as the series make them at this place.
+pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, place: &Place) -> Sealed<'n> {
+    let scatter = calibration.scatter(place, model.scatter.max(model.assumed("joint_sd")));
+    model.assumptions.extend(["joint_sd_freedom", "batch_sd_freedom"]);
+    let leans = lean::of(&model);
+    // Batches of this joint may differ by more than the floor that all methods share.
+    let floor = model.assumed("batch_sd");
+    let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
+    let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
+    let modes: Vec<Mode> = model.states.iter().map(|s| s.mode).collect();
+    let (mut corrections, mut kept) = (Vec::new(), Vec::new());
+    for (mode, lean) in modes.into_iter().zip(leans) {
         if mode.is_metal() {
             corrections.push(Vec::new());
-            anchored.push(None);
+            kept.push(None);
             continue;
         }
-        let posterior = calibration.posterior(mode);
-        let seen = own && posterior.own_seen();
-        anchored.push((seen && load.is_finite()).then_some(load));
+        let bias = calibration.correction(mode, place, lean.as_ref());
+        let law = Law::LogNormal { median: libm::exp(bias.shift), sd: bias.sd };
         let mut of_state = vec![
-            model.input(format!("bias {}", mode.word()), posterior.law.clone(), Origin::Bias(mode)),
+            model.input(format!("bias {}", mode.word()), law, Origin::Bias(mode)),
             model.spread_shared("batch_sd", "batch of the part"),
-            model.own("scatter of like joints", Law::LogNormal { median: 1.0, sd: scatter }, Origin::Assumed(vec!["joint_sd"])),
+            model.own("scatter of like joints", like.clone(), Origin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
         ];
         of_state.extend(model.lasting);
-        if scaled_by > 0.0 && seen {
-            let law = Law::LogNormal { median: 1.0, sd: scaled_by };
-            of_state.push(model.own("scaling of the series", law, Origin::Assumed(vec!["scale_sd", "scale_slope"])));
-        }
         corrections.push(of_state);
+        let told = lean.filter(|_| bias.keep < 1.0);
+        kept.push(told.map(|l| Kept { middle: libm::exp(l.ln_load), share: bias.keep.max(0.0) }));
     }
-    Sealed { model, corrections, anchored }
+    Sealed { model, corrections, kept }
 }
 
-/// Drawn inputs that rival methods share, by name, each with its standard uncertainty (of ln where it lives there).
-pub struct Columns(BTreeMap<String, Column>);
+/// Drawn inputs that rival methods share, by name, each with its standard uncertainty (of ln where it lives there). The bias
+/// of one mode may have a law of its own for each joint; drawn from one stream, it still rises and falls with the others.
+pub struct Columns(BTreeMap<String, Vec<(Law, Column)>>);
 
 struct Column {
     values: Vec<f64>,
@@ -157,14 +178,22 @@ impl Column {
 impl Columns {
     /// Draws every shared input of these models once.
     pub fn draw<'s, 'n: 's>(models: impl Iterator<Item = &'s Sealed<'n>>, seed: u64, count: usize) -> Columns {
-        let mut laws: BTreeMap<&str, &Law> = BTreeMap::new();
+        let mut laws: Vec<(&str, &Law)> = Vec::new();
         for input in models.flat_map(|s| &s.model.inputs).filter(|i| i.shared) {
-            laws.entry(&input.name).or_insert(&input.law);
+            if !laws.iter().any(|(name, law)| *name == input.name && **law == input.law) {
+                laws.push((&input.name, &input.law));
+            }
         }
-        let laws: Vec<(&str, &Law)> = laws.into_iter().collect();
-        let drawn: Vec<(String, Column)> =
-            laws.par_iter().map(|(name, law)| ((*name).to_string(), Column::of(name, law, seed, count))).collect();
-        Columns(drawn.into_iter().collect())
+        let drawn: Vec<Column> = laws.par_iter().map(|(name, law)| Column::of(name, law, seed, count)).collect();
+        let mut columns: BTreeMap<String, Vec<(Law, Column)>> = BTreeMap::new();
+        for ((name, law), column) in laws.into_iter().zip(drawn) {
+            columns.entry(name.into()).or_default().push((law.clone(), column));
+        }
+        Columns(columns)
+    }
+    /// The column of an input, where it is shared.
+    fn of(&self, input: &Input) -> Option<&Column> {
+        self.0.get(&input.name)?.iter().find(|(law, _)| *law == input.law).map(|(_, column)| column)
     }
 }
 
@@ -238,20 +267,21 @@ impl Run {
 impl Sealed<'_> {
     /// Loads of every state in a draw, corrected.
     pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
-        let states = self.model.states.iter().zip(&self.corrections).zip(&self.anchored);
-        for (((state, corrections), anchored), into) in states.zip(into) {
-            let load = anchored.unwrap_or_else(|| (state.load)(draw).si());
+        let states = self.model.states.iter().zip(&self.corrections).zip(&self.kept);
+        for (((state, corrections), kept), into) in states.zip(into) {
+            let load = (state.load)(draw).si();
+            let load = kept.map_or(load, |k| k.of(load));
             *into = corrections.iter().fold(load, |f, c| f * draw.get(*c).si());
         }
     }
     /// The capacity over all draws; the inputs of this case alone are drawn here, a block at a time.
     pub fn capacity(&self, shared: &Columns, seed: u64, count: usize) -> Capacity {
         let inputs = &self.model.inputs;
-        let mut own: Vec<Own<'_>> = inputs.iter().filter(|i| !shared.0.contains_key(&i.name)).map(|i| Own::of(i, seed)).collect();
+        let mut own: Vec<Own<'_>> = inputs.iter().filter(|i| shared.of(i).is_none()).map(|i| Own::of(i, seed)).collect();
         let mut next_own = 0..own.len();
         let from: Vec<Feed<'_>> = inputs
             .iter()
-            .filter_map(|i| shared.0.get(&i.name).map(|c| Feed::Shared(&c.values)).or_else(|| next_own.next().map(Feed::Own)))
+            .filter_map(|i| shared.of(i).map(|c| Feed::Shared(&c.values)).or_else(|| next_own.next().map(Feed::Own)))
             .collect();
         let mut run = Run::of(self.model.states.len(), count);
         let mut row = vec![0.0; inputs.len()];
@@ -269,7 +299,7 @@ impl Sealed<'_> {
             }
         }
         let uncertainties: Vec<f64> =
-            inputs.iter().map(|i| shared.0.get(&i.name).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();
+            inputs.iter().map(|i| shared.of(i).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();
         self.finish(run, &uncertainties)
     }
     /// One draw: the load of each state, the weakest of them, the torque at it.

@@ -1,6 +1,7 @@
 //! The answer: every method's candidate with verdict, load and evidence, in order.
 
-use super::calibration::{self, Calibration};
+use super::calibration::place::Place;
+use super::calibration::{Calibration, Exactly, calibrate};
 use super::evaluate::{Band, Capacity, Columns, Sealed, seal};
 use super::geometry::Geometry;
 use super::measured::{Measured, gather};
@@ -9,7 +10,7 @@ use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::{Consequence, Need};
 use crate::book::Record;
-use crate::quantity::{Amount, Quantity};
+use crate::quantity::{Amount, Measure, Quantity};
 use crate::suit::Verdict;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
@@ -103,33 +104,44 @@ impl Survival {
 /// What an answer rests on.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Evidence {
-    /// Series of this combination.
+    /// Series of this very joint: method, thread, length, hole, insert, glue, material, axis.
     pub combination: Vec<String>,
+    /// Specimens in them.
+    pub specimens: usize,
+    /// Batches those came from; one batch promises less than several.
+    pub batches: usize,
     /// Series of the method on this material's family.
     pub family: Vec<String>,
-    /// Series quoted beside: of the combination, but outside the scaling limits.
+    /// Series of this method and material at other sizes, or with another insert or glue: they count the less, the farther.
     pub beside: Vec<String>,
+    /// Where no hole was asked for: the series whose hole this answer takes.
+    pub hole_of: Option<String>,
     /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
     pub infill: Vec<Quoted>,
-    /// Modes of this candidate whose bias a series has moved.
+    /// Modes of this candidate in which specimens of any series failed.
     pub calibrated: Vec<Mode>,
-    /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for.
+    /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for. Where it is not,
+    /// the governing state is the model's alone.
     pub governed: bool,
 }
 
 impl Evidence {
-    /// Whether only the model speaks: no series of the combination or the family, and none of what most often fails first.
+    /// Whether only the model speaks: no series of this joint, the material or the family, and none of what most often fails
+    /// first.
     pub fn model_only(&self) -> bool {
-        self.combination.is_empty() && self.family.is_empty() && !self.governed
+        self.combination.is_empty() && self.beside.is_empty() && self.family.is_empty() && !self.governed
     }
     /// `measured: 2 series of this joint, 1 of its family`, or `model only, not measured`.
     pub fn text(&self) -> String {
-        match (self.combination.len(), self.family.len()) {
-            (0, 0) if self.governed => {
+        match (self.combination.len(), self.beside.len(), self.family.len()) {
+            (0, 0, 0) if self.governed => {
                 "no series of this joint or family; what fails first was measured against the model elsewhere".into()
             }
-            (0, 0) => "model only, not measured".into(),
-            (own, family) => format!("measured: {own} series of this joint, {family} of its family"),
+            (0, 0, 0) => "model only, not measured".into(),
+            (own, near, family) => {
+                let near = if near > 0 { format!("{near} of it at other sizes, ") } else { String::new() };
+                format!("measured: {own} series of this joint, {near}{family} of its family")
+            }
         }
     }
 }
@@ -252,7 +264,7 @@ impl Candidate<'_> {
 
 /// Asks every method, or the one named, and orders the answers.
 pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Option<&str>) -> Judgement<'n> {
-    let calibration = calibration::calibrate(need, &methods.iter().map(|m| *m as &dyn Method).collect::<Vec<_>>());
+    let calibration = calibrate(need, &methods.iter().map(|m| *m as &dyn Method).collect::<Vec<_>>());
     let wanted = methods.iter().filter(|m| only.is_none_or(|name| m.card().name == name));
     let asked: Vec<(&'static dyn Method, Case<'n>)> =
         wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| (*m, case))).collect();
@@ -309,7 +321,7 @@ fn prepare<'n>(
         alternative: method.alternative(),
         geometry: None,
         impossible: None,
-        evidence: evidence(case, card.name, series),
+        evidence: Evidence::default(),
         model: None,
         missing: Vec::new(),
         cautions: Vec::new(),
@@ -340,7 +352,8 @@ fn prepare<'n>(
         }
         Applies::Yes => {}
     }
-    match method.geometry(case) {
+    let (hole_of, geometry) = shaped(method, case, series);
+    match geometry {
         Err(impossible) => {
             candidate.verdict = Verdict::DoesNotSuit;
             candidate.because.push(format!("{}: {}", impossible.message, impossible.help));
@@ -349,18 +362,51 @@ fn prepare<'n>(
         Ok(geometry) => {
             let mut model: Model<'n> = method.model(case, &geometry);
             model.assumptions.extend(geometry.assumed.iter().copied());
+            let place = Place::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
+            candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
             candidate.evidence.calibrated = calibrated(&model, calibration);
+            if let Some(one) = hole_of {
+                model.caution(format!("no hole was asked for: this answer is for the hole of {}", one.record.id));
+                candidate.evidence.hole_of = Some(one.record.id.to_string());
+            }
             candidate.geometry = Some(geometry);
-            let scaled_by = scaling(need, &candidate.evidence, series);
-            // A series along the build says nothing of the layers that an unknown axis may put into the way.
-            let same = |s: &Measured<'_>| s.axis() == need.using.axis;
-            let mut own_series =
-                series.iter().filter(|s| candidate.evidence.combination.iter().any(|id| id == s.record.id.as_str()));
-            let own = !candidate.evidence.combination.is_empty() && own_series.all(same);
-            candidate.model = Some(seal(model, calibration, own, scaled_by));
+            candidate.model = Some(seal(model, calibration, &place));
         }
     }
     candidate
+}
+
+/// The shape of a joint; where no hole is asked for, with the hole of the series that tells most of it.
+fn shaped<'s, 'b>(
+    method: &dyn Method,
+    case: &Case<'_>,
+    series: &'s [Measured<'b>],
+) -> (Option<&'s Measured<'b>>, Result<Geometry, Impossible>) {
+    let need = case.need;
+    let free = need.hole_size.is_none() && need.gap.is_none() && !need.any_material;
+    let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
+    let like = |s: &&Measured<'_>| {
+        s.method == method.card().name
+            && s.material.id == need.material.id
+            && s.thread == need.thread
+            && same(s.insert, case.insert)
+            && same(s.adhesive, case.adhesive)
+            && (s.hole().is_some() || s.gap().is_some())
+    };
+    // The nearest length first, of equally near ones the most specimens.
+    let apart = |s: &Measured<'_>| libm::log(need.length.si() / s.length.si()).abs();
+    let best = series.iter().filter(|_| free).filter(like).min_by(|a, b| {
+        let count = |s: &Measured<'_>| s.specimens.iter().map(|x| x.stands_for).sum::<usize>();
+        apart(a).total_cmp(&apart(b)).then(count(b).cmp(&count(a))).then(a.record.id.cmp(&b.record.id))
+    });
+    if let Some(best) = best {
+        let need = Need { hole_size: best.hole(), gap: best.gap(), ..need.clone() };
+        let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
+        if let Ok(geometry) = shape(&need).or_else(|_| shape(&Need { hole_size: None, ..need.clone() })) {
+            return (Some(best), Ok(geometry));
+        }
+    }
+    (None, method.geometry(case))
 }
 
 fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {
@@ -368,32 +414,25 @@ fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {
     modes.into_iter().collect()
 }
 
-/// Log doubt of scaling the nearest own series to this length.
-fn scaling(need: &Need<'_>, evidence: &Evidence, series: &[Measured<'_>]) -> f64 {
-    let own = series.iter().filter(|s| evidence.combination.iter().any(|id| id == s.record.id.as_str()));
-    let nearest = own.map(|s| {
-        use crate::quantity::Measure;
-        libm::log(need.length.si() / s.length.si()).abs()
-    });
-    match nearest.fold(f64::INFINITY, f64::min) {
-        far if far.is_infinite() || far < 0.02 => 0.0,
-        far => need.assumptions.value("scale_sd") + need.assumptions.value("scale_slope") * far,
-    }
-}
-
 /// Series of this combination and of the family, counted apart.
-fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>]) -> Evidence {
+fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Exactly) -> Evidence {
     let need = case.need;
-    let mut found = Evidence::default();
-    let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
+    let mut found = Evidence {
+        combination: exactly.series.clone(),
+        specimens: exactly.specimens,
+        batches: exactly.batches,
+        ..Evidence::default()
+    };
     if need.using.infill.is_some_and(|i| i < 1.0) {
         found.infill = quoted_infill(need);
     }
     for one in series.iter().filter(|s| s.method == method) {
         let id = one.record.id.to_string();
-        let parts = same(one.insert, case.insert) && same(one.adhesive, case.adhesive);
-        if one.material.id == need.material.id && parts {
-            if calibration::scales_to(need, one) { found.combination.push(id) } else { found.beside.push(id) }
+        if exactly.series.contains(&id) {
+            continue;
+        }
+        if one.material.id == need.material.id {
+            found.beside.push(id);
         } else if need.book.is_family(&one.material.family, &need.material.family) {
             found.family.push(id);
         }

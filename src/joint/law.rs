@@ -45,13 +45,6 @@ pub enum Law {
         /// Degrees of freedom.
         freedom: f64,
     },
-    /// A distribution of the logarithm on a grid: points and the probability below each.
-    LogTable {
-        /// Points, rising.
-        at: Vec<f64>,
-        /// Probability below each point, rising from 0 to 1.
-        below: Vec<f64>,
-    },
     /// Several sources: each draw picks one with equal weight, so that disagreement widens the answer.
     OneOf(Vec<Law>),
 }
@@ -75,7 +68,6 @@ impl Law {
             Law::Uniform { low, high } => (low + high) / 2.0,
             Law::Normal { mean, .. } => *mean,
             Law::LogNormal { median, .. } | Law::LogStudent { median, .. } => *median,
-            Law::LogTable { at, below } => libm::exp(table_quantile(at, below, 0.5)),
             Law::OneOf(all) => {
                 let mut middles: Vec<f64> = all.iter().map(Law::median).collect();
                 middles.sort_by(f64::total_cmp);
@@ -90,7 +82,7 @@ impl Law {
     /// Whether the law lives in the logarithm.
     pub fn logarithmic(&self) -> bool {
         match self {
-            Law::LogNormal { .. } | Law::LogStudent { .. } | Law::LogTable { .. } => true,
+            Law::LogNormal { .. } | Law::LogStudent { .. } => true,
             Law::OneOf(all) => all.iter().all(Law::logarithmic),
             Law::Fixed(_) | Law::Uniform { .. } | Law::Normal { .. } => false,
         }
@@ -102,7 +94,7 @@ impl Law {
             Law::Uniform { low, high } => Some((high - low) / libm::sqrt(12.0)),
             Law::Normal { sd, .. } | Law::LogNormal { sd, .. } => Some(*sd),
             Law::LogStudent { scale, freedom, .. } if *freedom > 2.0 => Some(scale * libm::sqrt(freedom / (freedom - 2.0))),
-            Law::LogStudent { .. } | Law::LogTable { .. } | Law::OneOf(_) => None,
+            Law::LogStudent { .. } | Law::OneOf(_) => None,
         }
     }
     /// The same law with every value times a factor.
@@ -114,9 +106,6 @@ impl Law {
             Law::LogNormal { median, sd } => Law::LogNormal { median: median * factor, sd: *sd },
             Law::LogStudent { median, scale, freedom } => {
                 Law::LogStudent { median: median * factor, scale: *scale, freedom: *freedom }
-            }
-            Law::LogTable { at, below } => {
-                Law::LogTable { at: at.iter().map(|x| x + libm::log(factor)).collect(), below: below.clone() }
             }
             Law::OneOf(all) => Law::OneOf(all.iter().map(|l| l.times(factor)).collect()),
         }
@@ -134,7 +123,6 @@ impl Law {
             Law::Normal { mean, sd } => mean + sd * stream.normal(),
             Law::LogNormal { median, sd } => median * libm::exp(sd * stream.normal()),
             Law::LogStudent { median, scale, freedom } => median * libm::exp(scale * stream.student(*freedom)),
-            Law::LogTable { at, below } => libm::exp(table_quantile(at, below, stream.unit())),
             Law::OneOf(all) => {
                 // The pick is below the length, because a unit draw is below one.
                 let pick = (stream.unit() * all.len() as f64) as usize;
@@ -148,31 +136,21 @@ impl Law {
 pub struct Drawer<'l> {
     law: &'l Law,
     stream: Stream,
-    guide: Option<Guide>,
 }
 
 impl<'l> Drawer<'l> {
     /// At the beginning of the stream of that name.
     pub fn of(law: &'l Law, name: &str, seed: u64) -> Drawer<'l> {
-        let guide = match law {
-            Law::LogTable { below, .. } => Some(Guide::of(below)),
-            _ => None,
-        };
-        Drawer { law, stream: Stream::of(name, seed), guide }
+        Drawer { law, stream: Stream::of(name, seed) }
     }
     /// The next draws.
     pub fn fill(&mut self, into: &mut [f64]) {
         let stream = &mut self.stream;
-        match (self.law, &self.guide) {
-            (Law::Fixed(v), _) => into.fill(*v),
-            (Law::Uniform { low, high }, _) => into.iter_mut().for_each(|x| *x = low + (high - low) * stream.unit()),
-            (Law::LogNormal { median, sd }, _) => {
-                into.iter_mut().for_each(|x| *x = median * libm::exp(sd * stream.normal()));
-            }
-            (Law::LogTable { at, below }, Some(guide)) => {
-                into.iter_mut().for_each(|x| *x = libm::exp(guide.quantile(at, below, stream.unit())));
-            }
-            (law, _) => into.iter_mut().for_each(|x| *x = law.draw(stream)),
+        match self.law {
+            Law::Fixed(v) => into.fill(*v),
+            Law::Uniform { low, high } => into.iter_mut().for_each(|x| *x = low + (high - low) * stream.unit()),
+            Law::LogNormal { median, sd } => into.iter_mut().for_each(|x| *x = median * libm::exp(sd * stream.normal())),
+            law => into.iter_mut().for_each(|x| *x = law.draw(stream)),
         }
     }
 }
@@ -180,43 +158,6 @@ impl<'l> Drawer<'l> {
 /// Standard deviation of the logarithm for a coefficient of variation.
 pub fn ln_sd(cv: f64) -> f64 {
     libm::sqrt(libm::log1p(cv * cv))
-}
-
-/// Where to begin to look in a table of probabilities: the place for each of many even steps.
-struct Guide(Vec<usize>);
-
-impl Guide {
-    const STEPS: usize = 512;
-    fn of(below: &[f64]) -> Guide {
-        Guide((0..Self::STEPS).map(|k| below.partition_point(|b| *b < k as f64 / Self::STEPS as f64)).collect())
-    }
-    /// The same as [`table_quantile`], found from the step below.
-    fn quantile(&self, at: &[f64], below: &[f64], p: f64) -> f64 {
-        let step = ((p * Self::STEPS as f64) as usize).min(Self::STEPS - 1);
-        let mut place = self.0[step];
-        while place < below.len() && below[place] < p {
-            place += 1;
-        }
-        between(at, below, p, place)
-    }
-}
-
-/// Quantile of a tabulated distribution, straight between its points.
-fn table_quantile(at: &[f64], below: &[f64], p: f64) -> f64 {
-    between(at, below, p, below.partition_point(|b| *b < p))
-}
-
-/// The point between a place of a table and the one before, where the probability below is `p`.
-fn between(at: &[f64], below: &[f64], p: f64, place: usize) -> f64 {
-    match place {
-        0 => at.first().copied().unwrap_or(f64::NAN),
-        n if n >= at.len() => at.last().copied().unwrap_or(f64::NAN),
-        n => {
-            let (b0, b1) = (below[n - 1], below[n]);
-            let share = if b1 > b0 { (p - b0) / (b1 - b0) } else { 0.5 };
-            at[n - 1] + (at[n] - at[n - 1]) * share
-        }
-    }
 }
 
 /// A stream of random numbers of one input.
@@ -377,24 +318,5 @@ mod tests {
             quantile(draws.clone(), 0.95) / quantile(draws, 0.05)
         };
         assert!(width(&two) > 1.3 * width(&one));
-    }
-
-    #[test]
-    fn a_guided_look_finds_the_same_place() {
-        let below: Vec<f64> = (0..301).map(|i| libm::pow(f64::from(i) / 300.0, 3.0)).collect();
-        let at: Vec<f64> = (0..301).map(f64::from).collect();
-        let guide = Guide::of(&below);
-        for k in 0..10_000 {
-            let p = (f64::from(k) + 0.5) / 10_000.0;
-            assert_eq!(guide.quantile(&at, &below, p), table_quantile(&at, &below, p), "{p}");
-        }
-    }
-
-    #[test]
-    fn a_table_returns_its_own_quantiles() {
-        let law = Law::LogTable { at: vec![-1.0, 0.0, 1.0], below: vec![0.0, 0.5, 1.0] };
-        assert!((law.median() - 1.0).abs() < 1e-12);
-        let below = law.draws("b", 1, 20_000).into_iter().filter(|x| *x < libm::exp(-0.5)).count();
-        assert!((below as f64 / 20_000.0 - 0.25).abs() < 0.02);
     }
 }

@@ -1,8 +1,10 @@
 //! Measured series of whole joints, as the calibration reads them.
 
 use super::assumption::Assumptions;
+use super::geometry::Geometry;
 use super::method::{Case, Method};
 use super::mode::Mode;
+use super::model::Model;
 use super::need::{Axis, Need};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
@@ -20,6 +22,10 @@ pub struct Specimen {
     pub mode: Option<Mode>,
     /// It did not fail: the load is the highest one reached.
     pub censored: bool,
+    /// Its batch: the label of the material's lot, else of the print job; without either the whole series is one batch.
+    pub batch: Option<String>,
+    /// How many specimens it stands for: more than one where only their mean is known.
+    pub stands_for: usize,
 }
 
 /// One series of pulled joints.
@@ -41,6 +47,10 @@ pub struct Measured<'b> {
     pub length: Length,
     /// Specimens.
     pub specimens: Vec<Specimen>,
+    /// Temperature of the test, K.
+    pub temperature: Option<f64>,
+    /// Share of the inside that was filled.
+    pub infill: Option<f64>,
     /// Whether the series is invented.
     pub invented: bool,
 }
@@ -106,6 +116,8 @@ fn read<'b>(book: &'b Book, record: &'b Record) -> Result<Measured<'b>, String> 
         thread,
         length,
         specimens,
+        temperature: rest["test"]["temperature"].as_str().and_then(|t| parse(t, Quantity::Temperature).ok()).map(|w| w.si),
+        infill: joint["infill"].as_str().and_then(|t| parse(t, Quantity::Fraction).ok()).map(|w| w.si),
         invented: rest["basis"].as_str() == Some("invented"),
     })
 }
@@ -118,14 +130,19 @@ fn specimens(rest: &Json) -> Vec<Specimen> {
     };
     let mode = |json: &Json| json.as_str().and_then(Mode::from_word);
     if let Some(single) = pulls["specimens"].as_array() {
+        let text = |json: &Json| json.as_str().map(str::to_owned);
         let one = |s: &Json| {
             let machine = s["mode"].as_str() == Some("machine-limit");
-            Some(Specimen { load: load(&s["value"])?, mode: mode(&s["mode"]), censored: machine || s["censored"] == true })
+            let batch = text(&s["batch"]).or_else(|| text(&s["job"]));
+            let censored = machine || s["censored"] == true;
+            Some(Specimen { load: load(&s["value"])?, mode: mode(&s["mode"]), censored, batch, stands_for: 1 })
         };
-        return single.iter().filter_map(one).collect();
+        return single.iter().filter_map(one).filter(|s| s.load > 0.0).collect();
     }
-    let mean = load(&pulls["mean"]);
-    mean.map(|load| Specimen { load, mode: mode(&pulls["mode"]), censored: false }).into_iter().collect()
+    let stands_for = pulls["n"].as_u64().and_then(|n| usize::try_from(n).ok()).unwrap_or(1).max(1);
+    let mean = load(&pulls["mean"]).filter(|load| *load > 0.0);
+    let one = mean.map(|load| Specimen { load, mode: mode(&pulls["mode"]), censored: false, batch: None, stands_for });
+    one.into_iter().collect()
 }
 
 impl<'b> Measured<'b> {
@@ -138,11 +155,19 @@ impl<'b> Measured<'b> {
         need.process = joint["process"].as_str().and_then(|id| book.record(id));
         need.boss = length(&joint["boss"]);
         need.edge = length(&joint["edge_distance"]);
-        need.gap = length(&joint["gap"]);
-        need.hole_size = length(&joint["hole"]);
+        need.gap = self.gap();
+        need.hole_size = self.hole();
         need.using.axis = self.axis();
         need.assumptions = assumptions.clone();
         need
+    }
+    /// Diameter of the hole, where stated.
+    pub fn hole(&self) -> Option<Length> {
+        length(&self.record.rest["joint"]["hole"])
+    }
+    /// Glue gap on one side, where stated.
+    pub fn gap(&self) -> Option<Length> {
+        length(&self.record.rest["joint"]["gap"])
     }
     /// How its joints lay to the build direction.
     pub fn axis(&self) -> Axis {
@@ -152,31 +177,22 @@ impl<'b> Measured<'b> {
             _ => Axis::Unknown,
         }
     }
-    /// Load at which each mode is predicted with every input at its median, ln N.
+    /// Shape and model of its joints.
     ///
     /// # Errors
-    /// Why the model gives none.
-    pub fn predicted(&self, need: &Need<'_>, methods: &[&dyn Method]) -> Result<Vec<(Mode, f64)>, String> {
+    /// Why there is none, or none with a load.
+    pub fn modelled<'n>(&self, need: &'n Need<'b>, methods: &[&dyn Method]) -> Result<(Geometry, Model<'n>), String> {
         let method = methods.iter().find(|m| m.card().name == self.method).ok_or("no such method")?;
-        let mut need = need.clone();
-        // A hole in a stepped shape is given by its gap; a hole of the book's shape by its diameter.
-        let case = Case { need: &need, insert: self.insert, adhesive: self.adhesive };
-        let geometry = match method.geometry(&case) {
-            Ok(geometry) => geometry,
-            Err(_) => {
-                need.hole_size = None;
-                let case = Case { need: &need, insert: self.insert, adhesive: self.adhesive };
-                method.geometry(&case).map_err(|e| e.message)?
-            }
-        };
-        let case = Case { need: &need, insert: self.insert, adhesive: self.adhesive };
+        let case = Case { need, insert: self.insert, adhesive: self.adhesive };
+        let geometry = method.geometry(&case).or_else(|_| {
+            // A hole in a stepped shape is given by its gap; a hole of the book's shape by its diameter.
+            let need = Need { hole_size: None, ..need.clone() };
+            method.geometry(&Case { need: &need, insert: self.insert, adhesive: self.adhesive }).map_err(|e| e.message)
+        })?;
         let model = method.model(&case, &geometry);
         if !model.has_load() {
             return Err(model.lacks.iter().find(|l| l.blocks).map_or("no load is predicted".into(), |l| l.what.clone()));
         }
-        let middle = model.middle();
-        let draw = super::model::Draw(&middle);
-        let loads = model.states.iter().map(|s| (s.mode, (s.load)(&draw).si()));
-        Ok(loads.filter(|(_, f)| f.is_finite() && *f > 0.0).map(|(m, f)| (m, libm::log(f))).collect())
+        Ok((geometry, model))
     }
 }

@@ -2,7 +2,7 @@
 
 use super::SCHEMA;
 use crate::joint::assumption::Assumptions;
-use crate::joint::calibration::{calibrate, foam};
+use crate::joint::calibration::{calibrate, foam, left_out};
 use crate::joint::method::Method;
 use crate::joint::mode::Mode;
 use crate::joint::need::Need;
@@ -44,10 +44,10 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let (mut list, mut rests) = (Vec::new(), Vec::new());
     for mode in Mode::ALL.into_iter().filter(|m| !m.is_metal() && *m != Mode::PlateSplit) {
         let p = calibration.posterior(mode);
-        let specimens: usize = p.groups.iter().map(|g| g.exact.len() + g.censored.len()).sum();
+        let specimens: usize = p.groups.iter().map(|g| g.failed + g.held).sum();
         let classes: BTreeSet<&str> = p.groups.iter().map(|g| &*g.class).collect();
         let classes: Vec<&str> = classes.into_iter().collect();
-        let left_out = p.left_out.map(|l| format!("{} of {} held", l.held, l.tried));
+        let left_out = calibration.left_out(mode).map(|l| format!("{} of {} held", l.held, l.tried));
         let known = calibration.posteriors.contains_key(&mode);
         table.row(vec![
             mode.word().into(),
@@ -99,6 +99,12 @@ fn literature(page: &mut Page, need: &Need<'_>) {
             spread.len(),
             libm::sqrt(variance) * 100.0
         ));
+        if let Some(left_out) = left_out::foam_screws(need.book, &need.assumptions) {
+            page.line(format!(
+                "Each of them predicted from the others, their strength taken as unknown: {} of {} within the 90 % band.",
+                left_out.held, left_out.tried
+            ));
+        }
     }
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
 }

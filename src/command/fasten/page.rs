@@ -109,7 +109,7 @@ fn sources(page: &mut Page, best: &Candidate<'_>) {
         page.item(format!("{} = {} ({}{source})", claim.claim, claim.value, claim.basis.word()));
     }
     for series in &best.evidence.beside {
-        page.item(format!("{series}: of this combination, but outside the scaling limits: quoted, not used for the load"));
+        page.item(format!("{series}: of this method and material, but another joint: it counts the less, the farther it lies"));
     }
     for quoted in &best.evidence.infill {
         page.item(format!("quoted, never scaled: {} ({})", quoted.text, quoted.series));

@@ -230,7 +230,7 @@ impl Walk<'_, '_> {
 fn assumed(origin: &Origin) -> Vec<&'static str> {
     match origin {
         Origin::Claims { assumed, .. } | Origin::Assumed(assumed) => assumed.clone(),
-        Origin::Bias(_) => vec!["bias_sd", "bias_between_sd", "bias_class_sd"],
+        Origin::Bias(_) => vec!["bias_sd", "bias_class_sd", "bias_family_sd", "bias_material_sd", "bias_joint_sd"],
         Origin::Thread | Origin::Hole | Origin::Series(_) => Vec::new(),
     }
 }

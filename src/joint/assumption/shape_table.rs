@@ -138,7 +138,7 @@ pub(super) const ROWS: &[Assumption] = &[
         X,
         0.2,
         "log standard deviation of the bias between classes of material (foam, thermoplastic, photopolymer)",
-        "half of what materials of one class differ by",
+        "as much as materials of one family differ by",
     ),
     one(
         "strip_torque_sd",
@@ -148,8 +148,6 @@ pub(super) const ROWS: &[Assumption] = &[
         "log standard deviation of a predicted stripping torque",
         "80 tests in 8 foams, mean error 18 % (mean of a normal error is 0.80 of its deviation), series/wilkie-2025-strip-torque-error",
     ),
-    one("scale_least", J, X, 0.67, "least length ratio over which a series is scaled", "beyond it another mode may govern"),
-    one("scale_most", J, X, 1.5, "largest length ratio over which a series is scaled", "beyond it another mode may govern"),
     one(
         "verdict_suits",
         J,

@@ -173,7 +173,22 @@ pub(super) const ROWS: &[Assumption] = &[
         "shear strength over tensile strength where no shear strength is known",
         "von Mises to what polymer tables show",
     ),
-    one("batch_sd", J, X, 0.10, "log standard deviation between batches", "most values come from one batch"),
+    one(
+        "batch_sd",
+        J,
+        X,
+        0.10,
+        "log standard deviation between batches, and the least that is taken however well one's own batches agree",
+        "most values come from one batch; CMH-17 takes 6 % at least where composites come from few batches (memory), prints vary more",
+    ),
+    one(
+        "batch_sd_freedom",
+        J,
+        X,
+        4.0,
+        "degrees of freedom that it is worth beside those of one's own batches",
+        "five batches of one's own say more",
+    ),
     one(
         "joint_sd",
         Published,
@@ -181,6 +196,14 @@ pub(super) const ROWS: &[Assumption] = &[
         0.115,
         "log standard deviation between like joints of one batch",
         "median over nine infill groups of printed pull-outs, 10.7759/cureus.3893",
+    ),
+    one(
+        "joint_sd_freedom",
+        Published,
+        X,
+        6.0,
+        "degrees of freedom that it is worth beside those of one's own specimens",
+        "variances of the same nine groups differ beyond chance by a trigamma of 2.9 (moments of Smyth 2004)",
     ),
     even("poisson", J, X, 0.33, 0.42, "Poisson's ratio of the part where none is known", "range of rigid plastics"),
     ninety(

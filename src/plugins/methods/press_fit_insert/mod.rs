@@ -26,9 +26,10 @@ const CARD: Card = Card {
     takes: Takes::Insert("press-in"),
 };
 
-fn interference(case: &Case<'_>, insert: &Insert) -> Length {
-    let hole = case.need.hole_size;
-    hole.map_or_else(|| Length::from_si(case.need.assumptions.value("press_interference")), |h| insert.largest() - h)
+/// How much wider the insert is than its hole.
+fn interference(insert: &Insert, geometry: &Geometry) -> Length {
+    let hole = geometry.hole.iter().find(|s| s.purpose == "insert").map(|s| s.finished.nominal);
+    hole.map_or(Length::from_si(0.0), |h| insert.largest() - h)
 }
 
 impl Method for PressFitInsert {
@@ -54,7 +55,7 @@ impl Method for PressFitInsert {
         model.assumptions.insert("press_interference");
         insert::knurled(&mut model, case, &part, geometry);
         if let Some(shape) = &geometry.insert {
-            let by = interference(case, shape);
+            let by = interference(shape, geometry);
             let metal = metal::metal_of(&model, case.insert);
             residual::pressed(&mut model, &part, metal, geometry, by);
         }

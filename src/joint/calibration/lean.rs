@@ -1,0 +1,95 @@
+//! How the loads of a model lean on its inputs, to first order in ln (JCGM 100, 5.1.2).
+//!
+//! A strength claimed too high is too high for every joint of its material: two joints that read an input of one name share
+//! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
+
+use crate::joint::law::{Law, NINETY};
+use crate::joint::mode::Mode;
+use crate::joint::model::{Draw, Model};
+use crate::quantity::Measure;
+use crate::statistics::distribution::student_quantile;
+
+/// One limit state at the medians of its inputs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lean {
+    /// How it fails.
+    pub mode: Mode,
+    /// ln of its load in N with every input at its median.
+    pub ln_load: f64,
+    /// Change of ln load for one standard deviation of each input that other joints read too, by name.
+    pub shared: Vec<(String, f64)>,
+    /// Variance of ln load from the inputs of this case alone.
+    pub own: f64,
+}
+
+impl Lean {
+    /// Variance of ln load from all inputs.
+    pub fn variance(&self) -> f64 {
+        self.own + self.shared.iter().map(|(_, a)| a * a).sum::<f64>()
+    }
+    /// Covariance of the input errors of two joints that are so much alike.
+    pub fn shared_with(&self, other: &Lean, alike: f64) -> f64 {
+        let mut theirs = other.shared.iter().peekable();
+        let mut sum = 0.0;
+        for (name, a) in &self.shared {
+            while theirs.next_if(|(n, _)| n < name).is_some() {}
+            if let Some((_, b)) = theirs.next_if(|(n, _)| n == name) {
+                sum += a * b;
+            }
+        }
+        sum + libm::sqrt(self.own * other.own) * alike
+    }
+}
+
+/// The states of a model; `None` for one that is not reached, or gives nothing, at the medians.
+pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
+    let mut middle = model.middle();
+    let loads = |at: &[f64]| -> Vec<f64> { model.states.iter().map(|s| libm::log((s.load)(&Draw(at)).si())).collect() };
+    let mut leans: Vec<Option<Lean>> = loads(&middle)
+        .into_iter()
+        .zip(&model.states)
+        .map(|(ln_load, s)| ln_load.is_finite().then(|| Lean { mode: s.mode, ln_load, shared: Vec::new(), own: 0.0 }))
+        .collect();
+    let mut order: Vec<usize> = (0..model.inputs.len()).collect();
+    order.sort_by(|a, b| model.inputs[*a].name.cmp(&model.inputs[*b].name));
+    for place in order {
+        let input = &model.inputs[place];
+        let (u, centre) = (deviation(&input.law), middle[place]);
+        if u <= 0.0 || u.is_nan() {
+            continue;
+        }
+        // Half a deviation either way: a wide input is seen over its width, not at a point.
+        let step = 0.5;
+        let moved = |by: f64| if input.law.logarithmic() { centre * libm::exp(by * u) } else { centre + by * u };
+        middle[place] = moved(step);
+        let above = loads(&middle);
+        middle[place] = moved(-step);
+        let below = loads(&middle);
+        middle[place] = centre;
+        for (lean, (above, below)) in leans.iter_mut().zip(above.into_iter().zip(below)) {
+            let slope = (above - below) / (2.0 * step);
+            let Some(lean) = lean.as_mut().filter(|_| slope.is_finite() && slope != 0.0) else { continue };
+            if input.shared {
+                lean.shared.push((input.name.clone(), slope));
+            } else {
+                lean.own += slope * slope;
+            }
+        }
+    }
+    leans
+}
+
+/// Standard deviation of a law, of its logarithm where it lives there.
+fn deviation(law: &Law) -> f64 {
+    match law {
+        Law::LogStudent { scale, freedom, .. } => scale * student_quantile(0.95, *freedom) / NINETY,
+        Law::OneOf(all) if !all.is_empty() => {
+            let n = all.len() as f64;
+            let middle = |l: &Law| if law.logarithmic() { libm::log(l.median()) } else { l.median() };
+            let mean = all.iter().map(middle).sum::<f64>() / n;
+            let square = |l: &Law| libm::pow(deviation(l), 2.0) + libm::pow(middle(l) - mean, 2.0);
+            libm::sqrt(all.iter().map(square).sum::<f64>() / n)
+        }
+        law => law.uncertainty().unwrap_or(0.0),
+    }
+}

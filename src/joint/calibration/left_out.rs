@@ -1,0 +1,70 @@
+//! Leave-one-out: does the 90 % prediction from the other series hold what a series measured?
+
+use super::field::{Field, Site, Word};
+use super::place::Parts;
+use super::{Calibration, foam};
+use crate::book::Book;
+use crate::joint::assumption::Assumptions;
+use crate::joint::law::NINETY;
+use crate::joint::mode::Mode;
+
+/// Series left out in turn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Series left out.
+    pub tried: usize,
+    /// Predictions that held.
+    pub held: usize,
+}
+
+impl Calibration {
+    /// Series whose specimens failed in a mode, each predicted from the others; `None` below two.
+    pub fn left_out(&self, mode: Mode) -> Option<LeftOut> {
+        let state = self.states.get(&mode)?;
+        let mut series: Vec<&str> = state.latents.iter().map(|l| self.latents[*l].series.as_str()).collect();
+        series.sort_unstable();
+        series.dedup();
+        let mut found = LeftOut { tried: 0, held: 0 };
+        for id in series {
+            let places: Vec<usize> = (0..state.latents.len()).filter(|p| self.latents[state.latents[*p]].series == id).collect();
+            let failed = |s: &&Site| s.word == Word::Failed && places.contains(&s.latent);
+            let seen: Vec<&Site> = state.field.sites().iter().filter(failed).collect();
+            let Some(first) = seen.first() else { continue };
+            let others = state.field.without(&places);
+            let n = seen.len() as f64;
+            let mean = seen.iter().map(|s| s.y).sum::<f64>() / n;
+            found.add(&others, first, mean, n);
+        }
+        (found.tried > 1).then_some(found)
+    }
+}
+
+impl LeftOut {
+    fn add(&mut self, others: &Field, site: &Site, mean: f64, n: f64) {
+        let predicted = others.latent(site.latent);
+        let sd = libm::sqrt(predicted.variance + site.sd * site.sd / n);
+        self.tried += 1;
+        self.held += usize::from((mean - predicted.mean).abs() <= NINETY * sd);
+    }
+}
+
+/// Log deviation of a strength that nobody measured.
+const UNKNOWN_STRENGTH: f64 = 1.0;
+
+/// The published screws in one foam whose strength was fitted to all of them: each predicted from the others. They share that
+/// unknown strength, so they test how joints of one material differ, not the level.
+pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
+    let screws = foam::spread_only(book);
+    let parts = Parts::of(assumptions);
+    let n = screws.len();
+    let shared = parts.whole() - parts.joint + UNKNOWN_STRENGTH * UNKNOWN_STRENGTH;
+    let prior = (0..n * n).map(|k| shared + if k / n == k % n { parts.joint } else { 0.0 }).collect();
+    let sites: Vec<Site> =
+        screws.iter().enumerate().map(|(i, s)| Site::new(i, libm::log(s.ratio), foam::MODEL_SD, Word::Failed)).collect();
+    let field = Field::new(prior, n, sites);
+    let mut found = LeftOut { tried: 0, held: 0 };
+    for (place, site) in field.sites().iter().enumerate() {
+        found.add(&field.without(&[place]), site, site.y, 1.0);
+    }
+    (n > 1).then_some(found)
+}

@@ -1,0 +1,146 @@
+//! How like joints scatter: within a batch and between batches, from the prior and from the joints' own specimens.
+//!
+//! A variance has a scaled inverse chi-squared prior; the degrees of freedom of other series count as far as their joints are
+//! alike, so nothing jumps at the edge of a joint (hierarchy of variances: G. K. Smyth, 2004, Statistical Applications in
+//! Genetics and Molecular Biology 3, 3). Between batches never less than a floor, since one's own few batches hardly tell.
+
+use super::place::Place;
+use crate::joint::assumption::Assumptions;
+use crate::joint::law::NINETY;
+use crate::statistics::distribution::student_quantile;
+use std::collections::BTreeMap;
+
+/// Log standard deviations of like joints.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scatter {
+    /// Within a batch.
+    pub within: f64,
+    /// Degrees of freedom behind it, those of the prior included.
+    pub freedom: f64,
+    /// Between batches.
+    pub between: f64,
+}
+
+impl Scatter {
+    /// Deviation of a normal distribution whose 90 % band is that of the next specimen, with the doubt of the deviation.
+    pub fn next(&self) -> f64 {
+        self.within * student_quantile(0.95, self.freedom) / NINETY
+    }
+}
+
+/// What one joint's specimens say: its batches by the logarithms of their loads.
+#[derive(Debug, Clone)]
+pub struct Sample {
+    /// Where the joint lies.
+    pub place: Place,
+    /// ln load of the specimens that failed, by source and label of their batch.
+    pub batches: BTreeMap<(String, String), Vec<f64>>,
+}
+
+/// What is known before any series, in numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prior {
+    freedom: f64,
+    between: f64,
+    between_freedom: f64,
+}
+
+impl Prior {
+    /// From the assumptions.
+    pub fn of(assumptions: &Assumptions) -> Prior {
+        Prior {
+            freedom: assumptions.value("joint_sd_freedom"),
+            between: assumptions.value("batch_sd"),
+            between_freedom: assumptions.value("batch_sd_freedom"),
+        }
+    }
+    /// Scatter of joints at a place, whose prior deviation within a batch is `within`.
+    pub fn at(&self, place: &Place, within: f64, samples: &[Sample]) -> Scatter {
+        let near: Vec<(f64, &Sample)> = samples.iter().map(|s| (s.place.alike(place), s)).filter(|(w, _)| *w > 0.0).collect();
+        let (mut squares, mut freedom) = (self.freedom * within * within, self.freedom);
+        for (weight, sample) in &near {
+            let (s, f) = sample.within();
+            squares += weight * s;
+            freedom += weight * f;
+        }
+        let variance = squares / freedom;
+        let floor = self.between * self.between;
+        let (mut between, mut batches) = (self.between_freedom * floor, self.between_freedom);
+        for (weight, sample) in &near {
+            let (s, f) = sample.between(variance);
+            between += weight * s;
+            batches += weight * f;
+        }
+        Scatter { within: libm::sqrt(variance), freedom, between: libm::sqrt((between / batches).max(floor)) }
+    }
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len() as f64
+}
+
+impl Sample {
+    /// Squares about the means of the batches, and their degrees of freedom.
+    fn within(&self) -> (f64, f64) {
+        let full = self.batches.values().filter(|b| b.len() > 1);
+        full.fold((0.0, 0.0), |(s, f), batch| {
+            let middle = mean(batch);
+            (s + batch.iter().map(|x| (x - middle) * (x - middle)).sum::<f64>(), f + batch.len() as f64 - 1.0)
+        })
+    }
+    /// Squares of the means of the batches above what scatter within them explains, and their degrees of freedom.
+    fn between(&self, within: f64) -> (f64, f64) {
+        let full: Vec<&Vec<f64>> = self.batches.values().filter(|b| !b.is_empty()).collect();
+        if full.len() < 2 {
+            return (0.0, 0.0);
+        }
+        let means: Vec<f64> = full.iter().map(|b| mean(b)).collect();
+        let middle = mean(&means);
+        let freedom = means.len() as f64 - 1.0;
+        let noise = full.iter().map(|b| within / b.len() as f64).sum::<f64>() / full.len() as f64;
+        let squares: f64 = means.iter().map(|m| (m - middle) * (m - middle)).sum();
+        ((squares - freedom * noise).max(0.0), freedom)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PRIOR: Prior = Prior { freedom: 6.0, between: 0.1, between_freedom: 4.0 };
+
+    fn place() -> Place {
+        use crate::joint::calibration::place::Joint;
+        let joint = Joint {
+            method: "m".into(),
+            insert: None,
+            adhesive: None,
+            thread: (3e-3, 0.5e-3),
+            length: 6e-3,
+            hole: 2.5e-3,
+            boss: 9e-3,
+            axis: crate::joint::need::Axis::Unknown,
+            temperature: 296.0,
+            infill: 1.0,
+        };
+        Place { class: None, family: None, material: Some("a".into()), joint: Some(joint) }
+    }
+
+    fn sample(batches: &[&[f64]]) -> [Sample; 1] {
+        let named = batches.iter().enumerate().map(|(i, b)| (("s".into(), i.to_string()), b.to_vec()));
+        [Sample { place: place(), batches: named.collect() }]
+    }
+
+    #[test]
+    fn squares_add_to_those_of_the_prior() {
+        // Hand: squares 6 x 0.01 + (0.02 + 0.02) = 0.10 over 6 + 2 degrees; means 0 and 0.5: 0.125 - 0.0125/2, over 4 + 1.
+        let found = PRIOR.at(&place(), 0.1, &sample(&[&[-0.1, 0.1], &[0.4, 0.6]]));
+        assert!((found.within * found.within - 0.0125).abs() < 1e-12 && found.freedom == 8.0, "{found:?}");
+        assert!((found.between * found.between - (0.04 + 0.125 - 0.00625) / 5.0).abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn batches_that_agree_leave_the_floor() {
+        assert_eq!(PRIOR.at(&place(), 0.1, &sample(&[&[0.0, 0.01], &[0.0, 0.01], &[0.0, 0.01]])).between, 0.1);
+    }
+}
