@@ -3,6 +3,7 @@
 use super::calibration::{self, Calibration};
 use super::evaluate::{Band, Capacity, Columns, Sealed, seal};
 use super::geometry::Geometry;
+use super::held::Held;
 use super::measured::{Measured, gather};
 use super::method::{Applies, Card, Case, Effort, Impossible, Method, cases};
 use super::mode::Mode;
@@ -124,7 +125,9 @@ pub struct Candidate<'n> {
     pub capacity: Option<Capacity>,
     /// The lower bound.
     pub lower_bound: Option<LowerBound>,
-    /// P(capacity ≥ factor × need), with a need.
+    /// What a held load may be, where one is asked for.
+    pub held: Option<Held>,
+    /// P(capacity ≥ factor × need), with a need; of a held need, of its share of the capacity.
     pub probability: Option<f64>,
     /// Shape.
     pub geometry: Option<Geometry>,
@@ -241,6 +244,7 @@ fn prepare<'n>(
         because: Vec::new(),
         capacity: None,
         lower_bound: None,
+        held: None,
         probability: None,
         geometry: None,
         impossible: None,

@@ -4,6 +4,7 @@
 
 use super::words::{check, drawn, finished, lengths, load, mm, percent, promised, torque};
 use crate::joint::geometry::Geometry;
+use crate::joint::held::Class;
 use crate::joint::judge::{Candidate, Judgement, tighten};
 use crate::joint::need::{Duration, Need};
 use crate::present::{Look, Page, text};
@@ -96,6 +97,7 @@ fn headline(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> String {
 fn using(need: &Need<'_>) -> String {
     let mut words = vec![match need.using.duration {
         Duration::Short => "short pull of about a minute".to_string(),
+        Duration::Held => format!("load held {}", Class::of(need.using.held).text()),
         other => format!("{} load", other.word()),
     }];
     let hot = need.using.hottest.map(|t| format!("up to {:.0} °C", t.si() - 273.15));
@@ -179,7 +181,10 @@ fn holds(head: &mut Head, judgement: &Judgement<'_>, best: &Candidate<'_>) {
         load(capacity.load.high)
     );
     let lasts = best.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
-    let pull = if lasts { "under a load that stays or comes and goes" } else { "in a short pull" };
+    let pull = if lasts { "under a load that comes and goes" } else { "in a short pull" };
+    if let Some(held) = &best.held {
+        head.add(Rank::Must, "Held load", held.text(&held.load().map(promised).unwrap_or_default()));
+    }
     match best.verdict {
         Verdict::Unknown => {
             head.add(Rank::Must, "Holds", format!("no promise while the verdict is unknown; by the model, {pull}, {band}"));

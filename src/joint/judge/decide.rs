@@ -3,6 +3,7 @@
 use super::{Bound, Candidate, LowerBound, Settling};
 use crate::joint::evaluate::Capacity;
 use crate::joint::fact::fact;
+use crate::joint::held;
 use crate::joint::law::NINETY;
 use crate::joint::measured::Measured;
 use crate::joint::mode::Mode;
@@ -31,12 +32,17 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     blind(need, candidate);
     candidate.evidence.governed = governed(candidate);
     if let Some(capacity) = &candidate.capacity {
-        candidate.lower_bound = Some(bound(capacity, candidate, series));
+        let lower = bound(capacity, candidate, series);
+        candidate.lower_bound = Some(lower);
+        let relaxes = candidate.model.as_ref().and_then(|m| m.model.relaxes.as_deref());
+        candidate.held = held::held(need, relaxes, candidate.adhesive, lower.value);
+        // A static pull says nothing of a load that stays: a held need is weighed against its share of it.
+        let share = candidate.held.as_ref().map_or(1.0, |h| h.share);
         // Where somebody may be hurt no load is promised, so none is weighed either.
         let weighed = need.load.filter(|_| need.using.consequence != Consequence::Injury);
         candidate.probability = weighed.map(|load| {
             let wanted = load.si() * need.factor;
-            let held = capacity.loads.iter().filter(|f| **f >= wanted).count();
+            let held = capacity.loads.iter().filter(|f| **f * share >= wanted).count();
             held as f64 / capacity.loads.len().max(1) as f64
         });
         if capacity.faults > 0 {
@@ -45,9 +51,11 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
                 .push(format!("{} draws gave no number: a fault of this program, please report it", capacity.faults));
         }
         say_what_breaks(candidate);
+        say_split(candidate);
         say_other_mode(candidate, series);
     }
-    let gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
+    let mut gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
+    stays(need, candidate, &mut gates, &mut doubts, &mut cares);
     let by_load = gates.is_empty() && doubts.is_empty() && cares.is_empty();
     let (verdict, because) = verdict(need, candidate, gates, doubts, cares);
     candidate.verdict = verdict;
@@ -165,23 +173,48 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
         Some(_) => {}
         None => candidate.cautions.push("meant for one assembly: say --cycles N for more".into()),
     }
-    let practice = |share: f64| format!("practice only: not more than {:.0} % of the lower bound", share * 100.0);
     match need.using.duration {
-        Duration::Short => {}
-        Duration::Held | Duration::Repeated => {
+        Duration::Short | Duration::Held => {}
+        Duration::Repeated => {
             lasting(need, candidate, doubts, cares);
-            let held = need.using.duration == Duration::Held;
-            candidate.cautions.push(practice(need.assumptions.value(if held { "held_share" } else { "repeated_share" })));
+            let share = need.assumptions.value("repeated_share");
+            candidate.cautions.push(format!("practice only: not more than {:.0} % of the lower bound", share * 100.0));
         }
         Duration::Shock => doubts.push("shock: strengths are from slow pulls, and there is no impact model of joints".into()),
     }
     moist(need, candidate, doubts);
 }
 
-/// A load that stays or comes and goes: unknown without a claim that says what is left; with one, with care.
+/// A held load: a plain no is a gate, a share of practice no knowledge, a share by claims a matter of care.
+fn stays(need: &Need<'_>, candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
+    let Some(held) = &candidate.held else { return };
+    match &held.verdict {
+        held::Verdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
+        held::Verdict::Practice(name) => doubts.push(format!(
+            "a load held {} rests on practice alone: {:.0} % of the short pull ({name}); no claim of creep rupture reaches as far",
+            held.how_long(),
+            need.assumptions.value(name) * 100.0
+        )),
+        held::Verdict::Claims(_) => cares.push("a held load by creep rupture of the materials; joints were not tested so".into()),
+    }
+}
+
+/// Some joints of the model split before any load: what that is.
+fn say_split(candidate: &mut Candidate<'_>) {
+    let Some(capacity) = &candidate.capacity else { return };
+    let split = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
+    if split >= 0.005 {
+        candidate.cautions.push(format!(
+            "{:.0} % of such joints split without any load: forming, pressing in or cold alone brings the wall to its strength there",
+            split * 100.0
+        ));
+    }
+}
+
+/// A load that comes and goes: unknown without a claim that says what is left; with one, with care.
 fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
     let Some(property) = lasting_property(need.using.duration) else { return };
-    let load = if need.using.duration == Duration::Held { "a load that stays" } else { "a load that comes and goes" };
+    let load = "a load that comes and goes";
     let lacking = [Some(need.material), candidate.adhesive].into_iter().flatten();
     let lacking: Vec<String> = lacking.filter(|r| fact(need, r, property, None).is_none()).map(|r| r.id.to_string()).collect();
     if lacking.is_empty() {
