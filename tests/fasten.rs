@@ -291,8 +291,27 @@ fn the_first_screen_says_what_to_make_and_the_whole_page_says_the_rest() {
 fn softening_is_a_gate() {
     let hot = json(&with(&["--hottest", "58°C", "--method", "cut-thread"]));
     assert_eq!(hot["candidates"][0]["verdict"], "does-not-suit", "PLA softens at 55 to 60 °C");
-    let warm = json(&with(&["--hottest", "45°C", "--method", "cut-thread"]));
-    assert_eq!(warm["candidates"][0]["verdict"], "unknown");
+    assert!(hot["candidates"][0]["load"].is_null() && hot["candidates"][0]["torque"].is_null());
+    let warm = json(&with(&["--hottest", "40°C", "--method", "cut-thread"]));
+    assert_eq!(warm["candidates"][0]["verdict"], "suits-with-care", "15 K below the glass transition of 60 °C a load is given");
+}
+
+#[test]
+fn a_held_load_stands_beside_the_short_pull() {
+    let held = ["--for", "a year", "--method", "cut-thread"];
+    let answer = json(&with(&held));
+    let (load, held_load) = (&answer["candidates"][0]["load"], &answer["candidates"][0]["held"]);
+    let number = |v: &Value| v["si"].as_f64().expect("a load");
+    assert!((number(&held_load["load"]) / number(&load["lower_bound"]) - 0.25).abs() < 1e-9, "{held_load}");
+    assert_eq!((held_load["class"].as_str(), held_load["basis"].as_str()), (Some("years"), Some("practice")));
+    let said = text(&fasten(&with(&held)).stdout);
+    assert!(said.contains("Held load") && said.contains("practice, no creep data"), "{said}");
+    let warm = json(&with(&["--for", "a year", "--hottest", "40°C", "--method", "cut-thread"]));
+    let warm = &warm["candidates"][0];
+    assert!(warm["held"]["load"].is_null() && !warm["load"].is_null() && warm["verdict"] == "does-not-suit", "{warm}");
+    let bad = fasten(&with(&["--for", "soon"]));
+    assert_eq!(bad.status.code(), Some(2));
+    assert!(text(&bad.stderr).contains("3 months"), "{}", text(&bad.stderr));
 }
 
 #[test]

@@ -12,7 +12,7 @@ use gripbook::joint::need::{Axis, Need};
 use gripbook::mechanics::thread;
 use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
-use gripbook::suit::Rule;
+use gripbook::suit::{Rule, Verdict};
 use uom::si::f64::{Length, RadiantExposure};
 
 /// A joint of the facts: material, method, glue, mean load in kgf.
@@ -79,6 +79,8 @@ struct Predicted {
     median: f64,
     high: f64,
     first_mode: &'static str,
+    verdict: Verdict,
+    because: String,
 }
 
 fn predict(joint: &Joint, book: &Book, rules: &[Rule]) -> Predicted {
@@ -95,7 +97,14 @@ fn predict(joint: &Joint, book: &Book, rules: &[Rule]) -> Predicted {
     let candidate = judgement.candidates.first().expect("candidate");
     let capacity = candidate.capacity.as_ref().unwrap_or_else(|| panic!("{}: no load: {:?}", joint.name, candidate.because));
     let load = capacity.load;
-    Predicted { low: load.low, median: load.median, high: load.high, first_mode: capacity.modes[0].0.word() }
+    Predicted {
+        low: load.low,
+        median: load.median,
+        high: load.high,
+        first_mode: capacity.modes[0].0.word(),
+        verdict: candidate.verdict,
+        because: candidate.because.join("; "),
+    }
 }
 
 #[test]
@@ -122,7 +131,21 @@ fn trade_facts_are_reproduced_or_listed_with_a_reason() {
         ("dark printed at least 1.4 tapped".into(), ratio("dark printed", "dark tapped") >= 1.4),
         ("clear stepped at least 1.2 plain".into(), ratio("clear cyanoacrylate stepped", "clear cyanoacrylate") >= 1.2),
         ("dark own resin at most 0.3 adhesive".into(), ratio("dark own resin", "dark cyanoacrylate") <= 0.3),
+        (
+            "dark own resin is said not to suit, in plain words".into(),
+            of("dark own resin").verdict == Verdict::DoesNotSuit && of("dark own resin").because.contains("stays liquid"),
+        ),
     ];
+    for (weaker, stronger) in [("direct", "tapped"), ("direct", "printed"), ("tapped", "printed")] {
+        for resin in ["dark", "clear"] {
+            let holds = ratio(&format!("{resin} {weaker}"), &format!("{resin} {stronger}")) <= 1.0;
+            facts.push((format!("{resin} {weaker} at most {stronger}"), holds));
+        }
+    }
+    for (joint, p) in JOINTS.iter().zip(&predicted) {
+        let newtons = joint.kgf * 9.80665;
+        facts.push((format!("{} lies in its band", joint.name), p.low <= newtons && newtons <= p.high));
+    }
     let ordered = [
         ("PLA heat-set", "PLA tapped"),
         ("dark tapped", "dark printed"),

@@ -235,7 +235,8 @@ fn interpolate<'a>(mut elsewhere: Vec<AtTemperature<'a>>, want: Option<f64>) -> 
     (made, left.map(|((at, used), _)| other_temperature(at, used)).collect())
 }
 
-fn related(a: &Claim, b: &Claim) -> bool {
+/// Whether two claims of a property differ in nothing but value and temperature.
+pub fn related(a: &Claim, b: &Claim) -> bool {
     let others = |c: &Claim| -> Vec<_> { c.conditions.iter().filter(|c| &*c.name != "temperature").cloned().collect() };
     let numbers = a.value.middle_si().is_some() && b.value.middle_si().is_some();
     numbers && a.source == b.source && a.basis == b.basis && a.method == b.method && others(a) == others(b)

@@ -3,9 +3,10 @@
 use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared};
 use crate::joint::assumption::Assumptions;
+use crate::joint::held::{Lasting, lasting};
 use crate::joint::judge::{Judgement, judge};
 use crate::joint::method::Method;
-use crate::joint::need::{Axis, Consequence, Duration, Lacking};
+use crate::joint::need::{Axis, Consequence, Lacking};
 use crate::plugins::methods;
 use crate::present::{Opened, Sheet};
 use crate::suit::{self, Place, STEPS, Verdict};
@@ -97,9 +98,9 @@ pub struct FastenArgs {
     /// Coldest temperature in use
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     coldest: Option<String>,
-    /// How long the load stays
-    #[arg(long = "for", value_enum, default_value = "short")]
-    duration: Duration,
+    /// How the load comes: short, held, repeated, shock; or how long it stays: 10 h, 3 months, a year
+    #[arg(long = "for", value_name = "WORD or TIME", default_value = "short", value_parser = lasting)]
+    lasting: Lasting,
     /// Where the joint lives
     #[arg(long, value_enum)]
     place: Option<Place>,

@@ -1,7 +1,7 @@
 //! From the claims of a property to the spread of its level.
 
 use super::law::{Law, NINETY, ln_sd};
-use super::need::{Need, ROOM, WARM};
+use super::need::{Need, ROOM};
 use crate::book::choose::{Chosen, Subject, Used, Wanted, choose};
 use crate::book::{Basis, Claim, Record, Value};
 
@@ -33,36 +33,19 @@ pub struct Fact {
     pub scatter: f64,
     /// Claims used.
     pub claims: Vec<ClaimUse>,
-    /// Whether claims at the temperature asked for were used.
-    pub at_temperature: bool,
     /// Names of the assumptions used.
     pub assumed: Vec<&'static str>,
     /// What to know.
     pub notes: Vec<String>,
 }
 
-/// What is known of a property of a record for this need; `None` when no claim can be used.
+/// What is known of a property of a record at room temperature; `None` when no claim can be used. What warmth leaves of it
+/// is another question ([`super::heat`]).
 ///
 /// `orientation` narrows to parts built that way where such claims exist.
 pub fn fact(need: &Need<'_>, record: &Record, property: &'static str, orientation: Option<&str>) -> Option<Fact> {
-    let hot = need.hottest();
-    if hot > WARM
-        && let Some(at) = at_temperature(need, record, property, hot, orientation)
-    {
-        return Some(at);
-    }
     let chosen = pick(need, record, property, ROOM, orientation)?;
-    build(need, record, property, &chosen, false)
-}
-
-fn at_temperature(need: &Need<'_>, record: &Record, property: &'static str, hot: f64, orientation: Option<&str>) -> Option<Fact> {
-    let mut chosen = pick(need, record, property, hot, orientation)?;
-    // A claim that does not state its temperature was measured in a laboratory, not in the heat.
-    chosen.used.retain(|u| u.partner.is_some() || u.claim.condition("temperature").is_some());
-    if chosen.used.is_empty() {
-        return None;
-    }
-    build(need, record, property, &chosen, true)
+    build(need, record, property, &chosen)
 }
 
 fn pick<'a>(
@@ -102,14 +85,13 @@ fn level_known(used: &Used<'_>) -> bool {
     used.claim.bound.is_none() && used.middle_si().is_some()
 }
 
-fn build(need: &Need<'_>, record: &Record, property: &'static str, chosen: &Chosen<'_>, at_temperature: bool) -> Option<Fact> {
+fn build(need: &Need<'_>, record: &Record, property: &'static str, chosen: &Chosen<'_>) -> Option<Fact> {
     let mut fact = Fact {
         property,
         record: record.id.to_string(),
         law: Law::Fixed(f64::NAN),
         scatter: 0.0,
         claims: Vec::new(),
-        at_temperature,
         assumed: Vec::new(),
         notes: Vec::new(),
     };

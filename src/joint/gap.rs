@@ -13,8 +13,6 @@ const CORNERS: usize = 4;
 pub struct GapLine {
     corners: [GapPoint; CORNERS],
     count: usize,
-    /// Whether the glue is thin: it then counts on the insert's diameter on both sides.
-    pub thin: bool,
 }
 
 impl GapLine {
@@ -27,8 +25,8 @@ impl GapLine {
         let last = self.corners[..self.count].last()?;
         (last.factor > 0.0).then(|| Length::from_si(last.gap_mm * 1e-3))
     }
-    fn of(corners: &[(f64, f64)], thin: bool) -> GapLine {
-        let mut line = GapLine { corners: [GapPoint { gap_mm: 0.0, factor: 0.0 }; CORNERS], count: 0, thin };
+    fn of(corners: &[(f64, f64)]) -> GapLine {
+        let mut line = GapLine { corners: [GapPoint { gap_mm: 0.0, factor: 0.0 }; CORNERS], count: 0 };
         for (corner, &(gap, factor)) in line.corners.iter_mut().zip(corners) {
             *corner = GapPoint { gap_mm: gap * 1e3, factor };
             line.count += 1;
@@ -39,26 +37,26 @@ impl GapLine {
     pub fn thin_cyanoacrylate(model: &mut Model<'_>) -> GapLine {
         let (full, middle, none) =
             (model.assumed("gap_thin_full"), model.assumed("gap_thin_middle"), model.assumed("gap_thin_none"));
-        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_thin_middle_factor")), (none, 0.0)], true)
+        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_thin_middle_factor")), (none, 0.0)])
     }
     /// Medium cyanoacrylate.
     pub fn medium_cyanoacrylate(model: &mut Model<'_>) -> GapLine {
         let (full, middle) = (model.assumed("gap_medium_full"), model.assumed("gap_medium_middle"));
         let none = model.assumed("gap_medium_none");
-        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_medium_middle_factor")), (none, 0.0)], false)
+        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_medium_middle_factor")), (none, 0.0)])
     }
     /// Thick cyanoacrylate.
     pub fn thick_cyanoacrylate(model: &mut Model<'_>) -> GapLine {
         let (full, middle) = (model.assumed("gap_thick_full"), model.assumed("gap_thick_middle"));
         let none = model.assumed("gap_thick_none");
-        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_thick_middle_factor")), (none, 0.0)], false)
+        GapLine::of(&[(full, 1.0), (middle, model.assumed("gap_thick_middle_factor")), (none, 0.0)])
     }
     /// Epoxy: starved in a narrow gap, weaker in a wide one.
     pub fn epoxy(model: &mut Model<'_>) -> GapLine {
         let (least, most, wide) =
             (model.assumed("gap_epoxy_least"), model.assumed("gap_epoxy_most"), model.assumed("gap_epoxy_wide"));
         let (starved, kept) = (model.assumed("gap_epoxy_starved_factor"), model.assumed("gap_epoxy_wide_factor"));
-        GapLine::of(&[(least, starved), (least, 1.0), (most, 1.0), (wide, kept)], false)
+        GapLine::of(&[(0.0, starved), (least, 1.0), (most, 1.0), (wide, kept)])
     }
 }
 
@@ -99,7 +97,7 @@ mod tests {
             (
                 GapCurve::Epoxy,
                 vec![
-                    (at("gap_epoxy_least"), at("gap_epoxy_starved_factor")),
+                    (0.0, at("gap_epoxy_starved_factor")),
                     (at("gap_epoxy_least"), 1.0),
                     (at("gap_epoxy_most"), 1.0),
                     (at("gap_epoxy_wide"), at("gap_epoxy_wide_factor")),
@@ -107,7 +105,7 @@ mod tests {
             ),
         ];
         for (curve, corners) in lines {
-            let line = GapLine::of(&corners, false);
+            let line = GapLine::of(&corners);
             for step in 0..60 {
                 let gap = Length::from_si(f64::from(step) * 1e-5);
                 let (a, b) = (line.factor(gap).si(), gap_factor(curve, gap).si());

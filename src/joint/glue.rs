@@ -7,7 +7,7 @@ use super::law::{Law, ln_sd};
 use super::method::Case;
 use super::model::{Model, Origin};
 use super::need::Duration;
-use super::part::{self, Heat, Part, Strength};
+use super::part::{Part, Strength};
 use crate::book::{Basis, Book, Record};
 use crate::quantity::{Amount, Measure, Quantity};
 use crate::suit::{self, Evidence, Fact as JointFact, Level, Outcome, Question, Suitability};
@@ -63,7 +63,6 @@ pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Opti
     for caution in &suitability.cautions {
         model.caution(caution.name.clone());
     }
-    warm_glue(model, adhesive);
     Some(suitability)
 }
 
@@ -96,37 +95,6 @@ fn joint_facts(case: &Case<'_>, geometry: &Geometry) -> BTreeMap<&'static str, J
         joint.insert("load", JointFact::Word(load.into()));
     }
     joint
-}
-
-/// Adhesives soften too: service temperature and glass transition count as for the part.
-fn warm_glue(model: &mut Model<'_>, adhesive: &Record) {
-    let need = model.need;
-    let hot = need.hottest();
-    if hot <= super::need::WARM {
-        return;
-    }
-    if let Some((limit, claims)) = super::fact::single(need, adhesive, "service_temperature") {
-        model.claims_used(&claims);
-        if hot > limit {
-            model.gates.push(format!("{:.0} °C is above what {} stands ({:.0} °C)", hot - 273.15, adhesive.name, limit - 273.15));
-            return;
-        }
-    }
-    match part::heat(need, adhesive) {
-        (Heat::TooHot(why), claims) => {
-            model.gates.push(why);
-            model.claims_used(&claims);
-        }
-        (Heat::Care(why), claims) => {
-            model.cares.push(why);
-            model.claims_used(&claims);
-        }
-        (Heat::Unknown(what, settle), _) => {
-            model.doubts.push(format!("not known: {what}"));
-            model.would_help(what, settle);
-        }
-        (Heat::Fine, _) => {}
-    }
 }
 
 /// The gap curve of an adhesive's family; `None` where no band is known (the factor is then one).
@@ -183,8 +151,11 @@ fn measured<'e>(model: &mut Model<'_>, evidence: &'e [Evidence], metal: bool) ->
 }
 
 /// The strengths of an adhesive's bond: measured where they are, else the class range on metal and a judged share of it.
-pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitability>) -> Option<Strengths> {
+///
+/// Warmth takes from the metal side what it takes from the glue, from the part's side what it takes from the weaker of both.
+pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitability>, part: &Part) -> Option<Strengths> {
     let adhesive = case.adhesive?;
+    let left = super::heat::left(model, adhesive).ok()?;
     let evidence = suit.as_ref().map_or(&[][..], |s| &s.evidence);
     let class = class_range(model, adhesive);
     let metal = measured(model, evidence, true);
@@ -229,7 +200,7 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
         to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }, origin));
         model.cares.push("the surfaces stay unprepared: 0.21 of the prepared bond, give or take a factor of 2.15".into());
     }
-    Some(Strengths { to_metal: to_metal.and(own), to_part })
+    Some(Strengths { to_metal: to_metal.and(own).and_weaker(left), to_part: to_part.and_weaker(left).and_weaker(part.left) })
 }
 
 fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &Evidence, side: &str) -> Strength {

@@ -54,7 +54,7 @@ fn at(ladder: &[OffsetRow], drawn: f64) -> Option<OffsetRow> {
         Some(i) => {
             let (a, b) = (&ladder[i - 1], &ladder[i]);
             let share = (drawn - a.drawn) / (b.drawn - a.drawn);
-            let sd = a.sd.zip(b.sd).map(|(x, y)| x.max(y)).or(a.sd).or(b.sd);
+            let sd = a.sd.zip(b.sd).map(|(x, y)| x + (y - x) * share).or(a.sd).or(b.sd);
             Some(OffsetRow { drawn, offset: a.offset + (b.offset - a.offset) * share, sd })
         }
     }

@@ -4,6 +4,7 @@ use super::calibration::place::Place;
 use super::calibration::{Calibration, Exactly, calibrate};
 use super::evaluate::{Band, Capacity, Columns, Sealed, seal};
 use super::geometry::Geometry;
+use super::held::Held;
 use super::measured::{Measured, gather};
 use super::method::{Applies, Card, Case, Effort, Impossible, Method, cases};
 use super::mode::Mode;
@@ -182,7 +183,10 @@ pub struct Candidate<'n> {
     pub capacity: Option<Capacity>,
     /// The lower bound.
     pub lower_bound: Option<LowerBound>,
-    /// Predicted survival at the need, or at the design load; `None` without a load or where somebody may be hurt.
+    /// What a held load may be, where one is asked for.
+    pub held: Option<Held>,
+    /// Predicted survival at the need (of a held one at its share of a short pull), or at the design load; `None` without a
+    /// load or where somebody may be hurt.
     pub survival: Option<Survival>,
     /// Whether it is no thread in the part but a way round one that nobody named.
     pub alternative: bool,
@@ -317,6 +321,7 @@ fn prepare<'n>(
         because: Vec::new(),
         capacity: None,
         lower_bound: None,
+        held: None,
         survival: None,
         alternative: method.alternative(),
         geometry: None,

@@ -16,6 +16,8 @@ pub mod gap;
 pub mod geometry;
 pub mod glue;
 pub mod glued;
+pub mod heat;
+pub mod held;
 pub mod hole;
 pub mod judge;
 pub mod law;

@@ -160,8 +160,10 @@ pub struct Model<'n> {
     pub assumptions: BTreeSet<&'static str>,
     /// Claims used.
     pub claims: Vec<ClaimUse>,
-    /// What a load that stays or comes and goes leaves of a short pull, where a claim says it.
+    /// What a load that comes and goes leaves of a short pull, where a claim says it.
     pub lasting: Option<Var<Ratio>>,
+    /// Why a load that is held has nothing to hold on to after a while.
+    pub relaxes: Option<String>,
     /// Largest scatter of single parts among the strengths used (log standard deviation).
     pub scatter: f64,
 }
@@ -184,6 +186,7 @@ impl<'n> Model<'n> {
             assumptions: BTreeSet::new(),
             claims: Vec::new(),
             lasting: None,
+            relaxes: None,
             scatter: 0.0,
         }
     }

@@ -6,10 +6,10 @@ use crate::mechanics::thread::Thread;
 use crate::quantity::Measure;
 use crate::suit::{Place, Rule};
 use std::collections::BTreeSet;
-use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
+use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature, Time};
 
-/// How long the load stays.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+/// How the load comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Duration {
     /// A short pull of about a minute.
     Short,
@@ -102,10 +102,10 @@ impl Lacking {
     }
 }
 
-/// Temperature up to which strengths count as stated at room temperature, in K.
-pub const WARM: f64 = 273.15 + 30.0;
-/// Room temperature, in K.
+/// Room temperature, in K: the standard atmosphere of tests on plastics (ISO 291).
 pub const ROOM: f64 = 273.15 + 23.0;
+/// How far above it still counts as room temperature where nothing says how a record stands warmth (ISO 291, class 2), in K.
+pub const ROOM_TOLERANCE: f64 = 2.0;
 
 /// The use of the joint.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,8 +114,10 @@ pub struct Use {
     pub hottest: Option<ThermodynamicTemperature>,
     /// Coldest temperature.
     pub coldest: Option<ThermodynamicTemperature>,
-    /// How long the load stays.
+    /// How the load comes.
     pub duration: Duration,
+    /// How long a load that is held stays, where stated.
+    pub held: Option<Time>,
     /// Where the joint lives.
     pub place: Option<Place>,
     /// How it lies to the build direction.
@@ -136,6 +138,7 @@ impl Default for Use {
             hottest: None,
             coldest: None,
             duration: Duration::Short,
+            held: None,
             place: None,
             axis: Axis::Unknown,
             perimeters: None,

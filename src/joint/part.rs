@@ -1,71 +1,12 @@
 //! The strengths of the part as this need sees them: by temperature, by place, by the way it was built.
 
-use super::fact::{self, Fact, fact};
+use super::fact::{Fact, fact};
+use super::heat;
 use super::law::Law;
 use super::model::{Draw, Model, Origin, Var};
-use super::need::{Axis, Duration, Need, WARM};
-use crate::quantity::FractureToughness;
+use super::need::{Axis, Duration};
+use crate::quantity::{FractureToughness, Measure};
 use uom::si::f64::{Pressure, Ratio};
-
-/// How far a part may be warmed.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Heat {
-    /// Room temperature, or claims at the temperature asked for.
-    Fine,
-    /// Between 30 °C and the softening limit without claims: with care.
-    Care(String),
-    /// It cannot be judged: why, and what would settle it.
-    Unknown(String, String),
-    /// Too hot.
-    TooHot(String),
-}
-
-/// Judges the hottest temperature against the softening of a record (the part or a glue): up to 30 °C as is, up to
-/// Tg - 30 K (or HDT - 10 K if lower) with care, above that unknown, above Tg - 10 K it does not suit.
-pub fn heat(need: &Need<'_>, record: &crate::book::Record) -> (Heat, Vec<fact::ClaimUse>) {
-    let hot = need.hottest();
-    if hot <= WARM {
-        return (Heat::Fine, Vec::new());
-    }
-    let (tg, hdt) = (fact::single(need, record, "tg"), fact::single(need, record, "hdt"));
-    let claims: Vec<_> = [&tg, &hdt].into_iter().flatten().flat_map(|(_, c)| c.clone()).collect();
-    let (tg, hdt) = (tg.map(|t| t.0), hdt.map(|t| t.0));
-    let celsius = |k: f64| format!("{:.0} °C", k - 273.15);
-    let margin = |name: &'static str| need.assumptions.value(name);
-    let (care, of_hdt, no) = (margin("softening_care"), margin("softening_hdt"), margin("softening_no"));
-    let heat = match (tg, hdt) {
-        (Some(tg), _) if hot > tg - no => Heat::TooHot(format!(
-            "{} is within {no:.0} K of the glass transition of {} ({})",
-            celsius(hot),
-            record.name,
-            celsius(tg)
-        )),
-        (None, None) => Heat::Unknown(
-            format!(
-                "how {} stands {}: neither glass transition nor heat deflection temperature is known",
-                record.name,
-                celsius(hot)
-            ),
-            format!("a claim of `tg` or `hdt` in {}", record.id),
-        ),
-        _ => {
-            let limit = [tg.map(|t| t - care), hdt.map(|t| t - of_hdt)].into_iter().flatten().fold(f64::INFINITY, f64::min);
-            if hot <= limit {
-                Heat::Care(format!(
-                    "{} is above 30 °C; {} is taken to keep half to all of its strength",
-                    celsius(hot),
-                    record.name
-                ))
-            } else {
-                Heat::Unknown(
-                    format!("the strength of {} at {} (softening allows {})", record.name, celsius(hot), celsius(limit)),
-                    format!("strength claims of {} at {}", record.id, celsius(hot)),
-                )
-            }
-        }
-    };
-    (heat, claims)
-}
 
 /// A strength: a base times factors, and a second one when the weaker of two counts.
 #[derive(Debug, Clone)]
@@ -73,12 +14,18 @@ pub struct Strength {
     base: Var<Pressure>,
     times: Vec<Var<Ratio>>,
     across: Option<Var<Pressure>>,
+    weaker: Vec<Var<Ratio>>,
 }
 
 impl Strength {
     /// A base strength times factors.
     pub fn new(base: Var<Pressure>, times: Vec<Var<Ratio>>) -> Self {
-        Strength { base, times, across: None }
+        Strength { base, times, across: None, weaker: Vec::new() }
+    }
+    /// The same strength with the smallest of some factors.
+    pub fn and_weaker(mut self, factors: impl IntoIterator<Item = Var<Ratio>>) -> Self {
+        self.weaker.extend(factors);
+        self
     }
     /// The same strength with a further factor.
     pub fn and(mut self, factor: Var<Ratio>) -> Self {
@@ -94,7 +41,23 @@ impl Strength {
                 value = other;
             }
         }
-        self.times.iter().fold(value, |v, t| v * draw.get(*t))
+        let weaker = self.weaker.iter().map(|t| draw.get(*t).si()).fold(1.0, f64::min);
+        self.times.iter().fold(value * weaker, |v, t| v * draw.get(*t))
+    }
+}
+
+/// Fracture toughness of the part, with what warmth leaves of it: it counts as falling like a strength, since nothing says
+/// that it lasts longer.
+#[derive(Debug, Clone, Copy)]
+pub struct Toughness {
+    base: Var<FractureToughness>,
+    left: Option<Var<Ratio>>,
+}
+
+impl Toughness {
+    /// The toughness in a draw.
+    pub fn get(&self, draw: &Draw<'_>) -> FractureToughness {
+        FractureToughness::from_si(draw.get(self.base).si() * self.left.map_or(1.0, |left| draw.get(left).si()))
     }
 }
 
@@ -107,13 +70,17 @@ pub struct Part {
     pub shear: Strength,
     /// Tensile yield strength.
     pub yielding: Strength,
+    /// Share of every strength that warmth leaves.
+    pub left: Option<Var<Ratio>>,
 }
 
 impl Part {
-    /// The strengths of the need's material as inputs of a model; what is missing is noted in the model.
+    /// The strengths of the need's material as inputs of a model; what is missing is noted in the model. `None` where there
+    /// is nothing to count on.
     pub fn of(model: &mut Model<'_>) -> Option<Part> {
         let need = model.need;
         let record = need.material;
+        let left = heat::left(model, record).ok()?;
         let read = |property: &'static str| fact(need, record, property, Some("flat"));
         let (tensile, yielding) = (read("tensile_strength"), read("yield_strength"));
         let Some(tensile) = tensile.clone().or_else(|| yielding.clone()) else {
@@ -124,25 +91,21 @@ impl Part {
         if tensile.property == "yield_strength" {
             model.caution("no tensile strength is known: yield stands for it");
         }
-        let (heat, claims) = heat(need, record);
-        model.claims_used(&claims);
-        if need.hottest() > WARM {
-            model.assumptions.extend(["softening_care", "softening_hdt", "softening_no"]);
-        }
-        let warm = warm(model, &heat, tensile.at_temperature);
+        soaked(model, &tensile);
         let shear = read("shear_strength");
         let mut part = Part {
-            tensile: strength(model, &tensile, warm),
+            tensile: strength(model, &tensile, left),
             shear: match &shear {
-                Some(own) => strength(model, own, warm),
+                Some(own) => strength(model, own, left),
                 None => {
                     model.caution("no shear strength is known: 0.577 to 0.65 of the tensile strength is taken");
-                    let mut of_tensile = strength(model, &tensile, warm);
+                    let mut of_tensile = strength(model, &tensile, left);
                     of_tensile.times.push(model.assume::<Ratio>("shear_over_tensile"));
                     of_tensile
                 }
             },
-            yielding: strength(model, yielding.as_ref().unwrap_or(&tensile), warm),
+            yielding: strength(model, yielding.as_ref().unwrap_or(&tensile), left),
+            left,
         };
         across_layers(model, &mut part, shear.as_ref(), &tensile);
         lasting(model, &tensile);
@@ -151,30 +114,23 @@ impl Part {
     }
 }
 
-/// Notes what the heat does and gives the factor on strengths, if any.
-fn warm(model: &mut Model<'_>, heat: &Heat, at_temperature: bool) -> Option<Var<Ratio>> {
-    match heat {
-        Heat::Fine => None,
-        Heat::TooHot(why) => {
-            model.gates.push(why.clone());
-            Some(model.assume::<Ratio>("hot_factor"))
-        }
-        _ if at_temperature => None,
-        Heat::Care(why) => {
-            model.cares.push(why.clone());
-            Some(model.assume::<Ratio>("hot_factor"))
-        }
-        Heat::Unknown(what, settle) => {
-            model.blocked(what.clone(), settle.clone());
-            None
-        }
+/// A strength measured on soaked specimens says less than dry parts hold: it is used, and said.
+fn soaked(model: &mut Model<'_>, tensile: &Fact) {
+    use crate::suit::Place;
+    let wet = |c: &crate::book::Claim| c.condition("moisture").is_some_and(|m| m.text() == "wet");
+    let need = model.need;
+    let stands_wet = matches!(need.using.place, Some(Place::Damp | Place::Wet | Place::Immersed));
+    let behind = need.material.claims(tensile.property).iter();
+    let mut behind =
+        behind.filter(|c| tensile.claims.iter().any(|u| u.claim == need.material.address(tensile.property, c))).peekable();
+    if !stands_wet && behind.peek().is_some() && behind.all(wet) {
+        model.caution("the strength behind this was measured on soaked specimens: a dry part may hold much more");
+        model.would_help(format!("dry strength of {}", need.material.id), "a claim of `tensile_strength` of dry specimens");
     }
 }
 
-fn strength(model: &mut Model<'_>, fact: &Fact, warm: Option<Var<Ratio>>) -> Strength {
-    let base = model.fact(fact);
-    let times = if fact.at_temperature { Vec::new() } else { warm.into_iter().collect() };
-    Strength { base, times, across: None }
+fn strength(model: &mut Model<'_>, fact: &Fact, left: Option<Var<Ratio>>) -> Strength {
+    Strength::new(model.fact(fact), left.into_iter().collect())
 }
 
 /// Elastic modulus of the part, where known; asked for by the states that need it.
@@ -209,23 +165,21 @@ pub fn poisson(model: &mut Model<'_>) -> Var<Ratio> {
 }
 
 /// Fracture toughness of the part; a band of its class where none is known.
-pub fn toughness(model: &mut Model<'_>) -> Var<FractureToughness> {
+pub fn toughness(model: &mut Model<'_>, part: &Part) -> Toughness {
     let need = model.need;
+    let left = part.left;
     if let Some(known) = fact(need, need.material, "fracture_toughness", None) {
         let scatter = model.scatter;
-        let var = model.fact(&known);
+        let base = model.fact(&known);
         model.scatter = scatter;
-        return var;
+        return Toughness { base, left };
     }
     model.would_help(
         format!("fracture toughness of {}", need.material.id),
         "a claim of `fracture_toughness`: bursting and cracks rest on a wide band of its class (an assumption)",
     );
-    if need.thermoset() == Some(true) {
-        model.assume::<FractureToughness>("brittle_toughness")
-    } else {
-        model.assume::<FractureToughness>("tough_toughness")
-    }
+    let class = if need.thermoset() == Some(true) { "brittle_toughness" } else { "tough_toughness" };
+    Toughness { base: model.assume(class), left }
 }
 
 /// A shear cylinder across the build carries the weaker of layers and seams; along the build the layers alone.
@@ -263,13 +217,10 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
     part.shear.times.push(model.assume::<Ratio>("z_ratio"));
 }
 
-/// Property that says what is left of the tensile strength under a load that stays or comes and goes.
+/// Property that says what is left of the tensile strength under a load that comes and goes; a load that is held has its own
+/// answer beside the short pull ([`super::held`]).
 pub fn lasting_property(duration: Duration) -> Option<&'static str> {
-    match duration {
-        Duration::Held => Some("creep_rupture_strength"),
-        Duration::Repeated => Some("fatigue_strength"),
-        Duration::Short | Duration::Shock => None,
-    }
+    (duration == Duration::Repeated).then_some("fatigue_strength")
 }
 
 /// Under such a load every limit state of the part falls as its claim does against the tensile strength of a short pull;

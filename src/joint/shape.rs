@@ -20,8 +20,10 @@ fn refuse<T>(message: String, help: String) -> Result<T, Impossible> {
 
 /// The boss asked for, or the least one advised, checked against the hole.
 fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(Length, bool), Impossible> {
-    // The advised wall round what is held, or round a hole that is wider still; to the next half millimetre.
-    let wanted = (around.si() * times).max(widest.si() + around.si() * (times - 1.0));
+    // The advised wall round what is held, up to a hole a fifth of the wall wider, then round the hole; to the next half
+    // millimetre. A slightly wider hole must not call for a thicker, stronger boss.
+    let wall = around.si() * (times - 1.0);
+    let wanted = (around.si() + wall).max(widest.si() + 0.8 * wall);
     let least = Length::from_si((wanted * 2e3 - 1e-6).ceil() / 2e3);
     let boss = need.boss.unwrap_or(least);
     if boss <= widest {

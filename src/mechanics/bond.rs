@@ -85,7 +85,7 @@ impl GapCurve {
             GapCurve::CyanoacrylateThin => const { &[at(0.05, 1.0), at(0.10, 0.5), at(0.20, 0.0)] },
             GapCurve::CyanoacrylateMedium => const { &[at(0.075, 1.0), at(0.175, 0.55), at(0.35, 0.0)] },
             GapCurve::CyanoacrylateThick => const { &[at(0.10, 1.0), at(0.25, 0.6), at(0.50, 0.0)] },
-            GapCurve::Epoxy => const { &[at(0.05, 0.7), at(0.05, 1.0), at(0.20, 1.0), at(0.50, 0.8)] },
+            GapCurve::Epoxy => const { &[at(0.0, 0.7), at(0.05, 1.0), at(0.20, 1.0), at(0.50, 0.8)] },
         }
     }
 }
@@ -417,7 +417,7 @@ fn gap_formulas() -> Vec<Formula> {
                 &EPOXY,
                 "0.35mm",
                 "0.9",
-                "half way from 1 at 0.20 to 0.8 at 0.50 mm; 0.7 below 0.05 mm, starved",
+                "half way from 1 at 0.20 to 0.8 at 0.50 mm; starved below 0.05 mm, down to 0.7",
             ),
         ),
     ]

@@ -133,7 +133,8 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
     Ok(Use {
         hottest,
         coldest,
-        duration: args.duration,
+        duration: args.lasting.duration,
+        held: args.lasting.time,
         place: args.place,
         axis: args.axis,
         perimeters: args.perimeters,

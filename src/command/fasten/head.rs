@@ -4,8 +4,9 @@
 //! that the whole page has too go first. The whole page has every line.
 
 use super::change::Change;
-use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, torque};
+use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, promised, torque};
 use crate::joint::geometry::{Drawn, Geometry};
+use crate::joint::held::Class;
 use crate::joint::judge::{Candidate, Ground, Judgement, tighten};
 use crate::joint::need::{Duration, Need};
 use crate::present::{Look, Page, text};
@@ -93,7 +94,7 @@ fn headline(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> String {
 fn using(need: &Need<'_>) -> String {
     let mut words = vec![match need.using.duration {
         Duration::Short => "short pull".to_string(),
-        Duration::Held => "sustained load".into(),
+        Duration::Held => format!("load sustained {}", Class::of(need.using.held).text()),
         Duration::Repeated => "repeated load".into(),
         Duration::Shock => "impact load".into(),
     }];
@@ -225,16 +226,17 @@ impl Head<'_, '_> {
             }
             _ => self.add(Rank::Must, label, "none, and no tightening torque"),
         }
-        if stays && !lasts {
-            self.held(best, duration);
-        }
+        self.stays(best, duration);
         self.modes(best);
     }
     /// What stands beside a short pull where the load stays or comes and goes.
-    fn held(&mut self, best: &Candidate<'_>, duration: Duration) {
-        let label = if duration == Duration::Held { "Sustained" } else { "Repeated" };
-        if let Some(practice) = best.cautions.iter().find(|c| c.starts_with("practice only")) {
-            self.add(Rank::Must, label, format!("none is predicted; {practice}"));
+    fn stays(&mut self, best: &Candidate<'_>, duration: Duration) {
+        if let Some(held) = &best.held {
+            self.add(Rank::Must, "Sustained", held.text(&held.load().map(promised).unwrap_or_default()));
+        }
+        let practice = best.cautions.iter().find(|c| c.starts_with("practice only"));
+        if let Some(practice) = practice.filter(|_| duration == Duration::Repeated) {
+            self.add(Rank::Must, "Repeated", format!("none is predicted; {practice}"));
         }
     }
     fn modes(&mut self, best: &Candidate<'_>) {

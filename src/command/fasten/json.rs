@@ -1,8 +1,10 @@
 //! The sheet as JSON.
 
 use super::change::Change;
+use super::words::promised;
 use crate::command::library::Loaded;
 use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
+use crate::joint::held::Held;
 use crate::joint::judge::{Candidate, Judgement, tighten};
 use crate::joint::need::Need;
 use crate::quantity::{Amount, Quantity};
@@ -60,6 +62,7 @@ fn ask(need: &Need<'_>) -> Value {
         "hottest": need.using.hottest.map(Amount::of),
         "coldest": need.using.coldest.map(Amount::of),
         "for": need.using.duration.word(),
+        "held": need.using.held.map(|t| Amount::of(t)),
         "place": need.using.place.map(|p| p.word()),
         "axis": need.using.axis.word(),
         "perimeters": need.using.perimeters,
@@ -103,6 +106,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "design_load": c.design().filter(|_| shown).map(|bound| merged(force(bound.design()), json!({
             "kind": bound.kind.word(), "text": super::words::design_load(bound, c), "model_only": c.evidence.model_only(),
         }))),
+        "held": c.held.as_ref().filter(|_| shown).map(held),
         "load": load,
         "modes": modes.unwrap_or_else(|| json!({})),
         "limit_states": capacity.map_or_else(|| json!([]), states),
@@ -142,6 +146,18 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "beats_next": c.beats_next.filter(|_| shown),
         "settling": c.settling.filter(|_| shown).map(|s| json!({"joints": s.joints, "suits_from": s.suits_from.map(force), "width": s.width})),
         "faults": c.capacity.as_ref().map_or(0, |k| k.faults),
+    })
+}
+
+fn held(held: &Held) -> Value {
+    json!({
+        "time": held.time.map(|t| Amount::of(t)),
+        "class": held.class.word(),
+        "share": held.share,
+        "basis": held.basis(),
+        "load": held.load().map(force),
+        "short_pull": force(held.short),
+        "text": held.text(&held.load().map(promised).unwrap_or_default()),
     })
 }
 

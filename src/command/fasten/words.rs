@@ -17,7 +17,12 @@ pub fn load(newtons: f64) -> String {
 
 /// The design load: rounded down to two significant digits.
 pub fn design(bound: LowerBound) -> String {
-    Amount::new(Quantity::Force, bound.design()).text(2)
+    promised(bound.value)
+}
+
+/// A load rounded down to two significant digits: what is promised is never rounded up.
+pub fn promised(newtons: f64) -> String {
+    Amount::new(Quantity::Force, rounded_down(newtons)).text(2)
 }
 
 /// The design load with its kind, and with the word for a load that nobody measured beside it.

@@ -24,7 +24,14 @@ pub(super) const ROWS: &[Assumption] = &[
     one("gap_thick_full", P, MM, 0.1, "the same for thick cyanoacrylate", "fill limit of the trade"),
     one("gap_thick_middle", P, MM, 0.25, "middle corner of its gap curve", "fill limits of handbooks end there"),
     one("gap_thick_none", P, MM, 0.5, "gap at which nothing of it is left", "widest fill limit of a handbook table"),
-    one("gap_epoxy_least", P, MM, 0.05, "gap below which epoxy is starved", "advice for cylinders in one handbook"),
+    one(
+        "gap_epoxy_least",
+        P,
+        MM,
+        0.05,
+        "gap below which epoxy is starved, the more the narrower",
+        "advice for cylinders in one handbook",
+    ),
     one("gap_epoxy_most", P, MM, 0.2, "gap up to which epoxy keeps its strength", "general range of most adhesives on plastics"),
     one("gap_epoxy_wide", P, MM, 0.5, "gap at which the last corner of its curve lies", "no strength beyond it was found"),
     one(
@@ -37,7 +44,14 @@ pub(super) const ROWS: &[Assumption] = &[
     ),
     one("gap_medium_middle_factor", J, PART, 0.55, "the same for medium cyanoacrylate", "half way between thin and thick"),
     one("gap_thick_middle_factor", P, PART, 0.6, "the same for thick cyanoacrylate", "common practice, no single source"),
-    one("gap_epoxy_starved_factor", P, PART, 0.7, "strength of starved epoxy", "common practice, no single source"),
+    one(
+        "gap_epoxy_starved_factor",
+        P,
+        PART,
+        0.7,
+        "strength of epoxy starved by a gap of nothing",
+        "common practice, no single source",
+    ),
     one("gap_epoxy_wide_factor", P, PART, 0.8, "strength epoxy keeps at the last corner", "lap studies lose about that much"),
     one(
         "keyed_gain",
@@ -108,28 +122,20 @@ pub(super) const ROWS: &[Assumption] = &[
     ),
     // Softening.
     one(
-        "softening_care",
+        "softening_margin",
+        P,
+        (TemperatureDifference, "K"),
+        15.0,
+        "how far below its softening (glass transition, heat deflection) a part or glue is given no load any more",
+        "batches and heating rates differ by that much, and it deflects there by definition",
+    ),
+    one(
+        "softening_held",
         P,
         (TemperatureDifference, "K"),
         30.0,
-        "how far below the glass transition a strength is taken to last with care",
-        "service rule 20 to 30 K",
-    ),
-    one(
-        "softening_hdt",
-        J,
-        (TemperatureDifference, "K"),
-        10.0,
-        "the same below the heat deflection temperature",
-        "it deflects there by definition",
-    ),
-    one(
-        "softening_no",
-        J,
-        (TemperatureDifference, "K"),
-        10.0,
-        "how far below the glass transition nothing is trusted any more",
-        "batches differ by that much",
+        "the same for a load that is held",
+        "service rule of 20 to 30 K below softening",
     ),
     // Calibration and decision.
     one(

@@ -133,11 +133,21 @@ pub(super) const ROWS: &[Assumption] = &[
     ),
     // Use.
     one(
+        "held_share_hour",
+        P,
+        PART,
+        0.5,
+        "what may stay on a plastic joint up to an hour, in parts of the lower bound of a short pull",
+        "rule of thumb; no creep rupture data of joints was found",
+    ),
+    one("held_share_day", P, PART, 0.4, "the same up to a day", "rule of thumb: each ten times longer costs about a tenth"),
+    one("held_share_month", P, PART, 0.3, "the same up to a month", "rule of thumb: each ten times longer costs about a tenth"),
+    one(
         "held_share",
         P,
         PART,
         0.25,
-        "what may stay on a plastic joint, in parts of the lower bound of a short pull",
+        "the same for longer, a year and more",
         "rule of thumb; no creep rupture data of joints was found",
     ),
     one("repeated_share", P, PART, 0.20, "the same for repeated load", "rule of thumb; no fatigue data of joints was found"),

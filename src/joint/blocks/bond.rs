@@ -80,9 +80,9 @@ impl Gap {
     }
 }
 
-/// Area of a bond on one of its sides, each stretch with its gap factor.
-fn carried(stretches: &[Stretch], gap: Gap, side: impl Fn(&Stretch) -> Length, draw: &Draw<'_>) -> Area {
-    stretches.iter().fold(Area::from_si(0.0), |sum, s| sum + bond_area(side(s), s.length) * gap.factor(*s, draw))
+/// Area of a bond on the insert, each stretch with its gap factor.
+fn carried(stretches: &[Stretch], gap: Gap, draw: &Draw<'_>) -> Area {
+    stretches.iter().fold(Area::from_si(0.0), |sum, s| sum + bond_area(s.insert, s.length) * gap.factor(*s, draw))
 }
 
 /// Every state of a glued insert.
@@ -100,7 +100,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
     let length = Length::from_si(length);
     let strengths = match glue {
         Glue::OwnResin => glue::own_resin(model, part),
-        Glue::Adhesive => glue::strengths(model, case, &suit),
+        Glue::Adhesive => glue::strengths(model, case, &suit, part),
     };
     let Some(strengths) = strengths else { return };
     let tolerance = geometry.hole.first().map_or(Length::from_si(0.0), |h| h.finished.high - h.finished.nominal).si();
@@ -117,7 +117,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
     }
     let metal_record = metal::metal_of(model, case.insert);
     peak(model, metal_record, geometry, length);
-    brittle::break_out(model, length);
+    brittle::break_out(model, part, geometry, length);
     residual::cold(model, part, metal_record, geometry, residual::StressFree::Room);
     let inner = metal::insert_strength(model, case.insert);
     metal::in_metal(model, inner, geometry.thread.engaged);
@@ -177,23 +177,24 @@ fn adhesive_states(
     model.fails(
         Mode::GlueToMetal,
         "bond-load over the insert's steps: strength x pi D L x gap factor x filled share",
-        move |draw| to_metal.get(draw) * carried(&on_metal, gap, |s| s.insert, draw) * draw.get(filled),
+        move |draw| to_metal.get(draw) * carried(&on_metal, gap, draw) * draw.get(filled),
     );
     let to_part = strengths.to_part.clone();
-    // Thin glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond.
-    let thin = gap.curve.is_some_and(|c| c.thin);
-    let side = move |s: &Stretch| if thin { s.insert } else { s.hole };
-    let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, side, draw) * draw.get(filled);
+    // Glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond.
+    let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, draw) * draw.get(filled);
     match geometry.grooves.first().copied() {
         Some(groove) if form == HoleForm::Undercut => {
             let (ring, lip) = (strengths.to_metal.clone(), part.shear.clone());
-            let hole = geometry.hole.first().map_or(groove.diameter, |h| h.finished.nominal);
+            // As for the bond: counted as if the hole were as wide as the insert, so that a gap never adds strength.
+            let wide = geometry.hole.first().zip(geometry.insert.as_ref());
+            let gap = wide.map_or(Length::from_si(0.0), |(h, i)| h.finished.nominal - i.largest());
+            let (inner, outer) = (geometry.insert.as_ref().map_or(groove.diameter, |i| i.largest()), groove.diameter - gap);
             model.fails(
                 Mode::GrooveShear,
                 "groove-ring-load: the weaker of glue ring and part lip, or the bond if it holds more",
                 move |draw| {
-                    let of_ring: Force = ring.get(draw) * bond_area(hole, groove.to - groove.from);
-                    let of_lip: Force = lip.get(draw) * bond_area(groove.diameter, groove.from);
+                    let of_ring: Force = ring.get(draw) * bond_area(inner, groove.to - groove.from);
+                    let of_lip: Force = lip.get(draw) * bond_area(outer, groove.from);
                     let keyed = if of_ring < of_lip { of_ring } else { of_lip };
                     let bonded = bond(draw);
                     if bonded > keyed { bonded } else { keyed }
@@ -227,7 +228,7 @@ fn own_resin_states(
             if (share < fill) != cured_is_worse {
                 return Force::from_si(f64::INFINITY);
             }
-            weaker(&metal, &part, draw) * carried(&stretches, gap, |s| s.insert, draw) * fill * share
+            weaker(&metal, &part, draw) * carried(&stretches, gap, draw) * fill * share
         });
     }
 }

@@ -46,6 +46,18 @@ pub fn of(model: &mut Model<'_>, geometry: &Geometry, length: Length) -> Option<
     let need = model.need;
     let material = need.material;
     let test = "cure a drop of the resin behind a coupon of that wall";
+    let opaque = yes_no(material, "opaque_at_cure_wavelength", need.invented());
+    match opaque {
+        Some(true) => model.gates.push(format!(
+            "{} is opaque to the lamp: its own resin stays liquid behind the wall and holds next to nothing, whatever the dose",
+            material.name
+        )),
+        Some(false) => {}
+        None => model.doubts.push(format!(
+            "whether the lamp shines through {} is not known: in an opaque part its own resin stays liquid and holds next to nothing",
+            material.name
+        )),
+    }
     if need.dose.is_none() {
         model.blocked("the light dose at the part", format!("--dose with --wavelength; or {test}"));
     }
@@ -63,7 +75,7 @@ pub fn of(model: &mut Model<'_>, geometry: &Geometry, length: Length) -> Option<
     let critical = critical(model, material, wavelength);
     let over_liquid = model.assume::<Ratio>("cured_over_liquid");
     let cured = depth(model, material, "cured", wavelength);
-    let opaque = yes_no(material, "opaque_at_cure_wavelength", need.invented()) == Some(true);
+    let opaque = opaque == Some(true);
     let hole = geometry.hole.first().map_or(0.0, |s| s.finished.nominal.si());
     let wall = need.wall.unwrap_or_else(|| Length::from_si((geometry.boss.si() - hole) / 2.0));
     if opaque {

@@ -25,6 +25,23 @@ fn held(geometry: &Geometry) -> Option<(Length, Length)> {
     (length > 0.0 && diameter > 0.0).then(|| (Length::from_si(length), Length::from_si(diameter)))
 }
 
+/// Share of the knurl's teeth that stand in the plastic: all in a hole that lets their roots pass, none in one as wide as the
+/// knurl; by the ring that is displaced.
+fn standing(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
+    let whole = Ratio::from_si(1.0);
+    let knurl = geometry.insert.as_ref().and_then(|i| i.steps.iter().find(|s| s.form == "knurl"));
+    let (Some(knurl), Some(hole)) = (knurl, geometry.hole.first()) else { return whole };
+    let outer = knurl.diameter.si();
+    let roots = match knurl.knurl_depth {
+        Some(depth) => outer - 2.0 * depth.si(),
+        None => outer * model.assumed("insert_hole_share"),
+    };
+    // A press fit is aimed closer to the knurl than its roots: what is aimed at counts as whole.
+    let aimed = roots.max(outer - model.assumed("press_interference"));
+    let hole = hole.finished.nominal.si();
+    Ratio::from_si(((outer * outer - hole * hole) / (outer * outer - aimed * aimed)).clamp(0.0, 1.0))
+}
+
 /// Knurl shear, the metal thread inside, torque.
 pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geometry) {
     let Some((length, diameter)) = held(geometry) else {
@@ -32,9 +49,10 @@ pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &G
         return;
     };
     let filled = model.assume_own::<Ratio>("knurl_fill");
+    let standing = standing(model, geometry);
     let tau = part.shear.clone();
     model.fails(Mode::KnurlShear, "knurl-pull-out: shear strength x pi D L x filled share", move |draw| {
-        knurl_pull_out(tau.get(draw), diameter, length, draw.get(filled))
+        knurl_pull_out(tau.get(draw), diameter, length, draw.get(filled) * standing)
     });
     let inner = metal::insert_strength(model, case.insert);
     metal::in_metal(model, inner, geometry.thread.engaged);

@@ -7,12 +7,12 @@ use crate::joint::geometry::{Geometry, Insert};
 use crate::joint::mode::Mode;
 use crate::joint::model::{Draw, Model, Var};
 use crate::joint::need::ROOM;
-use crate::joint::part::{self, Part, Strength};
+use crate::joint::part::{self, Part, Strength, Toughness};
 use crate::mechanics::bursting::bursting_load;
 use crate::mechanics::bursting::lame_hoop;
 use crate::mechanics::fit::{Fit, cooling_hoop, press_pressure};
 use crate::mechanics::fracture::short_crack_strength;
-use crate::quantity::{FractureToughness, Measure};
+use crate::quantity::Measure;
 use uom::si::f64::{Angle, Force, Length, Pressure, Ratio, TemperatureCoefficient, TemperatureInterval};
 
 /// Poisson's ratio of insert metals (brass 0.34, steel 0.30): it hardly matters beside the plastic.
@@ -22,14 +22,18 @@ const METAL_POISSON: f64 = 0.34;
 #[derive(Debug, Clone)]
 pub struct Wall {
     tensile: Strength,
-    toughness: Var<FractureToughness>,
+    toughness: Toughness,
     flaw: Var<Length>,
 }
 
 impl Wall {
     /// The wall of this part in this case.
     pub fn of(model: &mut Model<'_>, part: &Part) -> Wall {
-        Wall { tensile: part.tensile.clone(), toughness: part::toughness(model), flaw: model.assume_own::<Length>("axial_flaw") }
+        Wall {
+            tensile: part.tensile.clone(),
+            toughness: part::toughness(model, part),
+            flaw: model.assume_own::<Length>("axial_flaw"),
+        }
     }
     /// Tensile strength without the flaw.
     pub fn sound(&self, draw: &Draw<'_>) -> Pressure {
@@ -37,13 +41,16 @@ impl Wall {
     }
     /// What the flaw leaves of it.
     pub fn strength(&self, draw: &Draw<'_>) -> Pressure {
-        short_crack_strength(draw.get(self.toughness), draw.get(self.flaw), self.tensile.get(draw))
+        short_crack_strength(self.toughness.get(draw), draw.get(self.flaw), self.tensile.get(draw))
     }
 }
 
-/// Outer radius of the wall that counts: the boss, or behind a cellular inside the perimeters round the hole alone.
+/// Outer radius of the wall that counts: the boss up to the nearest edge, or behind a cellular inside the perimeters round
+/// the hole alone.
 pub fn solid_outer(model: &mut Model<'_>, geometry: &Geometry) -> Length {
     let boss = geometry.boss * 0.5;
+    // An edge on one side counts as one all round: on the safe side.
+    let boss = model.need.edge.filter(|edge| *edge < boss).unwrap_or(boss);
     let (Some(infill), Some(perimeters)) = (model.need.using.infill, model.need.using.perimeters) else { return boss };
     if infill >= 1.0 {
         return boss;

@@ -124,10 +124,10 @@ pub fn in_part(model: &mut Model<'_>, part: &Part, made: Made, geometry: &Geomet
     let hole = hole_thread(model, made, screw, geometry);
     shear(model, part, screw, hole, geometry);
     crests(model, part, screw, hole, geometry);
-    jump(model, screw, hole, geometry);
+    jump(model, part, screw, hole, geometry);
     burst(model, part, made, screw, hole, geometry);
     brittle::roots(model, part, made, screw, hole.pitch_diameter, geometry);
-    brittle::break_out(model, geometry.thread.engaged);
+    brittle::break_out(model, part, geometry, geometry.thread.engaged);
 }
 
 fn shear(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geometry: &Geometry) {
@@ -142,12 +142,16 @@ fn shear(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geo
     }
 }
 
-/// Alexander's C1 between s/D 1.4 and 1.9; below it the wall states govern.
+/// Alexander's C1 between s/D 1.4 and 1.9; below 1.4 its value there, and the wall states govern.
 fn dilation(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
-    dilation_factor(geometry.boss, model.need.thread.major()).unwrap_or_else(|| {
-        model.caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known, the wall governs");
-        Ratio::from_si(1.0)
-    })
+    let major = model.need.thread.major();
+    dilation_factor(geometry.boss, major)
+        .or_else(|| {
+            model.caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known, the wall governs");
+            // A factor of one there would make a thinner boss the stronger one.
+            dilation_factor(major * 1.4, major)
+        })
+        .unwrap_or(Ratio::from_si(1.0))
 }
 
 fn crests(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geometry: &Geometry) {
@@ -159,18 +163,20 @@ fn crests(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, ge
     });
 }
 
-fn jump(model: &mut Model<'_>, screw: Screw, hole: HoleThread, geometry: &Geometry) {
+fn jump(model: &mut Model<'_>, part: &Part, screw: Screw, hole: HoleThread, geometry: &Geometry) {
     let Some(modulus) = part::modulus(model) else { return };
     let poisson = part::poisson(model);
     let friction = model.assume::<Ratio>("flank_friction");
-    let (engaged, outer) = (geometry.thread.engaged, solid_outer(model, geometry));
+    let (engaged, outer, left) = (geometry.thread.engaged, solid_outer(model, geometry), part.left);
     model.fails(Mode::ElasticJump, "jumping-load: the boss grows by the radial overlap", move |draw| {
         let overlap = (draw.get(screw.major) - hole.crest.get(draw)) * 0.5;
         let inner = hole.pitch_diameter.get(draw) * 0.5;
         if overlap.si() <= 0.0 || outer <= inner {
             return Force::from_si(0.0);
         }
-        let (e, nu, mu) = (draw.get(modulus), draw.get(poisson), draw.get(friction));
+        // Stiffness counts as falling like a strength.
+        let left = left.map_or(Ratio::from_si(1.0), |l| draw.get(l));
+        let (e, nu, mu) = (draw.get(modulus) * left, draw.get(poisson), draw.get(friction));
         let load =
             jumping_load(overlap, inner, outer, e, nu, draw.get(screw.pitch_diameter), engaged, Angle::from_si(HALF_ANGLE), mu);
         load.unwrap_or(Force::from_si(f64::INFINITY))
@@ -181,7 +187,13 @@ fn burst(model: &mut Model<'_>, part: &Part, made: Made, screw: Screw, hole: Hol
     let wall = Wall::of(model, part);
     let share = model.assume::<Ratio>("first_thread_share");
     let friction = model.assume::<Ratio>("flank_friction");
-    let forming = (made == Made::Formed).then(|| model.assume::<Ratio>("forming_stress"));
+    let forming = (made == Made::Formed).then(|| {
+        if model.need.brittle() {
+            model.assume::<Ratio>("forming_stress_brittle")
+        } else {
+            model.assume::<Ratio>("forming_stress")
+        }
+    });
     let (engaged, outer) = (geometry.thread.engaged, solid_outer(model, geometry));
     model.fails(
         Mode::HoopBurst,

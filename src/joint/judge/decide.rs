@@ -4,6 +4,7 @@ use super::word::{Known, word};
 use super::{Bound, Candidate, Ground, LowerBound, Settling, Survival};
 use crate::joint::evaluate::Capacity;
 use crate::joint::fact::fact;
+use crate::joint::held;
 use crate::joint::law::NINETY;
 use crate::joint::measured::Measured;
 use crate::joint::mode::Mode;
@@ -32,36 +33,42 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     blind(need, candidate);
     candidate.evidence.governed = governed(candidate);
     if let Some(capacity) = &candidate.capacity {
-        let bound = bound(capacity, candidate, series);
-        candidate.lower_bound = Some(bound);
+        let lower = bound(capacity, candidate, series);
+        candidate.lower_bound = Some(lower);
+        let relaxes = candidate.model.as_ref().and_then(|m| m.model.relaxes.as_deref());
+        candidate.held = held::held(need, relaxes, candidate.adhesive, lower.value);
         // Where somebody may be hurt no load is promised, so none is weighed either.
         let weighed = need.using.consequence != Consequence::Injury;
-        candidate.survival = weighed.then(|| survival(need, capacity, bound));
+        candidate.survival = weighed.then(|| survival(need, capacity, lower, candidate.held.as_ref()));
         if capacity.faults > 0 {
             candidate
                 .cautions
                 .push(format!("{} draws gave no number: a fault of this program, please report it", capacity.faults));
         }
         say_what_breaks(candidate);
+        say_split(candidate);
         say_other_mode(candidate, series);
     }
+    let mut gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
+    stays(need, candidate, &mut gates, &mut doubts, &mut cares);
     let by_load = doubts.is_empty() && cares.is_empty();
-    pronounce(need, candidate, doubts, cares);
+    pronounce(need, candidate, gates, doubts, cares);
     if by_load && need.using.consequence != Consequence::Injury {
         candidate.settling = settling(need, candidate);
     }
 }
 
-/// Share of the draws that hold the load asked for, or the design load; of no load at all, those that hold anything.
-fn survival(need: &Need<'_>, capacity: &Capacity, bound: LowerBound) -> Survival {
+/// Share of the draws that hold the load asked for, or the design load; of no load at all, those that hold anything. A
+/// static pull says nothing of a load that stays, so a held need is weighed against its share of the pull.
+fn survival(need: &Need<'_>, capacity: &Capacity, bound: LowerBound, held: Option<&held::Held>) -> Survival {
+    let share = held.filter(|_| need.load.is_some()).map_or(1.0, |held| held.share);
     let load = need.load.map_or_else(|| bound.design(), |l| l.si() * need.factor);
-    let held = capacity.loads.iter().filter(|f| **f >= load && **f > 0.0).count();
+    let held = capacity.loads.iter().filter(|f| **f * share >= load && **f > 0.0).count();
     Survival { load, share: held as f64 / capacity.loads.len().max(1) as f64, asked: need.load.is_some() }
 }
 
 /// The word and its reasons, the one that decided first.
-fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: Vec<String>, cares: Vec<String>) {
-    let gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
+fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, cares: Vec<String>) {
     if need.using.consequence == Consequence::Injury {
         let hurt = "no verdict where somebody may be hurt: that takes a licensed engineer and tests".to_string();
         candidate.verdict = if gates.is_empty() { Verdict::Unknown } else { Verdict::DoesNotSuit };
@@ -145,23 +152,48 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
         Some(_) => {}
         None => candidate.cautions.push("meant for one assembly: say --cycles N for more".into()),
     }
-    let practice = |share: f64| format!("practice only: not more than {:.0} % of the lower bound", share * 100.0);
     match need.using.duration {
-        Duration::Short => {}
-        Duration::Held | Duration::Repeated => {
+        Duration::Short | Duration::Held => {}
+        Duration::Repeated => {
             lasting(need, candidate, doubts, cares);
-            let held = need.using.duration == Duration::Held;
-            candidate.cautions.push(practice(need.assumptions.value(if held { "held_share" } else { "repeated_share" })));
+            let share = need.assumptions.value("repeated_share");
+            candidate.cautions.push(format!("practice only: not more than {:.0} % of the lower bound", share * 100.0));
         }
         Duration::Shock => doubts.push("shock: strengths are from slow pulls, and there is no impact model of joints".into()),
     }
     moist(need, candidate, doubts);
 }
 
-/// A load that stays or comes and goes: unknown without a claim that says what is left; with one, with care.
+/// A held load: a plain no is a gate, a share of practice no knowledge, a share by claims a matter of care.
+fn stays(need: &Need<'_>, candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
+    let Some(held) = &candidate.held else { return };
+    match &held.verdict {
+        held::Verdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
+        held::Verdict::Practice(name) => doubts.push(format!(
+            "a load held {} rests on practice alone: {:.0} % of the short pull ({name}); no claim of creep rupture reaches as far",
+            held.how_long(),
+            need.assumptions.value(name) * 100.0
+        )),
+        held::Verdict::Claims(_) => cares.push("a held load by creep rupture of the materials; joints were not tested so".into()),
+    }
+}
+
+/// Some joints of the model split before any load: what that is.
+fn say_split(candidate: &mut Candidate<'_>) {
+    let Some(capacity) = &candidate.capacity else { return };
+    let split = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
+    if split >= 0.005 {
+        candidate.cautions.push(format!(
+            "{:.0} % of such joints split without any load: forming, pressing in or cold alone brings the wall to its strength there",
+            split * 100.0
+        ));
+    }
+}
+
+/// A load that comes and goes: unknown without a claim that says what is left; with one, with care.
 fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
     let Some(property) = lasting_property(need.using.duration) else { return };
-    let load = if need.using.duration == Duration::Held { "a load that stays" } else { "a load that comes and goes" };
+    let load = "a load that comes and goes";
     let lacking = [Some(need.material), candidate.adhesive].into_iter().flatten();
     let lacking: Vec<String> = lacking.filter(|r| fact(need, r, property, None).is_none()).map(|r| r.id.to_string()).collect();
     if lacking.is_empty() {

@@ -66,7 +66,8 @@ impl Method for HeatSetInsert {
         let Some(part) = Part::of(&mut model) else { return model };
         insert::knurled(&mut model, case, &part, geometry);
         insert::wedge(&mut model, &part, geometry);
-        brittle::break_out(&mut model, geometry.depth);
+        let anchored = geometry.insert.as_ref().map_or(geometry.depth, |i| i.length);
+        brittle::break_out(&mut model, &part, geometry, anchored);
         let metal = metal::metal_of(&model, case.insert);
         residual::cold(&mut model, &part, metal, geometry, StressFree::Melt);
         let wall = model.assumed("solid_insert_wall");

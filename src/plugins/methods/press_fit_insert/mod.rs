@@ -60,6 +60,7 @@ impl Method for PressFitInsert {
             residual::pressed(&mut model, &part, metal, geometry, by);
         }
         model.caution("pressed plastic creeps: the fit loosens with time and warmth");
+        model.relaxes = Some("pressed plastic creeps, and with the pressure the grip goes".into());
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
