@@ -44,7 +44,9 @@ pub fn drawn(step: &HoleStep) -> String {
     match &step.drawn {
         Drawn::Size { diameter, offset, sd } => {
             let sd = sd.map(|s| format!(", sd {:.3}", s.si() * 1e3)).unwrap_or_default();
-            format!("Ø {} (offset {:+.3}{sd} mm)", mm(*diameter), offset.si() * 1e3)
+            let offset = crate::quantity::print::fixed(offset.si() * 1e3, 3);
+            let plus = if offset.starts_with('-') { "" } else { "+" };
+            format!("Ø {} (offset {plus}{offset}{sd} mm)", mm(*diameter))
         }
         Drawn::Unknown(what) => format!("unknown: {what}"),
         Drawn::Machined => "drill or tap to size".into(),
