@@ -124,16 +124,16 @@ fn first_screens_are_short() {
 #[test]
 fn formulas_say_what_their_numbers_are() {
     let folder = here();
-    let run = |arguments: &[&str]| gripbook(folder.path(), &[&["formula"], arguments].concat());
+    let run = |arguments: &[&str]| gripbook(folder.path(), &[&["formula"][..], arguments].concat());
     let text = |o: &std::process::Output| String::from_utf8_lossy(&o.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
     let locked = ["pitch=10mm", "pitch_diameter=3mm", "thread_friction=1", "head_friction=0.1", "head_diameter=5mm"];
     for (name, first) in [("torque-exact", "preload=100N"), ("preload-from-torque", "torque=1N.m")] {
-        let out = run(&[&[name, first], &locked[..]].concat());
+        let out = run(&[&[name, first][..], &locked].concat());
         assert_eq!(out.status.code(), Some(1), "{name}: {}", text(&out));
     }
     // A pitch of 1 mm on a pitch diameter of 3 mm at friction 0.1 does not lock.
     let free = ["pitch=1mm", "pitch_diameter=3mm", "thread_friction=0.1", "head_friction=0.1", "head_diameter=5mm"];
-    assert_eq!(run(&[&["torque-exact", "preload=100N"], &free[..]].concat()).status.code(), Some(0));
+    assert_eq!(run(&[&["torque-exact", "preload=100N"][..], &free].concat()).status.code(), Some(0));
     // By hand: (3 - 2.4587 - 0.8)/2 = -0.12935 mm.
     let passed = run(&["thread-overlap", "major=3mm", "minor=2.4587mm", "offset=0.4mm"]);
     assert!(text(&passed).contains("below zero the threads pass each other"), "{}", text(&passed));
