@@ -2,6 +2,7 @@
 //! beside each check.
 
 mod conditions;
+mod pages;
 mod sheets;
 
 use serde_json::Value;
@@ -151,7 +152,7 @@ fn not_told_apart_is_not_equal() {
     near(&a["pairs"][0]["permutation"]["p"], 20.0 / 252.0, 1e-12);
     let sentence = a["pairs"][0]["sentence"].as_str().unwrap();
     assert!(
-        sentence.contains("not told apart")
+        sentence.contains("not statistically distinguishable")
             && sentence.contains("Not shown equal within 3 %")
             && sentence.contains("per group would tell 10 %")
     );

@@ -1,5 +1,6 @@
 //! Statistics against values from outside: every row of the check table is computed or stands in a short list with its reason.
 
+mod batches;
 mod equivariance;
 mod published;
 mod sets;

@@ -1,6 +1,6 @@
 //! `gripbook compare`: do series differ, and by how much?
 
-use super::series::{page as sheet, published, source, stamp};
+use super::series::{published, source, stamp, units};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::Sheet;
 use crate::present::svg::strip;
@@ -44,6 +44,9 @@ pub struct CompareArgs {
     /// Combine the means of the groups into one value (common mean and random effects)
     #[arg(long)]
     together: bool,
+    /// Show the whole page: every test with its figures
+    #[arg(long)]
+    full: bool,
     /// Are they the same within this share?
     #[arg(long, value_name = "SHARE")]
     same_within: Option<String>,
@@ -90,7 +93,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
     let answer = compare(&taken.groups, Ask { margin, every: args.all_pairs, together: args.together });
-    let mut page = page::page(&taken.groups, &answer, margin, taken.invented);
+    let mut page = page::page(&taken.groups, &answer, margin, taken.invented, args.full);
     if let Some(path) = &args.plot {
         draw(path, &taken, context)?;
         page.blank().line(format!("plot written to {}", path.display()));
@@ -186,5 +189,5 @@ fn draw(path: &std::path::Path, taken: &Taken, context: &Context) -> Result<(), 
 
 /// An amount in the unit of the first group.
 fn amount(value: f64, groups: &[Named]) -> crate::quantity::Amount {
-    sheet::amount(value, groups[0].sample.unit())
+    units::amount(value, groups[0].sample.unit())
 }

@@ -134,7 +134,8 @@ pub struct FastenArgs {
     /// The surfaces are glued as they are, neither abraded nor degreased
     #[arg(long)]
     unprepared: bool,
-    /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable)
+    /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable); protrusion=2mm is how far the screw protrudes below
+    /// what it engages: the hole gets that much deeper, beside bottom_clearance
     #[arg(long = "set", value_name = "NAME=VALUE")]
     set: Vec<String>,
     /// The whole page: every limit state, value, source and method

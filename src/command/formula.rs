@@ -22,7 +22,7 @@ pub struct FormulaArgs {
     /// Its arguments as name=value, in any order and any unit; without them, its card is shown
     #[arg(value_name = "NAME=VALUE")]
     arguments: Vec<String>,
-    /// Give a number even outside the stated range
+    /// Give a number even outside the stated range, as long as the formula has one there
     #[arg(long)]
     beyond_range: bool,
 }
@@ -83,7 +83,10 @@ impl Answer for Number {
         for input in &a.inputs {
             page.field(input.name, format!("{} ({})", input.given.text, input.means));
         }
-        page.heading("Believe it where");
+        for remark in &a.remarks {
+            page.item(remark.clone());
+        }
+        page.heading("Range of validity");
         page.line(validity_words(&a.validity));
         page.heading("Source");
         page.line(a.source);
@@ -180,7 +183,7 @@ fn card_page(f: &Formula) -> Page {
     }
     page.heading("Result");
     page.field(f.gives.symbol, format!("{} [{}]", f.gives.means, f.gives.unit));
-    page.heading("Believe it where");
+    page.heading("Range of validity");
     page.line(call::stated(f).says);
     page.heading("Source");
     page.line(f.source);

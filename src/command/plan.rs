@@ -51,8 +51,8 @@ pub struct PlanArgs {
     /// Specimens of each combination; from --cv and --tell where left out, else 4
     #[arg(long, value_name = "N")]
     specimens: Option<usize>,
-    /// Print jobs; each holds every combination and one reference joint
-    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(2..=50))]
+    /// Print jobs; each holds every combination and one reference joint; one job says nothing of how jobs differ
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=50))]
     jobs: u16,
     /// What the reference joint of every job is
     #[arg(long, value_name = "TEXT", default_value = "the same joint as in the last plan")]
@@ -66,6 +66,9 @@ pub struct PlanArgs {
     /// Middle drawn diameter of the ladder
     #[arg(long, value_name = "LENGTH", default_value = "2.6 mm")]
     diameter: String,
+    /// Show the whole page: order of testing, kit, stop rule, cautions, tables
+    #[arg(long)]
+    full: bool,
     /// Folder to write the sheets and the plan to; without --matrix or --ladder, a JSON file for the answer
     #[arg(long, value_name = "PATH")]
     out: Option<PathBuf>,
@@ -94,17 +97,17 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let mut page = Page::titled("Test plan");
     let mut json = serde_json::json!({"cv": cv});
     if let (Some(cv), Some(t)) = (cv, &told) {
-        page::tell(&mut page, cv, t);
+        page::tell(&mut page, cv, t, args.full);
         json["tell"] = page::tell_json(t);
     }
     if let (Some(cv), Some(p)) = (cv, &kept) {
-        page::promise(&mut page, cv, p);
+        page::promise(&mut page, cv, p, args.full);
         json["promise"] = page::promise_json(p);
     }
     let mut table = None;
     if !args.matrix.is_empty() {
         let (plan, packs) = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
-        page::matrix(&mut page, &plan, &args.reference);
+        page::matrix(&mut page, &plan, &args.reference, args.full);
         json["matrix"] = page::matrix_json(&plan, &args.reference);
         json["plan"] = sheets::id(&plan, &args.reference).into();
         if let Some(folder) = &args.out {
@@ -117,6 +120,9 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         }
         json["packs"] = packs.into();
         table = Some(sheets::results(&plan, &args.reference));
+    }
+    if !args.full {
+        page.blank().line("--full shows the tables, the order of testing, the kit, the stop rule and the cautions.");
     }
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table };
     let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });
@@ -140,7 +146,12 @@ fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Cont
     if !(1..=200).contains(&specimens) {
         return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
     }
-    let mut plan = matrix(factors, list, specimens, usize::from(args.jobs), args.seed);
+    let jobs = usize::from(args.jobs);
+    if specimens < jobs {
+        return Err(Fault::usage(format!("{specimens} specimens of each combination do not fill {jobs} print jobs"))
+            .help(format!("--jobs {specimens}, or --specimens {jobs} or more")));
+    }
+    let mut plan = matrix(factors, list, specimens, jobs, args.seed);
     let options = [("thread", &args.thread), ("length", &args.length), ("process", &args.process)];
     let given = options.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value.clone()?)));
     plan.common = given.filter(|(name, _)| !plan.factors.iter().any(|f| f.name == *name)).collect();

@@ -18,6 +18,7 @@ mod holes;
 pub mod page;
 pub mod published;
 pub mod source;
+pub mod units;
 
 /// What does a test series say?
 #[derive(Debug, clap::Args)]
@@ -37,9 +38,9 @@ pub struct SeriesArgs {
     /// Unit of loads written without one
     #[arg(long, value_name = "UNIT")]
     unit: Option<String>,
-    /// Show every bound, not only the usual ones
+    /// Show the whole page: every bound with its basis, intervals, batches, what more specimens would buy
     #[arg(long)]
-    all_bounds: bool,
+    full: bool,
     /// Only this quantity of the record
     #[arg(long, value_name = "WORD")]
     quantity: Option<String>,
@@ -80,9 +81,12 @@ fn typed(args: &SeriesArgs, text: &str, context: &Context) -> Result<Outcome, Fa
 /// Specimens without a record.
 fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome, Fault> {
     let reduction = reduce(&sample, None);
-    let shown = page::Shown { heading: None, sample: &sample, reduction: &reduction, all_bounds: args.all_bounds };
+    let shown = page::Shown { heading: None, sample: &sample, reduction: &reduction, full: args.full };
     let mut page = Page::default();
     page::add(&mut page, &shown);
+    if !args.full {
+        page.blank().line(page::MORE);
+    }
     if let Some(path) = &args.plot {
         plot(path, "Test series", &sample, &reduction, vec![stamp(context)])?;
         page.blank().line(format!("plot written to {}", path.display()));
@@ -102,7 +106,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let wanted = |m: &&Measurement| args.quantity.as_deref().is_none_or(|w| m.word == w);
     let record = book.record(&series.id);
     let origin = format!("pack {}", book.hash_line(record));
-    let mut page = published::head(&series, book);
+    let mut page = published::head(&series, book, args.full);
     let mut quantities = Vec::new();
     let mut first: Option<Judged> = None;
     let ladder = holes::ladder(&series);
@@ -116,11 +120,12 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         match &measured.sample {
             Some(sample) => {
                 let judged = judge(&series, measured, sample, book);
-                let shown =
-                    page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, all_bounds: args.all_bounds };
+                let shown = page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full: args.full };
                 page::add(&mut page, &shown);
-                published::stress(&mut page, &series, &judged.reduction, measured.quantity);
-                published::earlier(&mut page, judged.earlier.as_ref());
+                if args.full {
+                    published::stress(&mut page, &series, &judged.reduction, measured.quantity);
+                    published::earlier(&mut page, judged.earlier.as_ref());
+                }
                 let mut json = page::json(&shown);
                 published::extend(&mut json, &series, measured, &judged.reduction, judged.earlier.as_ref());
                 quantities.push(json);
@@ -133,9 +138,14 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         }
         published::remarks(&mut page, measured);
     }
+    let judged_any = first.is_some();
     let chosen = source::measurement(&series, args.quantity.as_deref())?;
     let read = source::curves(book, &series, chosen, &context.folder);
-    published::curves(&mut page, &read);
+    if args.full {
+        published::curves(&mut page, &read);
+    } else {
+        published::curves_in_short(&mut page, &read);
+    }
     if let Some(path) = &args.plot {
         let judged = first.as_ref().ok_or_else(|| Fault {
             exit: 1,
@@ -145,6 +155,9 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         draw(path, &series, judged, &read, vec![origin.clone(), stamp(context)], &mut page)?;
     }
     page.blank().field("pack", book.hash_line(record));
+    if !args.full && judged_any {
+        page.line(page::MORE);
+    }
     let json = published::document(&series, quantities, &read, &origin, &loaded);
     let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
@@ -179,7 +192,7 @@ pub fn stamp(context: &Context) -> String {
 
 fn plot(path: &Path, title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> Result<(), Fault> {
     let bound = r.bounds.given.first().map(|b| {
-        let amount = page::amount(b.value, r.unit).text(r.digits);
+        let amount = units::amount(b.value, r.unit).text(r.digits);
         (b.value, format!("{} {amount}", crate::series::bounds::title(b.name)))
     });
     let strip_plot =

@@ -149,7 +149,7 @@ impl Assumptions {
         let read = |t: &str| {
             parse(t.trim(), row.quantity).map(|w| w.si).map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
         };
-        let (low, high) = match value.split_once("..") {
+        let (low, high) = match ends(value) {
             Some((l, h)) => (read(l)?, read(h)?),
             None => (read(value)?, read(value)?),
         };
@@ -187,6 +187,11 @@ impl Assumptions {
     }
 }
 
+/// The ends of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm`.
+fn ends(text: &str) -> Option<(&str, &str)> {
+    text.split_once("..").or_else(|| text.split_once(" to "))
+}
+
 fn row(name: &str) -> Option<&'static Assumption> {
     table().find(|r| r.name == name)
 }
@@ -200,6 +205,23 @@ fn nearest(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What is printed can be typed again; the range as printed and as short text are one.
+    #[test]
+    fn a_printed_range_is_read() {
+        let mut typed = Assumptions::default();
+        typed.set("glue_gap=0.1 mm to 1.5 mm").unwrap();
+        let mut short = Assumptions::default();
+        short.set("glue_gap=0.1mm..1.5mm").unwrap();
+        assert_eq!(typed, short);
+        assert!(typed.set("glue_gap=1.5 mm to 0.1 mm").is_err() && typed.set("glue_gap=0.1 mm to").is_err());
+        for setting in Assumptions::default().all() {
+            let mut again = Assumptions::default();
+            again
+                .set(&format!("{}={}", setting.row.name, setting.text()))
+                .unwrap_or_else(|f| panic!("{}: {f:?}", setting.row.name));
+        }
+    }
 
     #[test]
     fn every_row_is_complete_and_named_once() {

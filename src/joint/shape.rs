@@ -37,7 +37,7 @@ fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(
 
 /// Depth of the hole: what was asked, else the least that works.
 fn depth(need: &Need<'_>, taken: Length) -> Result<Length, Impossible> {
-    let room = Length::from_si(need.assumptions.value("protrusion"));
+    let room = Length::from_si(need.assumptions.value("bottom_clearance") + need.assumptions.value("protrusion"));
     let least = if need.through { taken } else { taken + room };
     match need.depth {
         Some(given) if given < taken => refuse(
@@ -58,7 +58,7 @@ fn vent(need: &Need<'_>) -> Option<Vent> {
 fn assumed(need: &Need<'_>, names: &[(&'static str, bool)], made: Made) -> Vec<&'static str> {
     let mut all: Vec<&'static str> = names.iter().filter(|(_, needed)| *needed).map(|(name, _)| *name).collect();
     if !need.through && need.depth.is_none() {
-        all.push("protrusion");
+        all.extend(["bottom_clearance", "protrusion"]);
     }
     match made {
         Made::Cut => all.push("drill_tolerance"),

@@ -8,7 +8,7 @@ use serde::ser::{SerializeMap, Serializer};
 
 use super::formula::{Bound, Domain, Formula, Of, Parameter, Validity};
 use crate::quantity::parse::edit_distance;
-use crate::quantity::{Amount, QuantityFault, Written, parse};
+use crate::quantity::{Amount, Quantity, QuantityFault, Written, parse};
 
 /// One argument as given, with what it means.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,6 +55,8 @@ pub struct Answer {
     /// The arguments by name.
     #[serde(serialize_with = "by_name")]
     pub inputs: Vec<Input>,
+    /// What to know of this very number: how an argument was read, a result below zero.
+    pub remarks: Vec<String>,
 }
 
 fn by_name<S: Serializer>(inputs: &[Input], s: S) -> Result<S::Ok, S::Error> {
@@ -131,12 +133,21 @@ pub enum CallFault {
         /// The formula.
         formula: &'static str,
     },
+    /// The result is an area or a volume below zero: there is no such thing.
+    BelowZero {
+        /// The formula.
+        formula: &'static str,
+        /// What would be below zero.
+        means: &'static str,
+        /// The number.
+        result: String,
+    },
 }
 
 impl CallFault {
     /// Whether the call itself was wrong; otherwise it was understood and the answer is that there is no number.
     pub fn is_usage(&self) -> bool {
-        !matches!(self, CallFault::OutsideRange { .. } | CallFault::NoValue { .. })
+        !matches!(self, CallFault::OutsideRange { .. } | CallFault::NoValue { .. } | CallFault::BelowZero { .. })
     }
     /// What is wrong, in one sentence without a full stop.
     pub fn message(&self) -> String {
@@ -152,6 +163,9 @@ impl CallFault {
                 format!("outside the range of `{formula}`, no number given: {}", left.join("; "))
             }
             CallFault::NoValue { formula } => format!("`{formula}` has no value for these arguments"),
+            CallFault::BelowZero { formula, means, result } => {
+                format!("`{formula}` gives a {means} of {result} for these arguments: there is no such {means}")
+            }
         }
     }
     /// What to do.
@@ -166,7 +180,10 @@ impl CallFault {
             CallFault::Quantity { fault, .. } => fault.help(),
             CallFault::Meaningless { help, .. } => help.clone(),
             CallFault::OutsideRange { .. } => "ask for a number beyond the range if you can judge it yourself".into(),
-            CallFault::NoValue { .. } => "check that the arguments belong to one case".into(),
+            CallFault::NoValue { .. } => {
+                "the arguments contradict each other, or lie where nothing holds (a thread locked by friction): check them".into()
+            }
+            CallFault::BelowZero { .. } => "check that the arguments belong to one pair of parts".into(),
         }
     }
 }
@@ -214,7 +231,15 @@ pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: boo
         return Err(CallFault::OutsideRange { formula: formula.name, left: validity.left });
     }
     let result = formula.evaluate(&si).ok_or(CallFault::NoValue { formula: formula.name })?;
+    let below_zero = result < 0.0;
     let result = Amount::new(formula.quantity, result).shown_in(formula.gives.unit);
+    if below_zero && matches!(formula.quantity, Quantity::Area | Quantity::Volume) {
+        return Err(CallFault::BelowZero { formula: formula.name, means: formula.gives.means, result: result.text(4) });
+    }
+    let mut remarks: Vec<String> = inputs.iter().filter_map(as_difference).collect();
+    if below_zero && formula.quantity == Quantity::Length {
+        remarks.push(format!("the result is below zero: {}", formula.gives.means));
+    }
     Ok(Answer {
         formula: formula.name,
         purpose: formula.purpose,
@@ -224,6 +249,17 @@ pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: boo
         validity,
         source: formula.source,
         inputs,
+        remarks,
+    })
+}
+
+/// A difference of temperatures written in degrees could be meant as a temperature; how it was read is said.
+fn as_difference(input: &Input) -> Option<String> {
+    let unit = input.given.unit;
+    let kelvin = unit.quantity.canonical();
+    (unit.quantity == Quantity::TemperatureDifference && unit.symbol() != kelvin.symbol()).then(|| {
+        let difference = Amount { si: input.given.si, unit: kelvin }.text(4);
+        format!("{} = {} is a difference of {difference}, not a temperature", input.name, input.given.text)
     })
 }
 

@@ -59,7 +59,13 @@ pub fn dilation_factor(boss: Length, major: Length) -> Option<Ratio> {
     if x.is_nan() || x < 1.4 - 1e-12 {
         return None;
     }
-    Some(Ratio::from_si(if x >= 1.9 { 1.0 } else { -x * x + 3.8 * x - 2.61 }))
+    Some(dilation_fit(boss, major))
+}
+
+/// The fit behind [`dilation_factor`], also below s/D = 1.4, where it was never meant.
+fn dilation_fit(boss: Length, major: Length) -> Ratio {
+    let x = boss.si() / major.si();
+    Ratio::from_si(if x >= 1.9 { 1.0 } else { -x * x + 3.8 * x - 2.61 })
 }
 
 /// Alexander's factor of the screw's thread C2: 0.897 up to Rs = 1, then a quartic, held at its value at Rs = 2.2.
@@ -329,7 +335,7 @@ fn alexander_formulas() -> Vec<Formula> {
     let ratio = |trend| [arg("strength_ratio", "Rs", "1", "strength ratio, internal over external", Domain::NotNegative, trend)];
     vec![
         Formula::of(
-            dilation_factor,
+            dilation_fit,
             Card {
                 name: "alexander-dilation",
                 purpose: "Factor C1 for the widening of a nut or boss under load.",

@@ -14,14 +14,19 @@ pub fn nut_factor_torque(nut_factor: Ratio, preload: Force, diameter: Length) ->
 const FLANK: f64 = 1.154;
 
 /// Torque per preload in m: thread part (P + 1.154 π μG d2)/(2(π - 1.154 μG P/d2)) and head part μK DKm/2. ISO 16047.
+///
+/// Endless where friction and lead lock the thread (π ≤ 1.154 μG P/d2): no torque tightens it.
 fn lever(pitch: Length, pitch_diameter: Length, thread_friction: Ratio, head_friction: Ratio, head_diameter: Length) -> f64 {
     let (p, d2, mu) = (pitch.si(), pitch_diameter.si(), thread_friction.si());
     let pi = std::f64::consts::PI;
-    let thread = (p + FLANK * pi * mu * d2) / (2.0 * (pi - FLANK * mu * p / d2));
+    let under = pi - FLANK * mu * p / d2;
+    let thread = if under > 0.0 { (p + FLANK * pi * mu * d2) / (2.0 * under) } else { f64::INFINITY };
     thread + head_friction.si() * head_diameter.si() / 2.0
 }
 
 /// Tightening torque of a 60° thread: T = F [(P + 1.154 π μG d2)/(2(π - 1.154 μG P/d2)) + μK DKm/2]. Source: ISO 16047, VDI 2230.
+///
+/// Not finite where the thread locks (π ≤ 1.154 μG P/d2).
 pub fn tightening_torque(
     preload: Force,
     pitch: Length,
@@ -46,7 +51,7 @@ pub fn tightening_torque_short(
     Torque::from_si(preload.si() * (thread + head_friction.si() * head_diameter.si() / 2.0))
 }
 
-/// Preload that a tightening torque gives; the inverse of [`tightening_torque`].
+/// Preload that a tightening torque gives; the inverse of [`tightening_torque`]. `None` when the thread locks.
 pub fn preload_from_torque(
     torque: Torque,
     pitch: Length,
@@ -54,8 +59,9 @@ pub fn preload_from_torque(
     thread_friction: Ratio,
     head_friction: Ratio,
     head_diameter: Length,
-) -> Force {
-    Force::from_si(torque.si() / lever(pitch, pitch_diameter, thread_friction, head_friction, head_diameter))
+) -> Option<Force> {
+    let lever = lever(pitch, pitch_diameter, thread_friction, head_friction, head_diameter);
+    lever.is_finite().then(|| Force::from_si(torque.si() / lever))
 }
 
 /// Nut factor K = T/(F d) that belongs to the frictions; see [`tightening_torque`].

@@ -11,6 +11,15 @@ pub fn amount(amount: Amount, significant: usize) -> String {
     }
 }
 
+/// A number with so many decimals; what rounds to zero has no sign.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
+        _ => text,
+    }
+}
+
 /// A number with so many significant digits, plain between 1e-4 and 1e7, else with an exponent.
 pub fn number(value: f64, significant: usize) -> String {
     let significant = significant.max(1);

@@ -1,9 +1,11 @@
-//! Lower bounds of a sample, each with its name, what it promises and, where batches differ, the batch that holds it down.
+//! Lower bounds of a sample, each with its name and what it promises.
+//!
+//! With two batches or more every parametric bound is that of the one-way random model (`statistics::batches`), and none is
+//! above what the weakest batch supports by itself; that batch is named.
 
 use super::specimen::Group;
-use crate::statistics::bound::{
-    BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound, pooled_spread,
-};
+use crate::statistics::batches::lower_bound_over_batches;
+use crate::statistics::bound::{BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound};
 use crate::statistics::censored::CensoredLognormal;
 use crate::statistics::refusal::Refusal;
 use crate::statistics::tolerance::{A_BASIS, B_BASIS, CoverageConfidence, FIVE_AT_75, FIVE_AT_90, FIVE_AT_95};
@@ -17,12 +19,10 @@ pub const PREDICTIVE_COVERAGE: f64 = 0.95;
 pub enum SpreadFrom {
     /// The specimens themselves.
     Own,
-    /// The specimens within their batches.
-    WithinBatches,
+    /// The specimens, between and within their batches.
+    BetweenAndWithin,
     /// Earlier series of the same method, mode and rig.
     EarlierSeries,
-    /// The means of the batches, as if each were one specimen.
-    BatchMeans,
     /// No spread is used: one of the values is the bound.
     Ranks,
     /// The fitted Weibull distribution.
@@ -34,9 +34,8 @@ impl SpreadFrom {
     pub fn word(self) -> &'static str {
         match self {
             SpreadFrom::Own => "own",
-            SpreadFrom::WithinBatches => "within-batches",
+            SpreadFrom::BetweenAndWithin => "between-and-within-batches",
             SpreadFrom::EarlierSeries => "earlier-series",
-            SpreadFrom::BatchMeans => "batch-means",
             SpreadFrom::Ranks => "none",
             SpreadFrom::Weibull => "weibull",
         }
@@ -66,7 +65,7 @@ pub struct Bound {
     pub degrees_of_freedom: Option<f64>,
     /// Where the spread comes from.
     pub spread: SpreadFrom,
-    /// The batch that holds the bound down, and the bound of all specimens taken together.
+    /// The batch that governs, where it supports less than all batches together.
     pub held_down: Option<HeldDown>,
     /// Shown without being asked for.
     pub default: bool,
@@ -77,7 +76,7 @@ pub struct Bound {
 pub struct HeldDown {
     /// The batch.
     pub batch: Box<str>,
-    /// The bound of all specimens as if they were one batch.
+    /// The bound of all batches, by the random model.
     pub together: f64,
 }
 
@@ -129,7 +128,9 @@ const ASKED: &[Asked] = &[
     tolerance("five-at-90", Form::Lognormal, FIVE_AT_90, false),
     tolerance("five-at-95", Form::Lognormal, FIVE_AT_95, false),
     tolerance("b-basis", Form::Lognormal, B_BASIS, false),
+    tolerance("b-basis-normal", Form::Normal, B_BASIS, false),
     tolerance("a-basis", Form::Lognormal, A_BASIS, false),
+    tolerance("a-basis-normal", Form::Normal, A_BASIS, false),
 ];
 
 /// All bounds of failures and held specimens; `batches` are their groups when there are two or more, `earlier` a spread pooled
@@ -170,26 +171,61 @@ pub fn bounds(
 /// Every specimen failed.
 fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>) -> Bounds {
     let mut all = Bounds::default();
-    let within = within_batches(batches);
     // Equal values say nothing of the spread: a bound at their mean would be an empty promise.
     let equal = failures.len() > 1 && failures.iter().all(|v| *v == failures[0]);
-    let bound = |ask: &Asked| match equal {
-        true => Err(Refusal::NoSpread { method: "a lower bound from the specimens' own spread" }),
-        false => lower_bound(failures, ask.form, ask.kind),
+    let bound = |ask: &Asked| match (equal, batches.len()) {
+        (true, _) => Err(Refusal::NoSpread { method: "a lower bound from the specimens' own spread" }),
+        (_, 0 | 1) => lower_bound(failures, ask.form, ask.kind).map(|b| from(ask, &b)),
+        _ => over_batches(failures.len(), batches, ask, |g| &g.failures),
     };
     for ask in ASKED {
         match bound(ask) {
-            Ok(bound) => all.given.push(hold_down(from(ask, &bound), ask, batches, within.as_ref())),
+            Ok(bound) => all.given.push(bound),
             Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
         }
     }
-    if let Some(spread) = earlier {
-        pooled(&mut all, failures, batches, spread);
-    }
-    if batches.len() > 1 {
-        batch_means(&mut all, batches);
+    match earlier {
+        Some(spread) if batches.len() < 2 => pooled(&mut all, failures, spread),
+        Some(_) => all.refused.push(Refused {
+            what: title("five-at-75-pooled").to_owned(),
+            why: "the spread of earlier series is one within batches; these specimens come from several".to_owned(),
+            needed: None,
+        }),
+        None => {}
     }
     all
+}
+
+/// The bound of the random model over batches, and never more than the batch of the lowest mean supports by itself.
+fn over_batches(n: usize, batches: &[Group], ask: &Asked, values: impl Fn(&Group) -> &[f64]) -> Result<Bound, Refusal> {
+    let lists: Vec<&[f64]> = batches.iter().map(&values).filter(|l| !l.is_empty()).collect();
+    let (coverage, confidence) = promised(ask.kind);
+    let whole = Bound {
+        name: ask.name,
+        value: lower_bound_over_batches(&lists, ask.form, ask.kind)?,
+        coverage,
+        confidence,
+        form: ask.form.word(),
+        k: None,
+        n,
+        held: 0,
+        degrees_of_freedom: Some((lists.len() - 1) as f64),
+        spread: SpreadFrom::BetweenAndWithin,
+        held_down: None,
+        default: ask.default,
+    };
+    let mean = |g: &Group| values(g).iter().sum::<f64>() / values(g).len() as f64;
+    let filled = batches.iter().filter(|g| !values(g).is_empty());
+    let weakest = filled.min_by(|a, b| mean(a).total_cmp(&mean(b)));
+    // One specimen supports no bound by itself.
+    let own = weakest.and_then(|g| Some((g, lower_bound(values(g), ask.form, ask.kind).ok()?)));
+    Ok(match own.filter(|(_, own)| own.value < whole.value) {
+        Some((g, own)) => {
+            let held_down = Some(HeldDown { batch: g.name.clone(), together: whole.value });
+            Bound { held_down, ..from(ask, &own) }
+        }
+        None => whole,
+    })
 }
 
 /// Why the other forms are not worked out when specimens held.
@@ -199,40 +235,36 @@ const NOT_WITH_HELD: &str =
 /// Some specimens held.
 fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {
     let mut all = Bounds::default();
-    let refuse = |all: &mut Bounds, name: &str| {
-        all.refused.push(Refused { what: title(name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
-    };
     let together = CensoredLognormal::new(failures, held);
-    let apart: Vec<(&Group, CensoredLognormal)> = batches
-        .iter()
-        .filter(|_| batches.len() > 1)
-        .filter_map(|b| Some((b, CensoredLognormal::new(&b.failures, &b.held).ok()?)))
-        .collect();
+    // A held load taken as a failure at that load cannot raise a mean.
+    let as_failed: Vec<Group> =
+        batches.iter().map(|g| Group { failures: [&g.failures[..], &g.held].concat(), ..g.clone() }).collect();
     for ask in ASKED {
         if ask.form == Form::Normal {
-            refuse(&mut all, ask.name);
+            all.refused.push(Refused { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
             continue;
         }
         match together.as_ref().map_err(Clone::clone).and_then(|fit| fit.lower_bound(ask.kind)) {
             Ok(value) => {
                 let whole = with_held(ask, value, failures.len(), held.len());
-                let weakest = apart.iter().filter_map(|(b, fit)| Some((*b, fit.lower_bound(ask.kind).ok()?)));
-                let weakest = weakest.min_by(|x, y| x.1.total_cmp(&y.1)).filter(|(_, own)| *own < value);
-                all.given.push(match weakest {
-                    Some((b, own)) => {
-                        let held_down = Some(HeldDown { batch: b.name.clone(), together: value });
-                        Bound { held_down, ..with_held(ask, own, b.failures.len(), b.held.len()) }
-                    }
+                let over = (batches.len() > 1)
+                    .then(|| over_batches(failures.len() + held.len(), &as_failed, ask, |g| &g.failures).ok())
+                    .flatten();
+                all.given.push(match over.filter(|b| b.value < value) {
+                    Some(b) => Bound { held: held_in(&b, batches, held.len()), ..b },
                     None => whole,
                 });
             }
             Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
         }
     }
-    if batches.len() > 1 {
-        refuse(&mut all, "five-at-75-batches");
-    }
     all
+}
+
+/// Held specimens behind a bound: those of the governing batch, or all.
+fn held_in(bound: &Bound, batches: &[Group], all: usize) -> usize {
+    let own = bound.held_down.as_ref().and_then(|h| batches.iter().find(|g| g.name == h.batch));
+    own.map_or(all, |g| g.held.len())
 }
 
 fn with_held(ask: &Asked, value: f64, failures: usize, held: usize) -> Bound {
@@ -267,10 +299,7 @@ fn from(ask: &Asked, bound: &LowerBound) -> Bound {
         value: bound.value,
         coverage,
         confidence,
-        form: match ask.form {
-            Form::Normal => "normal",
-            Form::Lognormal => "lognormal",
-        },
+        form: ask.form.word(),
         k: Some(bound.k),
         n: bound.n,
         held: 0,
@@ -281,59 +310,14 @@ fn from(ask: &Asked, bound: &LowerBound) -> Bound {
     }
 }
 
-fn within_batches(batches: &[Group]) -> Option<PooledSpread> {
-    let lists: Vec<&[f64]> = batches.iter().map(|b| b.failures.as_slice()).filter(|f| f.len() > 1).collect();
-    (batches.len() > 1 && lists.len() > 1).then(|| pooled_spread(&lists).ok()).flatten()
-}
-
-/// The promise may not exceed what the weakest batch supports.
-fn hold_down(bound: Bound, ask: &Asked, batches: &[Group], within: Option<&PooledSpread>) -> Bound {
-    if batches.len() < 2 {
-        return bound;
-    }
-    let together = bound.value;
-    let mut lowest = bound;
-    for batch in batches {
-        let pooled = match (ask.form, within) {
-            (Form::Lognormal, Some(spread)) => lower_bound_pooled(&batch.failures, spread, ask.kind).ok(),
-            _ => None,
-        };
-        let spread = if pooled.is_some() { SpreadFrom::WithinBatches } else { SpreadFrom::Own };
-        let Some(own) = pooled.or_else(|| lower_bound(&batch.failures, ask.form, ask.kind).ok()) else {
-            continue;
-        };
-        if own.value < lowest.value {
-            let held_down = Some(HeldDown { batch: batch.name.clone(), together });
-            lowest = Bound { spread, held_down, ..from(ask, &own) };
-        }
-    }
-    lowest
-}
-
-fn pooled(all: &mut Bounds, failures: &[f64], batches: &[Group], spread: &PooledSpread) {
+fn pooled(all: &mut Bounds, failures: &[f64], spread: &PooledSpread) {
     let asks = [("five-at-75-pooled", BoundKind::Tolerance(FIVE_AT_75)), ("predictive-5-pooled", PREDICTIVE)];
     for (name, kind) in asks {
         let ask = Asked { name, form: Form::Lognormal, kind, default: true };
         match lower_bound_pooled(failures, spread, kind) {
-            Ok(bound) => {
-                let bound = hold_down(from(&ask, &bound), &ask, batches, Some(spread));
-                all.given.push(Bound { spread: SpreadFrom::EarlierSeries, ..bound });
-            }
+            Ok(bound) => all.given.push(Bound { spread: SpreadFrom::EarlierSeries, ..from(&ask, &bound) }),
             Err(refusal) => all.refused.push(Refused::of(title(name), &refusal)),
         }
-    }
-}
-
-fn batch_means(all: &mut Bounds, batches: &[Group]) {
-    let means: Vec<f64> = batches
-        .iter()
-        .filter(|b| !b.failures.is_empty())
-        .map(|b| b.failures.iter().sum::<f64>() / b.failures.len() as f64)
-        .collect();
-    let ask = tolerance("five-at-75-batches", Form::Lognormal, FIVE_AT_75, false);
-    match lower_bound(&means, ask.form, ask.kind) {
-        Ok(bound) => all.given.push(Bound { spread: SpreadFrom::BatchMeans, ..from(&ask, &bound) }),
-        Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
     }
 }
 
@@ -360,36 +344,43 @@ fn weibull_bound(all: &mut Bounds, fit: &WeibullFit) {
 /// Name of a bound, for people.
 pub fn title(name: &str) -> &'static str {
     match name {
-        "five-at-75" => "5 % bound at 75 % confidence",
-        "predictive-5" => "5 % bound for the next specimen",
-        "five-at-75-normal" => "5 % bound at 75 % confidence, normal",
-        "predictive-5-normal" => "5 % bound for the next specimen, normal (EN 1990)",
-        "five-at-90" => "5 % bound at 90 % confidence",
-        "five-at-95" => "5 % bound at 95 % confidence",
-        "b-basis" => "B basis: 10 % bound at 95 % confidence",
-        "a-basis" => "A basis: 1 % bound at 95 % confidence",
-        "five-at-75-pooled" => "5 % bound at 75 % confidence, spread of earlier series",
-        "predictive-5-pooled" => "5 % bound for the next specimen, spread of earlier series",
-        "five-at-75-batches" => "5 % bound at 75 % confidence for a new batch, from batch means",
-        "five-at-75-ranks" => "5 % bound at 75 % confidence without a distribution",
-        "five-at-75-weibull" => "5 % bound at 75 % confidence, Weibull",
+        "five-at-75" => "characteristic value (5 % fractile, 75 % confidence)",
+        "predictive-5" => "lower 95 % prediction bound",
+        "five-at-75-normal" => "characteristic value (5 % fractile, 75 % confidence), normal",
+        "predictive-5-normal" => "lower 95 % prediction bound, normal (EN 1990)",
+        "five-at-90" => "5 % fractile, 90 % confidence",
+        "five-at-95" => "5 % fractile, 95 % confidence",
+        "b-basis" => "B-basis (90 % exceed it, 95 % confidence)",
+        "b-basis-normal" => "B-basis (90 % exceed it, 95 % confidence), normal",
+        "a-basis" => "A-basis (99 % exceed it, 95 % confidence)",
+        "a-basis-normal" => "A-basis (99 % exceed it, 95 % confidence), normal",
+        "five-at-75-pooled" => "characteristic value (5 % fractile, 75 % confidence), spread of earlier series",
+        "predictive-5-pooled" => "lower 95 % prediction bound, spread of earlier series",
+        "five-at-75-ranks" => "characteristic value (5 % fractile, 75 % confidence) without a distribution",
+        "five-at-75-weibull" => "characteristic value (5 % fractile, 75 % confidence), Weibull",
         _ => "lower bound",
     }
+}
+
+/// What governs a bound, where one batch does.
+pub fn governed(bound: &Bound) -> Option<String> {
+    let batch = &bound.held_down.as_ref()?.batch;
+    Some(match &**batch == super::specimen::NOT_STATED {
+        true => "governed by the specimens without a batch".to_owned(),
+        false => format!("governed by batch {batch}"),
+    })
 }
 
 /// What a bound promises, in words; `above` is what a specimen above it does: `hold more`.
 pub fn promise(bound: &Bound, above_it: &str) -> String {
     let above = format!("{:.0} %", bound.coverage * 100.0);
-    let what = match (bound.spread, bound.confidence) {
-        (SpreadFrom::BatchMeans, Some(c)) => {
-            format!("{above} of batch means lie above it, true in {:.0} of 100 such tests", c * 100.0)
-        }
-        (_, Some(c)) => format!("{above} of such specimens {above_it}, true in {:.0} of 100 such series", c * 100.0),
-        (_, None) => format!("the next specimen like these will {above_it} with a chance of {above}"),
+    let whose = if bound.spread == SpreadFrom::BetweenAndWithin || bound.held_down.is_some() { ", of any batch," } else { "" };
+    let what = match bound.confidence {
+        Some(c) => format!("{above} of such specimens{whose} {above_it}, confidence {:.0} %", c * 100.0),
+        None => format!("the next specimen like these{whose} will {above_it} with a probability of {above}"),
     };
-    match &bound.held_down {
-        Some(h) if &*h.batch != super::specimen::NOT_STATED => format!("{what}; held down by batch {}", h.batch),
-        Some(_) => format!("{what}; held down by the specimens without a batch"),
+    match governed(bound) {
+        Some(by) => format!("{what}; {by}"),
         None => what,
     }
 }

@@ -279,6 +279,15 @@ fn percent(x: f64) -> String {
 /// What a careful person would write.
 fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> String {
     let Some(ratio) = pair.ratio else {
+        if let (Some(a), Some(b)) = (side.summary, reference.summary)
+            && a.sd == 0.0
+            && b.sd == 0.0
+        {
+            return format!(
+                "{} and {}: all values within each group are equal, so there is no scatter to judge a difference by; more likely a limit or a coarse scale than no scatter.",
+                side.name, reference.name
+            );
+        }
         return format!("{} and {}: too few specimens to compare.", side.name, reference.name);
     };
     let p = pair.adjusted.map_or(ratio.on_logs.p, |a| a.p);
@@ -298,7 +307,10 @@ fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> 
             percent(ends.1)
         )
     } else {
-        format!("{} and {} are not told apart by these specimens; that does not show them equal.", side.name, reference.name)
+        format!(
+            "{} and {} are not statistically distinguishable with these specimens; that does not show them equal.",
+            side.name, reference.name
+        )
     };
     if let (Some(m), Some(same)) = (margin, &pair.same) {
         text += &if same.shown {

@@ -1,6 +1,6 @@
 //! What a reader of the numbers must keep in mind.
 
-use super::reduce::Reduction;
+use super::reduce::{Apart, Reduction};
 use super::specimen::{Level, NOT_STATED, Sample};
 use crate::statistics::summary::sd_interval_factors;
 
@@ -85,6 +85,20 @@ fn modes(r: &Reduction, word: &str, list: &mut Vec<Warning>) {
     }
 }
 
+/// Degrees of freedom up to which a spread between batches is called hardly known.
+pub const HARDLY: usize = 2;
+
+/// Two or three batches say little of how far batches lie apart.
+fn hardly_known(apart: &Apart, list: &mut Vec<Warning>) {
+    let Some(spread) = apart.spread.filter(|s| apart.level == Level::Batch && s.between_freedom <= HARDLY) else { return };
+    let batches = spread.between_freedom + 1;
+    let range = sd_interval_factors(batches, 0.95).map(|f| format!("{:.1} to {:.0} times", f.low, f.high)).unwrap_or_default();
+    let message = format!(
+        "the spread between batches is hardly known: {batches} batches; the true spread of their means may be {range} the one seen, so the bound is low. A further batch raises it more than further specimens of these"
+    );
+    list.push(Warning::new("batch-spread-hardly-known", message));
+}
+
 fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
     let Some(apart) = &r.apart else {
         if r.failures.len() > 1 && sample.specimens.iter().any(|s| s.batch.is_some()) {
@@ -108,6 +122,7 @@ fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
             list.push(Warning::new("batch-of-one", message));
         }
     }
+    hardly_known(apart, list);
     if let Some(effect) = apart.effect
         && effect.between_share > 0.1
     {

@@ -33,6 +33,16 @@ pub enum Form {
     Lognormal,
 }
 
+impl Form {
+    /// The word in answers.
+    pub fn word(self) -> &'static str {
+        match self {
+            Form::Normal => "normal",
+            Form::Lognormal => "lognormal",
+        }
+    }
+}
+
 /// A lower bound with everything it was computed from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LowerBound {

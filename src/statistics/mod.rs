@@ -12,6 +12,7 @@
 //! | `summary` | where is the centre, how wide the spread, how sure is either |
 //! | `consistency` | can these printed figures belong to a sample |
 //! | `tolerance`, `bound` | what may be promised of the next specimen, of most specimens |
+//! | `batches` | the same where batches differ |
 //! | `censored` | the same where some specimens held |
 //! | `weibull` | the same for brittle failure, with specimens that did not fail |
 //! | `outlier` | does one value stand out |
@@ -30,6 +31,7 @@
 //! ISO 2854 (means); JCGM 100:2008 (uncertainty); ISO 80000-1:2009 Annex B and ASTM E29 (rounding).
 //! Tests use the NIST Statistical Reference Datasets and values of independent libraries.
 
+pub mod batches;
 pub mod bound;
 pub mod censored;
 pub mod combine;

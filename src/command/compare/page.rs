@@ -3,13 +3,16 @@
 use super::amount;
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
+use crate::quantity::print::fixed;
 use crate::series::compare::{Comparison, Named, Pair, Side};
 use crate::series::words;
 use crate::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
 fn percent(ratio: f64) -> String {
-    format!("{:+.0} %", (ratio - 1.0) * 100.0)
+    let change = (ratio - 1.0) * 100.0;
+    let sign = if change.round() > 0.0 { "+" } else { "" };
+    format!("{sign}{} %", fixed(change, 0))
 }
 
 fn p_text(p: f64) -> String {
@@ -17,7 +20,7 @@ fn p_text(p: f64) -> String {
 }
 
 /// The page.
-pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: bool) -> Page {
+pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: bool, full: bool) -> Page {
     let mark = if invented { "INVENTED DATA: " } else { "" };
     let mut page =
         Page::titled(format!("{mark}{} of {} groups; the reference is {}", title(groups), groups.len(), c.sides[0].name));
@@ -26,15 +29,19 @@ pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: boo
         page.line(pair.sentence.clone());
     }
     page.blank().table(sides(groups, c));
-    for pair in &c.pairs {
-        one(&mut page, groups, c, pair, margin);
+    if full {
+        for pair in &c.pairs {
+            one(&mut page, groups, c, pair, margin);
+        }
+        all(&mut page, c);
     }
-    all(&mut page, c);
     every(&mut page, c);
     together(&mut page, groups, c);
-    page.heading("How they failed");
-    for side in &c.sides {
-        page.item(format!("{}: {}", side.name, modes(side)));
+    if full || c.modes_differ {
+        page.heading("Failure modes");
+        for side in &c.sides {
+            page.item(format!("{}: {}", side.name, modes(side)));
+        }
     }
     if let Some(held) = held(c) {
         page.line(held);
@@ -43,11 +50,14 @@ pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: boo
         page.line("Different things broke: the loads compare two mechanisms, not two strengths of one.");
     }
     let list: Vec<_> = c.refused.iter().collect();
-    if !list.is_empty() {
-        page.heading("Not given with these specimens");
+    if full && !list.is_empty() {
+        page.heading("Not computable with this sample");
         for r in list {
             page.item(format!("{}: {}", r.what, r.why));
         }
+    }
+    if !full {
+        page.blank().line("--full shows every test with its figures.");
     }
     page
 }
@@ -110,7 +120,12 @@ fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: O
     if let Some(r) = pair.ratio {
         page.field(
             "Welch, on logarithms",
-            format!("p {}, t = {:.2}, {:.1} degrees of freedom", p_text(r.on_logs.p), r.on_logs.t, r.on_logs.degrees_of_freedom),
+            format!(
+                "p {}, t = {}, {:.1} degrees of freedom",
+                p_text(r.on_logs.p),
+                fixed(r.on_logs.t, 2),
+                r.on_logs.degrees_of_freedom
+            ),
         );
     }
     if let Some(a) = pair.adjusted {
@@ -118,7 +133,7 @@ fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: O
         page.field("p for the family", format!("{} ({by}, {} comparisons with the reference)", p_text(a.p), a.family));
     }
     if let Some(e) = pair.effect {
-        page.field("effect size", format!("Hedges g {:.2} (exact correction)", e.g));
+        page.field("effect size", format!("Hedges g {} (exact correction)", fixed(e.g, 2)));
     }
     if let (Some(m), Some(same)) = (margin, pair.same) {
         let word = if same.shown { "shown" } else { "not shown equal" };

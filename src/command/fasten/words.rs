@@ -48,7 +48,9 @@ pub fn drawn(step: &HoleStep) -> String {
     match &step.drawn {
         Drawn::Size { diameter, offset, sd } => {
             let sd = sd.map(|s| format!(", sd {:.3}", s.si() * 1e3)).unwrap_or_default();
-            format!("CAD diameter {} (offset {:+.3}{sd} mm)", mm(*diameter), offset.si() * 1e3)
+            let offset = crate::quantity::print::fixed(offset.si() * 1e3, 3);
+            let plus = if offset.starts_with('-') { "" } else { "+" };
+            format!("CAD diameter {} (offset {plus}{offset}{sd} mm)", mm(*diameter))
         }
         Drawn::Unknown(what) => format!("CAD diameter unknown: {what}"),
         Drawn::Machined => "CAD diameter: drill or tap to size".into(),

@@ -122,9 +122,7 @@ fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
 }
 
 fn millimetres(x: f64) -> String {
-    // No negative zero on paper.
-    let text = format!("{x:.3}");
-    if text == "-0.000" { "0.000 mm".into() } else { format!("{text} mm") }
+    format!("{} mm", crate::quantity::print::fixed(x, 3))
 }
 
 fn line(o: &Offset, args: &LadderArgs) -> OffsetLine {

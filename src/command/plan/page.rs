@@ -2,8 +2,9 @@
 
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
+use crate::series::bounds::title;
 use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{Matrix, REFERENCE};
+use crate::series::plan::matrix::{Matrix, REFERENCE, in_job};
 use crate::series::plan::number::{Promise, Tell};
 use crate::series::plan::order;
 use crate::series::words;
@@ -18,20 +19,17 @@ fn percent(x: f64) -> String {
 }
 
 /// Number of specimens to tell a difference.
-pub fn tell(page: &mut Page, cv: f64, t: &Tell) {
+pub fn tell(page: &mut Page, cv: f64, t: &Tell, full: bool) {
     page.heading(format!("To tell a difference of {} at a scatter of {}", percent(t.difference), percent(cv)));
     page.line(format!(
-        "{} specimens per group tell it with a chance of {}; asked was {} (two-sided t test at 5 %).",
+        "{} specimens per group tell it with a chance of {}; asked was {} (two-sided t test at 5 %; counted are the rejections in the true direction only).",
         t.size.per_group,
         percent(t.size.power),
         percent(t.power)
     ));
-    let least = format!("least difference told with a chance of {}", percent(t.power));
-    let mut table = Table::new(&["per group", "chance to tell it", &least]);
-    for row in &t.table {
-        table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
+    if full {
+        chances(page, t);
     }
-    page.table(table);
     if let (Some(three), Some(row)) = (t.three_tell, t.table.iter().find(|r| r.n == 3)) {
         page.line(format!(
             "Three per group tell a difference of {} or more; one of {} they miss in {:.0} of 100 tests, and a miss does not show the groups equal.",
@@ -43,27 +41,46 @@ pub fn tell(page: &mut Page, cv: f64, t: &Tell) {
     page.line("The scatter is an assumption: plan again after the first job with the scatter seen.");
 }
 
+fn chances(page: &mut Page, t: &Tell) {
+    let least = format!("least difference told with a chance of {}", percent(t.power));
+    let mut table = Table::new(&["per group", "chance to tell it", &least]);
+    for row in &t.table {
+        table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
+    }
+    page.table(table);
+}
+
 /// Number of specimens to promise a share of the mean.
-pub fn promise(page: &mut Page, cv: f64, p: &Promise) {
+pub fn promise(page: &mut Page, cv: f64, p: &Promise, full: bool) {
     page.heading(format!("To promise {} of the mean at a scatter of {}", percent(p.share), percent(cv)));
-    for (name, need) in [("5 % bound at 75 % confidence", &p.five_at_75), ("5 % bound for the next specimen", &p.predictive)] {
+    for (name, need) in [("five-at-75", &p.five_at_75), ("predictive-5", &p.predictive)] {
+        let name = title(name);
         page.item(match need {
             Ok(n) => format!("{name}: {n} specimens"),
             Err(why) => format!("{name}: no number does ({why})"),
         });
     }
-    let mut table = Table::new(&["specimens", "5 % bound, 75 %", "5 % bound, next"]);
-    for row in &p.table {
-        table.row(vec![Cell::Number(row.n as f64), percent(row.five_at_75).into(), percent(row.predictive).into()]);
+    if full {
+        let mut table = Table::new(&["specimens", "characteristic value", "95 % prediction bound"]);
+        for row in &p.table {
+            table.row(vec![Cell::Number(row.n as f64), percent(row.five_at_75).into(), percent(row.predictive).into()]);
+        }
+        page.table(table);
     }
-    page.table(table);
     page.line("Lognormal; shares of the geometric mean. All specimens of one batch promise for that batch only.");
 }
 
 /// The matrix plan.
-pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
-    let n = m.jobs * m.repeats;
-    page.heading(format!("{} combinations, {n} specimens each, {} print jobs as blocks", m.cells.len(), m.jobs));
+pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
+    let n = m.each;
+    let blocks = if m.jobs == 1 { "one print job".to_owned() } else { format!("{} print jobs as blocks", m.jobs) };
+    page.heading(format!("{} combinations, {n} specimens each, {blocks}", m.cells.len()));
+    if m.jobs == 1 {
+        page.line("One print job: how much jobs and batches differ cannot be seen, so the result speaks for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
+    } else if n % m.jobs > 0 {
+        let list: Vec<String> = (1..=m.jobs).map(|b| in_job(n, m.jobs, b).to_string()).collect();
+        page.line(format!("Of each combination {} specimens in the jobs, in this order.", list.join(", ")));
+    }
     let columns: Vec<&str> = std::iter::once("cell").chain(m.factors.iter().map(|f| f.name.as_str())).chain(["hole"]).collect();
     let mut table = Table::new(&columns);
     for c in &m.cells {
@@ -74,6 +91,10 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
     page.line(format!("{REFERENCE}: reference joint, one in each job, to see drift: {reference}."));
     if m.cells.iter().any(|c| c.hole == super::HOLE_OPEN) {
         page.line("A hole is open where material or method is no factor, or thread or length is not given (--thread, --length).");
+    }
+    if !full {
+        page.line("Goggles and a shield when testing: brittle parts burst and throw pieces.");
+        return;
     }
     page.heading("Order of testing");
     for block in 1..=m.jobs {
@@ -88,7 +109,7 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str) {
 
 fn kit(page: &mut Page, m: &Matrix, reference: &str) {
     page.heading("Kit");
-    let n = m.jobs * m.repeats;
+    let n = m.each;
     for (place, factor) in m.factors.iter().enumerate() {
         for value in &factor.values {
             let count = m.cells.iter().filter(|c| c.values[place] == *value).count() * n;
@@ -143,6 +164,7 @@ pub fn ladder(l: &Ladder) -> Page {
 pub fn tell_json(t: &Tell) -> Value {
     json!({
         "difference": t.difference, "power": t.power, "per_group": t.size.per_group, "exact": t.size.exact, "reached": t.size.power,
+        "counted": "rejections of a two-sided t test at 5 % in the true direction",
         "three_tell": t.three_tell,
         "table": t.table.iter().map(|r| json!({"n": r.n, "power": r.power, "tells": r.tells})).collect::<Vec<_>>(),
     })
@@ -165,7 +187,7 @@ pub fn matrix_json(m: &Matrix, reference: &str) -> Value {
     json!({
         "factors": m.factors.iter().map(|f| json!({"name": f.name, "values": f.values})).collect::<Vec<_>>(),
         "cells": m.cells.iter().map(|c| json!({"cell": c.letter, "values": c.values, "hole": c.hole})).collect::<Vec<_>>(),
-        "jobs": m.jobs, "repeats": m.repeats, "reference": reference, "seed": m.seed, "generator": order::NAME,
+        "jobs": m.jobs, "repeats": m.each.div_ceil(m.jobs), "specimens_of_each": m.each, "reference": reference, "seed": m.seed, "generator": order::NAME,
         "specimens": m.specimens.iter().map(|s| json!({"label": s.label, "block": s.block, "order": s.order, "cell": s.cell})).collect::<Vec<_>>(),
     })
 }

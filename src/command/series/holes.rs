@@ -48,8 +48,8 @@ fn mean(rung: &Rung<'_>) -> f64 {
 }
 
 fn signed(mm: f64) -> String {
-    let text = format!("{mm:+.3}");
-    if text == "+0.000" || text == "-0.000" { "0.000 mm".into() } else { format!("{text} mm") }
+    let text = print::fixed(mm, 3);
+    if mm > 0.0 && text != "0.000" { format!("+{text} mm") } else { format!("{text} mm") }
 }
 
 fn written(rung: &Rung<'_>) -> String {

@@ -1,11 +1,13 @@
 //! The sheet of one measured quantity, for people and as JSON.
 
+use super::units::{amount, with_newton};
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
-use crate::quantity::{Amount, UnitId, print};
-use crate::series::bounds::{self, Bound};
+use crate::quantity::{UnitId, print};
+use crate::series::bounds::{self, Bound, SpreadFrom};
 use crate::series::reduce::Reduction;
-use crate::series::specimen::{Level, Sample};
+use crate::series::specimen::{Level, NOT_STATED, Sample};
+use crate::series::warnings::HARDLY;
 use crate::series::words;
 use crate::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
@@ -18,14 +20,12 @@ pub struct Shown<'a> {
     pub sample: &'a Sample,
     /// What they say.
     pub reduction: &'a Reduction,
-    /// Every bound, not only the default ones.
-    pub all_bounds: bool,
+    /// The whole page.
+    pub full: bool,
 }
 
-/// An amount from a number in the unit shown.
-pub fn amount(value: f64, unit: UnitId) -> Amount {
-    Amount { si: unit.unit().si_from_number(value), unit }
-}
+/// What stands below a page that is not whole.
+pub const MORE: &str = "--full shows every bound with its basis, the intervals and the batches.";
 
 fn shown(value: f64, r: &Reduction) -> String {
     amount(value, r.unit).text(r.digits)
@@ -38,48 +38,94 @@ fn percent(fraction: f64) -> String {
     format!("{} %", print::number(fraction * 100.0, if fraction >= 0.1 { 3 } else { 2 }))
 }
 
+fn both(value: f64, r: &Reduction) -> String {
+    with_newton(value, r.unit, r.digits)
+}
+
 /// Adds the sheet to a page.
 pub fn add(page: &mut Page, s: &Shown<'_>) {
     let r = s.reduction;
-    page.line(headline(s));
+    page.line(measured(s));
+    if let Some(bound) = r.bounds.given.first() {
+        let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
+        page.line(format!("{} {}{by}", sentence_case(bounds::title(bound.name)), both(bound.value, r)));
+    }
     page.blank();
     values(page, s);
-    centre(page, r);
+    centre(page, s);
+    over_batches(page, s);
     modes(page, r);
-    apart(page, r);
-    stretch(page, s);
-    refused(page, s);
-    if !r.warnings.is_empty() {
-        page.heading("Keep in mind");
-        for w in &r.warnings {
-            page.item(w.message.clone());
-        }
+    if s.full {
+        apart(page, r);
+        lower_bounds(page, s);
+    } else {
+        further(page, r);
     }
-    more(page, r);
+    refused(page, s);
+    warnings(page, s);
+    if s.full {
+        more(page, r);
+    }
 }
 
-fn headline(s: &Shown<'_>) -> String {
+fn sentence_case(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+/// A small count as a word.
+fn in_words(n: usize) -> String {
+    const WORDS: [&str; 10] = ["none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
+    WORDS.get(n).map_or_else(|| n.to_string(), |w| (*w).to_owned())
+}
+
+/// `two batches of three`, `three batches (6 specimens)`; without batches `3 specimens`.
+fn how_many(r: &Reduction) -> String {
+    let n = r.failures.len() + r.held.len();
+    let batches = r.apart.as_ref().filter(|a| a.level == Level::Batch);
+    let Some(apart) = batches else { return crate::present::counted(n, "specimen") };
+    let size = |g: &crate::series::specimen::Group| g.failures.len() + g.held.len();
+    let first = apart.groups.first().map_or(0, size);
+    match apart.groups.iter().all(|g| size(g) == first) {
+        true => format!("{} batches of {}", in_words(apart.groups.len()), in_words(first)),
+        false => format!("{} batches, {n} specimens", in_words(apart.groups.len())),
+    }
+}
+
+/// What was measured: how many, mean, scatter.
+fn measured(s: &Shown<'_>) -> String {
     let r = s.reduction;
     // Below a heading the quantity need not be named again.
     let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", words::quantity_title(&s.sample.word)) };
-    match (r.mean(), r.failures.len()) {
-        (Some(mean), 1) => text += &format!("{} (one specimen)", shown(mean, r)),
-        (Some(mean), n) => {
-            let cv = r.cv().map(|c| format!(", CV {}", percent(c))).unwrap_or_default();
-            text += &format!("mean {} of {n}{cv}", shown(mean, r));
-        }
-        (None, _) => text += "no specimen failed",
+    text += &how_many(r);
+    match r.mean() {
+        Some(mean) => text += &format!(", mean {}", both(mean, r)),
+        None => text += ", none failed",
     }
-    if let Some(bound) = r.bounds.given.first() {
-        text += &format!("; {} {}", bounds::title(bound.name), shown(bound.value, r));
+    match r.cv() {
+        Some(0.0) => text += ", no scatter seen",
+        Some(cv) => text += &format!(", CV {}", percent(cv)),
+        None => {}
+    }
+    if !r.held.is_empty() {
+        text += &format!("; {} held", r.held.len());
     }
     text
 }
 
 fn values(page: &mut Page, s: &Shown<'_>) {
-    let list: Vec<String> =
-        s.sample.specimens.iter().map(|sp| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text)).collect();
-    page.field("specimens", format!("{} ({})", list.len(), list.join(", ")));
+    let text = |sp: &crate::series::specimen::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
+    let batches = s.reduction.apart.as_ref().filter(|a| a.level == Level::Batch);
+    let Some(apart) = batches else {
+        page.field("specimens", s.sample.specimens.iter().map(text).collect::<Vec<_>>().join(", "));
+        return;
+    };
+    let of = |name: &str| {
+        let own = s.sample.specimens.iter().filter(|sp| sp.batch.as_deref().unwrap_or(NOT_STATED) == name);
+        own.map(text).collect::<Vec<_>>().join(", ")
+    };
+    let list: Vec<String> = apart.groups.iter().map(|g| format!("{}: {}", g.name, of(&g.name))).collect();
+    page.field("specimens", list.join(" / "));
 }
 
 fn interval(i: &Interval, r: &Reduction) -> String {
@@ -87,30 +133,73 @@ fn interval(i: &Interval, r: &Reduction) -> String {
     format!("95 % interval {} to {high}", shown(i.low, r))
 }
 
-fn centre(page: &mut Page, r: &Reduction) {
+fn centre(page: &mut Page, s: &Shown<'_>) {
+    let r = s.reduction;
     let Some(summary) = &r.summary else { return };
     let with = |text: String, i: Option<String>| i.map_or(text.clone(), |i| format!("{text}, {i}"));
-    page.field("mean", with(shown(summary.mean, r), r.mean_interval.as_ref().map(|i| interval(i, r))));
-    page.field("standard deviation", with(shown(summary.sd, r), r.sd_interval.as_ref().map(|i| interval(i, r))));
-    if let Some(cv) = r.cv() {
-        let range = r.cv_interval.map(|i| format!("95 % interval {} to {}", percent(i.low), percent(i.high)));
-        page.field("CV", with(percent(cv), range));
+    if s.full {
+        page.field("mean", with(shown(summary.mean, r), r.mean_interval.as_ref().map(|i| interval(i, r))));
     }
-    page.field("range", format!("{} to {}", shown(summary.min, r), shown(summary.max, r)));
+    page.field("standard deviation", with(shown(summary.sd, r), r.sd_interval.as_ref().map(|i| interval(i, r))));
+    if s.full {
+        if let Some(cv) = r.cv() {
+            let range = r.cv_interval.map(|i| format!("95 % interval {} to {}", percent(i.low), percent(i.high)));
+            page.field("CV", with(percent(cv), range));
+        }
+        page.field("range", format!("{} to {}", shown(summary.min, r), shown(summary.max, r)));
+    }
+}
+
+/// Spread between and within batches, what a published spread would give, and what another batch would buy.
+fn over_batches(page: &mut Page, s: &Shown<'_>) {
+    let r = s.reduction;
+    let Some((apart, spread)) = r.apart.as_ref().filter(|a| a.level == Level::Batch).and_then(|a| Some((a, a.spread?))) else {
+        return;
+    };
+    let known = if spread.between_freedom <= HARDLY { ", hardly known" } else { "" };
+    let seen = match spread.between_sd > 0.0 {
+        true => shown(spread.between_sd, r),
+        false => "none seen beyond the scatter within batches".to_owned(),
+    };
+    page.field("between batches", format!("standard deviation {seen} ({}{known})", freedom(spread.between_freedom as f64)));
+    page.field(
+        "within batches",
+        match spread.within_sd {
+            Some(sd) => format!("standard deviation {} ({})", shown(sd, r), freedom(spread.within_freedom as f64)),
+            None => format!("not known: one specimen in each of {} batches", apart.groups.len()),
+        },
+    );
+    if let Some(p) = &r.prior {
+        page.field(
+            "for comparison",
+            format!(
+                "{} if batches differed by {} as published ({}); no promise of these batches",
+                shown(p.five_at_75, r),
+                percent(p.between_sd_of_logs),
+                p.source
+            ),
+        );
+    }
+    if let Some(m) = r.more_batches.iter().find(|m| m.batches == apart.groups.len() + 1) {
+        let same = r.more_batches.iter().find(|m| m.batches == apart.groups.len());
+        let beside =
+            same.map(|m| format!("; {} specimens in the same batches: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
+        page.field("with one batch more", format!("about {} if the spreads stay as seen{beside}", shown(m.five_at_75, r)));
+    }
 }
 
 fn modes(page: &mut Page, r: &Reduction) {
     let list: Vec<String> = r.modes.iter().map(|m| format!("{} {} ({})", m.count, m.mode, words::mode_means(&m.mode))).collect();
     if r.modes.iter().any(|m| &*m.mode != "unknown") {
-        page.field("failed by", list.join("; "));
+        page.field("failure modes", list.join("; "));
     }
 }
 
 fn apart(page: &mut Page, r: &Reduction) {
     let Some(apart) = &r.apart else { return };
     page.heading(match apart.level {
-        Level::Batch => "Batches apart",
-        Level::Job => "Print jobs apart (one batch)",
+        Level::Batch => "Results by batch",
+        Level::Job => "Results by print job (one batch)",
     });
     let name = apart.level.word();
     let mut table = Table::new(&[name, "specimens", "mean", "standard_deviation", "held"]);
@@ -128,21 +217,24 @@ fn apart(page: &mut Page, r: &Reduction) {
     page.table(table);
 }
 
-fn stretch(page: &mut Page, s: &Shown<'_>) {
+/// The usual bounds behind the headline, one line each.
+fn further(page: &mut Page, r: &Reduction) {
+    for bound in r.bounds.given.iter().skip(1).filter(|b| b.default) {
+        let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
+        page.item(format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r)));
+    }
+}
+
+fn lower_bounds(page: &mut Page, s: &Shown<'_>) {
     let r = s.reduction;
-    let list: Vec<&Bound> = r.bounds.given.iter().filter(|b| b.default || s.all_bounds).collect();
-    if list.is_empty() {
+    if r.bounds.given.is_empty() {
         return;
     }
     page.heading("Lower bounds");
-    for bound in list {
-        page.item(format!("{}: {}", shown(bound.value, r), bounds::title(bound.name)));
+    for bound in &r.bounds.given {
+        page.item(format!("{}: {}", both(bound.value, r), bounds::title(bound.name)));
         page.sub(1, bounds::promise(bound, words::above(&s.sample.word).unwrap_or("lie above it")));
         page.sub(1, basis(bound, r));
-    }
-    let hidden = r.bounds.given.iter().filter(|b| !b.default).count();
-    if hidden > 0 && !s.all_bounds {
-        page.line(format!("{hidden} further bounds with --all-bounds."));
     }
 }
 
@@ -153,12 +245,13 @@ fn basis(bound: &Bound, r: &Reduction) -> String {
         0 => String::new(),
         h => format!(", {h} of them held and counted as at least that"),
     };
-    let together = bound
-        .held_down
-        .as_ref()
-        .map(|h| format!("; all specimens as if one batch: {}", shown(h.together, r)))
-        .unwrap_or_default();
-    let form = if bound.form == "none" { "no distribution assumed" } else { bound.form };
+    let together =
+        bound.held_down.as_ref().map(|h| format!("; all batches together: {}", shown(h.together, r))).unwrap_or_default();
+    let form = match (bound.form, bound.spread) {
+        ("none", _) => "no distribution assumed".to_owned(),
+        (form, SpreadFrom::BetweenAndWithin) => format!("{form}, random effects of batches (Krishnamoorthy and Mathew 2004)"),
+        (form, _) => form.to_owned(),
+    };
     format!("{form}, n = {}{held}{k}{freedom}{together}", bound.n)
 }
 
@@ -167,13 +260,13 @@ pub fn freedom(f: f64) -> String {
     format!("{f:.0} {}", if f == 1.0 { "degree of freedom" } else { "degrees of freedom" })
 }
 
+/// What could not be worked out; on the short page only where it leaves no bound at all.
 fn refused(page: &mut Page, s: &Shown<'_>) {
-    // Refusals of bounds nobody asked for would only be noise.
-    let list: Vec<_> = s.reduction.bounds.refused.iter().filter(|x| s.all_bounds || !x.what.contains("bound at 9")).collect();
-    if list.is_empty() {
+    let list: Vec<_> = s.reduction.bounds.refused.iter().collect();
+    if list.is_empty() || (!s.full && !s.reduction.bounds.given.is_empty()) {
         return;
     }
-    page.heading("Not given with these specimens");
+    page.heading("Not computable with this sample");
     let mut told: Vec<&str> = Vec::new();
     for refused in &list {
         if told.contains(&refused.why.as_str()) {
@@ -181,19 +274,41 @@ fn refused(page: &mut Page, s: &Shown<'_>) {
         }
         told.push(&refused.why);
         let all: Vec<&str> = list.iter().filter(|x| x.why == refused.why).map(|x| x.what.as_str()).collect();
-        page.item(format!("{}: {}", all.join("; "), refused.why));
+        let what = if s.full { all.join("; ") } else { all.first().copied().unwrap_or_default().to_owned() };
+        page.item(format!("{what}: {}", refused.why));
+        if !s.full {
+            break;
+        }
+    }
+}
+
+fn warnings(page: &mut Page, s: &Shown<'_>) {
+    // The share of the variance between batches stands in the two spreads; on the short page it would say them twice.
+    let list: Vec<_> = s.reduction.warnings.iter().filter(|w| s.full || w.name != "groups-differ").collect();
+    if list.is_empty() {
+        return;
+    }
+    page.heading("Keep in mind");
+    for w in list {
+        page.item(w.message.clone());
     }
 }
 
 fn more(page: &mut Page, r: &Reduction) {
-    if r.more.is_empty() {
-        if r.apart.as_ref().is_some_and(|a| a.level == Level::Batch) {
-            page.blank().line("The batches differ: another batch would tell more than further specimens of these.");
+    if !r.more_batches.is_empty() {
+        page.heading("What more batches would buy, if mean and spreads stay as seen");
+        let mut table = Table::new(&["batches", "specimens", "characteristic value"]);
+        for m in &r.more_batches {
+            table.row(vec![Cell::Number(m.batches as f64), Cell::Number(m.n as f64), shown(m.five_at_75, r).into()]);
         }
+        page.table(table);
+        page.line("Before the weakest batch is looked at: its own bound still governs where it is lower.");
+    }
+    if r.more.is_empty() {
         return;
     }
     page.heading("What more specimens would buy, if mean and spread stay as seen");
-    let mut table = Table::new(&["specimens", "5 % bound, 75 %", "5 % bound, next", "mean known within"]);
+    let mut table = Table::new(&["specimens", "characteristic value", "95 % prediction bound", "mean known within"]);
     for m in &r.more {
         table.row(vec![
             Cell::Number(m.n as f64),
@@ -263,6 +378,8 @@ pub fn json(s: &Shown<'_>) -> Value {
             "ci": w.intervals.map(|i| json!({"shape": interval_json(&Some(i.shape), None), "scale": interval_json(&Some(i.scale), Some(r.unit))})),
         })),
         "more": r.more.iter().map(|m| json!({"n": m.n, "five-at-75": quantity(m.five_at_75), "predictive-5": quantity(m.predictive), "mean_within": m.mean_within})).collect::<Vec<_>>(),
+        "more_batches": r.more_batches.iter().map(|m| json!({"batches": m.batches, "n": m.n, "five-at-75": quantity(m.five_at_75)})).collect::<Vec<_>>(),
+        "between_published": r.prior.map(|p| json!({"between_sd_of_logs": p.between_sd_of_logs, "source": p.source, "five-at-75": quantity(p.five_at_75)})),
         "warnings": r.warnings.iter().map(|w| json!({"name": w.name, "message": w.message})).collect::<Vec<_>>(),
     })
 }
@@ -298,6 +415,10 @@ fn groups_json(r: &Reduction) -> Value {
         "level": apart.level.word(),
         "effective_n": apart.effect.map(|e| e.effective_n),
         "between_share": apart.effect.map(|e| e.between_share),
+        "between_sd": apart.spread.map(|s| json!(amount(s.between_sd, r.unit))),
+        "between_degrees_of_freedom": apart.spread.map(|s| s.between_freedom),
+        "within_sd": apart.spread.and_then(|s| s.within_sd).map(|sd| json!(amount(sd, r.unit))),
+        "within_degrees_of_freedom": apart.spread.map(|s| s.within_freedom),
         "groups": apart.groups.iter().map(|g| json!({
             "name": g.name,
             "jobs": g.jobs,

@@ -14,8 +14,8 @@ use crate::series::stress::engaged_area;
 use serde_json::{Value, json};
 use uom::si::f64::Force;
 
-/// Title, joint, test and source.
-pub fn head(series: &Series, book: &Book) -> Page {
+/// Title, source and joint; with `full` the test and what is remarked too.
+pub fn head(series: &Series, book: &Book, full: bool) -> Page {
     let mark = if series.invented() { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}{} ({})", series.name, series.id));
     page.blank();
@@ -31,6 +31,17 @@ pub fn head(series: &Series, book: &Book) -> Page {
         page.field("source", format!("{}{at} [{basis}{read}]", book.cite(source)));
     }
     page.field("joint", fields(&series.joint));
+    if full {
+        background(&mut page, series);
+    }
+    if series.untraced {
+        page.line("The source does not say who measured this; it may be supplier data. Shown, and kept out of every estimate.");
+    }
+    standing(&mut page, series.standing, series.because.as_deref());
+    page
+}
+
+fn background(page: &mut Page, series: &Series) {
     if series.test.is_object() {
         page.field("test", fields(&series.test));
     }
@@ -43,11 +54,6 @@ pub fn head(series: &Series, book: &Book) -> Page {
     if let Some(note) = &series.note {
         page.field("note", note.clone());
     }
-    if series.untraced {
-        page.line("The source does not say who measured this; it may be supplier data. Shown, and kept out of every estimate.");
-    }
-    standing(&mut page, series.standing, series.because.as_deref());
-    page
 }
 
 fn standing(page: &mut Page, standing: Standing, because: Option<&str>) {
@@ -107,7 +113,7 @@ pub fn figures(page: &mut Page, m: &Measurement) {
     put("CV", written(&p.cv));
     put("least", written(&p.min));
     put("greatest", written(&p.max));
-    put("failed by", (!m.modes.is_empty()).then(|| m.modes.join(", ")));
+    put("failure modes", (!m.modes.is_empty()).then(|| m.modes.join(", ")));
     page.line("The source gives no single results: no interval, bound or test is worked out here.");
 }
 
@@ -185,6 +191,20 @@ pub fn extend(json: &mut Value, series: &Series, m: &Measurement, r: &Reduction,
     }
     if let Some(note) = &m.note {
         json["note"] = json!(note);
+    }
+}
+
+/// Curves that cannot be read, and how many can.
+pub fn curves_in_short(page: &mut Page, read: &[Read]) {
+    if read.is_empty() {
+        return;
+    }
+    let good = read.iter().filter(|c| c.pull.is_ok()).count();
+    page.blank().line(format!("{good} of {} recorded curves read; stiffness, energy and teeth with --full.", read.len()));
+    for curve in read {
+        if let Err(why) = &curve.pull {
+            page.item(format!("{}: {why}", curve.label));
+        }
     }
 }
 

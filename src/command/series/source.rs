@@ -5,6 +5,7 @@ use crate::book::files::{self, Part};
 use crate::command::library::{self, Loaded};
 use crate::command::{Context, Fault, Shared};
 use crate::plugins::importers;
+use crate::quantity::{Measure, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, RowIn, Sink};
 use crate::series::loads::loads;
@@ -191,18 +192,30 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
         let Some(name) = &specimen.curve else { continue };
         let path = format!("{folder}{name}");
         let found = listing.get(&path).filter(|f| f.part == Part::Curve);
-        let kilograms = specimen.value.unit.symbol() == "kgf";
-        let mut ask = Ask { file: path.clone(), ..ask.clone() };
-        // The record says kgf, so that a recording in kg is known to mean it.
-        ask.load_unit = kilograms.then_some(specimen.value.unit);
+        let ask = Ask { file: path.clone(), ..ask.clone() };
         let pull = match found.map(|f| f.bytes(&below)) {
             None => Err("the file is not in the pack".to_owned()),
             Some(Err(fault)) => Err(fault.message),
-            Some(Ok(bytes)) => reduce(&bytes, &ask, settings),
+            Some(Ok(bytes)) => in_its_unit(&bytes, &ask, settings, &specimen.value),
         };
         list.push(Read { label: specimen.label.to_string(), mode: specimen.mode.as_deref().map(str::to_owned), pull });
     }
     list
+}
+
+/// Difference between a peak and the load on record, relative, up to which they are the same.
+const SAME_LOAD: f64 = 5e-3;
+
+/// Reads a recording by its own heading. Where that names no unit of load, or another than was said when it was imported,
+/// the unit of the recorded load is the one that was said.
+fn in_its_unit(bytes: &[u8], ask: &Ask, settings: Settings, recorded: &Written) -> Result<Pull, String> {
+    let agrees = |pull: &Pull| (pull.peak.si() - recorded.si).abs() <= SAME_LOAD * recorded.si.abs();
+    let headed = reduce(bytes, ask, settings);
+    if headed.as_ref().is_ok_and(agrees) {
+        return headed;
+    }
+    let said = reduce(bytes, &Ask { load_unit: Some(recorded.unit), ..ask.clone() }, settings);
+    if headed.is_err() || said.as_ref().is_ok_and(agrees) { said } else { headed }
 }
 
 fn reduce(bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {

@@ -119,12 +119,20 @@ pub(super) const ROWS: &[Assumption] = &[
     ),
     one("undercut_width", P, MM, 1.0, "width of the undercut along the axis", "as wide as a groove of usual inserts"),
     one(
-        "protrusion",
+        "bottom_clearance",
         P,
         MM,
         1.0,
         "room left below the screw in a blind hole, beside what it protrudes",
         "the screw must not bottom",
+    ),
+    one(
+        "protrusion",
+        P,
+        MM,
+        0.0,
+        "how far the screw protrudes below what it is engaged in; the hole gets that much deeper",
+        "a screw of the right length ends with the thread it engages",
     ),
     even(
         "eccentricity",

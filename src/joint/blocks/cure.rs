@@ -124,7 +124,8 @@ fn fitting(model: &mut Model<'_>, record: &Record, property: &'static str, fits:
         .collect();
     model.claims_used(&uses);
     Fitting {
-        middles: found.iter().filter_map(|c| c.value.middle_si()).collect(),
+        // Of a depth that is only known to be more than the instrument shows, the least stands.
+        middles: found.iter().filter_map(|c| c.value.middle_si().or_else(|| Some(c.value.ends()?.0.si))).collect(),
         claims: uses.into_iter().map(|u| u.claim).collect(),
     }
 }
@@ -138,7 +139,8 @@ fn depth(model: &mut Model<'_>, record: &Record, state: &str, wavelength: f64) -
 }
 
 fn critical(model: &mut Model<'_>, record: &Record, wavelength: f64) -> Var<RadiantExposure> {
-    let fits = |c: &Claim| at_wavelength(c, wavelength);
+    // A critical dose without a stated wavelength fits every lamp, as it does where suitability is judged.
+    let fits = |c: &Claim| c.condition("wavelength").is_none() || at_wavelength(c, wavelength);
     let found = fitting(model, record, "critical_dose", &fits);
     let Some(law) = found.law(model.need.assumptions.value("critical_dose_factor")) else {
         model.would_help(format!("critical dose of {}", record.id), "a claim of `critical_dose` at the lamp's wavelength");

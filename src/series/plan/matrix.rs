@@ -49,8 +49,8 @@ pub struct Matrix {
     pub specimens: Vec<Planned>,
     /// Print jobs.
     pub jobs: usize,
-    /// Specimens of each cell in each job.
-    pub repeats: usize,
+    /// Specimens of each cell in all.
+    pub each: usize,
     /// Seed of the order.
     pub seed: u64,
 }
@@ -102,20 +102,27 @@ fn letter(place: usize) -> String {
     if round == 0 { letter.to_string() } else { format!("{letter}{round}") }
 }
 
-/// Puts the cells in order: each job holds every cell equally often and one reference joint.
+/// Specimens of each cell in a job, counted from 1: as even as the number lets them be, the first jobs holding one more.
+pub fn in_job(each: usize, jobs: usize, block: usize) -> usize {
+    let jobs = jobs.max(1);
+    each / jobs + usize::from(block <= each % jobs)
+}
+
+/// Puts the cells in order: each job holds every cell about equally often and one reference joint.
 pub fn matrix(factors: Vec<Factor>, cells: Vec<Cell>, specimens: usize, jobs: usize, seed: u64) -> Matrix {
     let jobs = jobs.max(1);
-    let repeats = specimens.div_ceil(jobs).max(1);
+    let specimens_of_each = specimens.max(1);
     let mut random = SplitMix64::new(seed);
     let mut list = Vec::new();
     for block in 1..=jobs {
+        let repeats = in_job(specimens_of_each, jobs, block);
         let each = cells.iter().flat_map(|c| (1..=repeats).map(move |r| (c.letter.clone(), format!("{}-{block}-{r}", c.letter))));
         let mut own: Vec<(String, String)> = each.chain([(REFERENCE.to_owned(), format!("{REFERENCE}-{block}"))]).collect();
         random.shuffle(&mut own);
         let placed = own.into_iter().enumerate().map(|(i, (cell, label))| Planned { label, block, order: i + 1, cell });
         list.extend(placed);
     }
-    Matrix { factors, common: Vec::new(), cells, specimens: list, jobs, repeats, seed }
+    Matrix { factors, common: Vec::new(), cells, specimens: list, jobs, each: specimens_of_each, seed }
 }
 
 /// One row of a plan as it stands on a results sheet, without what is filled in.
@@ -160,10 +167,10 @@ mod tests {
     fn every_job_holds_every_cell_and_a_reference() {
         let factors = vec![factor("material", &["a", "b"]), factor("method", &["x", "y", "z"])];
         let m = matrix(factors.clone(), cells(&factors).unwrap(), 5, 2, 7);
-        assert_eq!((m.cells.len(), m.repeats, m.specimens.len()), (6, 3, 2 * (6 * 3 + 1)));
+        assert_eq!((m.cells.len(), m.each, m.specimens.len()), (6, 5, 6 * 5 + 2));
         for block in 1..=2 {
             for cell in &m.cells {
-                assert_eq!(m.specimens.iter().filter(|s| s.block == block && s.cell == cell.letter).count(), 3);
+                assert_eq!(m.specimens.iter().filter(|s| s.block == block && s.cell == cell.letter).count(), 4 - block);
             }
             assert_eq!(m.specimens.iter().filter(|s| s.block == block && s.cell == REFERENCE).count(), 1);
         }
