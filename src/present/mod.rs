@@ -61,8 +61,12 @@ pub trait Answer {
     fn schema(&self) -> &'static str;
     /// The fields of the JSON document after schema, tool, version and command.
     fn json(&self) -> Value;
-    /// The page for people.
+    /// The page for people: what they read first.
     fn page(&self) -> Page;
+    /// The whole page, where [`Answer::page`] leaves something behind `--full`; Markdown is always whole.
+    fn whole(&self) -> Page {
+        self.page()
+    }
     /// The table for CSV and JSON Lines, when the answer is one.
     fn table(&self) -> Option<Table> {
         None
@@ -100,7 +104,7 @@ pub fn render(answer: &dyn Answer, format: Format, stamp: &Stamp, look: Look) ->
     }
     match format {
         Format::Text => Ok(text::page(&answer.page(), look)),
-        Format::Markdown => Ok(text::markdown(&answer.page())),
+        Format::Markdown => Ok(text::markdown(&answer.whole())),
         Format::Json => Ok(document(answer, stamp)),
         Format::Csv => answer.table().map(|t| t.csv()).ok_or(NoSuchFormat(format)),
         Format::Jsonl => answer.table().map(|t| t.json_lines(answer.schema())).ok_or(NoSuchFormat(format)),
