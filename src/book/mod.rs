@@ -2,6 +2,7 @@
 //!
 //! A record that does not pass `check` is left out and listed in [`Book::left_out`]; nothing else is ever dropped.
 
+pub mod best;
 pub mod blob;
 pub mod choose;
 mod cite;
@@ -27,7 +28,7 @@ pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, V
 pub use key::{claim_key, hex};
 pub use pack::{Count, Manifest, Pack};
 pub use record::{Head, Property, Record, RecordId};
-pub use resolve::Miss;
+pub use resolve::{Miss, plain};
 pub use roots::{Asked, PACK_FILE, PackRoot, holds_no_pack, standing_in};
 pub use shape::json;
 pub use whole::{Book, Reference};

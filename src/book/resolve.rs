@@ -2,6 +2,7 @@
 
 use super::record::{Head, Record, RecordId};
 use super::whole::Book;
+use crate::check::catalogue::KindCard;
 use crate::quantity::parse::edit_distance;
 
 /// No record, or several, for a name.
@@ -11,6 +12,8 @@ pub enum Miss {
     Unknown {
         /// As typed.
         text: String,
+        /// What was looked for, when it was one role: `material`.
+        wanted: Option<String>,
         /// The ids nearest in spelling, best first.
         near: Vec<RecordId>,
     },
@@ -21,14 +24,26 @@ pub enum Miss {
         /// All of them, by id.
         candidates: Vec<RecordId>,
     },
+    /// It names a class: a kind or a family of several records, or of none.
+    Class {
+        /// As typed.
+        text: String,
+        /// Its members, by id.
+        members: Vec<RecordId>,
+    },
 }
 
 impl Miss {
     /// What is wrong, one sentence.
     pub fn message(&self) -> String {
         match self {
-            Miss::Unknown { text, .. } => format!("nothing is called `{text}`"),
+            Miss::Unknown { text, wanted: Some(role), .. } => format!("no {role} is called `{text}`"),
+            Miss::Unknown { text, wanted: None, .. } => format!("nothing is called `{text}`"),
             Miss::Ambiguous { text, .. } => format!("`{text}` may be several"),
+            Miss::Class { text, members } if members.is_empty() => {
+                format!("`{text}` names a class, and the loaded packs have no record of it")
+            }
+            Miss::Class { text, members } => format!("`{text}` names a class of {}", members.len()),
         }
     }
     /// What to do.
@@ -40,6 +55,10 @@ impl Miss {
             }
             Miss::Unknown { near, .. } => format!("did you mean {}?", list(near)),
             Miss::Ambiguous { candidates, .. } => format!("say which: {}", list(candidates)),
+            Miss::Class { text, members } if members.is_empty() => {
+                format!("`gripbook find {text}` lists the records that mention it")
+            }
+            Miss::Class { members, .. } => format!("name one: {}", list(members)),
         }
     }
 }
@@ -47,34 +66,113 @@ impl Miss {
 /// How many near names a miss carries.
 const NEAR: usize = 5;
 
+/// A name as names are compared: spaces, hyphens, other marks between words, and case do not count. Between two digits the
+/// mark counts, so that M2.5 is not M25.
+pub fn plain(text: &str) -> String {
+    let mut out = String::new();
+    let mut parted = false;
+    for c in text.to_lowercase().chars() {
+        if c.is_whitespace() || matches!(c, '-' | '_' | '/' | '.' | ',' | '(' | ')' | '\'') {
+            parted = true;
+            continue;
+        }
+        if parted && c.is_ascii_digit() && out.ends_with(|last: char| last.is_ascii_digit()) {
+            out.push('.');
+        }
+        parted = false;
+        out.push(c);
+    }
+    out
+}
+
+/// The words of a name in lower case.
+fn words(text: &str) -> Vec<String> {
+    let parts = text.split(|c: char| c.is_whitespace() || matches!(c, '-' | '_' | '/' | ',' | '(' | ')'));
+    parts.filter(|w| !w.is_empty()).map(str::to_lowercase).collect()
+}
+
 impl Book {
     /// The record somebody means, among those of the given roles (empty: any).
     ///
-    /// Tried in this order, without regard to case: full id; short id; name or synonym; beginning of a short id.
-    /// The first step that finds a record decides. Where real and invented records compete, the real ones win.
+    /// Tried in this order, without regard to case, spaces and hyphens: full id; short id; a class (kind, family or another
+    /// word for one); name or synonym; beginning of a short id; words that all stand in one record's names. The first step
+    /// that finds a record decides. Where real and invented records compete, the real ones win.
     ///
     /// # Errors
-    /// [`Miss`] with the nearest ids, or with all candidates.
+    /// [`Miss`] with the nearest ids, with all candidates, or with the members of the class.
     pub fn resolve<'b>(&'b self, text: &str, roles: &[&str]) -> Result<&'b Record, Miss> {
-        let wanted = text.trim().to_lowercase();
+        let typed = text.trim().to_lowercase();
         let is_among = |r: &&Record| roles.is_empty() || roles.contains(&self.role(r));
-        if let Some(exact) = self.record(&wanted).filter(is_among) {
+        if let Some(exact) = self.record(&typed).filter(is_among) {
             return Ok(exact);
         }
-        let records = |ids: Vec<&RecordId>| ids.into_iter().filter_map(|id| self.record(id.as_str())).collect();
-        let short = || records(self.ids(roles).filter(|id| id.name() == wanted).collect());
-        let called = || {
-            let is_called = |h: &Head| h.name.to_lowercase() == wanted || h.also.iter().any(|a| a.to_lowercase() == wanted);
-            self.heads(roles).iter().filter(|h| is_called(h)).filter_map(|h| self.record(h.id.as_str())).collect()
+        let (kind, name) = typed.split_once('/').map_or((None, &*typed), |(kind, name)| (Some(plain(kind)), name));
+        let kind = kind.filter(|kind| self.catalogue().kinds.iter().any(|k| plain(&k.word) == *kind));
+        let of_kind = |id: &RecordId| kind.as_ref().is_none_or(|kind| plain(id.kind()) == *kind);
+        let name = if kind.is_some() { name } else { &typed };
+        let wanted = plain(name);
+        if wanted.is_empty() {
+            return Err(self.unknown(text, roles));
+        }
+        let by_id = |fits: &dyn Fn(&RecordId) -> bool| -> Vec<&'b Record> {
+            let ids = self.ids(roles).filter(|id| of_kind(id) && fits(id));
+            ids.filter_map(|id| self.record(id.as_str())).collect()
         };
-        let begun = || records(self.ids(roles).filter(|id| is_beginning(id.name(), &wanted)).collect());
-        let steps: [&dyn Fn() -> Vec<&'b Record>; 3] = [&short, &called, &begun];
-        for step in steps {
+        let by_head = |fits: &dyn Fn(&Head) -> bool| -> Vec<&'b Record> {
+            let heads = self.heads(roles);
+            let fitting = heads.iter().filter(|h| of_kind(&h.id) && fits(h));
+            fitting.filter_map(|h| self.record(h.id.as_str())).collect()
+        };
+        let slug = words(name).join("-");
+        let typed_words = words(name);
+        let class = self.class(&wanted, roles).filter(|_| kind.is_none());
+        let short = || by_id(&|id| id.name() == name);
+        let spelled = || by_id(&|id| plain(id.name()) == wanted);
+        let of_class = || class.iter().flatten().filter_map(|id| self.record(id.as_str())).collect();
+        let called = || by_head(&|h| plain(&h.name) == wanted || h.also.iter().any(|a| plain(a) == wanted));
+        let begun = || by_id(&|id| is_beginning(id.name(), &slug));
+        let worded = || by_head(&|h| typed_words.len() > 1 && has_words(h, &typed_words));
+        let steps: [&dyn Fn() -> Vec<&'b Record>; 6] = [&short, &spelled, &of_class, &called, &begun, &worded];
+        for (place, step) in steps.iter().enumerate() {
             if let Some(answer) = one(text, step()) {
-                return answer;
+                const CLASS: usize = 2;
+                return answer.map_err(|miss| match miss {
+                    Miss::Ambiguous { text, candidates } if place == CLASS => Miss::Class { text, members: candidates },
+                    miss => miss,
+                });
             }
         }
-        Err(Miss::Unknown { text: text.into(), near: self.near(&wanted, roles) })
+        match class.and_then(|_| self.class(&wanted, &[])) {
+            Some(members) if members.is_empty() => Err(Miss::Class { text: text.into(), members }),
+            _ => Err(self.unknown(text, roles)),
+        }
+    }
+
+    /// The current records of the class with that (plain) name among these roles; `None` when it names no class.
+    fn class(&self, wanted: &str, roles: &[&str]) -> Option<Vec<RecordId>> {
+        let families = &self.catalogue().families;
+        let is_named = |family: &str, called: &[String]| plain(family) == wanted || called.iter().any(|c| plain(c) == wanted);
+        let family = families.called().find(|(family, called)| is_named(family, called)).map(|(family, _)| family);
+        // Sources, rules and series are documents, not a class of things.
+        let has_name = |k: &&KindCard| k.role != "book" && [&k.word, &k.folder, &k.title].iter().any(|n| plain(n) == wanted);
+        let kind = self.catalogue().kinds.iter().find(has_name);
+        if kind.is_none() && family.is_none() {
+            return None;
+        }
+        let candidates = self.ids(roles).filter(|id| self.catalogue().kind(id.kind()).is_some_and(|k| k.role != "book"));
+        let records = candidates.filter_map(|id| self.record(id.as_str())).filter(|r| r.current);
+        let belongs = |r: &&Record| {
+            kind.is_some_and(|k| k.word == r.id.kind()) || family.is_some_and(|f| self.is_family(&r.family, f))
+        };
+        Some(records.filter(belongs).map(|r| r.id.clone()).collect())
+    }
+
+    fn unknown(&self, text: &str, roles: &[&str]) -> Miss {
+        let wanted = match roles {
+            [one] if *one != "book" => Some((*one).to_owned()),
+            _ => None,
+        };
+        Miss::Unknown { text: text.into(), wanted, near: self.near(&text.trim().to_lowercase(), roles) }
     }
 
     /// The ids nearest in spelling to a text, best first.
@@ -82,7 +180,7 @@ impl Book {
         let heads = self.heads(roles);
         // Sources and series are looked for by full id; as suggestions for a material they are noise.
         let is_book = |h: &Head| self.catalogue().kind(h.id.kind()).is_some_and(|k| k.role == "book");
-        let candidates = heads.iter().filter(|h| wanted.contains('/') || !is_book(h));
+        let candidates = heads.iter().filter(|h| wanted.contains('/') || roles.contains(&"book") || !is_book(h));
         let mut scored: Vec<(usize, &RecordId)> = candidates.filter_map(|h| Some((distance(h, wanted)?, &h.id))).collect();
         scored.sort();
         scored.into_iter().take(NEAR).map(|(_, id)| id.clone()).collect()
@@ -104,6 +202,13 @@ fn one<'a>(text: &str, found: Vec<&'a Record>) -> Option<Result<&'a Record, Miss
 /// Whether a short id starts with the text at a word boundary: `cyanoacrylate` begins `cyanoacrylate-thick`.
 fn is_beginning(id: &str, text: &str) -> bool {
     !text.is_empty() && id.strip_prefix(text).is_some_and(|rest| rest.starts_with('-'))
+}
+
+/// Whether every word typed is one of the record's id, name or synonyms.
+fn has_words(head: &Head, typed: &[String]) -> bool {
+    let names = std::iter::once(head.id.name()).chain([&*head.name]).chain(head.also.iter().map(|a| &**a));
+    let known: Vec<String> = names.flat_map(words).collect();
+    typed.iter().all(|word| known.contains(word))
 }
 
 /// The distance of a record's nearest name; `None` when nothing is near.

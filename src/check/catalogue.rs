@@ -80,6 +80,7 @@ impl KindCard {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Families {
     broader: BTreeMap<String, Option<String>>,
+    called: BTreeMap<String, Vec<String>>,
 }
 
 impl Families {
@@ -92,6 +93,11 @@ impl Families {
     #[must_use]
     pub fn contains(&self, word: &str) -> bool {
         self.broader.contains_key(word)
+    }
+
+    /// Every family with what people call it too: `nylon` for `polyamide`.
+    pub fn called(&self) -> impl Iterator<Item = (&str, &[String])> {
+        self.words().map(|word| (word, self.called.get(word).map_or(&[][..], Vec::as_slice)))
     }
 
     /// The word and everything broader, narrowest first; empty for an unknown word.
@@ -242,5 +248,9 @@ pub(super) fn families(schemas: &Schemas) -> Families {
     let Some(list) = list else { return Families::default() };
     let words = list.get("enum").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str);
     let broader = |word: &str| list.get("broader").and_then(|all| all.get(word)).and_then(Value::as_str).map(str::to_owned);
-    Families { broader: words.map(|word| (word.to_owned(), broader(word))).collect() }
+    let called = list.get("called").and_then(Value::as_object).into_iter().flatten().map(|(family, words)| {
+        let words = words.as_array().into_iter().flatten().filter_map(Value::as_str);
+        (family.clone(), words.map(str::to_owned).collect())
+    });
+    Families { broader: words.map(|word| (word.to_owned(), broader(word))).collect(), called: called.collect() }
 }

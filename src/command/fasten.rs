@@ -8,7 +8,7 @@ use crate::joint::judge::{Judgement, judge};
 use crate::joint::method::Method;
 use crate::joint::need::{Axis, Consequence, Lacking};
 use crate::plugins::methods;
-use crate::present::{Opened, Sheet};
+use crate::present::{Block, Opened, Sheet};
 use crate::suit::{self, Place, STEPS, Verdict};
 use std::path::PathBuf;
 
@@ -22,12 +22,14 @@ mod json;
 mod page;
 mod ranking;
 mod tree;
+mod typed;
 mod words;
 
 /// Which thread will hold in this part, how strongly, how it fails, with which hole?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
-  gripbook fasten --material pla --thread M3 --length 6mm --need 300N
+  gripbook fasten petg M4 8mm 20kgf
+  gripbook fasten pla M3 --insert 'heat set'
   gripbook fasten --material tough --thread M3 --length 5.7mm --need 200N --boss 9mm --axis along-build
   gripbook fasten --material tough --thread M3 --length 5.7mm --method insert-glued-stepped --adhesive epoxy-slow
   gripbook fasten --material pla --thread M3 --length 5.7mm --method heat-set-insert --insert heat-set-m3 --drawing hole.svg
@@ -35,14 +37,17 @@ mod words;
   gripbook fasten --calibration             what measured series say of each limit state
   gripbook fasten --hole-table list.yaml --out holes/")]
 pub struct FastenArgs {
+    /// Material, thread, engaged length and load, in this order: petg M4 8mm 20kgf; options win
+    #[arg(value_name = "MATERIAL THREAD [LENGTH] [LOAD]", num_args = 0..=8)]
+    asked: Vec<String>,
     /// The material of the part
-    #[arg(long, value_name = "ID", required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    #[arg(long, value_name = "NAME")]
     material: Option<String>,
     /// The thread: M3, M3x0.35, #4-40
-    #[arg(long, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    #[arg(long)]
     thread: Option<String>,
-    /// Engaged length: over which screw and thread overlap
-    #[arg(long, allow_hyphen_values = true, required_unless_present_any = ["assumptions", "calibration", "hole_table"])]
+    /// Engaged length: over which screw and thread overlap; else that of the insert, else two diameters
+    #[arg(long, allow_hyphen_values = true)]
     length: Option<String>,
     /// Load it must hold; without it the methods are ordered by their lower bound
     #[arg(long, value_name = "FORCE", allow_hyphen_values = true)]
@@ -193,14 +198,12 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(list) = &args.hole_table {
         return holes::write(list, args, &loaded, &rules, context);
     }
-    let need = ask::need(args, &loaded.book, &rules, assumptions)?;
+    let ask::Asked { need, method, length_taken } =
+        ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
     if args.calibration {
         return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
     }
-    if let Some(name) = &args.method {
-        ask::method(name)?;
-    }
-    let judgement = judge(&need, methods::ALL, args.method.as_deref());
+    let judgement = judge(&need, methods::ALL, method);
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
@@ -210,6 +213,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
         json: json::sheet(&judgement, &changes, &loaded),
         table: Some(ranking::table(&judgement)),
     };
+    let taken = length_taken.map(|text| Block::Line { indent: 0, text });
+    if let Some(Block::Line { text, .. }) = &taken {
+        sheet.json["length_taken"] = text.clone().into();
+    }
+    sheet.page.blocks.splice(1..1, taken.clone());
     if let Some(tree) = &tree {
         sheet.json["trace"] = tree.json();
     }
@@ -219,8 +227,9 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if args.full || args.trace {
         return Ok(Outcome { answer: Box::new(sheet), exit });
     }
-    let brief = page::first_screen(&judgement, &changes, context.width);
-    Ok(Outcome { answer: Box::new(Opened { brief, sheet }), exit })
+    let mut brief = page::first_screen(&judgement, &changes, context.width);
+    brief.blocks.splice(1..1, taken);
+    Ok(Outcome { answer: Box::new(Opened { brief: Some(brief), sheet }), exit })
 }
 
 fn contracts() -> Vec<&'static dyn Method> {

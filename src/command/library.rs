@@ -1,12 +1,12 @@
 //! The packs a command works on, and the record somebody means.
 
-use super::{Context, Fault, Shared};
-use crate::book::{Asked, Book, PackRoot, Record, files, kinds};
+use super::{Context, Fault, Shared, class};
+use crate::book::{Asked, Book, Miss, PackRoot, Record, files, kinds};
 use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
-use crate::present::writer;
+use crate::present::{Look, text, writer};
 use serde_json::{Value, json};
 
 /// The loaded packs of a run.
@@ -99,8 +99,23 @@ fn refused(finding: &Finding) -> Fault {
 
 /// The record somebody means among those of these roles.
 pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record, Fault> {
-    book.resolve(text, roles).map_err(|miss| Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
+    book.resolve(text, roles).map_err(|miss| missed(book, &miss))
 }
+
+/// A name that gives no record, as a fault; of a class the members are listed.
+pub fn missed(book: &Book, miss: &Miss) -> Fault {
+    let help = match miss {
+        Miss::Class { text, members } if !members.is_empty() => {
+            let look = Look { width: LIST_WIDTH, colour: false };
+            return Fault { exit: 1, message: text::page(&class::sheet(book, text, members).page, look), help: None };
+        }
+        other => other.help(),
+    };
+    Fault { exit: 1, message: miss.message(), help: Some(help) }
+}
+
+/// Columns of a list on standard error.
+const LIST_WIDTH: usize = 100;
 
 /// The bytes of a record's file, embedded or on disk; `None` when it is gone or unreadable.
 pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>> {

@@ -5,6 +5,7 @@
 pub mod amend;
 pub mod audit;
 pub mod check;
+mod class;
 mod clock;
 pub mod compare;
 pub mod context;
@@ -16,6 +17,7 @@ pub mod formula;
 pub mod gaps;
 pub mod import;
 pub mod library;
+mod mistakes;
 pub mod new;
 pub mod plan;
 pub mod recheck;

@@ -1,36 +1,40 @@
 //! `gripbook suits`: does this glue suit this material?
 
 use super::library::{self, Loaded};
+use super::mistakes::Mistakes;
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
-use crate::present::Sheet;
+use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};
 use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
+mod full;
+mod json;
 mod page;
+mod subjects;
+
+use subjects::{Subjects, subjects};
 
 /// Does this glue suit this material?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
   gripbook suits cyanoacrylate-thick pla
+  gripbook suits abs 'super glue'           the order does not matter
   gripbook suits epoxy-slow pp --step plasma
   gripbook suits cyanoacrylate-thick pc --stress --gap 0.1mm --insert heat-set-m3
   gripbook suits --material petg            ranks every adhesive
   gripbook suits --adhesive epoxy-slow      ranks every material")]
 pub struct SuitsArgs {
-    /// The adhesive: id, short id or synonym
-    #[arg(value_name = "ADHESIVE", required_unless_present_any = ["of_material", "of_adhesive"])]
-    adhesive: Option<String>,
-    /// The material of the part
-    #[arg(value_name = "MATERIAL", requires = "adhesive", required_unless_present_any = ["of_material", "of_adhesive"])]
-    material: Option<String>,
+    /// An adhesive and a material, in either order; one of them alone ranks what goes with it
+    #[arg(value_name = "ADHESIVE MATERIAL", num_args = 0..=8)]
+    asked: Vec<String>,
     /// Rank all adhesives for this material
-    #[arg(long = "material", value_name = "ID", conflicts_with_all = ["adhesive", "of_adhesive"])]
+    #[arg(long = "material", value_name = "NAME", conflicts_with_all = ["asked", "of_adhesive"])]
     of_material: Option<String>,
     /// Rank all materials for this adhesive
-    #[arg(long = "adhesive", value_name = "ID", conflicts_with = "adhesive")]
+    #[arg(long = "adhesive", value_name = "NAME", conflicts_with = "asked")]
     of_adhesive: Option<String>,
     /// The insert; its metal is the other adherend
     #[arg(long, value_name = "ID")]
@@ -71,13 +75,16 @@ pub struct SuitsArgs {
     /// Exit with 1 for "with care" and "unknown" too
     #[arg(long)]
     strict: bool,
-    /// Show rules whose condition does not hold too
+    /// The whole page: every rule with its source, all measured bonds, all steps; of a ranking, every row
     #[arg(long)]
-    all: bool,
+    full: bool,
     /// Write the sheet as JSON, for `recheck` and `affected`
     #[arg(long, value_name = "FILE.json")]
     out: Option<PathBuf>,
 }
+
+/// Schema tag of every sheet of this command.
+const SCHEMA: &str = "gripbook/suits/1";
 
 /// Answers the question, and writes the sheet where one is asked for.
 pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
@@ -93,35 +100,58 @@ fn answer(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     if let Some(fault) = broken.first() {
         return Err(Fault::data(format!("{}: {}", fault.id, fault.message)).help("`gripbook check` says more"));
     }
-    if let Some(text) = &args.of_material {
-        let material = library::find(book, text, &["material"])?;
-        let any = first(book, "adhesive")?;
-        let ranking = suit::rank_adhesives(&question(args, any, material, book)?, &rules, book);
-        return Ok(ranked(ranking, format!("Adhesives for {} ({})", material.name, material.id), material, &loaded));
-    }
-    if let Some(text) = &args.of_adhesive {
-        let adhesive = library::find(book, text, &["adhesive"])?;
-        let any = first(book, "material")?;
-        let ranking = suit::rank_materials(&question(args, adhesive, any, book)?, &rules, book);
-        return Ok(ranked(ranking, format!("Materials for {} ({})", adhesive.name, adhesive.id), adhesive, &loaded));
-    }
-    let (adhesive, material) = match (&args.adhesive, &args.material) {
-        (Some(a), Some(m)) => (library::find(book, a, &["adhesive"])?, library::find(book, m, &["material"])?),
-        _ => return Err(Fault::usage("an adhesive and a material are needed").help("gripbook suits cyanoacrylate-thick pla")),
-    };
-    let question = question(args, adhesive, material, book)?;
-    let answer = suit::judge(question.clone(), &rules, book);
-    Ok(one(args, &question, answer, &loaded))
+    let mut mistakes = Mistakes::default();
+    let subjects = subjects(args, book, &mut mistakes);
+    let joint = joint(args, book, &mut mistakes);
+    mistakes.settle(&context.command_line)?;
+    let Some(subjects) = subjects else { return Err(nothing_asked()) };
+    let ask = |adhesive, material| joint.clone().of(args, adhesive, material);
+    Ok(match subjects {
+        Subjects::Pair { adhesive, material } => {
+            let question = ask(adhesive, material);
+            let answer = suit::judge(question.clone(), &rules, book);
+            one(args, &question, answer, &loaded)
+        }
+        Subjects::Material(material) => {
+            let ranking = suit::rank_adhesives(&ask(first(book, "adhesive")?, material), &rules, book);
+            ranked(args, &ranking, &format!("Adhesives for {} ({})", material.name, material.id), material, &loaded)
+        }
+        Subjects::Adhesive(adhesive) => {
+            let ranking = suit::rank_materials(&ask(adhesive, first(book, "material")?), &rules, book);
+            ranked(args, &ranking, &format!("Materials for {} ({})", adhesive.name, adhesive.id), adhesive, &loaded)
+        }
+    })
+}
+
+fn nothing_asked() -> Fault {
+    Fault::usage("an adhesive, a material or both are needed").help("gripbook suits cyanoacrylate-thick pla")
 }
 
 fn first<'b>(book: &'b Book, role: &'static str) -> Result<&'b Record, Fault> {
     book.of_role(role).next().ok_or_else(|| Fault::data(format!("the loaded packs hold no {role}")))
 }
 
-fn question<'b>(args: &SuitsArgs, adhesive: &'b Record, material: &'b Record, book: &'b Book) -> Result<Question<'b>, Fault> {
-    let insert = args.insert.as_deref().map(|t| library::find(book, t, &["insert"])).transpose()?;
+/// What is given of the joint, before adhesive and material are known.
+#[derive(Clone, Default)]
+struct Joint<'b> {
+    insert: Option<&'b Record>,
+    metal: Option<&'b Record>,
+    facts: BTreeMap<&'static str, Fact>,
+}
+
+impl<'b> Joint<'b> {
+    fn of(self, args: &SuitsArgs, adhesive: &'b Record, material: &'b Record) -> Question<'b> {
+        let done = args.step.iter().map(String::as_str).chain(args.activator.then_some("activator"));
+        let steps: BTreeSet<&'static str> = done.filter_map(|d| STEPS.iter().copied().find(|s| *s == d)).collect();
+        let Joint { insert, metal, facts } = self;
+        Question { adhesive, material, insert, metal, joint: facts, unsettled: BTreeMap::new(), steps }
+    }
+}
+
+fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint<'b> {
+    let insert = args.insert.as_deref().and_then(|t| mistakes.record(book, t, "insert"));
     let metal = insert.and_then(|i| book.record(i.rest["metal"].as_str()?));
-    let mut joint = BTreeMap::new();
+    let mut facts = BTreeMap::new();
     for (name, text) in [
         ("gap", &args.gap),
         ("temperature", &args.temperature),
@@ -130,72 +160,69 @@ fn question<'b>(args: &SuitsArgs, adhesive: &'b Record, material: &'b Record, bo
         ("dose", &args.dose),
     ] {
         if let Some(text) = text {
-            set(&mut joint, name, text, &format!("--{name}"))?;
+            set(&mut facts, name, text, &format!("--{name}"), mistakes);
         }
     }
     if let Some(place) = args.place {
-        joint.insert("place", Fact::Word(place.word().into()));
+        facts.insert("place", Fact::Word(place.word().into()));
     }
     if args.stress {
-        joint.insert("stress", Fact::YesNo(true));
+        facts.insert("stress", Fact::YesNo(true));
     }
-    if let Some(text) = &args.lamp {
-        lamp(library::find(book, text, &["process"])?, &mut joint)?;
+    if let Some(process) = args.lamp.as_deref().and_then(|text| mistakes.record(book, text, "process")) {
+        lamp(process, &mut facts, mistakes);
     }
     for text in &args.set {
-        let (name, value) = text.split_once('=').ok_or_else(|| Fault::usage(format!("--set {text}: write NAME=VALUE")))?;
-        set(&mut joint, name, value, "--set")?;
+        match text.split_once('=') {
+            Some((name, value)) => set(&mut facts, name, value, "--set", mistakes),
+            None => mistakes.add(Fault::usage(format!("--set {text}: write NAME=VALUE"))),
+        }
     }
     if metal.is_some() {
-        joint.entry("metal_in_joint").or_insert(Fact::YesNo(true));
+        facts.entry("metal_in_joint").or_insert(Fact::YesNo(true));
     }
     if let Some(insert) = insert
-        && !joint.contains_key("overlap")
+        && !facts.contains_key("overlap")
         && let Some(length) = insert.rest["length"].as_str().and_then(|t| parse(t, Quantity::Length).ok())
     {
-        joint.insert("overlap", Fact::Quantity(length.amount()));
+        facts.insert("overlap", Fact::Quantity(length.amount()));
     }
-    let done = args.step.iter().map(String::as_str).chain(args.activator.then_some("activator"));
-    let steps: BTreeSet<&'static str> = done.filter_map(|d| STEPS.iter().copied().find(|s| *s == d)).collect();
-    Ok(Question { adhesive, material, insert, metal, joint, unsettled: BTreeMap::new(), steps })
+    Joint { insert, metal, facts }
 }
 
 /// Dose and wavelength of a process record's post-cure lamp.
-fn lamp(process: &Record, joint: &mut BTreeMap<&'static str, Fact>) -> Result<(), Fault> {
-    let post = &process.rest["post_cure"];
+fn lamp(process: &Record, facts: &mut BTreeMap<&'static str, Fact>, mistakes: &mut Mistakes) {
     for name in ["dose", "wavelength"] {
-        let text = post[name].as_str().ok_or_else(|| {
-            Fault::usage(format!("{} has no post_cure.{name}", process.id)).help("give --dose and --wavelength instead")
-        })?;
-        set(joint, name, text, "--lamp")?;
+        match process.rest["post_cure"][name].as_str() {
+            Some(text) => set(facts, name, text, "--lamp", mistakes),
+            None => {
+                let fault = Fault::usage(format!("{} has no post_cure.{name}", process.id));
+                mistakes.add(fault.help("give --dose and --wavelength instead"));
+            }
+        }
     }
-    Ok(())
 }
 
-fn set(joint: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option: &str) -> Result<(), Fault> {
+fn set(facts: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option: &str, mistakes: &mut Mistakes) {
     let known = JOINT_FACTS.iter().find(|f| f.name == name && !name.starts_with("light_"));
     let Some(known) = known else {
         let names: Vec<&str> = JOINT_FACTS.iter().map(|f| f.name).filter(|n| !n.starts_with("light_")).collect();
-        return Err(
-            Fault::usage(format!("{option}: no fact of a joint is called `{name}`")).help(format!("facts: {}", names.join(", ")))
-        );
+        let fault = Fault::usage(format!("{option}: no fact of a joint is called `{name}`"));
+        return mistakes.add(fault.help(format!("facts: {}", names.join(", "))));
     };
-    let fact = match known.quantity {
-        Some(quantity) => {
-            let w = parse(text, quantity).map_err(|f| Fault::usage(format!("{option}: {}", f.message())).help(f.help()))?;
-            if w.si < 0.0 && quantity != Quantity::Temperature {
-                return Err(Fault::usage(format!("{option}: {text} is negative")));
-            }
-            Fact::Quantity(Amount { si: w.si, unit: w.unit })
+    let fact = match known.quantity.map(|quantity| (quantity, parse(text, quantity))) {
+        Some((quantity, Err(fault))) => return mistakes.wrong_quantity(option, text, quantity, &fault),
+        Some((quantity, Ok(w))) if w.si < 0.0 && quantity != Quantity::Temperature => {
+            return mistakes.add(Fault::usage(format!("{option}: {text} is negative")));
         }
+        Some((_, Ok(w))) => Fact::Quantity(Amount { si: w.si, unit: w.unit }),
         None => match text {
             "yes" | "true" => Fact::YesNo(true),
             "no" | "false" => Fact::YesNo(false),
             word => Fact::Word(word.into()),
         },
     };
-    joint.insert(known.name, fact);
-    Ok(())
+    facts.insert(known.name, fact);
 }
 
 fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &Loaded) -> Outcome {
@@ -204,17 +231,23 @@ fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &
         Verdict::WithCare | Verdict::ModelOnly | Verdict::Unknown => args.strict,
         Verdict::Suits => false,
     };
-    let page = page::pair(question, &answer, &loaded.book, args.all);
-    let json = page::pair_json(question, &answer, &loaded.book, loaded);
-    Outcome { answer: Box::new(Sheet { schema: "gripbook/suits/1", page, json, table: None }), exit: loaded.exit(u8::from(no)) }
+    let sheet = Sheet {
+        schema: SCHEMA,
+        page: full::pair(question, &answer, &loaded.book),
+        json: json::pair(question, &answer, &loaded.book, loaded),
+        table: None,
+    };
+    let brief = (!args.full).then(|| page::pair(question, &answer));
+    Outcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(u8::from(no)) }
 }
 
-fn ranked(ranking: Ranking, title: String, subject: &Record, loaded: &Loaded) -> Outcome {
+fn ranked(args: &SuitsArgs, ranking: &Ranking, title: &str, subject: &Record, loaded: &Loaded) -> Outcome {
     let sheet = Sheet {
-        schema: "gripbook/suits/1",
-        page: page::ranking(&ranking, &title, subject.invented()),
-        json: page::ranking_json(&ranking, subject, loaded),
-        table: Some(page::ranking_table(&ranking)),
+        schema: SCHEMA,
+        page: page::ranking(ranking, title, subject, true),
+        json: json::ranking(ranking, subject, loaded),
+        table: Some(page::ranking_table(ranking, usize::MAX)),
     };
-    Outcome { answer: Box::new(sheet), exit: loaded.exit(0) }
+    let brief = (!args.full).then(|| page::ranking(ranking, title, subject, false));
+    Outcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(0) }
 }

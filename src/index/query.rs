@@ -1,6 +1,7 @@
 //! What is looked for.
 
-use crate::check::catalogue::{Catalogue, Measures};
+use crate::book::plain;
+use crate::check::catalogue::{Catalogue, KindCard, Measures};
 use crate::quantity::parse::edit_distance;
 use crate::quantity::{Written, parse};
 
@@ -188,13 +189,14 @@ pub fn property(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     Err(WrongQuery::new(format!("no kind has a property `{text}`"), help))
 }
 
-/// The kind of that word or folder.
+/// The kind of that word, folder or title; spaces, hyphens and case do not count.
 ///
 /// # Errors
 /// An unknown word, with all kinds.
 pub fn kind(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
-    let word = text.to_lowercase();
-    if let Some(kind) = kinds.kind(&word).or_else(|| kinds.kinds.iter().find(|k| k.folder == word)) {
+    let wanted = plain(text);
+    let is_named = |k: &&KindCard| [&k.word, &k.folder, &k.title].iter().any(|name| plain(name) == wanted);
+    if let Some(kind) = kinds.kinds.iter().find(is_named) {
         return Ok(kind.word.clone());
     }
     let mut all: Vec<&str> = kinds.kinds.iter().map(|k| &*k.word).collect();
@@ -202,14 +204,16 @@ pub fn kind(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     Err(WrongQuery::new(format!("there is no kind `{text}`"), format!("kinds: {}", all.join(", "))))
 }
 
-/// The family of that word.
+/// The family of that word, or called by it; spaces, hyphens and case do not count.
 ///
 /// # Errors
 /// An unknown word, with the nearest ones.
 pub fn family(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     let word = text.to_lowercase();
-    if kinds.families.contains(&word) {
-        return Ok(word);
+    let wanted = plain(text);
+    let is_named = |family: &str, called: &[String]| plain(family) == wanted || called.iter().any(|c| plain(c) == wanted);
+    if let Some((family, _)) = kinds.families.called().find(|(family, called)| is_named(family, called)) {
+        return Ok(family.to_owned());
     }
     let mut near: Vec<(usize, &str)> =
         kinds.families.words().map(|f| (edit_distance(f, &word), f)).filter(|(d, f)| *d <= 2 || f.contains(&*word)).collect();

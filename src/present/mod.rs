@@ -61,7 +61,7 @@ pub trait Answer {
     fn schema(&self) -> &'static str;
     /// The fields of the JSON document after those that every document has.
     fn json(&self) -> Value;
-    /// The page for people.
+    /// The page for people: what they read first.
     fn page(&self) -> Page;
     /// The first screen, where the page for a terminal is a short one; every other form is always whole.
     fn brief(&self) -> Option<Page> {

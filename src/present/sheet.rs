@@ -34,8 +34,8 @@ impl Answer for Sheet {
 /// A sheet that opens with a first screen at a terminal.
 #[derive(Debug, Clone)]
 pub struct Opened {
-    /// The first screen.
-    pub brief: Page,
+    /// The first screen; absent where the whole page was asked for.
+    pub brief: Option<Page>,
     /// The whole.
     pub sheet: Sheet,
 }
@@ -51,7 +51,7 @@ impl Answer for Opened {
         self.sheet.page()
     }
     fn brief(&self) -> Option<Page> {
-        Some(self.brief.clone())
+        self.brief.clone()
     }
     fn table(&self) -> Option<Table> {
         self.sheet.table()

@@ -4,6 +4,7 @@ use super::condition::usable;
 use super::question::Question;
 use super::verdict::{Outcome, Spoken};
 use crate::book::{Claim, Condition};
+use crate::quantity::{Amount, Quantity, Written};
 
 /// A step, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub struct Preparation {
 /// What the adhesive's claims and the rules that spoke ask to be done.
 pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken]) -> Preparation {
     let mut p = Preparation::default();
-    for (word, label) in [("gap_best", "aim for a gap of"), ("gap_limit", "fills a gap up to"), ("gap_low", "keep the gap above")]
+    for (word, label) in [("gap_best", "aim for"), ("gap_limit", "fills at most"), ("gap_low", "keep above")]
     {
         claimed(question, word, label, &mut p.gap);
     }
@@ -78,10 +79,24 @@ fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step
     for claim in usable(question.adhesive, word, question.invented()) {
         let conditions = conditions(claim);
         into.push(Step {
-            what: format!("{label} {}{conditions}", claim.value.text()),
+            what: format!("{label} {}{conditions}", stated(claim)),
             because: question.adhesive.address(word, claim),
         });
     }
+}
+
+/// The value as written, with its canonical unit behind another one: `15 thou (0.38 mm)`.
+fn stated(claim: &Claim) -> String {
+    let written = claim.value.text();
+    let Some((low, high)) = claim.value.ends() else { return written };
+    let canonical = low.quantity().canonical();
+    // Times are read as well in any unit.
+    if low.quantity() != Quantity::Length || (low.unit == canonical && high.unit == canonical) {
+        return written;
+    }
+    let text = |w: &Written| Amount { si: w.si, unit: canonical }.text(2);
+    let range = if low.si == high.si { text(low) } else { format!("{} to {}", text(low), text(high)) };
+    format!("{written} ({range})")
 }
 
 fn conditions(claim: &Claim) -> String {

@@ -1,13 +1,16 @@
 //! From options to a need.
 
 use super::FastenArgs;
-use crate::book::Book;
+use super::typed::{self, Typed};
+use crate::book::{Book, Miss, Record, RecordId, plain};
+use crate::command::mistakes::Mistakes;
 use crate::command::{Fault, library};
 use crate::joint::assumption::Assumptions;
 use crate::joint::need::{Need, Use};
-use crate::mechanics::{call, thread};
+use crate::mechanics::call;
+use crate::mechanics::thread::{self, Thread};
 use crate::plugins::methods;
-use crate::quantity::{Measure, Quantity, parse};
+use crate::quantity::{Amount, Measure, Quantity, parse};
 use crate::suit::{Rule, STEPS};
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
 
@@ -16,95 +19,201 @@ const LONGEST: f64 = 0.5;
 /// Largest load that makes sense, N.
 const HEAVIEST: f64 = 1e6;
 
-/// The need that the options describe.
-pub fn need<'b>(args: &FastenArgs, book: &'b Book, rules: &'b [Rule], assumptions: Assumptions) -> Result<Need<'b>, Fault> {
-    let mut need = subject(args, book, rules)?;
+/// What is asked, read from the line.
+pub struct Asked<'b> {
+    /// The need.
+    pub need: Need<'b>,
+    /// The one method asked for.
+    pub method: Option<&'static str>,
+    /// How the engaged length came about, when none was given.
+    pub length_taken: Option<String>,
+}
+
+/// The need that the line describes; all its mistakes are told at once.
+pub fn asked<'b>(
+    args: &FastenArgs,
+    book: &'b Book,
+    rules: &'b [Rule],
+    assumptions: Assumptions,
+    line: &str,
+) -> Result<Asked<'b>, Fault> {
+    let mut mistakes = Mistakes::default();
+    let typed = typed::typed(args, &mut mistakes);
+    let material = material(args, &typed, book, &mut mistakes);
+    let thread = thread_of(args, &typed, &mut mistakes);
+    let sizes = sizes(args, &mut mistakes);
+    let length = length("length", typed.length.as_deref(), &mut mistakes);
+    let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
+    let named = records(args, book, thread.as_ref(), &mut mistakes);
+    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name)));
+    let using = mistakes.keep(using(args));
+    let light = light(args, named.process, &mut mistakes);
+    numbers(args, load, &mut mistakes);
+    mistakes.settle(line)?;
+    let (Some(material), Some(thread), Some(using)) = (material, thread, using) else {
+        return Err(Fault::usage("a material and a thread are needed").help(typed::EXAMPLE));
+    };
+    let (length, length_taken) = match length {
+        Some(length) => (length, None),
+        None => taken(&thread, named.insert),
+    };
+    let mut need = Need::new(book, rules, material, thread, length);
     need.assumptions = assumptions;
-    need.load = quantity("--need", args.need.as_deref(), Quantity::Force)?.map(Force::from_si);
-    if need.load.is_some_and(|l| l.si() > HEAVIEST) {
-        return Err(Fault::usage("--need: no screw of this table holds a meganewton").help("check the unit"));
-    }
-    if !(args.factor > 0.0 && args.factor <= 100.0) {
-        return Err(Fault::usage(format!("--factor {}: a factor lies above 0 and at most at 100", args.factor)));
-    }
-    if !(100..=5_000_000).contains(&args.draws) {
-        return Err(Fault::usage(format!("--draws {}: from 100 to 5000000", args.draws)));
-    }
+    need.any_material = typed.material.is_none();
+    need.load = load;
     (need.factor, need.draws, need.seed) = (args.factor, args.draws, args.seed);
-    records(args, &mut need)?;
-    sizes(args, &mut need)?;
-    need.using = using(args)?;
+    (need.insert, need.adhesive, need.screw, need.process) = (named.insert, named.adhesive, named.screw, named.process);
+    (need.boss, need.edge, need.hole_size, need.depth) = (sizes.boss, sizes.edge, sizes.hole, sizes.depth);
+    (need.gap, need.offset, need.wall, need.through) = (sizes.gap, sizes.offset, sizes.wall, !args.blind);
+    need.using = using;
     need.without = args.without.iter().copied().collect();
     need.steps = args.step.iter().filter_map(|s| STEPS.iter().copied().find(|known| known == s)).collect();
     need.unprepared = args.unprepared;
-    light(args, &mut need)?;
-    Ok(need)
+    (need.dose, need.wavelength) = light;
+    fits(&need)?;
+    Ok(Asked { need, method, length_taken })
 }
 
-/// Material, thread and length; for a calibration without a material any real one stands in.
-fn subject<'b>(args: &FastenArgs, book: &'b Book, rules: &'b [Rule]) -> Result<Need<'b>, Fault> {
-    let material = match &args.material {
-        Some(text) => library::find(book, text, &["material"])?,
-        None => book
-            .of_role("material")
-            .find(|r| !r.invented())
-            .ok_or_else(|| Fault::data("the loaded packs hold no material".to_string()))?,
+/// The engaged length where none is given: that of the insert, else two diameters.
+fn taken(thread: &Thread, insert: Option<&Record>) -> (Length, Option<String>) {
+    let own = insert.and_then(|i| parse(i.rest["length"].as_str()?, Quantity::Length).ok());
+    let (length, why) = match own {
+        Some(own) => (Length::from_si(own.si), "the length of the insert"),
+        None => (thread.major() * 2.0, "2 d"),
     };
-    let thread = thread::parse(args.thread.as_deref().unwrap_or("M3"))
-        .map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
-    let length = length("--length", args.length.as_deref())?.unwrap_or(Length::from_si(6e-3));
-    let mut need = Need::new(book, rules, material, thread, length);
-    need.any_material = args.material.is_none();
-    if length > thread.major() * 20.0 {
-        return Err(Fault::usage(format!(
-            "--length: {} is more than twenty screw diameters",
-            crate::quantity::Amount::of(length).text(3)
-        ))
-        .help("the engaged length is that over which screw and thread overlap"));
-    }
-    Ok(need)
+    (length, Some(format!("Engaged length not given; {} taken ({why}).", Amount::of(length).text(3))))
 }
 
-fn records(args: &FastenArgs, need: &mut Need<'_>) -> Result<(), Fault> {
-    let book = need.book;
-    let find = |text: &Option<String>, role: &'static str| text.as_deref().map(|t| library::find(book, t, &[role])).transpose();
-    need.insert = find(&args.insert, "insert")?;
-    need.adhesive = find(&args.adhesive, "adhesive")?;
-    need.screw = find(&args.screw, "screw")?;
-    need.process = find(&args.process, "process")?;
-    if let Some(insert) = need.insert
-        && let Some(thread) = insert.rest["thread"].as_str()
-        && thread != need.thread.designation()
-    {
-        return Err(Fault::usage(format!("{} is for {thread}, not for {}", insert.id, need.thread.designation()))
-            .help("choose an insert of that thread, or leave --insert out"));
+/// The material; for a calibration without one any real material stands in.
+fn material<'b>(args: &FastenArgs, typed: &Typed, book: &'b Book, mistakes: &mut Mistakes) -> Option<&'b Record> {
+    if let Some(name) = &typed.material {
+        return mistakes.record(book, name, "material");
     }
-    Ok(())
+    if !args.calibration {
+        mistakes.add(Fault::usage("a material is needed").help(typed::EXAMPLE));
+        return None;
+    }
+    let any = book.of_role("material").find(|r| !r.invented());
+    mistakes.keep(any.ok_or_else(|| Fault::data("the loaded packs hold no material")))
 }
 
-fn sizes(args: &FastenArgs, need: &mut Need<'_>) -> Result<(), Fault> {
-    need.boss = length("--boss", args.boss.as_deref())?;
-    need.edge = length("--edge", args.edge.as_deref())?;
-    need.hole_size = length("--hole-size", args.hole_size.as_deref())?;
-    need.depth = length("--depth", args.depth.as_deref())?;
-    need.gap = length("--gap", args.gap.as_deref())?;
-    need.offset = length("--offset", args.offset.as_deref())?;
-    need.wall = length("--wall", args.wall.as_deref())?;
-    need.through = !args.blind;
+fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Option<Thread> {
+    let text = match &typed.thread {
+        Some(text) => text,
+        None if args.calibration => "M3",
+        None => {
+            mistakes.add(Fault::usage("a thread is needed").help(typed::EXAMPLE));
+            return None;
+        }
+    };
+    match thread::parse(text) {
+        Ok(thread) => Some(thread),
+        Err(fault) => {
+            mistakes.add(Fault::usage(format!("thread: {}", fault.message())).help(fault.help()));
+            None
+        }
+    }
+}
+
+/// Records named beside the material.
+#[derive(Default)]
+struct Named<'b> {
+    insert: Option<&'b Record>,
+    adhesive: Option<&'b Record>,
+    screw: Option<&'b Record>,
+    process: Option<&'b Record>,
+}
+
+fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> Named<'b> {
+    let mut find =
+        |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
+    let (adhesive, screw, process) = (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
+    let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread)));
+    Named { insert, adhesive, screw, process }
+}
+
+/// The insert of that name; where several have it, the one for this thread.
+fn insert<'b>(book: &'b Book, text: &str, thread: Option<&Thread>) -> Result<&'b Record, Fault> {
+    let Some(thread) = thread.map(Thread::designation) else { return library::find(book, text, &["insert"]) };
+    let of_thread = |id: &RecordId| book.record(id.as_str()).filter(|r| r.rest["thread"].as_str() == Some(&thread));
+    match book.resolve(text, &["insert"]) {
+        Ok(insert) => match insert.rest["thread"].as_str() {
+            Some(own) if own != thread => Err(Fault::usage(format!("{} is for {own}, not for {thread}", insert.id))
+                .help("choose an insert of that thread, or leave --insert out")),
+            _ => Ok(insert),
+        },
+        Err(Miss::Ambiguous { text, candidates }) => {
+            let fitting: Vec<&Record> = candidates.iter().filter_map(of_thread).collect();
+            // `heat set` for M3 is the plain one: where one id begins the others, they are its variants.
+            let general = fitting.iter().find(|r| fitting.iter().all(|o| o.id.as_str().starts_with(r.id.as_str())));
+            match general {
+                Some(insert) => Ok(insert),
+                None if fitting.is_empty() => Err(library::missed(book, &Miss::Ambiguous { text, candidates })),
+                None => {
+                    let candidates = fitting.iter().map(|r| r.id.clone()).collect();
+                    Err(library::missed(book, &Miss::Ambiguous { text, candidates }))
+                }
+            }
+        }
+        Err(miss) => Err(library::missed(book, &miss)),
+    }
+}
+
+/// Lengths given by options.
+struct Sizes {
+    boss: Option<Length>,
+    edge: Option<Length>,
+    hole: Option<Length>,
+    depth: Option<Length>,
+    gap: Option<Length>,
+    offset: Option<Length>,
+    wall: Option<Length>,
+}
+
+fn sizes(args: &FastenArgs, mistakes: &mut Mistakes) -> Sizes {
+    let mut read = |option: &str, text: &Option<String>| length(option, text.as_deref(), mistakes);
+    Sizes {
+        boss: read("--boss", &args.boss),
+        edge: read("--edge", &args.edge),
+        hole: read("--hole-size", &args.hole_size),
+        depth: read("--depth", &args.depth),
+        gap: read("--gap", &args.gap),
+        offset: read("--offset", &args.offset),
+        wall: read("--wall", &args.wall),
+    }
+}
+
+fn numbers(args: &FastenArgs, load: Option<Force>, mistakes: &mut Mistakes) {
+    if load.is_some_and(|l| l.si() > HEAVIEST) {
+        mistakes.add(Fault::usage("load: no screw of this table holds a meganewton").help("check the unit"));
+    }
+    if !(args.factor > 0.0 && args.factor <= 100.0) {
+        mistakes.add(Fault::usage(format!("--factor {}: a factor lies above 0 and at most at 100", args.factor)));
+    }
+    if !(100..=5_000_000).contains(&args.draws) {
+        mistakes.add(Fault::usage(format!("--draws {}: from 100 to 5000000", args.draws)));
+    }
+}
+
+/// Sizes that contradict one another.
+fn fits(need: &Need<'_>) -> Result<(), Fault> {
+    let text = |l: Length| Amount::of(l).text(3);
+    let (thread, major) = (need.thread.designation(), need.thread.major());
+    if need.length > major * 20.0 {
+        return Err(Fault::usage(format!("length: {} is more than twenty screw diameters", text(need.length)))
+            .help("the engaged length is that over which screw and thread overlap"));
+    }
     if let Some(depth) = need.depth.filter(|d| *d < need.length) {
-        let text = |l: Length| crate::quantity::Amount::of(l).text(3);
-        return Err(Fault::usage(format!("--length {} does not fit into --depth {}", text(need.length), text(depth)))
+        return Err(Fault::usage(format!("the length {} does not fit into --depth {}", text(need.length), text(depth)))
             .help(format!("make the hole at least {} deep, or engage less", text(need.length))));
     }
-    if let Some(edge) = need.edge.filter(|e| *e <= need.thread.major() * 0.5) {
-        let text = |l: Length| crate::quantity::Amount::of(l).text(3);
-        return Err(Fault::usage(format!("--edge {}: the hole of {} breaks out of it", text(edge), need.thread.designation()))
-            .help(format!("it is measured from the axis; at least {} is advised", text(need.thread.major() * 1.25))));
+    if let Some(edge) = need.edge.filter(|e| *e <= major * 0.5) {
+        return Err(Fault::usage(format!("--edge {}: the hole of {thread} breaks out of it", text(edge)))
+            .help(format!("it is measured from the axis; at least {} is advised", text(major * 1.25))));
     }
-    if let Some(boss) = need.boss.filter(|b| *b <= need.thread.major()) {
-        let text = |l: Length| crate::quantity::Amount::of(l).text(3);
-        return Err(Fault::usage(format!("--boss {} lies inside the hole of {}", text(boss), need.thread.designation()))
-            .help(format!("at least {} is advised", text(need.thread.major() * 2.5))));
+    if let Some(boss) = need.boss.filter(|b| *b <= major) {
+        return Err(Fault::usage(format!("--boss {} lies inside the hole of {thread}", text(boss)))
+            .help(format!("at least {} is advised", text(major * 2.5))));
     }
     Ok(())
 }
@@ -126,7 +235,11 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
     {
         return Err(Fault::usage("--hottest lies below --coldest"));
     }
-    let infill = quantity("--infill", args.infill.as_deref(), Quantity::Fraction)?;
+    let fraction = |text: &str| parse(text, Quantity::Fraction).map_err(|f| Fault::usage(format!("--infill: {}", f.message())).help(f.help()));
+    let infill = args.infill.as_deref().map(fraction).transpose()?.map(|w| w.si);
+    if infill.is_some_and(|i| i <= 0.0) {
+        return Err(Fault::usage("--infill: it is not above zero").help("write 40%"));
+    }
     if infill.is_some_and(|i| i > 1.0) {
         return Err(Fault::usage("--infill: at most 100 %").help("write 40%"));
     }
@@ -145,56 +258,43 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
 }
 
 /// Dose and wavelength as given, else those of the process's post-cure.
-fn light(args: &FastenArgs, need: &mut Need<'_>) -> Result<(), Fault> {
-    let of_process = |name: &str| need.process.and_then(|p| p.rest["post_cure"][name].as_str()).map(str::to_string);
+fn light(
+    args: &FastenArgs,
+    process: Option<&Record>,
+    mistakes: &mut Mistakes,
+) -> (Option<RadiantExposure>, Option<Length>) {
+    let of_process = |name: &str| process.and_then(|p| p.rest["post_cure"][name].as_str()).map(str::to_string);
     let dose = args.dose.clone().or_else(|| of_process("dose"));
     let wavelength = args.wavelength.clone().or_else(|| of_process("wavelength"));
-    need.dose = quantity("--dose", dose.as_deref(), Quantity::Dose)?.map(RadiantExposure::from_si);
+    let dose = mistakes.quantity("--dose", dose.as_deref(), Quantity::Dose).map(RadiantExposure::from_si);
     if let Some(bare) = wavelength.as_deref().filter(|t| t.parse::<f64>().is_ok()) {
-        return Err(Fault::usage(format!("--wavelength: `{bare}` has no unit")).help(format!("write `{bare} nm`")));
+        let fault = Fault::usage(format!("--wavelength: `{bare}` has no unit")).help(format!("write `{bare} nm`"));
+        mistakes.add_repaired(fault, bare, format!("{bare}nm"));
+        return (dose, None);
     }
-    need.wavelength = quantity("--wavelength", wavelength.as_deref(), Quantity::Length)?.map(Length::from_si);
-    Ok(())
+    (dose, mistakes.quantity("--wavelength", wavelength.as_deref(), Quantity::Length).map(Length::from_si))
 }
 
-/// A quantity above zero.
-fn quantity(option: &str, text: Option<&str>, quantity: Quantity) -> Result<Option<f64>, Fault> {
-    let Some(text) = text else { return Ok(None) };
-    let written = parse(text, quantity).map_err(|f| refused(option, text, quantity, &f))?;
-    if written.si <= 0.0 {
-        return Err(Fault::usage(format!("{option}: {text} is not above zero")));
+fn length(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<Length> {
+    let si = mistakes.quantity(option, text, Quantity::Length)?;
+    if si > LONGEST {
+        let fault = Fault::usage(format!("{option}: half a metre is too much for a screw in a printed part"));
+        mistakes.add(fault.help("check the unit"));
+        return None;
     }
-    Ok(Some(written.si))
+    Some(Length::from_si(si))
 }
 
-/// A mass where a force is wanted gets the load in newtons offered too.
-fn refused(option: &str, text: &str, quantity: Quantity, fault: &crate::quantity::QuantityFault) -> Fault {
-    let mut help = fault.help();
-    if quantity == Quantity::Force
-        && let Ok(mass) = parse(text, Quantity::Mass)
-    {
-        const GRAVITY: f64 = 9.806_65;
-        let newtons = crate::quantity::Amount::new(Quantity::Force, mass.si * GRAVITY).text(4);
-        help = format!("{help} The weight of {text} is {newtons}.");
+/// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
+pub fn method(name: &str) -> Result<&'static str, Fault> {
+    let names: Vec<&'static str> = methods::ALL.iter().map(|m| m.card().name).collect();
+    let wanted = plain(name);
+    if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
+        return Ok(exact);
     }
-    Fault::usage(format!("{option}: {}", fault.message())).help(help)
-}
-
-fn length(option: &str, text: Option<&str>) -> Result<Option<Length>, Fault> {
-    let si = quantity(option, text, Quantity::Length)?;
-    if si.is_some_and(|l| l > LONGEST) {
-        return Err(
-            Fault::usage(format!("{option}: half a metre is too much for a screw in a printed part")).help("check the unit")
-        );
-    }
-    Ok(si.map(Length::from_si))
-}
-
-/// A method of that name.
-pub fn method(name: &str) -> Result<(), Fault> {
-    let names: Vec<&str> = methods::ALL.iter().map(|m| m.card().name).collect();
-    if names.contains(&name) {
-        return Ok(());
+    let begun: Vec<&&str> = names.iter().filter(|n| !wanted.is_empty() && plain(n).starts_with(&wanted)).collect();
+    if let [only] = begun[..] {
+        return Ok(only);
     }
     let near = call::nearest(name, names.iter().copied());
     let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));

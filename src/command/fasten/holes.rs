@@ -40,8 +40,8 @@ pub struct Entry {
 
 /// The hole of one entry in words, stretch by stretch; why there is none where no shape is known.
 pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
-    let need = need(entry, loaded, rules)?;
-    let judgement = judge(&need, methods::ALL, entry.method.as_deref());
+    let (need, method) = need(entry, loaded, rules)?;
+    let judgement = judge(&need, methods::ALL, method);
     let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
         let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
         return Ok(why.unwrap_or_else(|| "no shape known, see fasten".into()));
@@ -84,10 +84,10 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     let mut used: Vec<&Record> = Vec::new();
     let mut invented = false;
     for (i, entry) in entries.iter().enumerate() {
-        let need = need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
+        let (need, method) = need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
         used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
         invented |= need.any_invented();
-        rows(&need, entry.method.as_deref(), &mut table, &mut short);
+        rows(&need, method, &mut table, &mut short);
     }
     let title = if invented { "INVENTED DATA: hole table" } else { "Hole table" };
     let sheet = |table: Table| {
@@ -122,7 +122,8 @@ fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
     Ok(entries)
 }
 
-fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<Need<'b>, Fault> {
+/// The need of an entry, and the one method it asks for.
+fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<&'static str>), Fault> {
     let book = &loaded.book;
     let thread = thread::parse(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     let length = parse(&entry.length, Quantity::Length).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
@@ -137,10 +138,8 @@ fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<Need
     need.process = find(&entry.process, "process")?;
     // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
     need.draws = 2_000;
-    if let Some(name) = &entry.method {
-        super::ask::method(name)?;
-    }
-    Ok(need)
+    let method = entry.method.as_deref().map(super::ask::method).transpose()?;
+    Ok((need, method))
 }
 
 /// Rows of one need: every column for the files, the ones a bench wants for the screen.

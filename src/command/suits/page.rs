@@ -1,55 +1,80 @@
-//! The sheet of `suits`, for people and as JSON.
+//! The first screen of `suits`: one page for one pair, ten rows for a ranking.
 
-use crate::book::Book;
-use crate::book::Record;
-use crate::command::library::Loaded;
+use crate::book::{Book, Record};
 use crate::present::table::Cell;
-use crate::present::{Page, Table};
+use crate::present::{Page, Table, counted};
+use crate::quantity::{Amount, Written};
 use crate::suit::{
-    Evidence, Fact, Missing, Origin, Outcome, Question, Ranking, Spoken, Suitability, Truth, Verdict, series_counted,
+    Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted,
 };
-use serde_json::{Value, json};
 
-/// The page for one pair.
-pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book, all: bool) -> Page {
+/// Letters of a field that fills two lines of 80 columns.
+const TWO_LINES: usize = 130;
+/// As [`TWO_LINES`], for three.
+const THREE_LINES: usize = 195;
+
+/// The first page for one pair: at most 15 lines of 80 columns.
+pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page {
     let mut page = Page::titled(headline(question, answer));
-    verdict_lines(&mut page, question, answer);
-    rules(&mut page, answer, book, all);
-    missing(&mut page, answer);
-    evidence(&mut page, answer, book);
-    light(&mut page, answer);
-    preparation(&mut page, answer);
-    cautions(&mut page, answer);
+    page.field("Because", clip(reasons(answer), TWO_LINES));
+    page.field("Evidence", counted_evidence(answer));
+    page.field("Strength", clip(strengths(answer), TWO_LINES));
+    if let Some(asked) = asked(question) {
+        page.field("Service", clip(vec![asked], TWO_LINES / 2));
+    }
+    let mut told = Vec::new();
+    for (label, steps) in [("Gap", &answer.preparation.gap), ("Cure", &answer.preparation.cure)] {
+        let steps: Vec<String> = steps.iter().map(|s| s.what.clone()).collect();
+        if !steps.is_empty() {
+            let text = clip(steps, TWO_LINES / 2);
+            told.push(text.clone());
+            page.field(label, text);
+        }
+    }
+    if answer.verdict != Verdict::DoesNotSuit {
+        page.field("Steps", clip(steps(answer, &told), THREE_LINES));
+    }
+    let open = would_change(answer);
+    if !open.is_empty() {
+        page.field("Open", clip(open, TWO_LINES));
+    }
+    page.field("Caution", clip(cautions(answer, book), TWO_LINES));
+    page.line("--full: every rule with its source, all measured bonds, all steps and cautions.");
     page
 }
 
-fn headline(question: &Question<'_>, answer: &Suitability) -> String {
+/// Pair and verdict.
+pub fn headline(question: &Question<'_>, answer: &Suitability) -> String {
     let mark = if answer.invented { "INVENTED DATA: " } else { "" };
     let insert = question.insert.map(|i| format!(" with {}", i.name)).unwrap_or_default();
     format!("{mark}{} on {}{insert}: {}", question.adhesive.name, question.material.name, answer.verdict.text())
 }
 
-fn verdict_lines(page: &mut Page, question: &Question<'_>, answer: &Suitability) {
-    if !answer.with_steps.is_empty() && answer.verdict != Verdict::DoesNotSuit {
-        page.line(format!("With {}: yes. Without: no.", answer.with_steps.join(" and ")));
+/// How many series stand behind it, by nearness, and how many rules were looked at.
+pub fn counted_evidence(answer: &Suitability) -> String {
+    let levels = [
+        (Level::SamePair, "of this pair"),
+        (Level::MaterialFamily, "of this glue on the material's family"),
+        (Level::BothFamilies, "of both families"),
+    ];
+    let series = |(level, words): (Level, &str)| match series_counted(&answer.evidence, &[level]) {
+        0 => None,
+        n => Some(format!("{n} {words}")),
+    };
+    let parts: Vec<String> = levels.into_iter().filter_map(series).collect();
+    let rules = counted(answer.rules.len(), "rule");
+    match parts.is_empty() {
+        true => format!("{rules} only; no measured bond of this pair or its families"),
+        false => format!("measured series: {}; {rules}", parts.join(", ")),
     }
-    let counted = |level| series_counted(&answer.evidence, &[level]);
-    use crate::suit::Level::{BothFamilies, MaterialFamily, SamePair};
-    page.field(
-        "rests on",
-        format!(
-            "{} measured series of this pair, {} of this glue on the family, {} of both families; {} rules looked at",
-            counted(SamePair),
-            counted(MaterialFamily),
-            counted(BothFamilies),
-            answer.rules.len()
-        ),
-    );
-    let given: Vec<String> =
-        question.joint.iter().filter(|(n, _)| !n.starts_with("light_")).map(|(n, f)| format!("{n} {}", fact(f))).collect();
-    let steps: Vec<String> = question.steps.iter().map(|s| format!("{s} done")).collect();
-    let uses = [given, steps].concat();
-    page.field("asked for", if uses.is_empty() { "any use".to_string() } else { uses.join(", ") });
+}
+
+/// What was said of the joint and its surroundings.
+pub fn asked(question: &Question<'_>) -> Option<String> {
+    let given = question.joint.iter().filter(|(n, _)| !n.starts_with("light_"));
+    let given = given.map(|(n, f)| format!("{} {}", n.replace('_', " "), fact(f)));
+    let all: Vec<String> = given.chain(question.steps.iter().map(|s| format!("{s} done"))).collect();
+    (!all.is_empty()).then(|| all.join(", "))
 }
 
 fn fact(fact: &Fact) -> String {
@@ -60,256 +85,213 @@ fn fact(fact: &Fact) -> String {
     }
 }
 
-fn rules(page: &mut Page, answer: &Suitability, book: &Book, all: bool) {
-    let groups = [
-        (Outcome::Stands, "Rules that stand"),
-        (Outcome::Lifted, "Rules lifted by a step"),
-        (Outcome::Unknown, "Rules that cannot be judged"),
-        (Outcome::Passed, "Rules that do not apply here"),
-    ];
-    for (outcome, title) in groups {
-        let spoken: Vec<&Spoken> = answer.rules.iter().filter(|s| s.outcome == outcome).collect();
-        if spoken.is_empty() {
+/// The rules that decide the verdict, the gravest first.
+fn reasons(answer: &Suitability) -> Vec<String> {
+    let said = |outcome: Outcome, strength: Strength| {
+        answer.rules.iter().filter(move |s| s.outcome == outcome && s.strength == strength)
+    };
+    let gate = |s: &Spoken| match &s.advice {
+        Some(advice) if s.lifted_by.is_empty() => format!("{}. {} Instead: {advice}", s.name, s.because),
+        _ if s.lifted_by.is_empty() => format!("{}. {}", s.name, s.because),
+        _ => format!("{}.", s.name),
+    };
+    let mut all: Vec<String> = said(Outcome::Stands, Strength::Gate).map(gate).collect();
+    if answer.verdict == Verdict::DoesNotSuit {
+        all.truncate(1);
+        return all;
+    }
+    if !answer.with_steps.is_empty() {
+        all.insert(0, format!("Only with {}.", answer.with_steps.join(" and ")));
+    }
+    if answer.verdict == Verdict::Unknown {
+        all.extend(said(Outcome::Unknown, Strength::Gate).map(|s| format!("Not evaluated (value missing): {}.", s.name)));
+    }
+    all.extend(said(Outcome::Stands, Strength::Warning).map(|s| format!("{}.", s.name)));
+    all.extend(said(Outcome::Unknown, Strength::Warning).map(|s| format!("Not evaluated: {}.", s.name)));
+    if all.is_empty() {
+        all.push("No rule speaks against it.".into());
+    }
+    all
+}
+
+/// Strengths measured nearest to the question, with the kind of test.
+fn strengths(answer: &Suitability) -> Vec<String> {
+    let Some(level) = answer.evidence.iter().find(|e| e.counts()).map(|e| e.level) else {
+        return vec!["not measured; no bond strength can be promised".into()];
+    };
+    let near: Vec<&Evidence> = answer.evidence.iter().filter(|e| e.counts() && e.level == level).collect();
+    let mut all = vec![format!("{}:", level.text())];
+    all.extend(near.iter().map(|e| one_strength(e)));
+    let last = all.len() - 1;
+    for (at, text) in all.iter_mut().enumerate() {
+        if at > 0 && at < last {
+            text.push(';');
+        }
+    }
+    all
+}
+
+fn one_strength(e: &Evidence) -> String {
+    let values: Vec<String> = e.values.iter().map(value).collect();
+    let least = if e.lower_bound { "at least " } else { "" };
+    let prepared = e.preparation.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
+    let n = e.n.map(|n| format!(", mean of {n}")).unwrap_or_default();
+    format!("{} {least}{}{n}{prepared}", e.quantity.replace('_', " "), values.join(" to "))
+}
+
+/// As written, with the canonical unit behind another one.
+fn value(w: &Written) -> String {
+    let canonical = w.quantity().canonical();
+    if w.unit == canonical {
+        return w.text.to_string();
+    }
+    format!("{} ({})", w.text, Amount { si: w.si, unit: canonical }.text(w.significant_digits().clamp(2, 3)))
+}
+
+/// What to do, needed steps first; what the gap and cure lines told is not told again.
+fn steps(answer: &Suitability, told: &[String]) -> Vec<String> {
+    let mut all: Vec<String> = needed(answer).iter().map(|choice| format!("{}.", sentence(choice))).collect();
+    let mut times: Vec<String> = told.iter().flat_map(|t| hours(t)).collect();
+    for step in &answer.preparation.steps {
+        if step.what.starts_with("needed: ") || step.what.starts_with("done: ") {
             continue;
         }
-        if outcome == Outcome::Passed && !all {
-            let counted =
-                if spoken.len() == 1 { "1 further rule does".into() } else { format!("{} further rules do", spoken.len()) };
-            page.blank().line(format!("{counted} not apply here (--all shows them)."));
+        let own = hours(&step.what);
+        if !own.is_empty() && own.iter().all(|t| times.contains(t)) {
             continue;
         }
-        page.heading(title);
-        for s in spoken {
-            rule(page, s, book);
+        times.extend(own);
+        all.push(step.what.clone());
+    }
+    if all.is_empty() {
+        all.push("no preparation step on record".into());
+    }
+    all
+}
+
+/// Waiting times in a text: `24 h`, `7 d`.
+fn hours(text: &str) -> Vec<String> {
+    let words: Vec<&str> = text.split([' ', '.', ',', ';', '(', ')']).collect();
+    let is_time = |w: &&[&str]| w[0].parse::<f64>().is_ok() && matches!(w[1], "h" | "d" | "min" | "days" | "hours");
+    words.windows(2).filter(is_time).map(|w| w.join(" ")).collect()
+}
+
+/// The steps that rules ask for, each a choice of ways; a way that serves two rules is asked for once.
+fn needed(answer: &Suitability) -> Vec<Vec<&str>> {
+    let mut choices: Vec<Vec<&str>> = Vec::new();
+    for rule in answer.rules.iter().filter(|s| s.outcome == Outcome::Stands && !s.lifted_by.is_empty()) {
+        let ways: Vec<&str> = rule.lifted_by.iter().map(String::as_str).collect();
+        let shared = |choice: &Vec<&str>| -> Vec<_> { choice.iter().copied().filter(|w| ways.contains(w)).collect() };
+        match choices.iter_mut().find(|choice| !shared(choice).is_empty()) {
+            Some(choice) => *choice = shared(choice),
+            None => choices.push(ways),
         }
     }
+    choices
 }
 
-fn rule(page: &mut Page, s: &Spoken, book: &Book) {
-    page.item(format!("{}: {}. {}", s.strength.word(), s.name, s.because));
-    for used in &s.used {
-        let claim = used.claim.as_ref().map(|c| format!(" ({c})")).unwrap_or_default();
-        page.sub(1, format!("{}: {}{claim}", used.what, used.value));
-    }
-    for m in &s.missing {
-        page.sub(1, format!("missing: {}; {}", m.what, m.settle));
-    }
-    if !s.lifted_by.is_empty() {
-        page.sub(1, format!("lifted by: {}", s.lifted_by.join(" or ")));
-    }
-    if let Some(advice) = &s.advice {
-        page.sub(1, format!("instead: {advice}"));
-    }
-    page.sub(1, format!("source: {}", s.provenance.iter().map(|o| origin(o, book)).collect::<Vec<_>>().join("; ")));
-}
-
-fn origin(o: &Origin, book: &Book) -> String {
-    let read =
-        o.read.as_deref().filter(|r| *r == "abstract" || *r == "secondary").map(|r| format!(", {r} read")).unwrap_or_default();
-    let note = o.note.as_ref().map(|n| format!(" ({n})")).unwrap_or_default();
-    match (&o.source, &o.locator) {
-        (Some(s), Some(l)) => format!("{}, {l} [{}{read}]{note}", book.cite(s), o.basis.word()),
-        (Some(s), None) => format!("{} [{}{read}]{note}", book.cite(s), o.basis.word()),
-        (None, _) if o.basis == crate::book::Basis::Practice => format!("common practice, no source{note}"),
-        (None, _) => format!("{}, no source{note}", o.basis.word()),
-    }
-}
-
-fn missing(page: &mut Page, answer: &Suitability) {
-    if !answer.missing.is_empty() {
-        page.heading("Missing");
-        for m in &answer.missing {
-            page.item(format!("{}: {}", m.what, m.settle));
-        }
-    }
-    if !answer.say_also.is_empty() {
-        let mut options: Vec<String> = answer.say_also.iter().map(|m| format!("{} ({})", m.settle, m.what)).collect();
-        options.dedup();
-        page.blank().line(format!("Say also, it decides further rules: {}.", options.join("; ")));
-    }
-}
-
-fn evidence(page: &mut Page, answer: &Suitability, book: &Book) {
-    if answer.evidence.is_empty() {
-        page.blank().line("Measured bonds: none of this pair or of its families in the loaded packs.");
-        return;
-    }
-    page.heading("Measured bonds, nearest first (levels are never mixed)");
-    const SHOWN: usize = 8;
-    for e in answer.evidence.iter().take(SHOWN) {
-        page.item(bond(e));
-        let marks = [
-            e.lower_bound.then_some("the part failed first: a lower bound"),
-            e.untraced.then_some("handbook table of unclear origin: shown, not counted"),
-            e.disputed.then_some("disputed: shown, not counted"),
-            e.preparation.is_none().then_some("surface preparation not stated"),
-        ];
-        let marks: Vec<&str> = marks.into_iter().flatten().collect();
-        let source = e.source.as_deref().map(|s| book.cite(s)).unwrap_or_default();
-        let locator = e.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
-        page.sub(1, format!("{}{locator}; {}", source, e.series));
-        if !marks.is_empty() {
-            page.sub(1, marks.join("; "));
-        }
-    }
-    if answer.evidence.len() > SHOWN {
-        page.sub(1, format!("and {} more (--format json gives all)", answer.evidence.len() - SHOWN));
-    }
-}
-
-fn bond(e: &Evidence) -> String {
-    let values = e.values.iter().map(|w| w.text.to_string()).collect::<Vec<_>>().join(" to ");
-    let sd = e.sd.as_ref().map(|s| format!(", sd {}", s.text)).unwrap_or_default();
-    let n = e.n.map_or(", n not stated".into(), |n| format!(", n {n}"));
-    let made = e.made_by.as_ref().map(|m| format!(", {m}")).unwrap_or_default();
-    let mode = e.mode.as_ref().map(|m| format!(", failed: {m}")).unwrap_or_default();
-    format!("{} ({}): {} {values}{sd}{n}; {} test{made}{mode}", e.level.text(), e.adherends, e.quantity.replace('_', " "), e.test)
-}
-
-fn light(page: &mut Page, answer: &Suitability) {
-    let Some(light) = &answer.light else { return };
-    page.heading("Light");
-    for line in &light.because {
-        page.item(line.clone());
-    }
-    for (way, truth) in [("through the wall", &light.through_wall), ("down the open mouth", &light.down_mouth)] {
-        let text = match truth {
-            Truth::Yes => "enough".to_string(),
-            Truth::No => "not enough".to_string(),
-            Truth::Unknown(m) => {
-                format!("unknown; {}", m.iter().map(|m| format!("{} ({})", m.what, m.settle)).collect::<Vec<_>>().join("; "))
-            }
-        };
-        page.field(way, text);
-    }
-}
-
-fn preparation(page: &mut Page, answer: &Suitability) {
-    let p = &answer.preparation;
-    if p.gap.is_empty() && p.cure.is_empty() && p.steps.is_empty() {
-        return;
-    }
-    page.heading("How to do it");
-    for (label, steps) in [("gap", &p.gap), ("cure", &p.cure), ("steps", &p.steps)] {
-        for step in steps {
-            page.item(format!("{label}: {} [{}]", step.what, step.because));
-        }
-    }
-}
-
-fn cautions(page: &mut Page, answer: &Suitability) {
-    page.heading("Cautions");
-    for c in &answer.cautions {
-        let advice = c.advice.as_ref().map(|a| format!(" {a}")).unwrap_or_default();
-        page.item(format!("{}. {}{advice}", c.name, c.because));
-    }
-    page.item("Read the safety data sheet of the product in hand; it and local rules come first.");
-}
-
-/// The JSON fields for one pair.
-pub fn pair_json(question: &Question<'_>, answer: &Suitability, book: &Book, loaded: &Loaded) -> Value {
-    let subjects = [Some(question.adhesive), Some(question.material), question.insert, question.metal];
-    let used: Vec<&Record> =
-        subjects.into_iter().flatten().chain(answer.rules.iter().filter_map(|s| book.record(s.id.as_str()))).collect();
-    json!({
-        "book": book.hash_line(used),
-        "invented": answer.invented,
-        "adhesive": question.adhesive.id.as_str(),
-        "material": question.material.id.as_str(),
-        "insert": question.insert.map(|i| i.id.as_str()),
-        "metal": question.metal.map(|m| m.id.as_str()),
-        "joint": question.joint.iter().filter(|(n, _)| !n.starts_with("light_")).map(|(n, f)| (n.to_string(), fact_json(f))).collect::<serde_json::Map<_, _>>(),
-        "steps": question.steps,
-        "verdict": answer.verdict.word(),
-        "with_steps": answer.with_steps,
-        "rules": answer.rules.iter().map(|s| rule_json(s, book)).collect::<Vec<_>>(),
-        "missing": answer.missing.iter().map(missing_json).collect::<Vec<_>>(),
-        "say_also": answer.say_also.iter().map(missing_json).collect::<Vec<_>>(),
-        "evidence": answer.evidence.iter().map(|e| evidence_json(e, book)).collect::<Vec<_>>(),
-        "light": answer.light.as_ref().map(|l| json!({
-            "through_wall": truth_json(&l.through_wall),
-            "down_mouth": truth_json(&l.down_mouth),
-            "because": l.because,
-            "used": l.used.iter().map(|u| json!({"what": u.what, "value": u.value, "claim": u.claim})).collect::<Vec<_>>(),
-        })),
-        "preparation": {
-            "gap": steps_json(&answer.preparation.gap),
-            "cure": steps_json(&answer.preparation.cure),
-            "steps": steps_json(&answer.preparation.steps),
-        },
-        "cautions": answer.cautions.iter().map(|c| rule_json(c, book)).collect::<Vec<_>>(),
-        "left_out": loaded.left_out_json(),
-    })
-}
-
-fn fact_json(fact: &Fact) -> Value {
-    match fact {
-        Fact::Quantity(a) => json!(a),
-        Fact::Word(w) => json!(w),
-        Fact::YesNo(b) => json!(b),
-    }
-}
-
-fn steps_json(steps: &[crate::suit::Step]) -> Value {
-    steps.iter().map(|s| json!({"what": s.what, "because": s.because})).collect()
-}
-
-fn truth_json(truth: &Truth) -> Value {
-    match truth {
-        Truth::Yes => json!({"answer": "yes"}),
-        Truth::No => json!({"answer": "no"}),
-        Truth::Unknown(m) => json!({"answer": "unknown", "missing": m.iter().map(missing_json).collect::<Vec<_>>()}),
-    }
-}
-
-fn missing_json(m: &Missing) -> Value {
-    let sort = match m.sort {
-        crate::suit::MissingSort::Record => "record",
-        crate::suit::MissingSort::Use => "use",
+/// `Sand or plasma-treat`.
+fn sentence(ways: &[&str]) -> String {
+    let verb = |way: &&str| match *way {
+        "primer" => "prime",
+        "activator" => "use an activator",
+        "plasma" => "plasma-treat",
+        "flame" => "flame-treat",
+        "sanded" => "sand",
+        "dried" => "dry the part",
+        "post-cured" => "post-cure",
+        "annealed" => "anneal",
+        "degreased" => "degrease",
+        "preheated" => "preheat",
+        _ => "prepare as `--step` names it",
     };
-    json!({"sort": sort, "what": m.what, "settle": m.settle})
+    let text = ways.iter().map(verb).collect::<Vec<_>>().join(" or ");
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn rule_json(s: &Spoken, book: &Book) -> Value {
-    let source = |o: &Origin| {
-        json!({
-            "source": o.source, "cite": o.source.as_deref().map(|s| book.cite(s)), "locator": o.locator,
-            "basis": o.basis.word(), "read": o.read, "note": o.note,
-        })
-    };
-    json!({
-        "id": s.id.as_str(), "name": s.name, "strength": s.strength.word(), "outcome": s.outcome.word(), "because": s.because,
-        "advice": s.advice, "lifted_by": s.lifted_by,
-        "used": s.used.iter().map(|u| json!({"what": u.what, "value": u.value, "claim": u.claim})).collect::<Vec<_>>(),
-        "missing": s.missing.iter().map(missing_json).collect::<Vec<_>>(),
-        "sources": s.provenance.iter().map(source).collect::<Vec<_>>(),
-    })
+/// What would change the answer: values nobody knows, then what the asker did not say.
+fn would_change(answer: &Suitability) -> Vec<String> {
+    let own = answer.missing.iter().filter(|m| !m.settle.starts_with("--")).map(|m| m.what.clone());
+    let mut all: Vec<String> = own.collect();
+    let options = answer.missing.iter().chain(&answer.say_also).filter(|m| m.settle.starts_with("--"));
+    let mut names: Vec<&str> = options.map(|m| m.settle.as_str()).collect();
+    names.dedup();
+    // Where, how hot and how wide the gap is decide most; the rest follows.
+    names.sort_by_key(|n| ["--gap", "--place", "--temperature"].iter().position(|k| k == n).unwrap_or(3));
+    if !names.is_empty() {
+        all.push(format!("say {}", names.join(", ")));
+    }
+    let last = all.len().saturating_sub(1);
+    for (at, text) in all.iter_mut().enumerate() {
+        if at < last {
+            text.push(';');
+        }
+    }
+    all
 }
 
-fn evidence_json(e: &Evidence, book: &Book) -> Value {
-    json!({
-        "level": e.level.word(), "series": e.series.as_str(), "quantity": e.quantity, "values": e.values, "sd": e.sd, "n": e.n,
-        "test": e.test, "made_by": e.made_by, "adherends": e.adherends, "mode": e.mode, "preparation": e.preparation,
-        "lower_bound": e.lower_bound, "untraced": e.untraced, "disputed": e.disputed, "counts": e.counts(),
-        "source": e.source, "cite": e.source.as_deref().map(|s| book.cite(s)), "locator": e.locator,
-    })
+/// What can hurt, each in one sentence.
+fn cautions(answer: &Suitability, book: &Book) -> Vec<String> {
+    let hurts = |s: &&Spoken| book.record(s.id.as_str()).is_some_and(|r| r.tags.iter().any(|t| &**t == "health"));
+    let harm = answer.cautions.iter().filter(hurts).map(|s| format!("{}.", s.name));
+    std::iter::once("The product's safety data sheet comes first.".to_owned()).chain(harm).collect()
 }
 
-/// The page of a ranking.
-pub fn ranking(ranking: &Ranking, title: &str, invented: bool) -> Page {
-    let mark = if invented { "INVENTED DATA: " } else { "" };
+/// Parts one after the other, as many as fit; how many are left out is said.
+fn clip(parts: Vec<String>, room: usize) -> String {
+    const MORE: usize = 18;
+    let mut text = String::new();
+    let all = parts.len();
+    for (at, part) in parts.into_iter().enumerate() {
+        let spare = if at + 1 == all { room } else { room.saturating_sub(MORE) };
+        if text.is_empty() {
+            text = shortened(&part, spare);
+        } else if text.chars().count() + 1 + part.chars().count() <= spare {
+            text = format!("{text} {part}");
+        } else {
+            return format!("{} and {} more (--full)", text.trim_end_matches([';', '.', ',']), all - at);
+        }
+    }
+    text
+}
+
+/// A text too long for its room, broken off at a word.
+fn shortened(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        return text.to_owned();
+    }
+    let cut: String = text.chars().take(room.saturating_sub(2)).collect();
+    let whole = cut.rfind(' ').map_or(&*cut, |at| &cut[..at]);
+    format!("{} …", whole.trim_end_matches([',', ';', '.']))
+}
+
+/// Rows of a ranking on the first screen.
+const ROWS: usize = 10;
+
+/// The page of a ranking: ten rows, or all of them.
+pub fn ranking(ranking: &Ranking, title: &str, subject: &Record, full: bool) -> Page {
+    let mark = if subject.invented() { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}{title}"));
-    page.line("Best first: verdict, then how many measured bonds stand behind it. Small numbers of bonds are shown as they are.")
-        .blank();
-    page.table(ranking_table(ranking));
-    page.blank().line("`gripbook suits ADHESIVE MATERIAL` gives the rules, sources and cautions of one line.");
+    page.line("Best first: by verdict, then by measured series of the pair and of the families.").blank();
+    page.table(ranking_table(ranking, if full { usize::MAX } else { ROWS }));
+    page.blank();
+    let rest = ranking.lines.iter().skip(ROWS);
+    if !full && ranking.lines.len() > ROWS {
+        let count = |verdict| rest.clone().filter(|l| l.verdict == verdict).count();
+        let each = [Verdict::Suits, Verdict::WithCare, Verdict::Unknown, Verdict::DoesNotSuit];
+        let parts: Vec<String> =
+            each.into_iter().map(|v| (v, count(v))).filter(|(_, n)| *n > 0).map(|(v, n)| format!("{n} {}", v.text())).collect();
+        page.line(format!("{} more with --full: {}.", ranking.lines.len() - ROWS, parts.join(", ")));
+    }
+    page.line("`gripbook suits ADHESIVE MATERIAL` gives the steps, cautions and sources of one row.");
     page
 }
 
-/// The ranking as a table.
-pub fn ranking_table(ranking: &Ranking) -> Table {
+/// The ranking as a table of so many rows.
+pub fn ranking_table(ranking: &Ranking, rows: usize) -> Table {
     let mut table = Table::new(&["id", "verdict", "pair", "family", "why"]);
-    for line in &ranking.lines {
+    for line in ranking.lines.iter().take(rows) {
         table.row(vec![
             line.id.as_str().into(),
             line.verdict.text().into(),
@@ -319,22 +301,4 @@ pub fn ranking_table(ranking: &Ranking) -> Table {
         ]);
     }
     table
-}
-
-/// The JSON fields of a ranking.
-pub fn ranking_json(ranking: &Ranking, subject: &Record, loaded: &Loaded) -> Value {
-    let line = |l: &crate::suit::Ranked| {
-        json!({
-            "id": l.id.as_str(), "name": l.name, "verdict": l.verdict.word(), "why": l.why, "measured_same_pair": l.same_pair,
-            "measured_family": l.family, "with_steps": l.answer.with_steps,
-            "missing": l.answer.missing.iter().map(missing_json).collect::<Vec<_>>(),
-        })
-    };
-    json!({
-        "book": loaded.book.hash_line([subject]),
-        "subject": subject.id.as_str(),
-        "invented": subject.invented(),
-        "ranking": ranking.lines.iter().map(line).collect::<Vec<_>>(),
-        "left_out": loaded.left_out_json(),
-    })
 }

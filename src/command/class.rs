@@ -1,0 +1,70 @@
+//! A word that names a class of things: its members with what is known of each, the best known first.
+
+use crate::book::best::glance;
+use crate::book::{Book, Record, RecordId};
+use crate::present::table::Cell;
+use crate::present::{Page, Sheet, Table};
+use serde_json::{Value, json};
+
+/// Properties told of a member: those a thread in it rests on, or a bond with it.
+const TOLD: [(&str, &str); 3] = [("tensile_strength", "tensile strength"), ("tg", "Tg"), ("gap_limit", "fills gaps")];
+
+struct Member<'b> {
+    record: &'b Record,
+    told: Vec<Option<String>>,
+    claims: usize,
+    series: usize,
+}
+
+/// The members of a class as an answer.
+pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
+    let mut members: Vec<Member<'_>> = ids.iter().filter_map(|id| book.record(id.as_str())).map(|r| member(book, r)).collect();
+    members.sort_by(|a, b| (b.series, b.claims, &a.record.id).cmp(&(a.series, a.claims, &b.record.id)));
+    let table = table(&members);
+    let mut page = Page::titled(format!("`{text}` names a class of {}; the best known first", members.len()));
+    page.blank().table(table.clone());
+    page.blank().line("Name one of them in the place of the class.");
+    let one = |m: &Member<'_>| {
+        json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims})
+    };
+    let json = json!({
+        "class": text,
+        "members": members.iter().map(one).collect::<Vec<Value>>(),
+        "packs": book.hash_line(members.iter().map(|m| m.record)),
+    });
+    Sheet { schema: "gripbook/class/1", page, json, table: Some(table) }
+}
+
+fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
+    let best = |word: &str| {
+        let property = record.properties.iter().find(|p| &*p.word == word)?;
+        glance(book, record, property).map(|g| g.best)
+    };
+    let series = book.references_to(record.id.as_str()).iter().filter(|r| r.record.kind() == "series").map(|r| &r.record).fold(
+        (0, None),
+        |(n, last), id| if last == Some(id) { (n, last) } else { (n + 1, Some(id)) },
+    );
+    Member {
+        record,
+        told: TOLD.iter().map(|(word, _)| best(word)).collect(),
+        claims: record.properties.iter().flat_map(|p| &p.claims).filter(|c| c.in_use()).count(),
+        series: series.0,
+    }
+}
+
+/// Columns that say nothing of any member are left out.
+fn table(members: &[Member<'_>]) -> Table {
+    let told: Vec<usize> = (0..TOLD.len()).filter(|&at| members.iter().any(|m| m.told[at].is_some())).collect();
+    let mut columns = vec!["id", "name"];
+    columns.extend(told.iter().map(|&at| TOLD[at].1));
+    columns.extend(["series", "claims"]);
+    let mut table = Table::new(&columns);
+    for m in members {
+        let mark = if m.record.invented() { "INVENTED: " } else { "" };
+        let mut row: Vec<Cell> = vec![m.record.id.as_str().into(), format!("{mark}{}", m.record.name).into()];
+        row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone().unwrap_or_else(|| "not known".into()))));
+        row.extend([Cell::Number(m.series as f64), Cell::Number(m.claims as f64)]);
+        table.row(row);
+    }
+    table
+}

@@ -1,0 +1,117 @@
+//! What is asked about, however it was typed: `petg M4 8mm 20kgf` or options, which win.
+
+use super::FastenArgs;
+use crate::command::Fault;
+use crate::command::mistakes::Mistakes;
+use crate::mechanics::thread;
+use crate::quantity::{Quantity, number, parse};
+
+/// Material, thread, length and load as typed.
+#[derive(Debug, Default, PartialEq)]
+pub struct Typed {
+    /// Name of the material.
+    pub material: Option<String>,
+    /// Designation of the thread.
+    pub thread: Option<String>,
+    /// Engaged length.
+    pub length: Option<String>,
+    /// Load.
+    pub need: Option<String>,
+}
+
+/// Example for those who left something out.
+pub const EXAMPLE: &str = "gripbook fasten petg M4 8mm 20kgf";
+
+/// Words in their order, with options put over them.
+pub fn typed(args: &FastenArgs, mistakes: &mut Mistakes) -> Typed {
+    let words = words(&args.asked, mistakes);
+    Typed {
+        material: args.material.clone().or(words.material),
+        thread: args.thread.clone().or(words.thread),
+        length: args.length.clone().or(words.length),
+        need: args.need.clone().or(words.need),
+    }
+}
+
+/// Material up to the thread, then length and load, each known by its unit.
+fn words(asked: &[String], mistakes: &mut Mistakes) -> Typed {
+    let is_thread = |w: &String| thread::parse(w).is_ok();
+    let is_number = |w: &String| w.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'));
+    // Without any thread the last word before the numbers was meant to be one, unless it is the only word.
+    let meant = || {
+        let end = asked.iter().position(is_number).unwrap_or(asked.len());
+        (end > 1).then(|| if end == asked.len() { 1 } else { end - 1 })
+    };
+    let at = asked.iter().position(is_thread).or_else(meant);
+    let material = &asked[..at.unwrap_or_else(|| asked.iter().position(is_number).unwrap_or(asked.len()))];
+    let rest = at.map_or(&asked[material.len()..], |at| &asked[at + 1..]);
+    let mut typed = Typed {
+        material: (!material.is_empty()).then(|| material.join(" ")),
+        thread: at.map(|at| asked[at].clone()),
+        ..Typed::default()
+    };
+    for quantity in joined(rest) {
+        let force = parse(&quantity, Quantity::Force).is_ok() || parse(&quantity, Quantity::Mass).is_ok();
+        let slot = match (parse(&quantity, Quantity::Length).is_ok(), force) {
+            (true, _) => &mut typed.length,
+            (_, true) => &mut typed.need,
+            _ if typed.length.is_none() => &mut typed.length,
+            _ => &mut typed.need,
+        };
+        match slot {
+            None => *slot = Some(quantity),
+            Some(there) => {
+                let fault = Fault::usage(format!("`{quantity}` is one too many beside `{there}`"));
+                mistakes.add(fault.help(format!("material, thread, length, load: {EXAMPLE}")));
+            }
+        }
+    }
+    typed
+}
+
+/// A number and the unit behind it, typed with a space, are one quantity.
+fn joined(words: &[String]) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for word in words {
+        let bare = all.last().is_some_and(|last| number::split(last).1.is_empty());
+        match all.last_mut() {
+            Some(last) if bare && word.starts_with(char::is_alphabetic) => *last = format!("{last} {word}"),
+            _ => all.push(word.clone()),
+        }
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(line: &str) -> (Typed, Mistakes) {
+        let mut mistakes = Mistakes::default();
+        let asked: Vec<String> = line.split(' ').map(str::to_owned).collect();
+        (words(&asked, &mut mistakes), mistakes)
+    }
+
+    fn expect(line: &str, parts: [Option<&str>; 4]) {
+        let [material, thread, length, need] = parts.map(|p| p.map(str::to_owned));
+        assert_eq!(of(line).0, Typed { material, thread, length, need }, "{line}");
+    }
+
+    #[test]
+    fn words_are_told_apart_by_order_and_unit() {
+        expect("petg M4 8mm 20kgf", [Some("petg"), Some("M4"), Some("8mm"), Some("20kgf")]);
+        expect("petg M4", [Some("petg"), Some("M4"), None, None]);
+        expect("petg M4 20kgf", [Some("petg"), Some("M4"), None, Some("20kgf")]);
+        expect("ABS-like resin M3 6 mm 200 N", [Some("ABS-like resin"), Some("M3"), Some("6 mm"), Some("200 N")]);
+        expect("M3 6mm", [None, Some("M3"), Some("6mm"), None]);
+        expect("petg 8mm", [Some("petg"), None, Some("8mm"), None]);
+        expect("petg M44q 8mm", [Some("petg"), Some("M44q"), Some("8mm"), None]);
+        expect("petg M4 8 20kg", [Some("petg"), Some("M4"), Some("8"), Some("20kg")]);
+    }
+
+    #[test]
+    fn a_third_quantity_is_refused() {
+        assert!(of("petg M4 8mm 20kgf").1.settle("").is_ok());
+        assert!(of("petg M4 8mm 20kgf 9mm").1.settle("").is_err());
+    }
+}
