@@ -8,8 +8,9 @@ use super::method::{Applies, Card, Case, Effort, Impossible, Method, cases};
 use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::{Consequence, Need};
+use super::rules;
 use crate::book::Record;
-use crate::suit::Verdict;
+use crate::suit::{Spoken, Verdict};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
@@ -134,6 +135,8 @@ pub struct Candidate<'n> {
     pub evidence: Evidence,
     /// Model facts: missing values, claims, assumptions, cautions, steps.
     pub model: Option<Sealed<'n>>,
+    /// What the rules of threads and inserts say of it.
+    pub rules: Vec<Spoken>,
     /// What is missing.
     pub missing: Vec<Lack>,
     /// Cautions.
@@ -246,6 +249,7 @@ fn prepare<'n>(
         impossible: None,
         evidence: evidence(case, card.name, series),
         model: None,
+        rules: Vec::new(),
         missing: Vec::new(),
         cautions: Vec::new(),
         hazards: method.hazards(case),
@@ -259,6 +263,13 @@ fn prepare<'n>(
     if let Some(lacking) = card.needs.iter().find(|n| need.without.contains(n)) {
         candidate.verdict = Verdict::DoesNotSuit;
         candidate.because.push(format!("without {}", lacking.word()));
+        return candidate;
+    }
+    candidate.rules = rules::asked(case, card.name, None);
+    let never = rules::gates(&candidate.rules);
+    if !never.is_empty() {
+        candidate.verdict = Verdict::DoesNotSuit;
+        candidate.because = never;
         return candidate;
     }
     match method.applies(case) {
@@ -284,6 +295,8 @@ fn prepare<'n>(
         Ok(geometry) => {
             let mut model: Model<'n> = method.model(case, &geometry);
             model.assumptions.extend(geometry.assumed.iter().copied());
+            candidate.rules = rules::asked(case, card.name, Some(&geometry));
+            rules::heed(&mut model, &candidate.rules);
             candidate.evidence.calibrated = calibrated(&model, calibration);
             candidate.geometry = Some(geometry);
             let scaled_by = scaling(need, &candidate.evidence, series);

@@ -25,6 +25,7 @@ pub mod mode;
 pub mod model;
 pub mod need;
 pub mod part;
+pub mod rules;
 pub mod shape;
 pub mod trace;
 

@@ -36,9 +36,6 @@ impl Method for PressFitInsert {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
-        if case.need.brittle() {
-            return Applies::No(format!("{} is brittle: the flutes of a pressed insert burst it", case.need.material.name));
-        }
         if case.shape().is_none() { no_insert(case.need, "press-in") } else { Applies::Yes }
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
@@ -58,7 +55,6 @@ impl Method for PressFitInsert {
             let metal = metal::metal_of(&model, case.insert);
             residual::pressed(&mut model, &part, metal, geometry, by);
         }
-        model.caution("pressed plastic creeps: the fit loosens with time and warmth");
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
