@@ -15,6 +15,7 @@ use uom::si::f64::{Force, Length, Pressure, Ratio, Torque};
 
 mod evidence;
 mod monotony;
+mod rule_cases;
 
 pub fn book(packs: &[&str]) -> Book {
     let here = Path::new("/");
