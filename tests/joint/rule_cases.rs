@@ -142,7 +142,9 @@ fn gates_of_methods_shut_them_and_name_their_rule() {
         assert!(shut.capacity.is_none(), "a joint that cannot be made has no load");
         let need_there = need(&book, &rules, neighbour, "M3", 6.0);
         let open = only(&need_there, name);
-        assert!(open.candidates[0].because.iter().all(|b| !b.contains("(rule/")), "{:?}", open.candidates[0].because);
+        let open = &open.candidates[0];
+        assert!(open.because.iter().all(|b| !b.contains(rule)), "{:?}", open.because);
+        assert!(open.geometry.is_some(), "{neighbour} {name}: {:?}", open.because);
     }
 }
 
