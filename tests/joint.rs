@@ -16,6 +16,7 @@ use uom::si::f64::{Force, Length, Pressure, Ratio, Torque};
 mod evidence;
 mod monotony;
 mod posterior;
+mod rule_cases;
 mod warmth;
 
 pub fn book(packs: &[&str]) -> Book {

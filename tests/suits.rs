@@ -194,3 +194,60 @@ fn the_demo_pack_changes_no_real_answer() {
     let without = question(book(), &|q| format!("{:?}", suit::judge(q, &plain_rules, book())));
     assert_eq!(with, without);
 }
+
+fn gated(answer: &Suitability, id: &str) -> bool {
+    answer.rules.iter().any(|r| r.outcome == Outcome::Stands && r.id.name() == id)
+}
+
+/// Gates on heat belong to the family they were read of. Fast epoxies: a trade column; the rest is memory and so marked.
+#[test]
+fn hot_gates_shut_their_own_family_only() {
+    let hot = |text: &str| [("temperature", quantity(text, Quantity::Temperature))];
+    let at = |glue: &str, text: &str, steps: &[&'static str]| ask(glue, "polymer/pla", None, &hot(text), steps);
+    assert!(gated(&at("adhesive/epoxy-fast", "65 °C", &[]), "room-temperature-epoxy-too-soft"));
+    assert!(!gated(&at("adhesive/epoxy-fast", "55 °C", &[]), "room-temperature-epoxy-too-soft"));
+    let slow = at("adhesive/epoxy-slow", "65 °C", &[]);
+    assert!(gated(&slow, "slow-epoxy-softens-unless-cured-warm") && !gated(&slow, "room-temperature-epoxy-too-soft"));
+    assert!(!gated(&at("adhesive/epoxy-slow", "65 °C", &["warm-cured"]), "slow-epoxy-softens-unless-cured-warm"));
+    assert!(gated(&at("adhesive/hot-melt-eva", "65 °C", &[]), "hot-melt-too-hot"));
+    let unknown_kind = at("adhesive/hot-melt", "65 °C", &[]);
+    assert!(gated(&unknown_kind, "hot-melt-softens") && !gated(&unknown_kind, "hot-melt-too-hot"));
+    let locker = at("adhesive/anaerobic-threadlocking", "160 °C", &["annealed"]);
+    let warned = locker.rules.iter().find(|r| r.id.name() == "threadlocker-too-hot").expect("it speaks");
+    assert_eq!((warned.outcome, warned.strength), (Outcome::Stands, suit::Strength::Warning));
+}
+
+/// Prints of PC, ABS and PMMA count as stressed until somebody says that they are not.
+#[test]
+fn a_use_may_count_as_given_until_the_opposite_is_said() {
+    let silent = ask("adhesive/anaerobic", "polymer/abs", None, &[], &[]);
+    assert!(gated(&silent, "anaerobic-on-glassy-prints"));
+    assert!(silent.say_also.iter().any(|m| m.settle == "--stress"), "{:?}", silent.say_also);
+    let free = ask("adhesive/anaerobic", "polymer/abs", None, &[("stress", Fact::YesNo(false))], &[]);
+    assert!(!gated(&free, "anaerobic-on-glassy-prints"));
+    assert!(!gated(&ask("adhesive/anaerobic", "polymer/pp", None, &[], &[]), "anaerobic-on-glassy-prints"));
+}
+
+/// Petrie 2000, Table 6.14: a fluoropolymer holds epoxy after plasma; a primer for cyanoacrylate is none for epoxy.
+#[test]
+fn a_step_lifts_only_where_it_helps() {
+    let ptfe = |glue: &str, step: &'static str| ask(glue, "polymer/ptfe", None, &[], &[step]);
+    assert!(gated(&ptfe("adhesive/epoxy-slow", "primer"), "untreated-fluoropolymer-holds-nothing"));
+    for step in ["plasma", "etched"] {
+        assert!(!gated(&ptfe("adhesive/epoxy-slow", step), "untreated-fluoropolymer-holds-nothing"), "{step}");
+    }
+    assert!(!gated(&ptfe("adhesive/cyanoacrylate-thick", "primer"), "fluoropolymer-and-cyanoacrylate"));
+    let brass = |step: &'static str| ask("adhesive/epoxy-slow", "polymer/pla", Some("insert/glue-in-plain-m3"), &[], &[step]);
+    assert!(gated(&brass("silane"), "silane-film-must-dry") && !gated(&brass("primer"), "silane-film-must-dry"));
+}
+
+/// A rule that looks at the way a thread is made says nothing of a glue, even where the insert is one for heat.
+#[test]
+fn rules_of_methods_say_nothing_of_a_glue() {
+    let answer = ask("adhesive/epoxy-slow", "resin/tough", Some("insert/heat-set-m3"), &[], &[]);
+    let (rules, _) = suit::rules(book());
+    let of_method = |id: &str| rules.iter().any(|r| r.of_method && r.id.name() == id);
+    assert!(rules.iter().filter(|r| r.of_method).count() >= 40);
+    assert!(answer.rules.iter().chain(&answer.cautions).all(|r| !of_method(r.id.name())));
+    assert_ne!(answer.verdict, Verdict::DoesNotSuit);
+}

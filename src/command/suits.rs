@@ -6,7 +6,7 @@ use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};
-use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Suitability, Verdict};
+use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Side, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
@@ -66,7 +66,7 @@ pub struct SuitsArgs {
     /// An activator is used (short for --step activator)
     #[arg(long)]
     activator: bool,
-    /// A step that is done: primer, activator, plasma, flame, sanded, dried, post-cured, annealed, degreased, preheated
+    /// A step that is done: primer, silane, activator, plasma, flame, etched, sanded, dried, post-cured, annealed, degreased, preheated, warm-cured
     #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS))]
     step: Vec<String>,
     /// Another fact of the joint: overlap, boss, interference, coldest, swing, load, humidity, stress
@@ -204,9 +204,9 @@ fn lamp(process: &Record, facts: &mut BTreeMap<&'static str, Fact>, mistakes: &m
 }
 
 fn set(facts: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option: &str, mistakes: &mut Mistakes) {
-    let known = JOINT_FACTS.iter().find(|f| f.name == name && !name.starts_with("light_"));
-    let Some(known) = known else {
-        let names: Vec<&str> = JOINT_FACTS.iter().map(|f| f.name).filter(|n| !n.starts_with("light_")).collect();
+    let settable = JOINT_FACTS.iter().filter(|f| f.side != Side::Method && !f.name.starts_with("light_"));
+    let Some(known) = settable.clone().find(|f| f.name == name) else {
+        let names: Vec<&str> = settable.map(|f| f.name).collect();
         let fault = Fault::usage(format!("{option}: no fact of a joint is called `{name}`"));
         return mistakes.add(fault.help(format!("facts: {}", names.join(", "))));
     };

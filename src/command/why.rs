@@ -107,7 +107,7 @@ impl Answer for CheckPage {
     }
 }
 
-/// A rule of glue and material with its origins in words.
+/// A rule with its origins in words.
 struct RulePage {
     name: String,
     id: String,
@@ -123,7 +123,8 @@ impl RulePage {
             let source = text("source").map_or_else(|| "no source".to_owned(), |s| book.cite(s));
             let place = text("locator").map(|l| format!(", {l}")).unwrap_or_default();
             let note = text("note").map(|n| format!(" ({n})")).unwrap_or_default();
-            format!("{}: {source}{place}{note}", text("basis").unwrap_or("basis not stated"))
+            let read = text("read").map(|r| format!(", read: {r}")).unwrap_or_default();
+            format!("{}: {source}{place}{read}{note}", text("basis").unwrap_or("basis not stated"))
         };
         RulePage {
             name: rule.name.to_string(),
@@ -160,6 +161,10 @@ impl Answer for RulePage {
             if !not.is_empty() {
                 page.field(format!("{label}, not"), not);
             }
+        }
+        if let Some(steps) = self.rest["lifted_by"].as_array() {
+            let steps: Vec<&str> = steps.iter().filter_map(Value::as_str).collect();
+            page.field("Lifted by", steps.join(", "));
         }
         for (label, key) in [("Advice", "advice"), ("When unknown", "say_when_unknown")] {
             if let Some(text) = self.rest[key].as_str() {
@@ -207,7 +212,7 @@ impl Answer for List {
         json!({"names": rows.collect::<Vec<_>>()})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled("All audits, findings of check, and rules of glue and material");
+        let mut page = Page::titled("All audits, findings of check, and rules");
         page.blank().table(self.0.clone());
         page
     }

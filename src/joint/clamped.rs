@@ -44,9 +44,6 @@ impl Method for Clamped {
                 settle: "another thread: nut sizes are stored for the usual metric threads".into(),
             });
         }
-        if !self.pocket && !case.need.through {
-            return Applies::No("a bolt with a nut needs a through hole".into());
-        }
         Applies::Yes
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {

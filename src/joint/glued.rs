@@ -32,11 +32,7 @@ impl Method for GluedInsert {
         self.card
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
-        let need = case.need;
-        if self.glue == Glue::OwnResin && !need.is("photopolymer") {
-            return Applies::No(format!("{} is not a photopolymer resin", need.material.name));
-        }
-        if case.shape().is_none() { no_insert(need, FITTING) } else { Applies::Yes }
+        if case.shape().is_none() { no_insert(case.need, FITTING) } else { Applies::Yes }
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
         let Some(insert) = case.shape() else {

@@ -10,9 +10,10 @@ use super::method::{Applies, Card, Case, Effort, Impossible, Method, cases};
 use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::{Consequence, Need};
+use super::rules;
 use crate::book::Record;
 use crate::quantity::{Amount, Measure, Quantity};
-use crate::suit::Verdict;
+use crate::suit::{Spoken, Verdict};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
@@ -198,6 +199,8 @@ pub struct Candidate<'n> {
     pub evidence: Evidence,
     /// Model facts: missing values, claims, assumptions, cautions, steps.
     pub model: Option<Sealed<'n>>,
+    /// What the rules of threads and inserts say of it.
+    pub rules: Vec<Spoken>,
     /// What is missing.
     pub missing: Vec<Lack>,
     /// Cautions.
@@ -328,6 +331,7 @@ fn prepare<'n>(
         impossible: None,
         evidence: Evidence::default(),
         model: None,
+        rules: Vec::new(),
         missing: Vec::new(),
         cautions: Vec::new(),
         hazards: method.hazards(case),
@@ -341,6 +345,13 @@ fn prepare<'n>(
     if let Some(lacking) = card.needs.iter().find(|n| need.without.contains(n)) {
         candidate.verdict = Verdict::DoesNotSuit;
         candidate.because.push(format!("without {}", lacking.word()));
+        return candidate;
+    }
+    candidate.rules = rules::asked(case, card.name, None);
+    let never = rules::gates(&candidate.rules);
+    if !never.is_empty() {
+        candidate.verdict = Verdict::DoesNotSuit;
+        candidate.because = never;
         return candidate;
     }
     match method.applies(case) {
@@ -369,6 +380,8 @@ fn prepare<'n>(
             model.assumptions.extend(geometry.assumed.iter().copied());
             let place = Place::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
             candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
+            candidate.rules = rules::asked(case, card.name, Some(&geometry));
+            rules::heed(&mut model, &candidate.rules);
             candidate.evidence.calibrated = calibrated(&model, calibration);
             if let Some(one) = hole_of {
                 model.caution(format!("no hole was asked for: this answer is for the hole of {}", one.record.id));

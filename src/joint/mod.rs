@@ -27,6 +27,7 @@ pub mod mode;
 pub mod model;
 pub mod need;
 pub mod part;
+pub mod rules;
 pub mod shape;
 pub mod trace;
 

@@ -1,6 +1,6 @@
 //! Conditions of rules, judged in three-valued logic.
 
-use super::question::{Fact, Question, joint_fact};
+use super::question::{Fact, Grounds, joint_fact};
 use crate::book::{Basis, Claim, Record, Value};
 use crate::quantity::{Amount, Quantity, parse};
 use serde::Deserialize;
@@ -133,18 +133,18 @@ impl Truth {
 
 impl Condition {
     /// Whether the condition holds for a question; values looked at are added to `used`.
-    pub fn judge(&self, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
+    pub fn judge(&self, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
         if !self.all.is_empty() {
-            return self.all.iter().fold(Truth::Yes, |t, c| t.and(c.judge(question, used)));
+            return self.all.iter().fold(Truth::Yes, |t, c| t.and(c.judge(grounds, used)));
         }
         if !self.any.is_empty() {
-            return self.any.iter().fold(Truth::No, |t, c| t.or(c.judge(question, used)));
+            return self.any.iter().fold(Truth::No, |t, c| t.or(c.judge(grounds, used)));
         }
         if let Some(inner) = &self.not {
-            return inner.judge(question, used).not();
+            return inner.judge(grounds, used).not();
         }
         match (self.of, &self.property) {
-            (Some(of), Some(property)) => self.leaf(of, property, question, used),
+            (Some(of), Some(property)) => self.leaf(of, property, grounds, used),
             _ => Truth::Unknown(vec![Missing {
                 sort: MissingSort::Record,
                 what: "a condition that says nothing".into(),
@@ -153,8 +153,15 @@ impl Condition {
         }
     }
 
-    fn leaf(&self, of: Operand, property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
-        let known = match known(of, property, question, used) {
+    /// Whether it looks at a fact of the joint that passes this test.
+    pub(super) fn asks_of_joint(&self, test: &dyn Fn(&str) -> bool) -> bool {
+        let here = self.of == Some(Operand::Joint) && self.property.as_deref().is_some_and(test);
+        let inner = self.all.iter().chain(&self.any).chain(self.not.as_deref());
+        here || inner.into_iter().any(|c| c.asks_of_joint(test))
+    }
+
+    fn leaf(&self, of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
+        let known = match known(of, property, grounds, used) {
             Ok(known) => known,
             Err(missing) => return Truth::Unknown(missing),
         };
@@ -166,7 +173,7 @@ impl Condition {
                 *low,
                 *high,
                 &format!("{} of the {}", property.replace('_', " "), of.word()),
-                question,
+                grounds,
                 used,
             ),
         }
@@ -194,7 +201,7 @@ impl Condition {
         low: f64,
         high: f64,
         what: &str,
-        question: &Question<'_>,
+        grounds: &Grounds<'_>,
         used: &mut Vec<Used>,
     ) -> Truth {
         let mut truth = Truth::Yes;
@@ -226,7 +233,7 @@ impl Condition {
         for (other, upward) in [(self.above_of, true), (self.below_of, false)] {
             let Some(other) = other else { continue };
             let property = self.property_of.as_deref().unwrap_or_default();
-            let (o_low, o_high) = match known(other, property, question, used) {
+            let (o_low, o_high) = match known(other, property, grounds, used) {
                 Ok(Known::Between { low, high, .. }) => (low, high),
                 Ok(_) => return unreadable(what),
                 Err(missing) => return Truth::Unknown(missing),
@@ -284,14 +291,17 @@ enum Known {
     Between { quantity: Quantity, low: f64, high: f64 },
 }
 
-fn known(of: Operand, property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+fn known(of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
     match of {
-        Operand::Step => Ok(Known::YesNo(question.steps.contains(property))),
-        Operand::Joint => joint(property, question, used),
-        Operand::Adhesive => record(question.adhesive, of, property, question, used),
-        Operand::Material => record(question.material, of, property, question, used),
-        Operand::Insert => match question.metal {
-            Some(metal) => record(metal, of, property, question, used),
+        Operand::Step => Ok(Known::YesNo(grounds.steps.contains(property))),
+        Operand::Joint => joint(property, grounds, used),
+        Operand::Adhesive => match grounds.adhesive {
+            Some(adhesive) => record(adhesive, of, property, grounds, used),
+            None => Err(vec![Missing { sort: MissingSort::Use, what: "the adhesive".into(), settle: "--adhesive ID".into() }]),
+        },
+        Operand::Material => record(grounds.material, of, property, grounds, used),
+        Operand::Insert => match grounds.metal {
+            Some(metal) => record(metal, of, property, grounds, used),
             None => Err(vec![Missing {
                 sort: MissingSort::Use,
                 what: "the metal of the insert".into(),
@@ -301,13 +311,13 @@ fn known(of: Operand, property: &str, question: &Question<'_>, used: &mut Vec<Us
     }
 }
 
-fn joint(property: &str, question: &Question<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
-    let Some(fact) = question.joint.get(property) else {
+fn joint(property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+    let Some(fact) = grounds.joint.get(property) else {
         let (what, settle) = joint_fact(property).map_or_else(
             || (property.to_string(), format!("--set {property}=VALUE")),
             |f| (f.meaning.to_string(), f.option.to_string()),
         );
-        if let Some(missing) = question.unsettled.get(property) {
+        if let Some(missing) = grounds.unsettled.get(property) {
             return Err(missing.clone());
         }
         return Err(vec![Missing { sort: MissingSort::Use, what, settle }]);
@@ -325,10 +335,10 @@ fn record(
     record: &Record,
     of: Operand,
     property: &str,
-    question: &Question<'_>,
+    grounds: &Grounds<'_>,
     used: &mut Vec<Used>,
 ) -> Result<Known, Vec<Missing>> {
-    let claims = usable(record, property, question.invented());
+    let claims = usable(record, property, grounds.invented());
     let missing = || Missing {
         sort: MissingSort::Record,
         what: format!("{} of {}", property.replace('_', " "), record.id),

@@ -1,4 +1,4 @@
-//! Does this glue suit this material?
+//! Does this glue suit this material, and what do the rules say of a way to make a thread?
 //!
 //! Rules are records: conditions with units over the adhesive, the material, the metal of an insert, the joint and the
 //! steps taken. They are judged in three-valued logic: a missing value makes a condition unknown, and the answer names
@@ -17,7 +17,7 @@ pub use condition::{Condition, Missing, MissingSort, Truth, Used};
 pub use evidence::{Evidence, Level, evidence, series_counted};
 pub use light::{Light, light};
 pub use preparation::{Preparation, Step};
-pub use question::{Fact, JOINT_FACTS, Place, Question, STEPS};
+pub use question::{Fact, Grounds, JOINT_FACTS, Place, Question, STEPS, Side};
 pub use rank::{Ranked, Ranking, rank_adhesives, rank_materials};
 pub use rule::{Origin, Rule, RuleFault, Scope, Strength, rules};
-pub use verdict::{Outcome, Spoken, Suitability, Verdict, judge};
+pub use verdict::{Outcome, Spoken, Suitability, Verdict, judge, judge_method};

@@ -1,6 +1,7 @@
 //! A rule record: scope, condition, strength, reason, provenance.
 
 use super::condition::Condition;
+use super::question::{Side, joint_fact};
 use crate::book::{Basis, Book, Record, RecordId};
 use serde::Deserialize;
 
@@ -91,6 +92,10 @@ pub struct Rule {
     pub say_when_unknown: Option<String>,
     /// Assumed done and printed as a step.
     pub workmanship: bool,
+    /// Whether a use nobody stated counts as the one that makes the condition hold.
+    pub holds_unless_stated: bool,
+    /// Whether it speaks of ways to make a threaded joint; otherwise it speaks of a glue on a material.
+    pub of_method: bool,
     /// Where it comes from.
     pub provenance: Vec<Origin>,
 }
@@ -110,6 +115,8 @@ struct Fields {
     say_when_unknown: Option<String>,
     #[serde(default)]
     workmanship: bool,
+    #[serde(default)]
+    holds_unless_stated: bool,
     provenance: Vec<Origin>,
 }
 
@@ -127,6 +134,8 @@ impl Rule {
     pub fn of(record: &Record) -> Result<Rule, RuleFault> {
         let fields =
             Fields::deserialize(&record.rest).map_err(|e| RuleFault { id: record.id.clone(), message: e.to_string() })?;
+        let of_method = |name: &str| joint_fact(name).is_some_and(|f| f.side == Side::Method);
+        let of_method = fields.when.as_ref().is_some_and(|w| w.asks_of_joint(&of_method));
         Ok(Rule {
             id: record.id.clone(),
             name: record.name.to_string(),
@@ -140,6 +149,8 @@ impl Rule {
             advice: fields.advice,
             say_when_unknown: fields.say_when_unknown,
             workmanship: fields.workmanship,
+            holds_unless_stated: fields.holds_unless_stated,
+            of_method,
             provenance: fields.provenance,
         })
     }

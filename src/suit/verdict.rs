@@ -4,7 +4,7 @@ use super::condition::{Missing, MissingSort, Truth, Used};
 use super::evidence::{Evidence, evidence};
 use super::light::{self, Light};
 use super::preparation::{self, Preparation};
-use super::question::Question;
+use super::question::{Grounds, Question};
 use super::rule::{Origin, Rule, Scope, Strength};
 use crate::book::{Book, Record, RecordId};
 
@@ -135,8 +135,7 @@ pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitabi
     if let Some(light) = &light {
         light::settle(&mut question, light);
     }
-    let mut spoken: Vec<Spoken> = rules.iter().filter_map(|r| speak(r, &question, book)).collect();
-    spoken.sort_by(|a, b| (a.outcome, b.strength, &a.id).cmp(&(b.outcome, a.strength, &b.id)));
+    let spoken = speak_all(&question.grounds(), rules.iter().filter(|r| !r.of_method), book);
     let (cautions, spoken): (Vec<Spoken>, Vec<Spoken>) = spoken.into_iter().partition(|s| s.strength == Strength::Caution);
     let cautions =
         cautions.into_iter().filter(|c| matches!(c.outcome, Outcome::Stands | Outcome::Assumed | Outcome::NotAsked)).collect();
@@ -157,33 +156,47 @@ pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitabi
     }
 }
 
-fn speak(rule: &Rule, question: &Question<'_>, book: &Book) -> Option<Spoken> {
+/// What the rules of threads and inserts say of one way to make a joint, the decisive ones first.
+pub fn judge_method(grounds: &Grounds<'_>, rules: &[Rule], book: &Book) -> Vec<Spoken> {
+    speak_all(grounds, rules.iter().filter(|r| r.of_method), book)
+}
+
+fn speak_all<'r>(grounds: &Grounds<'_>, rules: impl Iterator<Item = &'r Rule>, book: &Book) -> Vec<Spoken> {
+    let mut spoken: Vec<Spoken> = rules.filter_map(|r| speak(r, grounds, book)).collect();
+    spoken.sort_by(|a, b| (a.outcome, b.strength, &a.id).cmp(&(b.outcome, a.strength, &b.id)));
+    spoken
+}
+
+fn speak(rule: &Rule, grounds: &Grounds<'_>, book: &Book) -> Option<Spoken> {
     let mut used = Vec::new();
     let mut truth = Truth::Yes;
-    let scopes =
-        [(&rule.adhesive, Some(question.adhesive)), (&rule.material, Some(question.material)), (&rule.insert, question.metal)];
+    let scopes = [(&rule.adhesive, grounds.adhesive), (&rule.material, Some(grounds.material)), (&rule.insert, grounds.metal)];
     for (scope, record) in scopes {
         let Some(scope) = scope else { continue };
         let record = record.filter(|r| scope.holds_family(r, book))?;
-        truth = truth.and(fact(scope, record, question, &mut used));
+        truth = truth.and(fact(scope, record, grounds, &mut used));
     }
     if truth == Truth::No {
         return None;
     }
     if let Some(when) = &rule.when {
-        truth = truth.and(when.judge(question, &mut used));
+        truth = truth.and(when.judge(grounds, &mut used));
     }
-    let done = rule.lifted_by.iter().any(|s| question.steps.contains(s.as_str()));
+    let done = rule.lifted_by.iter().any(|s| grounds.steps.contains(s.as_str()));
     let (outcome, missing) = match truth {
-        _ if rule.workmanship => (Outcome::Assumed, Vec::new()),
         Truth::No => (Outcome::Passed, Vec::new()),
+        Truth::Yes if rule.workmanship => (Outcome::Assumed, Vec::new()),
         _ if done => (Outcome::Lifted, Vec::new()),
         Truth::Yes => (Outcome::Stands, Vec::new()),
         Truth::Unknown(missing) => {
-            let record = missing.iter().any(|m| m.sort == MissingSort::Record);
-            let use_only = missing.iter().any(|m| m.sort == MissingSort::Use);
+            let lacks = |sort| missing.iter().any(|m| m.sort == sort);
             // A use not stated comes first: it may settle the rule without any record.
-            (if record && !use_only { Outcome::Unknown } else { Outcome::NotAsked }, missing)
+            let outcome = match (lacks(MissingSort::Record), lacks(MissingSort::Use)) {
+                (true, false) => Outcome::Unknown,
+                (false, true) if rule.holds_unless_stated => Outcome::Stands,
+                _ => Outcome::NotAsked,
+            };
+            (outcome, missing)
         }
     };
     used.sort();
@@ -204,9 +217,9 @@ fn speak(rule: &Rule, question: &Question<'_>, book: &Book) -> Option<Spoken> {
 }
 
 /// Whether the fact of a scope holds; a fact that no record states leaves the rule open.
-fn fact(scope: &Scope, record: &Record, question: &Question<'_>, used: &mut Vec<Used>) -> Truth {
+fn fact(scope: &Scope, record: &Record, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
     let Some(name) = &scope.fact else { return Truth::Yes };
-    let claims = super::condition::usable(record, name, question.invented());
+    let claims = super::condition::usable(record, name, grounds.invented());
     let Some(claim) = claims.first() else {
         return Truth::Unknown(vec![Missing {
             sort: MissingSort::Record,
@@ -250,7 +263,8 @@ fn lifting(gates: &[&Spoken]) -> Vec<String> {
 }
 
 fn gather(spoken: &[Spoken], sort: MissingSort) -> Vec<Missing> {
-    let open = spoken.iter().filter(|s| matches!(s.outcome, Outcome::Unknown | Outcome::NotAsked));
+    // A rule that stands with something missing stands because the use was not stated.
+    let open = spoken.iter().filter(|s| matches!(s.outcome, Outcome::Unknown | Outcome::NotAsked | Outcome::Stands));
     let mut all: Vec<Missing> = open.flat_map(|s| s.missing.iter().filter(|m| m.sort == sort).cloned()).collect();
     all.sort();
     all.dedup();

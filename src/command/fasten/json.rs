@@ -8,6 +8,7 @@ use crate::joint::held::Held;
 use crate::joint::judge::{Candidate, Judgement, tighten};
 use crate::joint::need::Need;
 use crate::quantity::{Amount, Quantity};
+use crate::suit::Outcome;
 use serde_json::{Value, json};
 use uom::si::f64::Length;
 
@@ -138,6 +139,10 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             let s = judgement.need.assumptions.get(name);
             json!({"name": name, "value": s.text(), "kind": s.row.kind.word(), "overridden": s.overridden})
         }).collect()),
+        "rules": c.rules.iter().filter(|r| !matches!(r.outcome, Outcome::Passed | Outcome::NotAsked)).map(|r| json!({
+            "id": r.id, "name": r.name, "strength": r.strength.word(), "outcome": r.outcome.word(), "because": r.because,
+            "used": r.used.iter().map(|u| json!({"what": u.what, "value": u.value, "claim": u.claim})).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
         "steps": model.map_or_else(|| json!([]), |m| json!(m.steps)),
         "cautions": c.cautions.iter().cloned().chain(c.hazards.iter().map(|h| (*h).to_string())).collect::<Vec<_>>(),
         "effort": {"tools": c.effort.tools, "minutes": c.effort.minutes, "wrong": c.effort.wrong},

@@ -111,7 +111,6 @@ pub(super) const ROWS: &[Assumption] = &[
     one("nut_height", P, PART, 0.8, "height of a nut over its thread diameter where no size is stored", "usual hexagon nuts"),
     one("washer_over_head", P, X, 1.27, "washer over head diameter", "M3: 7 mm under 5.5 mm, recalled from ISO 7089"),
     even("vent", P, MM, 0.8, 1.0, "diameter of the vent of a blind hole", "air gets out, glue does not"),
-    one("finest_filament_pitch", P, MM, 1.0, "finest pitch that filament printers resolve", "common practice"),
     one(
         "insert_modulus",
         Published,

@@ -383,14 +383,6 @@ pub(super) const ROWS: &[Assumption] = &[
         "shear strength of metal over its tensile strength",
         "Alexander 1977 as adopted in VDI 2230 (recalled)",
     ),
-    one(
-        "solid_insert_wall",
-        Published,
-        MM,
-        2.4,
-        "least solid wall round an insert",
-        "no gain above it in extruded thermoplastic, 10.3390/jmmp7010042",
-    ),
     one("solid_thread_wall", P, MM, 1.2, "least solid wall round a thread", "three perimeters of a 0.4 mm nozzle"),
     one("perimeter_width", P, MM, 0.45, "width of one perimeter", "usual for a 0.4 mm nozzle"),
 ];

@@ -30,7 +30,6 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     let mut doubts = model.doubts.clone();
     let mut cares = model.cares.clone();
     use_of(need, candidate, &mut doubts, &mut cares);
-    blind(need, candidate);
     candidate.evidence.governed = governed(candidate);
     if let Some(capacity) = &candidate.capacity {
         let lower = bound(capacity, candidate, series);
@@ -161,7 +160,7 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
         }
         Duration::Shock => doubts.push("shock: strengths are from slow pulls, and there is no impact model of joints".into()),
     }
-    moist(need, candidate, doubts);
+    moist(need, doubts);
 }
 
 /// A held load: a plain no is a gate, a share of practice no knowledge, a share by claims a matter of care.
@@ -203,21 +202,17 @@ fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>,
     }
 }
 
-fn moist(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<String>) {
+fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
     use crate::suit::Place;
-    match need.using.place {
-        Some(Place::Damp | Place::Wet | Place::Immersed) if need.is("polyamide") => {
-            let conditioned = |c: &crate::book::Claim| c.condition("moisture").is_some_and(|m| m.text() == "conditioned");
-            let known = ["tensile_strength", "shear_strength", "yield_strength"]
-                .iter()
-                .any(|p| need.material.claims(p).iter().any(|c| c.in_use() && conditioned(c)));
-            if !known {
-                doubts.push(format!("{} takes up water and no claim of it is conditioned", need.material.name));
-            }
-        }
-        Some(Place::Sun) => candidate.cautions.push("sunlight ages printed plastics; nothing here says how fast".into()),
-        Some(Place::Immersed) => candidate.cautions.push("under water the plastic itself is not judged, only the glue".into()),
-        _ => {}
+    if !need.is("polyamide") || !matches!(need.using.place, Some(Place::Damp | Place::Wet | Place::Immersed)) {
+        return;
+    }
+    let conditioned = |c: &crate::book::Claim| c.condition("moisture").is_some_and(|m| m.text() == "conditioned");
+    let known = ["tensile_strength", "shear_strength", "yield_strength"]
+        .iter()
+        .any(|p| need.material.claims(p).iter().any(|c| c.in_use() && conditioned(c)));
+    if !known {
+        doubts.push(format!("{} takes up water and no claim of it is conditioned", need.material.name));
     }
 }
 
@@ -267,19 +262,4 @@ fn say_other_mode(candidate: &mut Candidate<'_>, series: &[Measured<'_>]) {
             predicted.text()
         ));
     }
-}
-
-/// Deep blind holes of vat prints keep resin.
-fn blind(need: &Need<'_>, candidate: &mut Candidate<'_>) {
-    let Some(geometry) = &candidate.geometry else { return };
-    if geometry.through || !need.is("photopolymer") {
-        return;
-    }
-    let hole = geometry.hole.first().map_or(0.0, |h| h.finished.nominal.si());
-    if geometry.depth.si() > 3.0 * hole {
-        candidate.cautions.push(
-            "deeper than three diameters: residue narrows the hole and poisons the glue; wash it out with a syringe".into(),
-        );
-    }
-    candidate.cautions.push("no suction cup while printing, no post-cure with liquid in the hole".into());
 }

@@ -47,9 +47,6 @@ impl Method for DirectScrew {
             metal::in_plastic(&mut model, geometry);
             torque::strips(&mut model);
         }
-        if case.need.brittle() {
-            model.caution("a brittle part may crack while the screw forms its thread: drive slowly, back off, drive again");
-        }
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {

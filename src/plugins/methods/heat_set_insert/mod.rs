@@ -6,13 +6,11 @@ use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
 use crate::joint::method::no_insert;
 use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
-use crate::joint::model::Lack;
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
 use crate::joint::shape;
-use crate::quantity::Measure;
 use uom::si::f64::Length;
 
 /// An insert melted into a thermoplastic.
@@ -43,17 +41,7 @@ impl Method for HeatSetInsert {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
-        let material = case.need.material;
-        match case.need.thermoset() {
-            Some(true) => Applies::No(format!("{} does not melt: it chars", material.name)),
-            None => Applies::Unknown(Lack {
-                blocks: true,
-                what: format!("whether {} melts", material.id),
-                settle: format!("a claim of `thermoset` in {}", material.id),
-            }),
-            Some(false) if case.shape().is_none() => no_insert(case.need, "heat-set"),
-            Some(false) => Applies::Yes,
-        }
+        if case.shape().is_none() { no_insert(case.need, "heat-set") } else { Applies::Yes }
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
         let Some(insert) = case.shape() else {
@@ -70,12 +58,6 @@ impl Method for HeatSetInsert {
         brittle::break_out(&mut model, &part, geometry, anchored);
         let metal = metal::metal_of(&model, case.insert);
         residual::cold(&mut model, &part, metal, geometry, StressFree::Melt);
-        let wall = model.assumed("solid_insert_wall");
-        let hole = geometry.hole.first().map_or(0.0, |s| s.finished.nominal.si());
-        if (geometry.boss.si() - hole) / 2.0 < wall {
-            model.cares.push("less than 2.4 mm of wall round the insert: below it the load falls".into());
-        }
-        model.steps.push("push in with the iron until flush, hold straight, let it set before pulling the iron".into());
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {

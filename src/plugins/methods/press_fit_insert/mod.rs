@@ -37,9 +37,6 @@ impl Method for PressFitInsert {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
-        if case.need.brittle() {
-            return Applies::No(format!("{} is brittle: the flutes of a pressed insert burst it", case.need.material.name));
-        }
         if case.shape().is_none() { no_insert(case.need, "press-in") } else { Applies::Yes }
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
@@ -59,7 +56,6 @@ impl Method for PressFitInsert {
             let metal = metal::metal_of(&model, case.insert);
             residual::pressed(&mut model, &part, metal, geometry, by);
         }
-        model.caution("pressed plastic creeps: the fit loosens with time and warmth");
         model.relaxes = Some("pressed plastic creeps, and with the pressure the grip goes".into());
         model
     }

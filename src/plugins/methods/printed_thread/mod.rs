@@ -29,16 +29,7 @@ impl Method for PrintedThread {
     fn card(&self) -> &'static Card {
         &CARD
     }
-    fn applies(&self, case: &Case<'_>) -> Applies {
-        let filament = case.need.process.is_some_and(|p| p.rest["printer_type"].as_str() == Some("filament"));
-        let finest = case.need.assumptions.value("finest_filament_pitch");
-        if filament && case.need.thread.pitch().si() < finest * (1.0 - 1e-9) {
-            return Applies::No(format!(
-                "a filament printer does not resolve a pitch of {:.2} mm (common practice: from {:.2} mm)",
-                case.need.thread.pitch().si() * 1e3,
-                finest * 1e3
-            ));
-        }
+    fn applies(&self, _case: &Case<'_>) -> Applies {
         Applies::Yes
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
@@ -61,7 +52,6 @@ impl Method for PrintedThread {
             metal::in_plastic(&mut model, geometry);
             torque::strips(&mut model);
         }
-        model.steps.push("wash the thread well and run a screw through before the post-cure".into());
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
