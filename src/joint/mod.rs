@@ -24,6 +24,7 @@ pub mod method;
 pub mod mode;
 pub mod model;
 pub mod need;
+pub mod nut;
 pub mod part;
 pub mod shape;
 pub mod trace;

@@ -50,7 +50,7 @@ fn subject<'b>(args: &FastenArgs, book: &'b Book, rules: &'b [Rule]) -> Result<N
             .find(|r| !r.invented())
             .ok_or_else(|| Fault::data("the loaded packs hold no material".to_string()))?,
     };
-    let thread = thread::parse(args.thread.as_deref().unwrap_or("M3"))
+    let thread = thread::fastening(args.thread.as_deref().unwrap_or("M3"))
         .map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = length("--length", args.length.as_deref())?.unwrap_or(Length::from_si(6e-3));
     let mut need = Need::new(book, rules, material, thread, length);
