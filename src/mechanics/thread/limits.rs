@@ -1,7 +1,7 @@
 //! Limits of sizes: 6g screws in 6H holes (ISO 965-1), 2A screws in 2B holes (ASME B1.1), pipe threads (ISO 228-1).
 //!
 //! Metric limits are the basic sizes with the deviations and tolerances of ISO 965-1, which are tabulated by pitch and by
-//! range of diameters. The formulas printed beside those tables, with their rounding, miss them by up to 5 %: the tables
+//! range of diameters. The formulas printed beside those tables, with their rounding, miss them by up to 6 %: the tables
 //! count. `Read` tolerances follow from rows of ISO 965-2 that stand in two independent public tables; the standards
 //! themselves were not opened. Unified limits are computed by the formulas of ASME B1.1. Tolerances of pipe threads are
 //! recalled.
