@@ -10,6 +10,7 @@ use std::path::Path;
 
 mod contribute;
 mod formats;
+mod ledger;
 mod outside;
 mod sheets;
 mod slips;

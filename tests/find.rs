@@ -1,6 +1,7 @@
 //! Where is it? Searching, with and without what earlier runs remember.
 
 mod beside;
+mod bottles;
 
 use super::book::{copy, fixture};
 use gripbook::book::memory::{Memory, NoMemory};

@@ -10,6 +10,7 @@ pub mod address;
 mod contract;
 mod desk;
 pub mod gaps;
+pub mod ledger;
 mod peers;
 mod place;
 mod run;

@@ -2,6 +2,7 @@
 
 mod answer;
 mod changed;
+mod ledger;
 mod scope;
 
 use super::check::FailOn;
@@ -29,6 +30,9 @@ pub struct AuditArgs {
     /// Show notes one by one too; without, the text only counts them
     #[arg(long)]
     pub notes: bool,
+    /// Instead of findings: how claims and measurements are known, in shares, and which weakly known values most answers rest on
+    #[arg(long, conflicts_with_all = ["only", "notes"])]
+    pub ledger: bool,
     /// Show every finding; without, a kind with many findings shows the first ones and counts the rest
     #[arg(long)]
     pub all: bool,
@@ -54,6 +58,10 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         scope.holds(record)
             && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
     };
+    if args.ledger {
+        let answer = ledger::answer(book, &|r| wanted(r) && !r.invented(), args.all);
+        return Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) });
+    }
     let bytes = |record: &Record| library::bytes(book, record, context);
     let report = run_audits(&Request { book, audits: &audits, all: ALL, wanted: &wanted, today: &today, bytes: &bytes });
     if report.records == 0 && changed.is_none() {

@@ -2,6 +2,7 @@
 //! BibTeX, CSL-JSON. The same book gives the same bytes.
 
 mod cite;
+mod geometry;
 mod package;
 mod rows;
 
@@ -34,6 +35,8 @@ pub enum What {
     Measurements,
     /// One row per source (csv, jsonl).
     Sources,
+    /// Shapes of inserts, sizes of nuts and threads, one dimension a row with its source (csv, jsonl).
+    Geometry,
     /// Citations as BibTeX.
     Bibtex,
     /// Citations as CSL-JSON.
@@ -81,6 +84,7 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
     let table = match args.what {
         What::Claims => rows::claims(book, &records),
         What::Measurements => rows::measurements(book, &records),
+        What::Geometry => geometry::table(&records, args.ids.is_empty()),
         What::Sources | What::Bibtex | What::Csl => rows::sources(&sources),
         What::Schemas => {
             return Err(Fault::usage("schemas are several files").help("name a folder: --out ../schemas, beside the pack"));
@@ -142,6 +146,7 @@ impl Answer for Exported {
         match self.what {
             What::Claims => "gripbook/claims/1",
             What::Measurements => "gripbook/measurements/1",
+            What::Geometry => "gripbook/geometry/1",
             What::Sources | What::Bibtex | What::Csl | What::Schemas => "gripbook/sources/1",
         }
     }

@@ -84,7 +84,8 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         By::Method => methods::ALL.iter().map(|m| m.card().name.to_owned()).collect(),
     };
     let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
-    let thread = thread::parse(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
+    let thread =
+        thread::fastening(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
     let (rules, _) = suit::rules(book);
     let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };

@@ -17,7 +17,7 @@ Examples:
   gripbook thread M3x0.35 --engaged 6mm --hole 2.7mm
   gripbook thread '#4-40' --engaged 0.25in")]
 pub struct ThreadArgs {
-    /// The thread: M3, M3x0.35, #4-40, 1/4-20; without one, all threads are listed
+    /// The thread: M3, M3x0.35, #4-40, 1/4-20, G1/8; without one, all threads are listed
     thread: Option<String>,
     /// Engaged length: gives the shear areas
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
@@ -67,6 +67,7 @@ fn band(b: SizeBand) -> String {
 fn known(known: Known) -> &'static str {
     match known {
         Known::Read => "read in a public table",
+        Known::Computed => "computed by the formulas of the standard",
         Known::Recalled => "recalled, not seen",
     }
 }
@@ -91,7 +92,7 @@ impl Answer for Sheet {
             .field("Pitch diameter", size(s.basic.pitch_diameter))
             .field("Minor diameter of the hole", size(s.basic.minor_diameter))
             .field("Root diameter of the screw", size(s.basic.root_diameter))
-            .field("Stress area", s.stress_area.text(4));
+            .field("Stress area", s.stress_area.map_or("none: a pipe thread seals, it does not clamp".into(), |a| a.text(4)));
         limits(&mut page, s.limits.as_ref(), s.limits_missing);
         holes(&mut page, s);
         if let Some(e) = &s.engaged {
@@ -231,7 +232,7 @@ impl Answer for List {
                 series.as_ref().and_then(Value::as_str).unwrap_or("").into(),
                 t.amount(t.major()).text(4).into(),
                 t.amount(t.pitch()).text(3).into(),
-                if t.limits().is_some() { "stored" } else { "none" }.into(),
+                if t.limits().is_some() { "yes" } else { "none" }.into(),
             ]);
         }
         Some(table)

@@ -7,6 +7,7 @@ use super::method::{Applies, Card, Case, Effort, Impossible, Method};
 use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::Need;
+use super::nut;
 use super::part::Part;
 use super::shape;
 use crate::mechanics::bond::bond_area;
@@ -26,7 +27,7 @@ pub struct Clamped {
 impl Clamped {
     /// Diameter that bears on the plastic: the nut's flats in a pocket, else the washer under head and nut.
     fn bears(&self, need: &Need<'_>, head: Length) -> Length {
-        let flats = shape::nut(&need.thread).filter(|_| self.pocket).map(|(flats, _)| flats);
+        let flats = nut::usual(need).filter(|_| self.pocket).map(|nut| nut.flats);
         flats.unwrap_or_else(|| head * need.assumptions.value("washer_over_head"))
     }
 }
@@ -37,19 +38,19 @@ impl Method for Clamped {
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
         let thread = case.need.thread;
-        if self.pocket && shape::nut(&thread).is_none() {
+        if self.pocket && nut::usual(case.need).is_none() {
             return Applies::Unknown(Lack {
                 blocks: true,
                 what: format!("the nut of {}", thread.designation()),
-                settle: "another thread: nut sizes are stored for the usual metric threads".into(),
+                settle: "another thread, or a record of the nut in your pack".into(),
             });
         }
         Applies::Yes
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
         let thread = case.need.thread;
-        let nut = shape::nut(&thread).filter(|_| self.pocket);
-        shape::clearance(case, nut, self.bears(case.need, torque::head_diameter(&thread)))
+        let nut = nut::usual(case.need).filter(|_| self.pocket);
+        shape::clearance(case, nut.as_ref(), self.bears(case.need, torque::head_diameter(&thread)))
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let thread = case.need.thread;
@@ -69,15 +70,18 @@ impl Method for Clamped {
         model.fails(Mode::BreakOut, "shear of the plastic round the nut or washer: strength x pi D t", move |draw| {
             shear.get(draw) * bond_area(bears, floor)
         });
-        let nut = metal::nut_strength(&mut model);
-        let height = match shape::nut(&thread) {
-            Some((_, height)) => height,
+        let strength = metal::nut_strength(&mut model);
+        let height = match nut::usual(case.need) {
+            Some(nut) => {
+                model.claims_used(&nut.claims);
+                nut.height
+            }
             None => thread.major() * model.assumed("nut_height"),
         };
-        metal::in_metal(&mut model, nut, height);
+        metal::in_metal(&mut model, strength, height);
         torque::strips(&mut model);
         model.caution("the length asked for counts as plastic under the nut");
-        model.caution("sizes of nut, head and washer are recalled from their standards, not read: measure yours");
+        model.caution("sizes of head and washer are recalled from their standards, not read: measure yours");
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {

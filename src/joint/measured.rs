@@ -101,7 +101,7 @@ fn read<'b>(book: &'b Book, record: &'b Record) -> Result<Measured<'b>, String> 
     }
     let find = |key: &str| joint[key].as_str().and_then(|id| book.record(id));
     let material = find("material").ok_or("the material has no record")?;
-    let thread = joint["thread"].as_str().and_then(|t| thread::parse(t).ok()).ok_or("no standard thread is stated")?;
+    let thread = joint["thread"].as_str().and_then(|t| thread::fastening(t).ok()).ok_or("no standard thread is stated")?;
     let length = length(&joint["length"]).ok_or("the engaged length is not stated")?;
     let specimens = specimens(rest);
     if specimens.is_empty() {

@@ -26,6 +26,7 @@ pub mod method;
 pub mod mode;
 pub mod model;
 pub mod need;
+pub mod nut;
 pub mod part;
 pub mod rules;
 pub mod shape;

@@ -266,7 +266,12 @@ impl<'b> Need<'b> {
     }
     /// Whether the part does not melt.
     pub fn thermoset(&self) -> Option<bool> {
-        yes_no(self.material, "thermoset", self.invented()).or_else(|| self.is("thermoset").then_some(true))
+        let family = match () {
+            () if self.is("thermoset") => Some(true),
+            () if self.is("thermoplastic") => Some(false),
+            () => None,
+        };
+        yes_no(self.material, "thermoset", self.invented()).or(family)
     }
     /// Whether the part breaks without yielding much: cross-linked parts and glassy, stiff thermoplastics do.
     pub fn brittle(&self) -> bool {

@@ -6,6 +6,7 @@ use super::glue::{gap_range, is_thin};
 use super::hole::{self, Made};
 use super::method::{Case, Impossible};
 use super::need::Need;
+use super::nut::Nut;
 use crate::book::Record;
 use crate::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
@@ -260,7 +261,7 @@ fn undercut(need: &Need<'_>, insert: &Insert, hole: Length) -> Groove {
 }
 
 /// A clearance hole, with a pocket for a nut where one is captive; what bears on the plastic is that wide.
-pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) -> Result<Geometry, Impossible> {
+pub fn clearance(case: &Case<'_>, nut: Option<&Nut>, bears: Length) -> Result<Geometry, Impossible> {
     let need = case.need;
     let bore = need.hole_size.unwrap_or_else(|| super::blocks::torque::clearance(&need.thread));
     if bore <= need.thread.major() {
@@ -276,14 +277,14 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) 
         );
     }
     let zero = Length::from_si(0.0);
-    let widest = nut.map_or(bore, |(flats, _)| flats * (2.0 / 3f64.sqrt()));
+    let widest = nut.map_or(bore, |nut| nut.flats * (2.0 / 3f64.sqrt()));
     let (boss, boss_given) =
         boss(need, if widest > bears { widest } else { bears }, need.assumptions.value("boss_over_bearing"), widest)?;
     let mut hole = vec![hole::step(need, "clearance", bore, Made::Printed, zero, need.length)];
     let mut depth = need.length;
-    if let Some((flats, height)) = nut {
+    if let Some(nut) = nut {
         let play = Length::from_si(need.assumptions.value("nut_play"));
-        let mut pocket = hole::step(need, "nut pocket", flats + play, Made::Printed, depth, depth + height + play);
+        let mut pocket = hole::step(need, "nut pocket", nut.flats + play, Made::Printed, depth, depth + nut.height + play);
         pocket.section = super::geometry::Section::Hexagon;
         depth = pocket.to;
         hole.push(pocket);
@@ -294,7 +295,12 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) 
         through: true,
         depth,
         hole,
-        thread: EngagedThread { thread: need.thread, engaged: nut.map_or(need.length, |(_, h)| h), offset: zero, made: "metal" },
+        thread: EngagedThread {
+            thread: need.thread,
+            engaged: nut.map_or(need.length, |nut| nut.height),
+            offset: zero,
+            made: "metal",
+        },
         insert: None,
         insert_at: zero,
         gap: None,
@@ -303,25 +309,4 @@ pub fn clearance(case: &Case<'_>, nut: Option<(Length, Length)>, bears: Length) 
         chamfer: None,
         assumed: assumed(need, &[("boss_over_bearing", need.boss.is_none()), ("nut_play", nut.is_some())], Made::Printed),
     })
-}
-
-/// Width across flats and height of hexagon nuts, mm, by thread diameter (ISO 4032, recalled).
-const NUTS: [(f64, f64, f64); 10] = [
-    (1.6, 3.2, 1.3),
-    (2.0, 4.0, 1.6),
-    (2.5, 5.0, 2.0),
-    (3.0, 5.5, 2.4),
-    (4.0, 7.0, 3.2),
-    (5.0, 8.0, 4.7),
-    (6.0, 10.0, 5.2),
-    (8.0, 13.0, 6.8),
-    (10.0, 16.0, 8.4),
-    (12.0, 18.0, 10.8),
-];
-
-/// Width across flats and height of the nut of a thread, where stored.
-pub fn nut(thread: &crate::mechanics::thread::Thread) -> Option<(Length, Length)> {
-    let d = thread.major().si() * 1e3;
-    let known = NUTS.iter().find(|(size, ..)| (size - d).abs() < 1e-6)?;
-    Some((Length::from_si(known.1 * 1e-3), Length::from_si(known.2 * 1e-3)))
 }

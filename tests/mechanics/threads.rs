@@ -14,6 +14,10 @@ fn plain(name: &str) -> ThreadSheet {
     sheet_of(name, Asked::default())
 }
 
+fn area(name: &str) -> Amount {
+    plain(name).stress_area.expect("a stress area")
+}
+
 fn length(text: &str) -> Option<Length> {
     Some(Length::from_si(si(text, Quantity::Length)))
 }
@@ -22,14 +26,14 @@ fn length(text: &str) -> Option<Length> {
 pub fn iso(row: &Row) -> Got {
     let rest = row.after("ISO-");
     if let Some(name) = rest.strip_prefix("As-tab-") {
-        return plain(name).stress_area.into();
+        return area(name).into();
     }
     let (what, name) = rest.split_once('-').unwrap_or((rest, ""));
     let (formula, on_sheet): (&str, fn(&ThreadSheet) -> Amount) = match what {
         "d2" => ("pitch-diameter", |s| s.basic.pitch_diameter),
         "D1" => ("minor-diameter", |s| s.basic.minor_diameter),
         "d3" => ("root-diameter", |s| s.basic.root_diameter),
-        "As" => ("stress-area", |s| s.stress_area),
+        "As" => ("stress-area", |s| s.stress_area.expect("a stress area")),
         other => panic!("{}: {other}", row.id),
     };
     let got = typed(&format!("{formula} major={}mm pitch={}mm", row.input("d"), row.input("P")));
@@ -41,7 +45,7 @@ pub fn iso(row: &Row) -> Got {
 /// `ISO898-…`: printed stress areas and loads.
 pub fn iso898(row: &Row) -> Got {
     match row.after("ISO898-").strip_prefix("As-tab-") {
-        Some(name) => plain(name).stress_area.into(),
+        Some(name) => area(name).into(),
         None => typed(&format!("screw-tensile-load strength={}MPa stress_area={}mm2", row.input("min"), row.input("As"))),
     }
 }
@@ -80,7 +84,7 @@ pub fn unified(row: &Row) -> Got {
     match what {
         "At" | "Atmm" => {
             let got = typed(&format!("stress-area-unified major={}in pitch={}in", row.input("d"), 1.0 / row.number("n")));
-            assert!((s.stress_area.si / got.amount.si - 1.0).abs() < 1e-12, "{}", row.id);
+            assert!((s.stress_area.expect("a stress area").si / got.amount.si - 1.0).abs() < 1e-12, "{}", row.id);
             got
         }
         "d2" => s.basic.pitch_diameter.into(),

@@ -106,7 +106,7 @@ fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Optio
             return None;
         }
     };
-    match thread::parse(text) {
+    match thread::fastening(text) {
         Ok(thread) => Some(thread),
         Err(fault) => {
             mistakes.add(Fault::usage(format!("thread: {}", fault.message())).help(fault.help()));

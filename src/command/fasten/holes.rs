@@ -125,7 +125,7 @@ fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
 /// The need of an entry, and the one method it asks for.
 fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<&'static str>), Fault> {
     let book = &loaded.book;
-    let thread = thread::parse(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
+    let thread = thread::fastening(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     let length = parse(&entry.length, Quantity::Length).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     if length.si <= 0.0 {
         return Err(Fault::usage(format!("length {} is not above zero", entry.length)));

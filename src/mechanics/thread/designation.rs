@@ -52,7 +52,7 @@ impl ThreadFault {
     pub fn help(&self) -> String {
         match self {
             ThreadFault::Unknown { nearest, .. } if nearest.is_empty() => {
-                "ISO metric M1.6 to M12 (`M3`, `M3x0.35`) and unified #2 to 1/4 in (`#4-40`, `1/4-20`) are known".into()
+                "ISO metric M1 to M12 (`M3`, `M3x0.35`), unified #2 to 3/8 in (`#4-40`, `1/4-20`) and pipe threads (`G1/8`) are known".into()
             }
             ThreadFault::Unknown { nearest, .. } => format!("did you mean {}?", nearest.join(", ")),
             ThreadFault::Pitch { size, has, .. } | ThreadFault::PitchMissing { size, has } => {
@@ -76,7 +76,7 @@ pub fn parse(text: &str) -> Result<Thread, ThreadFault> {
     let has = || of_size.iter().map(|t| pitch_words(t)).collect();
     let Some(pitch) = pitch else {
         return match first.system {
-            System::Metric => Ok(**first),
+            System::Metric | System::Pipe => Ok(**first),
             System::Unified => Err(ThreadFault::PitchMissing { size: first.size, has: has() }),
         };
     };
@@ -85,10 +85,25 @@ pub fn parse(text: &str) -> Result<Thread, ThreadFault> {
     found.map(|t| **t).ok_or_else(|| ThreadFault::Pitch { size: first.size, pitch: pitch_asked(first, &pitch), has: has() })
 }
 
+/// Reads the designation of a thread that joints are made with.
+///
+/// # Errors
+/// As [`parse`]; and of a pipe thread, of which only the geometry is stored.
+pub fn fastening(text: &str) -> Result<Thread, ThreadFault> {
+    let thread = parse(text)?;
+    if thread.fastens() {
+        return Ok(thread);
+    }
+    Err(ThreadFault::Geometry {
+        message: format!("{} is a pipe thread: its geometry is known, no joint is computed with it", thread.size),
+        help: format!("take a metric or unified thread; `gripbook thread {}` shows the geometry", thread.size),
+    })
+}
+
 fn pitch_asked(thread: &Thread, pitch: &str) -> String {
     match thread.system {
         System::Metric => format!("{pitch} mm"),
-        System::Unified => format!("of {pitch} threads per inch"),
+        System::Unified | System::Pipe => format!("of {pitch} threads per inch"),
     }
 }
 
@@ -97,7 +112,7 @@ fn pitch_words(thread: &Thread) -> String {
     match (thread.system, thread.series) {
         (System::Metric, Series::Coarse) => format!("{} mm (coarse)", thread.pitch_written),
         (System::Metric, Series::Fine) => format!("{} mm", thread.pitch_written),
-        (System::Unified, _) => thread.designation(),
+        (System::Unified | System::Pipe, _) => thread.designation(),
     }
 }
 
@@ -135,6 +150,9 @@ fn split(plain: &str) -> Option<(String, Option<String>)> {
         };
         let diameter: f64 = diameter.parse().ok()?;
         return Some((format!("M{diameter}"), pitch));
+    }
+    if let Some(rest) = plain.strip_prefix(['G', 'g']) {
+        return Some((format!("G{rest}"), None));
     }
     let (size, pitch) = match plain.split_once('-') {
         Some((s, p)) => (s, Some(p.to_string())),

@@ -1,7 +1,7 @@
 //! Screw threads: which there are, what their sizes are, what their shear areas are.
 //!
-//! Basic sizes are computed from diameter and pitch; limits and holes come from stored tables, because the printed
-//! tolerance formulas with their rounding miss the printed tables by up to 12 µm.
+//! Basic sizes are computed from diameter and pitch, limits from them and the tolerances of the standards; holes come from
+//! stored tables.
 
 pub mod designation;
 pub mod limits;
@@ -9,7 +9,7 @@ pub mod profile;
 pub mod sheet;
 pub mod sizes;
 
-pub use designation::{ThreadFault, parse};
+pub use designation::{ThreadFault, fastening, parse};
 pub use limits::Limits;
 pub use sheet::{Asked, ThreadSheet, sheet};
 pub use sizes::{Thread, all};
@@ -22,6 +22,8 @@ use serde::Serialize;
 pub enum Known {
     /// Read in a public table that reprints the standard; the standard itself was not opened.
     Read,
+    /// Computed by the formulas of the standard, which reproduce public tables of it.
+    Computed,
     /// Recalled from the standard, not seen.
     Recalled,
 }

@@ -1,4 +1,5 @@
-//! The basic profile of ISO metric and unified threads (60°, the same shape), and what follows from it.
+//! The basic profile of ISO metric and unified threads (60°, the same shape), and what follows from it; of pipe threads (55°)
+//! the two heights that give their diameters.
 
 use uom::si::f64::{Angle, Area, Length, Ratio};
 
@@ -10,6 +11,16 @@ const SQRT_3: f64 = 1.732_050_807_568_877_2;
 /// Height of the fundamental triangle: H = √3/2 P. Source: ISO 68-1.
 pub fn fundamental_height(pitch: Length) -> Length {
     pitch * (SQRT_3 / 2.0)
+}
+
+/// Height of the fundamental triangle of a 55° pipe thread: H = 0.960491 P. Source: ISO 228-1.
+pub fn whitworth_height(pitch: Length) -> Length {
+    pitch * 0.960_491
+}
+
+/// Depth of a 55° pipe thread with rounded crests and roots: h = 0.640327 P = 2/3 H. Source: ISO 228-1.
+pub fn whitworth_depth(pitch: Length) -> Length {
+    pitch * 0.640_327
 }
 
 /// Basic pitch diameter d2 = D2 = d - 3/4 H. Source: ISO 724.

@@ -45,7 +45,7 @@ pub struct SizeBand {
     pub max: Amount,
 }
 
-/// Stored limits of both parts.
+/// Limits of both parts.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LimitSizes {
     /// Class of the screw.
@@ -171,11 +171,11 @@ pub struct ThreadSheet {
     pub threads_per_inch: Option<Amount>,
     /// Basic sizes.
     pub basic: BasicSizes,
-    /// Stress area of the screw.
-    pub stress_area: Amount,
-    /// Stored limits.
+    /// Stress area of the screw; a pipe thread has none.
+    pub stress_area: Option<Amount>,
+    /// Limits.
     pub limits: Option<LimitSizes>,
-    /// Said when no limits are stored.
+    /// Said when there are no limits.
     pub limits_missing: Option<&'static str>,
     /// Tap drill and clearance holes.
     pub holes: Holes,
@@ -198,18 +198,18 @@ pub struct ThreadSheet {
 pub fn sheet(thread: &Thread, asked: Asked) -> Result<ThreadSheet, ThreadFault> {
     check(thread, asked)?;
     let limits = thread.limits();
-    let shown = Shown { thread, metric: thread.system == System::Metric };
+    let shown = Shown { thread, metric: thread.system != System::Unified };
     let hole = asked.hole.map(|hole| in_hole(shown, asked.engaged, hole));
     Ok(ThreadSheet {
         thread: thread.designation(),
         system: thread.system,
         series: thread.series,
         pitch: thread.amount(thread.pitch()),
-        threads_per_inch: (!shown.metric).then(|| plain(Ratio::from_si(thread.pitch_written))),
+        threads_per_inch: (thread.system != System::Metric).then(|| plain(Ratio::from_si(thread.pitch_written))),
         basic: basic_sizes(thread),
-        stress_area: shown.area(thread.stress_area()),
+        stress_area: thread.fastens().then(|| shown.area(thread.stress_area())),
         limits: limits.map(|l| limit_sizes(thread, &l)),
-        limits_missing: limits.is_none().then_some("no limits stored for this thread"),
+        limits_missing: limits.is_none().then_some("no limits: the standard has no class 6H for this pitch, or none are stored"),
         holes: holes(thread),
         engaged: asked.engaged.map(|length| engaged(shown, limits.as_ref(), length, asked.offset)),
         printed: asked.offset.map(|offset| printed(shown, asked.engaged, offset)),
@@ -253,7 +253,13 @@ fn check(thread: &Thread, asked: Asked) -> Result<(), ThreadFault> {
     {
         return fault(format!("a hole cannot be {} wide", show(hole)), "give a diameter above zero".into());
     }
-    let height = profile::fundamental_height(thread.pitch());
+    if !thread.fastens() && (asked.engaged, asked.offset, asked.hole) != (None, None, None) {
+        return fault(
+            format!("{} has flanks of 55°: shear areas are computed for threads of 60° only", thread.size),
+            "ask for its sizes alone".into(),
+        );
+    }
+    let height = thread.fundamental_height();
     if let Some(c) = asked.offset
         && c.si().abs() > height.si()
     {
@@ -271,7 +277,7 @@ fn basic_sizes(t: &Thread) -> BasicSizes {
         pitch_diameter: t.amount(t.pitch_diameter()),
         minor_diameter: t.amount(t.minor_diameter()),
         root_diameter: t.amount(t.root_diameter()),
-        fundamental_height: t.amount(profile::fundamental_height(t.pitch())),
+        fundamental_height: t.amount(t.fundamental_height()),
     }
 }
 
@@ -426,6 +432,7 @@ fn sources(t: &Thread, limits: Option<&Limits>, asked: Asked) -> Vec<&'static st
         System::Unified => {
             vec!["basic sizes and stress area: ASME B1.1", "tap drill: drill number tables", "clearance holes: ASME B18.2.8"]
         }
+        System::Pipe => vec!["basic sizes: ISO 228-1", "tap drill: recalled"],
     };
     if let Some(l) = limits {
         all.push(l.source);

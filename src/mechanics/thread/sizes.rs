@@ -1,6 +1,8 @@
-//! Which threads there are: ISO metric coarse and fine M1.6 to M12, unified coarse and fine #2 to 1/4 in, with their holes.
+//! Which threads there are: ISO metric coarse and fine M1 to M12, unified coarse and fine #2 to 3/8 in (1/4-20 and 3/8-16
+//! are the camera threads of ISO 1222), parallel pipe threads G1/16 to G1, with their holes.
 //!
-//! Sizes: ISO 261 and ASME B1.1. Tap drills: ISO 2306 and drill number tables. Clearance holes: ISO 273 and ASME B18.2.8.
+//! Sizes: ISO 261, ASME B1.1, ISO 228-1. Tap drills: ISO 2306 and drill number tables. Clearance holes: ISO 273 and
+//! ASME B18.2.8.
 
 use serde::Serialize;
 use uom::si::f64::Length;
@@ -10,7 +12,7 @@ use super::Known::{Read, Recalled};
 use super::profile;
 use crate::quantity::{Amount, Measure, Quantity};
 
-/// The two families of thread.
+/// The families of thread.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum System {
@@ -18,6 +20,8 @@ pub enum System {
     Metric,
     /// Unified: diameters in inches, pitches as threads per inch.
     Unified,
+    /// Parallel pipe thread: diameters in mm, pitches as threads per inch, 55°. Geometry only.
+    Pipe,
 }
 
 /// Coarse or fine series.
@@ -42,7 +46,7 @@ pub struct ClearanceHoles {
 /// One thread of the table. Numbers are in the unit of the system; use the methods for lengths.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thread {
-    /// Name of the size: `M3`, `#4`, `1/4`.
+    /// Name of the size: `M3`, `#4`, `1/4`, `G1/8`.
     pub size: &'static str,
     /// The family.
     pub system: System,
@@ -62,7 +66,7 @@ impl Thread {
     /// The designation: `M3`, `M3x0.35`, `#4-40`. A coarse metric pitch is left out, as usual.
     pub fn designation(&self) -> String {
         match (self.system, self.series) {
-            (System::Metric, Series::Coarse) => self.size.to_string(),
+            (System::Metric, Series::Coarse) | (System::Pipe, _) => self.size.to_string(),
             (System::Metric, Series::Fine) => format!("{}x{}", self.size, self.pitch_written),
             (System::Unified, _) => format!("{}-{}", self.size, self.pitch_written),
         }
@@ -70,9 +74,13 @@ impl Thread {
     /// The unit its sizes are written in.
     pub fn unit(&self) -> &'static str {
         match self.system {
-            System::Metric => "mm",
+            System::Metric | System::Pipe => "mm",
             System::Unified => "in",
         }
+    }
+    /// Whether its flanks stand at 60°, which joint models and shear areas take for granted.
+    pub fn fastens(&self) -> bool {
+        self.system != System::Pipe
     }
     /// A number in the unit of the system as a length.
     pub fn length(&self, number: f64) -> Length {
@@ -92,25 +100,43 @@ impl Thread {
         match self.system {
             System::Metric => self.length(self.pitch_written),
             System::Unified => self.length(1.0) / self.pitch_written,
+            System::Pipe => self.length(25.4) / self.pitch_written,
         }
+    }
+    /// Height of the fundamental triangle.
+    pub fn fundamental_height(&self) -> Length {
+        if self.fastens() { profile::fundamental_height(self.pitch()) } else { profile::whitworth_height(self.pitch()) }
     }
     /// Basic pitch diameter.
     pub fn pitch_diameter(&self) -> Length {
+        if !self.fastens() {
+            return self.major() - profile::whitworth_depth(self.pitch()) * 1.0;
+        }
         profile::pitch_diameter(self.major(), self.pitch())
     }
     /// Basic minor diameter of the internal thread.
     pub fn minor_diameter(&self) -> Length {
+        if !self.fastens() {
+            return self.major() - profile::whitworth_depth(self.pitch()) * 2.0;
+        }
         profile::minor_diameter(self.major(), self.pitch())
     }
     /// Root diameter of the external thread (rounded root of ISO 68-1).
     pub fn root_diameter(&self) -> Length {
+        if !self.fastens() {
+            return self.major() - profile::whitworth_depth(self.pitch()) * 2.0;
+        }
         profile::root_diameter(self.major(), self.pitch())
     }
-    /// Stress area by the standard of its system.
+    /// Stress area by the standard of its system; a pipe thread has none, the mean circle stands for it.
     pub fn stress_area(&self) -> uom::si::f64::Area {
         match self.system {
             System::Metric => profile::stress_area(self.major(), self.pitch()),
             System::Unified => profile::stress_area_unified(self.major(), self.pitch()),
+            System::Pipe => {
+                let mean = (self.pitch_diameter() + self.root_diameter()) * 0.5;
+                mean * mean * std::f64::consts::FRAC_PI_4
+            }
         }
     }
     /// A wider tap drill for less engagement, read in one public table, coarse metric threads only.
@@ -132,6 +158,10 @@ const fn unified(size: &'static str, series: Series, diameter: f64, per_inch: f6
     Thread { size, system: System::Unified, series, diameter, pitch_written: per_inch, tap, tap_known }
 }
 
+const fn pipe(size: &'static str, diameter: f64, per_inch: f64, tap: f64) -> Thread {
+    Thread { size, system: System::Pipe, series: Coarse, diameter, pitch_written: per_inch, tap, tap_known: Recalled }
+}
+
 use Series::{Coarse, Fine};
 
 /// Every thread of the table, by system and diameter, coarse first.
@@ -140,6 +170,9 @@ pub const fn all() -> &'static [Thread] {
 }
 
 const THREADS: &[Thread] = &[
+    metric("M1", Coarse, 1.0, 0.25, 0.75, Recalled),
+    metric("M1.2", Coarse, 1.2, 0.25, 0.95, Recalled),
+    metric("M1.4", Coarse, 1.4, 0.3, 1.1, Recalled),
     metric("M1.6", Coarse, 1.6, 0.35, 1.25, Read),
     metric("M1.6", Fine, 1.6, 0.2, 1.4, Recalled),
     metric("M1.8", Coarse, 1.8, 0.35, 1.45, Read),
@@ -191,9 +224,25 @@ const THREADS: &[Thread] = &[
     unified("#12", Fine, 0.216, 28.0, 0.182, Recalled),
     unified("1/4", Coarse, 0.25, 20.0, 0.201, Read),
     unified("1/4", Fine, 0.25, 28.0, 0.213, Recalled),
+    unified("5/16", Coarse, 0.3125, 18.0, 0.257, Recalled),
+    unified("5/16", Fine, 0.3125, 24.0, 0.272, Recalled),
+    unified("3/8", Coarse, 0.375, 16.0, 0.3125, Recalled),
+    unified("3/8", Fine, 0.375, 24.0, 0.332, Recalled),
+    pipe("G1/16", 7.723, 28.0, 6.8),
+    pipe("G1/8", 9.728, 28.0, 8.8),
+    pipe("G1/4", 13.157, 19.0, 11.8),
+    pipe("G3/8", 16.662, 19.0, 15.25),
+    pipe("G1/2", 20.955, 14.0, 19.0),
+    pipe("G5/8", 22.911, 14.0, 21.0),
+    pipe("G3/4", 26.441, 14.0, 24.5),
+    pipe("G7/8", 30.201, 14.0, 28.25),
+    pipe("G1", 33.249, 11.0, 30.75),
 ];
 
 const CLEARANCE: &[(&str, [f64; 3], Known)] = &[
+    ("M1", [1.1, 1.2, 1.3], Recalled),
+    ("M1.2", [1.3, 1.4, 1.5], Recalled),
+    ("M1.4", [1.5, 1.6, 1.8], Recalled),
     ("M1.6", [1.7, 1.8, 2.0], Recalled),
     ("M1.8", [2.0, 2.1, 2.2], Recalled),
     ("M2", [2.2, 2.4, 2.6], Read),
@@ -215,6 +264,8 @@ const CLEARANCE: &[(&str, [f64; 3], Known)] = &[
     ("#8", [0.18, 0.196, 0.213], Recalled),
     ("#10", [0.206, 0.221, 0.238], Recalled),
     ("1/4", [0.266, 0.281, 0.295], Recalled),
+    ("5/16", [0.332, 0.344, 0.359], Recalled),
+    ("3/8", [0.397, 0.406, 0.422], Recalled),
 ];
 
 const WIDE_TAP: &[(&str, f64)] = &[("M2", 1.75), ("M4", 3.5), ("M5", 4.5), ("M6", 5.4)];

@@ -1,0 +1,71 @@
+//! What people call what they own: words on bottles and spools, nuts, inserts.
+
+use gripbook::book::{Asked, Book};
+use gripbook::index::query::Query;
+use gripbook::index::{search, words};
+use std::path::Path;
+
+fn book() -> Book {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    Book::load(&Asked { packs: Vec::new(), here: here.into(), home: None }.roots().expect("packs"), here).expect("loads")
+}
+
+#[test]
+fn words_on_bottles_and_spools_name_one_material() {
+    let book = book();
+    for (said, id) in [
+        ("abs-like", "resin/tough"),
+        ("tough black", "resin/tough"),
+        ("plain grey", "resin/pigmented"),
+        ("clear", "resin/standard-clear"),
+        ("water-washable", "resin/water-washable"),
+        ("flexible", "resin/flexible"),
+        ("high-temp", "resin/high-temperature"),
+        ("ceramic-filled", "resin/rigid-filled"),
+        ("casting resin", "resin/castable"),
+        ("PLA+", "polymer/pla-blend"),
+        ("PLA-CF", "polymer/pla-cf"),
+        ("PA12 powder", "polymer/pa12"),
+        ("PA11 powder", "polymer/pa11"),
+        ("TPU powder", "polymer/tpu"),
+    ] {
+        let found = book.resolve(said, &["material"]).map(|r| r.id.to_string());
+        assert_eq!(found.as_deref().map_err(|e| e.help()), Ok(id), "{said}");
+    }
+}
+
+#[test]
+fn find_knows_the_words_of_a_bottle() {
+    let book = book();
+    let query = Query { words: words::words("abs-like").collect(), limit: usize::MAX, ..Query::default() };
+    assert!(search(&book, &query).hits.iter().any(|h| h.id.as_str() == "resin/tough"));
+}
+
+/// Threads the workshop buys inserts and nuts for.
+#[test]
+fn every_usual_thread_has_inserts_and_nuts() {
+    let book = book();
+    let has = |role: &str, thread: &str, fitting: Option<&str>| {
+        book.of_role(role).any(|r| r.rest["thread"] == thread && fitting.is_none_or(|f| r.rest["fitting"] == f))
+    };
+    for thread in ["M2", "M2.5", "M3", "M4", "M5", "M6", "#4-40", "#6-32", "#8-32", "#10-24", "#10-32", "1/4-20"] {
+        for fitting in ["heat-set", "press-in", "glue-in"] {
+            assert!(has("insert", thread, Some(fitting)), "{thread} {fitting}");
+        }
+        assert!(thread == "M2" || has("insert", thread, Some("self-tapping")), "{thread} self-tapping");
+        assert!(!thread.starts_with('M') || has("nut", thread, None), "{thread} nut");
+    }
+}
+
+/// The steps of an insert fill its length.
+#[test]
+fn shapes_of_inserts_add_up() {
+    let millimetres = |text: &serde_json::Value| -> f64 {
+        text.as_str().and_then(|t| t.strip_suffix(" mm")).and_then(|t| t.parse().ok()).expect("a length in mm")
+    };
+    for insert in book().of_role("insert") {
+        let steps = insert.rest["steps"].as_array().expect("steps");
+        let sum: f64 = steps.iter().map(|s| millimetres(&s["length"])).sum();
+        assert!((sum - millimetres(&insert.rest["length"])).abs() < 1e-9, "{}", insert.id);
+    }
+}
