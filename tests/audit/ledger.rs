@@ -1,4 +1,4 @@
-//! The ledger: counted again by another reader of the records, and the table of README against the command.
+//! The ledger: counted again by another reader of the records.
 
 use super::formats::gripbook;
 use serde_json::Value as Json;
@@ -50,13 +50,4 @@ fn claims_are_counted_as_another_reader_counts_them() {
     assert!(weak.is_sorted_by(|a, b| a >= b) && weak[0] > 0, "{weak:?}");
     assert!(ledger["asked"]["pairs"].as_u64().is_some_and(|n| n % 2 == 0 && n > 1000));
     assert!(ledger["all"]["statements"].as_u64() > kinds["series"]["statements"].as_u64());
-}
-
-#[test]
-fn the_table_of_the_readme_is_the_one_the_command_prints() {
-    let readme = fs::read_to_string(root().join("README.md")).expect("README");
-    let between = readme.split("<!-- ledger -->").nth(1).and_then(|t| t.split("<!-- end of ledger -->").next()).expect("marks");
-    let table = |text: &str| text.lines().filter(|l| l.starts_with('|')).map(str::to_owned).collect::<Vec<_>>();
-    let shares: Vec<String> = table(&said("markdown")).into_iter().take_while(|l| !l.contains("answers")).collect();
-    assert_eq!(table(between), shares, "stale: run `tools/ledger README.md`");
 }
