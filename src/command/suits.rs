@@ -237,7 +237,7 @@ fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &
         json: json::pair(question, &answer, &loaded.book, loaded),
         table: None,
     };
-    let brief = (!args.full).then(|| page::pair(question, &answer));
+    let brief = (!args.full).then(|| page::pair(question, &answer, &loaded.book));
     Outcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(u8::from(no)) }
 }
 

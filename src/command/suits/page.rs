@@ -181,9 +181,8 @@ fn needed(answer: &Suitability) -> Vec<Vec<&str>> {
     let mut choices: Vec<Vec<&str>> = Vec::new();
     for rule in answer.rules.iter().filter(|s| s.outcome == Outcome::Stands && !s.lifted_by.is_empty()) {
         let ways: Vec<&str> = rule.lifted_by.iter().map(String::as_str).collect();
-        let shared = |choice: &Vec<&str>| -> Vec<_> { choice.iter().copied().filter(|w| ways.contains(w)).collect() };
-        match choices.iter_mut().find(|choice| !shared(choice).is_empty()) {
-            Some(choice) => *choice = shared(choice),
+        match choices.iter_mut().find(|choice| choice.iter().any(|way| ways.contains(way))) {
+            Some(choice) => choice.retain(|way| ways.contains(way)),
             None => choices.push(ways),
         }
     }
