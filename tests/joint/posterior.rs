@@ -110,7 +110,7 @@ fn trial(random: &mut Random, batches: usize, specimens: usize) -> (bool, f64) {
     // A variance as the prior has it: six degrees of freedom.
     let chi: f64 = (0..6).map(|_| random.normal().powi(2)).sum();
     let sd = within * (freedom / chi).sqrt();
-    let mut batch = |random: &mut Random| -> Vec<f64> { level.iter().map(|t| t + 0.10 * random.normal()).collect() };
+    let batch = |random: &mut Random| -> Vec<f64> { level.iter().map(|t| t + 0.10 * random.normal()).collect() };
     let pull = |random: &mut Random, batch: &[f64]| {
         let loads: Vec<f64> = batch.iter().map(|t| t + sd * random.normal()).collect();
         let weakest = (0..loads.len()).min_by(|a, b| loads[*a].total_cmp(&loads[*b])).expect("three states");

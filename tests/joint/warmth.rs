@@ -174,13 +174,13 @@ fn a_held_need_is_weighed_against_the_held_load() {
     need.using.duration = Duration::Held;
     let judgement = judge(&need, methods::ALL, Some("cut-thread"));
     let c = &judgement.candidates[0];
-    let p = c.probability.expect("a probability");
+    let p = c.survival.expect("a survival").share;
     let share = c.held.as_ref().expect("an answer").share;
     let loads = &c.capacity.as_ref().expect("loads").loads;
     let counted = loads.iter().filter(|f| **f * share >= 0.8 * short).count() as f64 / loads.len() as f64;
     assert!((p - counted).abs() < 1e-12 && p < 0.95, "{p}");
     need.using.consequence = Consequence::Injury;
-    assert!(judge(&need, methods::ALL, Some("cut-thread")).candidates[0].probability.is_none());
+    assert!(judge(&need, methods::ALL, Some("cut-thread")).candidates[0].survival.is_none());
 }
 
 #[test]
