@@ -45,9 +45,10 @@ fn celsius(kelvin: f64) -> String {
 pub fn limit(need: &Need<'_>, record: &Record) -> Option<Limit> {
     let margin = need.assumptions.value("softening_margin");
     let yes = |property: &str| super::need::yes_no(record, property, need.invented());
-    let (amorphous, thermoset) = (yes("amorphous"), yes("thermoset"));
+    let thermoset = yes("thermoset").unwrap_or_else(|| need.book.is_family(&record.family, "thermoset"));
+    let amorphous = yes("amorphous");
     let tg = single(need, record, "tg").filter(|(k, _)| *k > ROOM && amorphous != Some(false));
-    let glassy = amorphous == Some(true) && thermoset != Some(true) && tg.is_some();
+    let glassy = amorphous == Some(true) && !thermoset && tg.is_some();
     let hdt = deflection(need, record).filter(|_| !glassy);
     let serves = single(need, record, "service_temperature").filter(|_| need.book.role(record) == "adhesive");
     let of = |found: Option<(f64, Vec<ClaimUse>)>, margin: f64, what: &'static str| {
