@@ -305,7 +305,7 @@ fn a_held_load_stands_beside_the_short_pull() {
     assert!((number(&held_load["load"]) / number(&load["lower_bound"]) - 0.25).abs() < 1e-9, "{held_load}");
     assert_eq!((held_load["class"].as_str(), held_load["basis"].as_str()), (Some("years"), Some("practice")));
     let said = text(&fasten(&with(&held)).stdout);
-    assert!(said.contains("Held load") && said.contains("practice, no creep data"), "{said}");
+    assert!(said.contains("Sustained") && said.contains("practice, no creep data"), "{said}");
     let warm = json(&with(&["--for", "a year", "--hottest", "40°C", "--method", "cut-thread"]));
     let warm = &warm["candidates"][0];
     assert!(warm["held"]["load"].is_null() && !warm["load"].is_null() && warm["verdict"] == "does-not-suit", "{warm}");

@@ -172,12 +172,12 @@ impl Held {
         match &self.verdict {
             Verdict::No(why) => format!("none for {how_long}: {why}"),
             Verdict::Practice(_) => format!(
-                "{load} for {how_long}: {:.0} % of the short pull's lower bound (practice, no creep data)",
+                "{load} for {how_long}: {:.0} % of the short pull (practice, no creep data)",
                 self.share * 100.0
             ),
             Verdict::Claims(_) => {
                 format!(
-                    "{load} for {how_long}: {:.0} % of the short pull's lower bound (claims of creep rupture)",
+                    "{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)",
                     self.share * 100.0
                 )
             }

@@ -137,6 +137,8 @@ fn outside_its_range_a_formula_gives_no_number_unless_asked() {
     let beyond = call(f, &["strength_ratio=0.1"], true).unwrap();
     assert_eq!((beyond.result.si, beyond.validity.inside), (1.0, Some(false)));
     let boss = find(&all, "alexander-dilation").unwrap();
-    let below = call(boss, &["boss=3.9mm", "major=3mm"], true).unwrap_err();
-    assert!(matches!(below, CallFault::NoValue { .. }), "below s/D 1.4 there is no value even beyond the range");
+    assert!(matches!(call(boss, &["boss=3.9mm", "major=3mm"], false), Err(CallFault::OutsideRange { .. })));
+    let below = call(boss, &["boss=3.9mm", "major=3mm"], true).unwrap();
+    // Hand: s/D = 1.3, and -1.69 + 4.94 - 2.61 = 0.64.
+    assert!((below.result.si - 0.64).abs() < 1e-12 && below.validity.inside == Some(false));
 }

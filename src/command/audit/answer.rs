@@ -1,5 +1,6 @@
 //! What `audit` answers: findings, what was waived, and counts; never one score.
 
+use crate::audit::waiver::ABOUT_WAIVERS;
 use crate::audit::{Report, condense};
 use crate::finding::{Finding, Severity};
 use crate::plugins::audits::ALL;
@@ -173,7 +174,7 @@ impl Answer for AuditAnswer {
             Format::Github => Some(github(&self.report.findings)),
             Format::Sarif => {
                 let cards: Vec<RuleCard<'_>> =
-                    ALL.iter().map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity }).collect();
+                    ALL.iter().chain(ABOUT_WAIVERS).map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity }).collect();
                 Some(sarif::document(&self.report.findings, &cards))
             }
             _ => None,

@@ -344,10 +344,10 @@ pub(super) const ROWS: &[Assumption] = &[
         "forming_stress_brittle",
         J,
         PART,
-        0.2,
-        0.6,
+        0.1,
+        0.4,
         "the same in a brittle part",
-        "it neither yields nor relaxes; design guides want thread-cutting screws there, because forming ones leave more hoop stress",
+        "it yields less and relaxes less; design guides want thread-cutting screws there, because forming ones leave more hoop stress; nothing measured was found",
     ),
     even(
         "heat_stress",

@@ -49,7 +49,7 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
         say_other_mode(candidate, series);
     }
     let mut gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
-    stays(need, candidate, &mut gates, &mut doubts, &mut cares);
+    stays(candidate, &mut gates, &mut doubts, &mut cares);
     let by_load = doubts.is_empty() && cares.is_empty();
     pronounce(need, candidate, gates, doubts, cares);
     if by_load && need.using.consequence != Consequence::Injury {
@@ -164,14 +164,13 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
 }
 
 /// A held load: a plain no is a gate, a share of practice no knowledge, a share by claims a matter of care.
-fn stays(need: &Need<'_>, candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
+fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
     let Some(held) = &candidate.held else { return };
     match &held.verdict {
         held::Verdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
         held::Verdict::Practice(name) => doubts.push(format!(
-            "a load held {} rests on practice alone: {:.0} % of the short pull ({name}); no claim of creep rupture reaches as far",
+            "a load sustained {} rests on practice alone ({name}); no claim of creep rupture reaches as far",
             held.how_long(),
-            need.assumptions.value(name) * 100.0
         )),
         held::Verdict::Claims(_) => cares.push("a held load by creep rupture of the materials; joints were not tested so".into()),
     }
