@@ -12,6 +12,7 @@ use super::method::Method;
 use super::mode::Mode;
 use super::need::Need;
 use crate::book::Record;
+use crate::statistics::distribution::{normal_ln_cdf, normal_pdf};
 use field::{Field, Site, Unrecorded, Word};
 use lean::Lean;
 use place::{Parts, Place};
@@ -188,8 +189,6 @@ struct Observed {
     within: f64,
     mode: Option<Mode>,
     censored: bool,
-    /// Mean and variance of ln(predicted/measured) of the states of metal.
-    rivals: Vec<(f64, f64)>,
 }
 
 #[derive(Default)]
@@ -201,6 +200,8 @@ struct Gathered {
     samples: Vec<Sample>,
     /// Prior deviation within a batch, for each latent.
     within: Vec<f64>,
+    /// ln load of the states of metal and its variance, for each latent.
+    metals: Vec<Vec<(f64, f64)>>,
 }
 
 impl Gathered {
@@ -224,18 +225,16 @@ impl Gathered {
         for (label, specimens) in &batches {
             let source = series.record.rest["source"].as_str().unwrap_or_default();
             let batch = if label.is_empty() { (id.clone(), String::new()) } else { (source.to_owned(), (*label).to_owned()) };
-            let rivals = leans.values().filter(|l| l.mode.is_metal()).map(|l| (l.ln_load, l.variance() + within * within));
-            let rivals: Vec<(f64, f64)> = rivals.collect();
+            let metals = leans.values().filter(|l| l.mode.is_metal()).map(|l| (l.ln_load, l.variance() + within * within));
+            self.metals.push(metals.collect());
             for specimen in specimens {
-                let ln_load = libm::log(specimen.load);
                 self.observed.push(Observed {
                     latent: self.latents.len(),
-                    ln_load,
+                    ln_load: libm::log(specimen.load),
                     specimens: specimen.stands_for as f64,
                     within,
                     mode: specimen.mode,
                     censored: specimen.censored,
-                    rivals: rivals.iter().map(|(m, v)| (m - ln_load, *v)).collect(),
                 });
             }
             let failed = specimens.iter().filter(|s| !s.censored).map(|s| libm::log(s.load)).collect();
@@ -279,11 +278,11 @@ impl Gathered {
             within: foam::MODEL_SD,
             mode: Some(mode),
             censored: false,
-            rivals: Vec::new(),
         });
         let leans = BTreeMap::from([(mode, Lean { mode, ln_load: 0.0, shared: Vec::new(), own: 0.0 })]);
         let (place, batch) = (Place::of_study(need.book, record), (series.clone(), String::new()));
         self.within.push(foam::MODEL_SD);
+        self.metals.push(Vec::new());
         self.latents.push(Latent { series: series.clone(), place, batch, leans, between: 0.0 });
         self.used.push(UsedSeries { series, modes: vec![mode], n: 1, own: false });
     }
@@ -324,8 +323,7 @@ impl Gathered {
     }
     /// One field a mode with the latents it is about, and the specimens whose mode is not recorded.
     fn fields(&self, parts: &Parts) -> (Vec<(Mode, Vec<usize>)>, Vec<Field>, Vec<Unrecorded>) {
-        let mut unrecorded: Vec<Unrecorded> =
-            self.observed.iter().map(|o| Unrecorded { sites: Vec::new(), rivals: o.rivals.clone() }).collect();
+        let mut unrecorded: Vec<Unrecorded> = (0..self.latents.len()).map(|l| self.unrecorded(l)).collect();
         let (mut modes, mut fields) = (Vec::new(), Vec::new());
         for mode in Mode::ALL {
             let latents: Vec<usize> = (0..self.latents.len()).filter(|l| self.latents[*l].leans.contains_key(&mode)).collect();
@@ -335,20 +333,33 @@ impl Gathered {
             let n = latents.len();
             let prior = (0..n * n).map(|k| self.covariance(mode, latents[k / n], latents[k % n], parts)).collect();
             let mut sites = Vec::new();
-            for (observed, unrecorded) in self.observed.iter().zip(&mut unrecorded) {
+            for observed in &self.observed {
                 let Some(latent) = latents.iter().position(|l| *l == observed.latent) else { continue };
                 let word = observed.word(mode);
-                if word == Word::Unsaid {
-                    unrecorded.sites.push((fields.len(), sites.len()));
+                let place = (fields.len(), latent);
+                let batch = &mut unrecorded[observed.latent];
+                if word == Word::Unsaid && batch.latents.last() != Some(&place) {
+                    batch.latents.push(place);
                 }
                 let y = observed.ln_load - self.latents[observed.latent].leans[&mode].ln_load;
                 let sd = if word == Word::Held { observed.within } else { observed.within / libm::sqrt(observed.specimens) };
-                sites.push(Site::new(latent, y, sd, word));
+                sites.push(Site { latent, y, sd, word });
             }
             fields.push(Field::new(prior, n, sites));
             modes.push((mode, latents));
         }
-        (modes, fields, unrecorded.into_iter().filter(|u| !u.sites.is_empty()).collect())
+        (modes, fields, unrecorded.into_iter().filter(|u| !u.latents.is_empty()).collect())
+    }
+    /// What the metal says of the specimens of a batch without a mode.
+    fn unrecorded(&self, latent: usize) -> Unrecorded {
+        let unsaid = || self.observed.iter().filter(|o| o.latent == latent && o.mode.is_none() && !o.censored);
+        let of = |(mean, variance): &(f64, f64)| {
+            let sd = libm::sqrt(*variance);
+            let z = |o: &Observed| (o.ln_load - mean) / sd;
+            let failed = unsaid().map(|o| libm::log(normal_pdf(z(o)).max(f64::MIN_POSITIVE) / sd)).sum();
+            (failed, unsaid().map(|o| normal_ln_cdf(-z(o))).sum())
+        };
+        Unrecorded { latents: Vec::new(), rivals: self.metals[latent].iter().map(of).collect() }
     }
     /// Covariance of two latents of one mode: discrepancy, errors of the inputs, and the batch where it is the same.
     fn covariance(&self, mode: Mode, a: usize, b: usize, parts: &Parts) -> f64 {

@@ -141,7 +141,7 @@ impl Evidence {
             }
             (0, 0, 0) => "model only, not measured".into(),
             (own, near, family) => {
-                let near = if near > 0 { format!("{near} of it at other sizes, ") } else { String::new() };
+                let near = if near > 0 { format!("{near} of it at other sizes or conditions, ") } else { String::new() };
                 format!("measured: {own} series of this joint, {near}{family} of its family")
             }
         }
@@ -394,37 +394,39 @@ fn prepare<'n>(
     candidate
 }
 
-/// The shape of a joint; where no hole is asked for, with the hole of the series that tells most of it.
+/// The shape of a joint; a hole or boss that is not asked for is that of the series that tells most of it.
 fn shaped<'s, 'b>(
     method: &dyn Method,
     case: &Case<'_>,
     series: &'s [Measured<'b>],
 ) -> (Option<&'s Measured<'b>>, Result<Geometry, Impossible>) {
     let need = case.need;
-    let free = need.hole_size.is_none() && need.gap.is_none() && !need.any_material;
     let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
     let like = |s: &&Measured<'_>| {
-        s.method == method.card().name
+        !need.any_material
+            && s.method == method.card().name
             && s.material.id == need.material.id
             && s.thread == need.thread
             && same(s.insert, case.insert)
             && same(s.adhesive, case.adhesive)
-            && (s.hole().is_some() || s.gap().is_some())
     };
     // The nearest length first, of equally near ones the most specimens.
     let apart = |s: &Measured<'_>| libm::log(need.length.si() / s.length.si()).abs();
-    let best = series.iter().filter(|_| free).filter(like).min_by(|a, b| {
-        let count = |s: &Measured<'_>| s.specimens.iter().map(|x| x.stands_for).sum::<usize>();
-        apart(a).total_cmp(&apart(b)).then(count(b).cmp(&count(a))).then(a.record.id.cmp(&b.record.id))
-    });
-    if let Some(best) = best {
-        let need = Need { hole_size: best.hole(), gap: best.gap(), ..need.clone() };
-        let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
-        if let Ok(geometry) = shape(&need).or_else(|_| shape(&Need { hole_size: None, ..need.clone() })) {
-            return (Some(best), Ok(geometry));
-        }
+    let count = |s: &Measured<'_>| s.specimens.iter().map(|x| x.stands_for).sum::<usize>();
+    let best = series
+        .iter()
+        .filter(like)
+        .min_by(|a, b| apart(a).total_cmp(&apart(b)).then(count(b).cmp(&count(a))).then(a.record.id.cmp(&b.record.id)));
+    let Some(best) = best else { return (None, method.geometry(case)) };
+    let free = need.hole_size.is_none() && need.gap.is_none();
+    let (hole_size, gap) = if free { (best.hole(), best.gap()) } else { (need.hole_size, need.gap) };
+    let told = Need { hole_size, gap, boss: need.boss.or(best.boss()), ..need.clone() };
+    let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
+    // A hole in a stepped shape is given by its gap.
+    match shape(&told).or_else(|_| shape(&Need { hole_size: need.hole_size, ..told.clone() })) {
+        Ok(geometry) => (Some(best).filter(|_| free && (hole_size.is_some() || gap.is_some())), Ok(geometry)),
+        Err(_) => (None, method.geometry(case)),
     }
-    (None, method.geometry(case))
 }
 
 fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {

@@ -14,53 +14,54 @@ use gripbook::suit::Rule;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-/// Mean and standard deviation of every latent within 1.5 % of what is wanted, in parts of the wanted deviation.
-fn agrees(field: &Field, want: &[(f64, f64)], what: &str) {
+/// Mean and standard deviation of every latent as wanted, within a part of the wanted deviation.
+fn agrees(field: &Field, want: &[(f64, f64)], within: f64, what: &str) {
     for (place, (mean, sd)) in want.iter().enumerate() {
         let got = field.latent(place);
         let (off, wide) = ((got.mean - mean) / sd, got.variance.sqrt() / sd - 1.0);
-        assert!(off.abs() < 0.05 && wide.abs() < 0.05, "{what} {place}: {got:?} against {mean} {sd}");
+        assert!(off.abs() < within && wide.abs() < within, "{what} {place}: {got:?} against {mean} {sd}");
     }
 }
 
 #[test]
 fn expectation_propagation_agrees_with_quadrature() {
     // Library: product grids of 161 to 8,001 points over 6 to 9 deviations, Python's math module (erfc), outside this program.
-    let held = |y: &[f64], sd: f64| y.iter().map(|y| Site::new(0, *y, sd, Word::Held)).collect::<Vec<_>>();
+    let held = |y: &[f64], sd: f64| y.iter().map(|y| Site { latent: 0, y: *y, sd, word: Word::Held }).collect::<Vec<_>>();
     let alone = |sites: Vec<Site>| {
         let mut fields = [Field::new(vec![0.5], 1, sites)];
         infer(&mut fields, &[]);
         let [field] = fields;
         field
     };
-    agrees(&alone(held(&[0.98, 1.0, 1.02], 0.115)), &[(1.386_397_767, 0.281_155_506)], "three that held");
+    agrees(&alone(held(&[0.98, 1.0, 1.02], 0.115)), &[(1.386_397_767, 0.281_155_506)], 1e-3, "three that held");
     let many: Vec<f64> = (0..18).map(|i| 1.3 + 0.02 * f64::from(i)).collect();
-    agrees(&alone(held(&many, 0.115)), &[(1.963_363_093, 0.222_268_439)], "eighteen that held");
+    agrees(&alone(held(&many, 0.115)), &[(1.963_363_093, 0.222_268_439)], 1e-3, "eighteen that held");
 
-    let site = |latent: usize, y: f64, word: Word| Site::new(latent, y, 0.1, word);
+    let site = |latent: usize, y: f64, word: Word| Site { latent, y, sd: 0.1, word };
     let (failed, held) = (Word::Failed, Word::Held);
     let sites = vec![site(0, 0.2, failed), site(0, 0.25, failed), site(0, 0.15, failed), site(1, 0.4, held), site(1, 0.5, held)];
     let mut fields = [Field::new(vec![0.5, 0.3, 0.3, 0.5], 2, sites)];
     infer(&mut fields, &[]);
-    agrees(&fields[0], &[(0.203_144_469, 0.057_463_956), (0.841_689_127, 0.286_345_711)], "two joints");
+    agrees(&fields[0], &[(0.203_144_469, 0.057_463_956), (0.841_689_127, 0.286_345_711)], 0.01, "two joints");
 
     let prior = (0..9).map(|k| 0.4 + if k % 4 == 0 { 0.01 } else { 0.0 }).collect();
     let sites = vec![site(0, 0.5, failed), site(0, 0.55, held), site(1, 0.6, failed), site(2, 0.62, held), site(2, 0.7, held)];
     let mut fields = [Field::new(prior, 3, sites)];
     infer(&mut fields, &[]);
     let want = [(0.604_464_220, 0.071_288_333), (0.626_832_739, 0.081_302_040), (0.746_041_115, 0.088_122_349)];
-    agrees(&fields[0], &want, "three batches");
+    agrees(&fields[0], &want, 0.05, "three batches");
 }
 
 #[test]
 fn a_mode_not_recorded_is_the_sum_over_states() {
     // Library: grid of 801 x 801 points over 7 deviations, Python's math module. Two states of prior variance 0.4, three
-    // specimens without a mode: true moments (0.3212, 0.3802) and (0.5664, 0.2735); the posterior has two humps, and a normal
-    // in its place is told by its moments to a quarter of a deviation.
+    // specimens without a mode, each by itself a sum over both states. Ours has the three fail alike, which leaves out the
+    // ways in which they did not: the moments agree to a quarter of a deviation.
     let y = [(-0.1, 0.3), (0.05, 0.45), (0.1, 0.5)];
-    let sites = |pick: fn(&(f64, f64)) -> f64| y.iter().map(|y| Site::new(0, pick(y), 0.12, Word::Unsaid)).collect();
+    let site = |y: f64| Site { latent: 0, y, sd: 0.12, word: Word::Unsaid };
+    let sites = |pick: fn(&(f64, f64)) -> f64| y.iter().map(|y| site(pick(y))).collect();
     let mut fields = [Field::new(vec![0.4], 1, sites(|y| y.0)), Field::new(vec![0.4], 1, sites(|y| y.1))];
-    let unrecorded: Vec<Unrecorded> = (0..3).map(|i| Unrecorded { sites: vec![(0, i), (1, i)], rivals: Vec::new() }).collect();
+    let unrecorded = [Unrecorded { latents: vec![(0, 0), (1, 0)], rivals: Vec::new() }];
     infer(&mut fields, &unrecorded);
     for (field, (mean, sd)) in fields.iter().zip([(0.321_229_517, 0.380_179_276), (0.566_385_873, 0.273_469_526)]) {
         let got = field.latent(0);
@@ -132,7 +133,8 @@ fn trial(random: &mut Random, batches: usize, specimens: usize) -> (bool, f64) {
             let between = scatter.between * scatter.between;
             let prior = (0..batches * batches).map(|k| LEVEL + if k % (batches + 1) == 0 { between } else { 0.0 }).collect();
             let word = |mode: usize| if mode == state { Word::Failed } else { Word::Held };
-            let site = |s: &(usize, usize, f64)| Site::new(s.0, s.2 - PREDICTED[state], scatter.within, word(s.1));
+            let site =
+                |s: &(usize, usize, f64)| Site { latent: s.0, y: s.2 - PREDICTED[state], sd: scatter.within, word: word(s.1) };
             Field::new(prior, batches, seen.iter().map(site).collect())
         })
         .collect();
@@ -169,16 +171,17 @@ fn nine_of_ten_bands_hold_the_next_joint_whatever_was_measured() {
     assert!(widths.windows(2).all(|w| w[1] < w[0]), "more specimens and more batches narrow: {widths:?}");
 }
 
-/// A pack with one resin and series of its joints; every figure is of the test.
+/// A pack with one resin, so weak that its model says a third of what the series measured; every figure is of the test.
 struct Bench(tempfile::TempDir);
 
 impl Bench {
     fn new() -> Bench {
         let bench = Bench(tempfile::tempdir().expect("folder"));
         bench.write("pack.yaml", "id: bench\ntitle: One resin and its joints\ndescription: For a test.\nlicence: CC0-1.0\n");
+        bench.write("sources/bench.yaml", "type: campaign\ntitle: Pulls of a test\nissued: \"2026-03\"\nby: a test\n");
         bench.write(
             "resins/bench.yaml",
-            "name: Bench resin\nfamily: urethane-acrylate\nproperties:\n  tensile_strength:\n    - {low: 45 MPa, high: 60 MPa, range: typical, basis: practice}\n  thermoset:\n    - {value: true, basis: practice}\n",
+            "name: Bench resin\nfamily: urethane-acrylate\nproperties:\n  tensile_strength:\n    - {low: 22 MPa, high: 30 MPa, range: typical, basis: practice}\n  thermoset:\n    - {value: true, basis: practice}\n",
         );
         bench
     }
@@ -190,7 +193,7 @@ impl Bench {
     /// A series of printed threads unless told otherwise; each load with its batch.
     fn series(&self, id: &str, joint: &str, mode: &str, loads: &[(f64, &str)]) -> &Bench {
         let mut text = format!(
-            "name: Series {id}\nsource: bench\nlocator: page 1\nbasis: measured\njoint: {{test: pull-out, material: resin/bench, thread: M3, boss: 9 mm, axis: along-build, {joint}}}\ntest: {{direction: out, temperature: 23 °C}}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n"
+            "name: Series {id}\nsource: bench\nlocator: page 1\nbasis: measured\njoint: {{test: pull-out, material: resin/bench, thread: M3, boss: 9 mm, axis: along-build, {joint}}}\ntest: {{direction: out, speed: 5 mm/min, temperature: 23 °C}}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n"
         );
         for (i, (load, batch)) in loads.iter().enumerate() {
             writeln!(text, "      - {{label: s{i}, value: {load} N, mode: {mode}, batch: {batch}}}").expect("a string");
@@ -200,7 +203,8 @@ impl Bench {
     }
     fn book(&self) -> Book {
         let book = book(&[self.0.path().to_str().expect("path")]);
-        assert!(book.left_out.is_empty(), "{:?}", book.left_out);
+        let said: Vec<&str> = book.left_out.iter().map(|f| &*f.message).collect();
+        assert!(book.left_out.is_empty(), "{said:?}");
         book
     }
 }
@@ -240,7 +244,7 @@ fn three_bursts_near_a_thousand_newton_are_answered_near_a_thousand() {
     let candidate = &judgement.candidates[0];
     let capacity = candidate.capacity.as_ref().expect("a load");
     println!("before {before:?}, after {:?}, {:?}", capacity.load, capacity.modes);
-    assert!(before.1 < 700.0, "the model alone says much less: {before:?}");
+    assert!(before.1 < 400.0, "the model alone says much less: {before:?}");
     // Hand: mean 1000, sd 20, t(2; 0.975) = 4.303: the series' own 95 % interval of the mean is 1000 ± 49.7 N.
     assert!((950.3..1049.7).contains(&capacity.load.median), "{:?}", capacity.load);
     assert_eq!(capacity.modes[0].0, Mode::HoopBurst, "{:?}", capacity.modes);
@@ -250,6 +254,28 @@ fn three_bursts_near_a_thousand_newton_are_answered_near_a_thousand() {
     let hole = candidate.geometry.as_ref().expect("a shape").hole[0].finished.nominal;
     assert!((hole - mm(2.55)).abs() < mm(1e-6), "answered at the hole that was measured: {hole:?}");
     assert!(candidate.cautions.iter().any(|c| c.contains("hole of series/own")), "{:?}", candidate.cautions);
+}
+
+#[test]
+fn a_boss_not_asked_for_is_that_of_the_series_too() {
+    let bench = Bench::new();
+    bench.series("own", PRINTED, "hoop-burst", &NEAR_1000);
+    let book = bench.book();
+    let rules = rules(&book);
+    let stated = band(&asked(&book, &rules, 6.0));
+    let mut need = asked(&book, &rules, 6.0);
+    need.boss = None;
+    assert_eq!(band(&need), stated);
+}
+
+#[test]
+fn loads_without_a_mode_lead_to_the_same_load() {
+    let bench = Bench::new();
+    bench.series("own", PRINTED, "unknown", &NEAR_1000);
+    let (low, median, high) = band_in(&bench);
+    println!("no mode: {low} {median} {high}");
+    // What holds the joint together held near 1,000 N, whichever state it was: the same interval of the mean as above.
+    assert!((950.3..1049.7).contains(&median), "{median}");
 }
 
 #[test]
@@ -341,13 +367,13 @@ fn the_answer_goes_over_into_the_model_without_a_jump() {
         band(&need)
     };
     smooth(&by_percent(6.0, 60), &length, "length");
-    let warm = |x: f64| {
+    let boss = |x: f64| {
         let mut need = asked(&book, &rules, 6.0);
         need.boss = Some(mm(x));
         need.draws = 4_000;
         band(&need)
     };
-    smooth(&by_percent(9.0, 60), &warm, "boss");
+    smooth(&by_percent(9.0, 60), &boss, "boss");
 }
 
 #[test]
@@ -356,7 +382,8 @@ fn metal_is_never_moved_by_series_of_plastic() {
     let metal = |bench: &Bench| {
         let book = bench.book();
         let rules = rules(&book);
-        let need = asked(&book, &rules, 6.0);
+        let mut need = asked(&book, &rules, 6.0);
+        need.hole_size = Some(mm(2.55));
         let judgement = judge(&need, methods::ALL, Some("printed-thread"));
         let states = &judgement.candidates[0].capacity.as_ref().expect("a load").states;
         states

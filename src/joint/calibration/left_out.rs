@@ -59,8 +59,11 @@ pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
     let n = screws.len();
     let shared = parts.whole() - parts.joint + UNKNOWN_STRENGTH * UNKNOWN_STRENGTH;
     let prior = (0..n * n).map(|k| shared + if k / n == k % n { parts.joint } else { 0.0 }).collect();
-    let sites: Vec<Site> =
-        screws.iter().enumerate().map(|(i, s)| Site::new(i, libm::log(s.ratio), foam::MODEL_SD, Word::Failed)).collect();
+    let sites: Vec<Site> = screws
+        .iter()
+        .enumerate()
+        .map(|(latent, s)| Site { latent, y: libm::log(s.ratio), sd: foam::MODEL_SD, word: Word::Failed })
+        .collect();
     let field = Field::new(prior, n, sites);
     let mut found = LeftOut { tried: 0, held: 0 };
     for (place, site) in field.sites().iter().enumerate() {
