@@ -63,7 +63,7 @@ fn a_kind_of_a_pack_is_findable_and_showable() {
     let folder = pack();
     let found = text(&run(folder.path(), &["find", "--kind", "coating", "--where", "layer_thickness < 20 µm"]).stdout);
     assert!(found.contains("coating/silt-shield") && !found.contains("clear-lacquer"), "{found}");
-    let shown = text(&run(folder.path(), &["show", "gauge varnish"]).stdout);
+    let shown = text(&run(folder.path(), &["show", "gauge varnish", "--full"]).stdout);
     for part in ["Layer thickness", "40 µm (0.040 mm)", "± 6 µm", "DISPUTED", "lid still wet", "INVENTED", "sheet 1"] {
         assert!(shown.contains(part), "{part}: {shown}");
     }
@@ -74,6 +74,34 @@ fn a_kind_of_a_pack_is_findable_and_showable() {
     assert_eq!(*value, serde_json::json!({"value": 40.0, "unit": "µm", "si": 4e-5, "written": "40 µm"}));
     let packs = text(&run(folder.path(), &["show"]).stdout);
     assert!(packs.contains("built in") && packs.contains("coating-fixture") && packs.contains("CC0-1.0"), "{packs}");
+}
+
+/// The table of what is known comes first; the claims with their sources wait behind `--full` and in Markdown.
+#[test]
+fn a_record_opens_with_what_is_known_of_each_property() {
+    let folder = pack();
+    let asked = |more: &[&str]| text(&run(folder.path(), &[&["show", "polymer/pla"], more].concat()).stdout);
+    let first = asked(&[]);
+    assert!(first.lines().count() <= 20, "{first}");
+    let head = first.lines().find(|line| line.starts_with("property")).unwrap_or_else(|| panic!("no table: {first}"));
+    assert_eq!(head.split_whitespace().collect::<Vec<_>>(), ["property", "best", "range", "claims", "basis"]);
+    let whole = asked(&["--full"]);
+    let json: serde_json::Value = serde_json::from_str(&asked(&["--format", "json"])).expect("JSON");
+    let of = |word: &str| json["properties"].as_array().expect("a list").iter().find(|p| p["property"] == word).cloned();
+    let strengths = of("tensile_strength").expect("a strength")["claims"].as_array().expect("claims").clone();
+    let in_use = strengths.iter().filter(|c| c["standing"] == "good").count();
+    let row = first.lines().find(|line| line.starts_with("tensile strength")).unwrap_or_else(|| panic!("no row: {first}"));
+    assert!(row.split("  ").any(|cell| cell.trim() == in_use.to_string()), "{in_use} claims: {row}");
+    for claim in &strengths {
+        let (written, source) = (claim["written"].as_str().expect("a value"), claim["locator"].as_str().expect("a place"));
+        assert!(whole.contains(written) && whole.contains(source.split(' ').next().unwrap_or(source)), "{written}, {source}");
+    }
+    let cited = strengths.iter().filter_map(|c| c["cited"].as_str());
+    assert!(first.contains("--full") && cited.clone().all(|source| !first.contains(source)), "{first}");
+    let markdown = asked(&["--format", "markdown"]);
+    assert!(cited.into_iter().all(|source| markdown.contains(source)), "Markdown is whole: {markdown}");
+    let varnish = text(&run(folder.path(), &["show", "gauge varnish"]).stdout);
+    assert!(varnish.starts_with("INVENTED DATA: ") && varnish.contains("not used"), "{varnish}");
 }
 
 #[test]

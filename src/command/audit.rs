@@ -2,6 +2,7 @@
 
 mod answer;
 mod changed;
+mod first;
 mod ledger;
 mod scope;
 
@@ -10,6 +11,7 @@ use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
 use crate::plugins::audits::ALL;
+use crate::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
 
@@ -33,9 +35,9 @@ pub struct AuditArgs {
     /// Instead of findings: how claims and measurements are known, in shares, and which weakly known values most answers rest on
     #[arg(long, conflicts_with_all = ["only", "notes"])]
     pub ledger: bool,
-    /// Show every finding; without, a kind with many findings shows the first ones and counts the rest
+    /// Every finding with its line and remedy, of the ledger every weak value; without, the ten weightiest
     #[arg(long)]
-    pub all: bool,
+    pub full: bool,
     /// The day on which waivers are judged; today unless given
     #[arg(long, value_name = "DATE")]
     pub today: Option<String>,
@@ -59,7 +61,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
             && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
     };
     if args.ledger {
-        let answer = ledger::answer(book, &|r| wanted(r) && !r.invented(), args.all);
+        let answer = ledger::answer(book, &|r| wanted(r) && !r.invented(), args.full);
         return Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) });
     }
     let bytes = |record: &Record| library::bytes(book, record, context);
@@ -71,7 +73,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
     let answer = answer::AuditAnswer {
         report,
         notes: args.notes,
-        all: args.all || !args.only.is_empty(),
+        weight: (!args.full && shared.format == Format::Text).then(|| first::weight(book)),
         audits: audits.len(),
         today,
         left_out: loaded.left_out_json(),

@@ -25,9 +25,7 @@ pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     let mut page = Page::titled(format!("`{text}` names a class of {}; the best known first", members.len()));
     page.blank().table(table.clone());
     page.blank().line("Name one of them in the place of the class.");
-    let one = |m: &Member<'_>| {
-        json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims})
-    };
+    let one = |m: &Member<'_>| json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims});
     let json = json!({
         "class": text,
         "members": members.iter().map(one).collect::<Vec<Value>>(),

@@ -1,14 +1,17 @@
 //! `gaps`: what was measured, what was published, where only rules speak, and what is worth testing next.
 
+mod next;
+
 use super::{Context, Fault, Outcome, Shared, library, save};
-use crate::audit::gaps::{self, By, Cell as Pair, Frame, JOINTS, State, Test, matrix, proposals, width_after};
+use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
 use crate::plugins::methods;
 use crate::present::svg::{Anchor, Drawing, INK, Stroke, TextStyle, at, text_width};
-use crate::present::{Answer, Page, Table, table::Cell};
+use crate::present::{Answer, Block, Page, Table, brief::fits, counted, table::Cell};
 use crate::quantity::{self, Amount, Measure, Quantity};
 use crate::suit;
+use next::{Asker, Next};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use uom::si::f64::Length;
@@ -32,8 +35,11 @@ pub struct GapsArgs {
     #[arg(long, value_name = "LENGTH", default_value = "6mm")]
     pub length: String,
     /// How many tests to propose
-    #[arg(long, default_value_t = 8)]
+    #[arg(long, default_value_t = 10)]
     pub limit: usize,
+    /// The whole page: what is known of every material, then every proposed test
+    #[arg(long)]
+    pub full: bool,
     /// Write the matrix as a heat map (SVG)
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<PathBuf>,
@@ -60,14 +66,7 @@ struct Gaps {
     unknown: usize,
     hash: String,
     plot: Option<String>,
-}
-
-/// A test, ready to be told.
-struct Next {
-    material: String,
-    column: String,
-    because: String,
-    json: Value,
+    full: bool,
 }
 
 /// Builds the matrix.
@@ -93,7 +92,8 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let hash = book.hash_line(made.rows.iter().copied());
     let tests = proposals(&made);
     let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
-    let next = tests.iter().take(args.limit).map(|t| told(t, by, need)).collect();
+    let asker = Asker { book, by, need, args, packs: &shared.pack };
+    let next = tests.iter().take(args.limit).map(|t| asker.told(t)).collect();
     let mut answer = Gaps {
         by,
         asked: asked(&frame),
@@ -104,6 +104,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         unknown,
         hash,
         plot: None,
+        full: args.full,
     };
     if let Some(path) = &args.plot {
         save::replace(&context.folder.join(path), heat_map(&answer, &context.command_line).as_bytes())?;
@@ -126,39 +127,6 @@ fn asked(frame: &Frame<'_>) -> Option<String> {
             Some(need.map_or_else(|| joint.clone(), |n| format!("{joint}, to hold {n}")))
         }
     }
-}
-
-fn told(test: &Test<'_>, by: By, need: Option<f64>) -> Next {
-    let show = |si: f64| Amount::new(of(by), si).text(2);
-    let because = match &test.outlook {
-        None => "nothing is known to expect".to_owned(),
-        Some(o) => {
-            let held = o.hold.zip(need).map(|(p, n)| format!("{:.0} % would hold {}; ", p * 100.0, show(n))).unwrap_or_default();
-            format!(
-                "{held}expected {} to {} by {}, which {JOINTS} joints would narrow from a factor of {:.1} to {:.1}",
-                show(o.low),
-                show(o.high),
-                o.ground.text(),
-                o.width(),
-                width_after().min(o.width())
-            )
-        }
-    };
-    let outlook = test.outlook.as_ref();
-    let json = json!({
-        "material": test.material.id.to_string(),
-        "column": test.column,
-        "because": because,
-        "worth": test.worth,
-        "hold": outlook.and_then(|o| o.hold),
-        "low": outlook.map(|o| Amount::new(of(by), o.low)),
-        "high": outlook.map(|o| Amount::new(of(by), o.high)),
-        "factor": outlook.map(gaps::Outlook::width),
-        "factor_after": width_after(),
-        "joints": JOINTS,
-    });
-    let column = test.column.rsplit('/').next().unwrap_or(&test.column).to_owned();
-    Next { material: test.material.id.name().to_owned(), column, because, json }
 }
 
 fn materials<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> {
@@ -199,6 +167,49 @@ impl Gaps {
     fn pairs(&self) -> impl Iterator<Item = (&String, &String, &Pair)> {
         let rows = self.rows.iter().zip(&self.cells);
         rows.flat_map(|(row, cells)| self.columns.iter().zip(cells).map(move |(column, c)| (row, column, c)))
+    }
+    /// Says that there is nothing to test, where that is so.
+    fn none(&self, page: &mut Page) {
+        if self.next.is_empty() {
+            page.line("Nothing: every pair that can work is measured, or decided for this need.");
+        }
+    }
+    /// The first page: what to test next, as many of the tests as it holds.
+    fn first(&self) -> Page {
+        let of = |rows: usize| self.rows_of(rows);
+        (1..=self.next.len()).rev().map(of).find(fits).unwrap_or_else(|| of(0))
+    }
+    fn rows_of(&self, rows: usize) -> Page {
+        let mut page = Page::titled("Worth testing next");
+        if let Some(asked) = &self.asked {
+            page.field("asked", asked.clone());
+        }
+        page.field("known", self.states()).blank();
+        self.none(&mut page);
+        for (at, n) in self.next.iter().take(rows).enumerate() {
+            page.line(format!("{}. {}", at + 1, n.short));
+            page.blocks.push(Block::Verbatim(n.command()));
+        }
+        let more = self.next.len() - rows;
+        let tests = if more > 0 { format!("{} more, and ", counted(more, "test")) } else { String::new() };
+        page.line(format!("--full: {tests}what is known of each material. --format csv: every pair."));
+        if let Some(plot) = &self.plot {
+            page.line(format!("{plot} written"));
+        }
+        page
+    }
+    /// `517 pairs: 13 published, 190 model only, 214 nothing, 100 ruled out`.
+    fn states(&self) -> String {
+        let out = |c: &Pair| c.prospect.ruled_out.is_some() && c.state() >= State::Rules;
+        let pairs = || self.pairs().map(|(_, _, c)| c);
+        let of = |state: State| {
+            let same: Vec<&Pair> = pairs().filter(|c| c.state() == state && !out(c)).collect();
+            same.first().map(|c| format!("{} {}", same.len(), self.word(c)))
+        };
+        let states = [State::Measured, State::Published, State::Rules, State::Nothing].into_iter().filter_map(of);
+        let ruled_out = pairs().filter(|c| out(c)).count();
+        let all: Vec<String> = states.chain((ruled_out > 0).then(|| format!("{ruled_out} ruled out"))).collect();
+        format!("{}: {}", counted(self.rows.len() * self.columns.len(), "pair"), all.join(", "))
     }
     fn long_table(&self) -> Table {
         let columns = [
@@ -255,7 +266,7 @@ impl Answer for Gaps {
     fn page(&self) -> Page {
         let by = if self.by == By::Adhesive { "adhesives" } else { "methods" };
         let mut page =
-            Page::titled(format!("What is known of {} with {} {by}", materials_counted(self.rows.len()), self.columns.len()));
+            Page::titled(format!("What is known of {} with {} {by}", counted(self.rows.len(), "material"), self.columns.len()));
         if let Some(asked) = &self.asked {
             page.field("asked", asked.clone());
         }
@@ -276,10 +287,9 @@ impl Answer for Gaps {
         page.heading("Worth testing next");
         for n in &self.next {
             page.item(format!("{} with {}: {}", n.material, n.column, n.because));
+            page.blocks.push(Block::Verbatim(n.command()));
         }
-        if self.next.is_empty() {
-            page.line("Nothing: every pair that can work is measured, or decided for this need.");
-        }
+        self.none(&mut page);
         if self.unknown > 0 {
             page.blank().line(format!(
                 "Of {} pairs nothing is known that a load could be expected from: no test, no range of the glue, or a strength of the material is missing.",
@@ -292,13 +302,12 @@ impl Answer for Gaps {
         }
         page
     }
+    fn brief(&self) -> Option<Page> {
+        (!self.full).then(|| self.first())
+    }
     fn table(&self) -> Option<Table> {
         Some(self.long_table())
     }
-}
-
-fn materials_counted(n: usize) -> String {
-    if n == 1 { "1 material".into() } else { format!("{n} materials") }
 }
 
 /// Fill, and the letter that stands in the cell beside the number: colour is never the only signal.

@@ -1,6 +1,7 @@
 //! `gripbook show`: what is known of one thing, or which packs are loaded.
 
 pub(super) mod claims;
+mod first;
 mod packs;
 mod page;
 
@@ -9,7 +10,7 @@ use super::{Context, Fault, Outcome, Shared};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
 use crate::book::{Book, Claim, Record};
-use crate::present::{Answer, Page, Table, table::Cell};
+use crate::present::{Answer, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
 
 /// Arguments of `show`.
@@ -19,13 +20,14 @@ Examples:
   gripbook show                the packs and where they come from
   gripbook show pla            short id, when unique
   gripbook show polymer/pla    full id
+  gripbook show pla --full     every claim with its source
   gripbook show \"tough grey\"   a synonym")]
 pub struct ShowArgs {
     /// Full id, short id, name or synonym; without it, the loaded packs
     id: Option<String>,
-    /// Every reference, not only the first of each kind
+    /// The whole page: every claim with its conditions and source, every field and reference
     #[arg(long)]
-    all: bool,
+    full: bool,
 }
 
 /// Runs the command.
@@ -36,14 +38,14 @@ pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Outcom
         return Ok(Outcome { answer: Box::new(packs::Sheet::of(&loaded)), exit });
     };
     let record = library::find(&loaded.book, id, &[])?.id.to_string();
-    Ok(Outcome { answer: Box::new(Sheet { loaded, record, all: args.all }), exit })
+    Ok(Outcome { answer: Box::new(Sheet { loaded, record, full: args.full }), exit })
 }
 
 /// The answer for one record.
 struct Sheet {
     loaded: Loaded,
     record: String,
-    all: bool,
+    full: bool,
 }
 
 impl Sheet {
@@ -62,7 +64,13 @@ impl Answer for Sheet {
         self.subject().map_or(Value::Null, |(book, record)| document(book, record, &self.loaded))
     }
     fn page(&self) -> Page {
-        self.subject().map_or_else(Page::default, |(book, record)| page::page(book, record, self.all))
+        self.subject().map_or_else(Page::default, |(book, record)| page::page(book, record))
+    }
+    fn brief(&self) -> Option<Page> {
+        let (book, record) = self.subject().filter(|_| !self.full)?;
+        // What has no properties and is short needs no table and no second page.
+        let whole = record.properties.is_empty().then(|| self.page()).filter(fits);
+        Some(whole.unwrap_or_else(|| first::page(book, record)))
     }
     fn table(&self) -> Option<Table> {
         self.subject().map(|(book, record)| table(book, record))

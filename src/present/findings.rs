@@ -67,7 +67,9 @@ pub fn summary(findings: &[Finding]) -> String {
     if parts.is_empty() { "no finding".to_owned() } else { parts.join(", ") }
 }
 
-fn count(findings: &[Finding], severity: Severity) -> usize {
+/// How many findings have this severity.
+#[must_use]
+pub fn count(findings: &[Finding], severity: Severity) -> usize {
     findings.iter().filter(|finding| finding.severity == severity).count()
 }
 

@@ -3,6 +3,7 @@
 //! Every answer implements one trait; the formats are made from it here, so no command knows a format.
 //! The one writer stands in [`writer`]; nothing else in the program prints.
 
+pub mod brief;
 pub mod drawing;
 pub mod findings;
 pub mod page;

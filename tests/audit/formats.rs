@@ -54,11 +54,36 @@ fn lines_end_with_a_summary_and_text_with_counts() {
     let lines = text(&shipped(&["audit", "--format", "jsonl"]));
     let last: Value = serde_json::from_str(lines.lines().last().expect("a line")).expect("JSON");
     assert_eq!(last["summary"]["rows"].as_u64(), Some(lines.lines().count() as u64 - 1));
-    let page = text(&shipped(&["audit"]));
+    let page = text(&shipped(&["audit", "--full"]));
     assert!(page.contains("notes are counted, not shown"), "{page}");
     assert!(!page.to_lowercase().contains("score"), "counts, never one score");
     let github = text(&shipped(&["audit", "--format", "github"]));
     assert!(github.lines().all(|l| l.starts_with("::")), "{github}");
+}
+
+/// Counts first, then ten findings one line each: gravest first, each one that the machine formats know too.
+#[test]
+fn the_first_screen_has_the_counts_and_the_ten_weightiest() {
+    let first = text(&shipped(&["audit"]));
+    assert!(first.lines().count() <= 20, "{first}");
+    let all: Value = serde_json::from_str(&text(&shipped(&["audit", "--format", "json"]))).expect("JSON");
+    let findings = all["findings"].as_array().expect("findings");
+    let of = |severity: &str| findings.iter().filter(|f| f["severity"] == severity).count();
+    let counts = format!("{} warnings, {} notes", of("warning"), of("note"));
+    assert!(first.lines().take(2).any(|line| line.contains(&counts)), "{counts}: {first}");
+    let items: Vec<&str> = first.lines().filter_map(|line| line.strip_prefix("- ")).collect();
+    assert_eq!(items.len(), 10, "{first}");
+    let told = |item: &str| {
+        let known = |f: &&Value| {
+            let at = format!("{}:{} {}", f["file"].as_str().unwrap_or(""), f["line"], f["rule"].as_str().unwrap_or(""));
+            item.starts_with(&format!("{at}:")) || item.starts_with(&format!("{at} ("))
+        };
+        findings.iter().find(known).map(|f| f["rule"].to_string())
+    };
+    let rules: Vec<String> = items.iter().map(|i| told(i).unwrap_or_else(|| panic!("no such finding: {i}"))).collect();
+    assert!(rules.iter().all(|rule| rules.iter().filter(|r| *r == rule).count() <= 3), "{rules:?}");
+    assert!(!first.contains("-->") && text(&shipped(&["audit", "--full"])).contains("-->"));
+    assert!(text(&shipped(&["audit", "--format", "markdown"])).contains("-->"), "Markdown is whole");
 }
 
 #[test]

@@ -219,3 +219,30 @@ fn gaps_give_a_matrix_a_picture_and_tests_in_order() {
     ));
     assert!(demo["cells"].to_string().contains("\"measured\""), "{demo}");
 }
+
+/// The tests in the order of their worth, each with a command that runs as it is printed; the matrix waits behind `--full`.
+#[test]
+fn gaps_open_with_what_to_test_next() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for asked in [&["gaps", "--by", "method"][..], &["gaps", "--by", "adhesive", "--need", "5MPa"]] {
+        let first = text(&gripbook(folder.path(), asked));
+        assert!(first.starts_with("Worth testing next\n") && first.lines().count() <= 20, "{first}");
+        assert!(first.lines().all(|line| line.chars().count() <= 100), "{first}");
+        let next = json(&gripbook(folder.path(), &[asked, &["--format", "json"]].concat()))["next"].clone();
+        let pasted = first.replace("\\\n", " ");
+        let commands: Vec<String> = pasted
+            .lines()
+            .filter(|line| line.trim_start().starts_with("gripbook plan "))
+            .map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "))
+            .collect();
+        let ranked: Vec<&str> = next.as_array().expect("next").iter().filter_map(|n| n["plan"].as_str()).collect();
+        assert!((4..=10).contains(&commands.len()), "{first}");
+        assert_eq!(commands, ranked[..commands.len()], "{first}");
+        let words: Vec<&str> = commands[0].split(' ').skip(1).collect();
+        let planned = gripbook(folder.path(), &words);
+        assert_eq!(planned.status.code(), Some(0), "{}: {}", commands[0], error(&planned));
+        let whole = text(&gripbook(folder.path(), &[asked, &["--full"]].concat()));
+        let why: String = next[0]["because"].as_str().expect("why").chars().take(12).collect();
+        assert!(whole.starts_with("What is known of ") && whole.contains(&why));
+    }
+}

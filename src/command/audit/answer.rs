@@ -1,20 +1,23 @@
 //! What `audit` answers: findings, what was waived, and counts; never one score.
 
+use super::first::{self, Weight};
 use crate::audit::waiver::ABOUT_WAIVERS;
 use crate::audit::{Report, condense};
 use crate::finding::{Finding, Severity};
 use crate::plugins::audits::ALL;
 use crate::present::findings::{github, json as findings_json, summary, text};
 use crate::present::sarif::{self, RuleCard};
-use crate::present::{Answer, Block, Format, Page, Table, table::Cell};
+use crate::present::{Answer, Block, Format, Page, Table, brief, counted, table::Cell};
 use serde_json::{Value, json};
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// The answer of `audit`.
 pub(super) struct AuditAnswer {
     pub report: Report,
     pub notes: bool,
-    pub all: bool,
+    /// What rests on each record, where a first screen is wanted.
+    pub weight: Option<Weight>,
     pub audits: usize,
     pub today: String,
     pub left_out: Value,
@@ -22,40 +25,19 @@ pub(super) struct AuditAnswer {
 
 /// More findings of one name than this in one file are told as one in text.
 const SINGLE: usize = 2;
-/// Up to so many findings in all, none is held back in text.
-const PAGE: usize = 20;
-/// Of a kind with more findings than a page holds, so many are shown.
-const FIRST: usize = 3;
-
-/// The findings of one kind, and how many of them are held back.
-struct Kind {
-    name: &'static str,
-    shown: Vec<Finding>,
-    more: usize,
-}
+/// Fewer lines than this no finding takes in text.
+const SHORTEST: usize = 4;
 
 /// Findings in the order a reader needs them: what is gravest first, then kinds with few findings before kinds with many,
 /// because the one contradiction counts more than the hundredth missing source.
-fn by_kind(findings: Vec<Finding>, all: bool) -> Vec<Kind> {
-    let whole = all || findings.len() <= PAGE;
-    let mut kinds: Vec<(Severity, Kind)> = Vec::new();
-    for finding in findings {
-        let place = kinds.iter().position(|(severity, k)| *severity == finding.severity && k.name == finding.rule);
-        let place = place.unwrap_or_else(|| {
-            kinds.push((finding.severity, Kind { name: finding.rule, shown: Vec::new(), more: 0 }));
-            kinds.len() - 1
-        });
-        kinds[place].1.shown.push(finding);
+fn by_kind(mut findings: Vec<Finding>) -> Vec<Finding> {
+    let mut kinds: BTreeMap<(Severity, &'static str), usize> = BTreeMap::new();
+    for f in &findings {
+        *kinds.entry((f.severity, f.rule)).or_default() += 1;
     }
-    kinds.sort_by_key(|(severity, k)| (std::cmp::Reverse(*severity), k.shown.len(), k.name));
-    let cut = |(severity, mut kind): (Severity, Kind)| {
-        if !whole && severity != Severity::Error && kind.shown.len() > 2 * FIRST {
-            kind.more = kind.shown.len() - FIRST;
-            kind.shown.truncate(FIRST);
-        }
-        kind
-    };
-    kinds.into_iter().map(cut).collect()
+    let size = |f: &Finding| kinds.get(&(f.severity, f.rule)).copied().unwrap_or(0);
+    findings.sort_by_key(|f| (Reverse(f.severity), size(f), f.rule));
+    findings
 }
 
 impl AuditAnswer {
@@ -66,20 +48,41 @@ impl AuditAnswer {
         }
         counts
     }
-    fn table_of_counts(&self) -> Table {
-        let mut rows: Vec<_> = self.counts().into_iter().collect();
+    /// Counts by audit, gravest and most frequent first.
+    fn ranked(&self) -> Vec<(&'static str, &'static str, usize)> {
+        let mut rows: Vec<_> = self.counts().into_iter().map(|((name, severity), n)| (name, severity, n)).collect();
         let rank = |word: &str| ["error", "warning", "note"].iter().position(|w| *w == word);
-        rows.sort_by_key(|((name, severity), n)| (rank(severity), std::cmp::Reverse(*n), *name));
+        rows.sort_by_key(|(name, severity, n)| (rank(severity), Reverse(*n), *name));
+        rows
+    }
+    fn table_of_counts(&self) -> Table {
         let mut table = Table::new(&["finding", "severity", "count"]);
-        for ((name, severity), n) in rows {
+        for (name, severity, n) in self.ranked() {
             table.row(vec![name.into(), severity.into(), Cell::Number(n as f64)]);
         }
         table
     }
-}
-
-fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
+    /// `unsourced 107`, one for each audit that found something of this severity.
+    pub(super) fn by_count(&self, severity: Severity) -> impl Iterator<Item = String> {
+        let rows = self.ranked().into_iter().filter(move |(_, word, _)| *word == severity.word());
+        rows.map(|(name, _, n)| format!("{name} {n}"))
+    }
+    /// What was looked at, and how many findings there are.
+    pub(super) fn summary(&self) -> String {
+        let r = &self.report;
+        let waived = if r.waived.is_empty() { String::new() } else { format!("; {} waived", r.waived.len()) };
+        format!(
+            "{}, {}, {}: {}{waived}",
+            counted(r.records, "record"),
+            if r.claims == 1 { "1 claim or measurement".into() } else { format!("{} claims and measurements", r.claims) },
+            counted(self.audits, "audit"),
+            summary(&r.findings)
+        )
+    }
+    /// The findings a page is about: notes only when asked for.
+    fn shown(&self) -> Vec<&Finding> {
+        self.report.findings.iter().filter(|f| self.notes || f.severity > Severity::Note).collect()
+    }
 }
 
 impl Answer for AuditAnswer {
@@ -115,14 +118,9 @@ impl Answer for AuditAnswer {
     fn page(&self) -> Page {
         let mut page = Page::default();
         let notes = self.report.findings.iter().filter(|f| f.severity == Severity::Note).count();
-        let shown: Vec<Finding> =
-            self.report.findings.iter().filter(|f| self.notes || f.severity > Severity::Note).cloned().collect();
-        let shown = condense(&shown, SINGLE);
-        for kind in by_kind(shown, self.all) {
-            page.blocks.push(Block::Verbatim(text(&kind.shown)));
-            if kind.more > 0 {
-                page.blank().line(format!("… and {} more `{}`: --only {}, or --all", kind.more, kind.name, kind.name));
-            }
+        let shown: Vec<Finding> = self.shown().into_iter().cloned().collect();
+        for finding in by_kind(condense(&shown, SINGLE)) {
+            page.blocks.push(Block::Verbatim(text(&[finding])));
             page.blank();
         }
         if !self.report.waived.is_empty() {
@@ -138,19 +136,24 @@ impl Answer for AuditAnswer {
             page.table(self.table_of_counts());
             page.blank();
         }
-        let r = &self.report;
-        page.line(format!(
-            "{}, {}, {}: {}",
-            counted(r.records, "record", "records"),
-            counted(r.claims, "claim or measurement", "claims and measurements"),
-            counted(self.audits, "audit", "audits"),
-            summary(&r.findings)
-        ));
+        page.line(self.summary());
         if notes > 0 && !self.notes {
             page.line(format!("{notes} notes are counted, not shown; --notes shows them"));
         }
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
+    }
+    fn brief(&self) -> Option<Page> {
+        let weight = self.weight.as_ref()?;
+        let shown = self.shown();
+        // A few findings are told whole, with their lines.
+        if shown.len() * SHORTEST <= brief::LINES {
+            let whole = self.page();
+            if brief::fits(&whole) {
+                return Some(whole);
+            }
+        }
+        Some(first::page(self, &shown, weight))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

@@ -15,12 +15,12 @@ const SHOWN: usize = 20;
 /// The answer of `audit --ledger`.
 pub(super) struct LedgerAnswer {
     ledger: Ledger,
-    all: bool,
+    full: bool,
     hash: String,
 }
 
 /// Makes the ledger of the records wanted. Progress is told on a terminal, not before two seconds have passed.
-pub(super) fn answer(book: &Book, wanted: &(dyn Fn(&Record) -> bool + Sync), all: bool) -> LedgerAnswer {
+pub(super) fn answer(book: &Book, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
     let (rules, _) = suit::rules(book);
     let (since, told) = (Instant::now(), Mutex::new(Duration::from_secs(1)));
     let done = |done: usize, of: usize| {
@@ -33,7 +33,7 @@ pub(super) fn answer(book: &Book, wanted: &(dyn Fn(&Record) -> bool + Sync), all
     };
     let ledger = ledger(&Frame { book, rules: &rules, methods: methods::ALL, wanted, done: &done });
     let hash = book.hash_line(book.records().into_iter().filter(|r| wanted(r)));
-    LedgerAnswer { ledger, all, hash }
+    LedgerAnswer { ledger, full, hash }
 }
 
 fn percent(share: f64) -> String {
@@ -116,14 +116,14 @@ impl Answer for LedgerAnswer {
             l.joints,
             THREADS.join(", ")
         ));
-        let shown = if self.all { l.weak.len() } else { SHOWN };
+        let shown = if self.full { l.weak.len() } else { SHOWN };
         let mut table = Table::new(&["answers", "how", "claim", "value"]);
         for w in l.weak.iter().take(shown) {
             table.row(vec![Cell::Number(w.answers as f64), w.how.into(), w.claim.as_str().into(), w.value.as_str().into()]);
         }
         page.blank().table(table);
         if l.weak.len() > shown {
-            page.line(format!("{} more: --all, or --format json", l.weak.len() - shown));
+            page.line(format!("{} more: --full, or --format json", l.weak.len() - shown));
         }
         page
     }

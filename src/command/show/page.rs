@@ -5,36 +5,41 @@ use crate::book::disagree::{Disagreement, disagreements};
 use crate::book::gaps::gaps;
 use crate::book::{Book, Claim, Record, Reference};
 use crate::present::table::Cell;
-use crate::present::{Page, Table};
+use crate::present::{Block, Page, Table};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
-/// References of one kind listed before the rest is counted.
-const SHOWN: usize = 6;
-
-/// The page of one record.
-pub fn page(book: &Book, record: &Record, all: bool) -> Page {
-    let mark = if record.invented() { "INVENTED DATA: " } else { "" };
-    let mut page = Page::titled(format!("{mark}{} ({})", record.name, record.id));
+/// The whole page of one record.
+pub fn page(book: &Book, record: &Record) -> Page {
+    let mut page = Page::titled(title(record));
     head(&mut page, book, record);
     if !record.properties.is_empty() {
         properties(&mut page, book, record);
     }
     fields(&mut page, record);
     lacking(&mut page, book, record);
-    references(&mut page, &book.references_to(record.id.as_str()), all);
+    references(&mut page, &book.references_to(record.id.as_str()));
     page.blank().field("packs", book.hash_line([record]));
     page
+}
+
+/// Name and id.
+pub fn title(record: &Record) -> String {
+    let mark = if record.invented() { "INVENTED DATA: " } else { "" };
+    format!("{mark}{} ({})", record.name, record.id)
+}
+
+/// The line of a record that was taken back.
+pub fn withdrawn(record: &Record) -> Option<Block> {
+    let why = record.rest["withdrawn"]["because"].as_str().unwrap_or("no reason given");
+    (!record.current).then(|| Block::Line { indent: 0, text: format!("WITHDRAWN: {why}") })
 }
 
 fn head(page: &mut Page, book: &Book, record: &Record) {
     if let Some(description) = &record.description {
         page.line(&**description);
     }
-    if !record.current {
-        let why = record.rest["withdrawn"]["because"].as_str().unwrap_or("no reason given");
-        page.line(format!("WITHDRAWN: {why}"));
-    }
+    page.blocks.extend(withdrawn(record));
     page.blank();
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     page.field("what", kind);
@@ -91,9 +96,7 @@ fn disagreement(book: &Book, d: &Disagreement<'_>) -> String {
 
 /// Every other field: one line each, names dotted as in the file; a list of like things as a table.
 fn fields(page: &mut Page, record: &Record) {
-    let mut fields = Fields::default();
-    fields.flatten(&record.rest, "");
-    fields.lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
+    let fields = Fields::of(record);
     if !fields.lines.is_empty() {
         page.heading("Fields");
     }
@@ -105,13 +108,23 @@ fn fields(page: &mut Page, record: &Record) {
     }
 }
 
+/// The fields of a record that are no properties, flat.
 #[derive(Default)]
-struct Fields {
-    lines: Vec<(String, String)>,
-    tables: Vec<(String, Table)>,
+pub struct Fields {
+    /// Name and text.
+    pub lines: Vec<(String, String)>,
+    /// Lists of like things.
+    pub tables: Vec<(String, Table)>,
 }
 
 impl Fields {
+    /// All but those that the head of the page tells.
+    pub fn of(record: &Record) -> Fields {
+        let mut fields = Fields::default();
+        fields.flatten(&record.rest, "");
+        fields.lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
+        fields
+    }
     fn flatten(&mut self, value: &Value, name: &str) {
         match value {
             Value::Object(fields) => {
@@ -180,7 +193,18 @@ fn lacking(page: &mut Page, book: &Book, record: &Record) {
     }
 }
 
-fn references(page: &mut Page, references: &[Reference], all: bool) {
+fn references(page: &mut Page, references: &[Reference]) {
+    let kinds = by_kind(references);
+    if !kinds.is_empty() {
+        page.heading("Used in");
+    }
+    for (kind, names) in kinds {
+        page.field(format!("{kind} ({})", names.len()), names.join(", "));
+    }
+}
+
+/// Names of the records that name this one, by kind.
+pub fn by_kind(references: &[Reference]) -> BTreeMap<&str, Vec<&str>> {
     let mut kinds: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for reference in references {
         let list = kinds.entry(reference.record.kind()).or_default();
@@ -188,15 +212,5 @@ fn references(page: &mut Page, references: &[Reference], all: bool) {
             list.push(reference.record.name());
         }
     }
-    if kinds.is_empty() {
-        return;
-    }
-    page.heading("Used in");
-    for (kind, names) in kinds {
-        let shown = if all { names.len() } else { SHOWN };
-        let rest = names.len().saturating_sub(shown);
-        let more = if rest > 0 { format!(" and {rest} more (--all lists them)") } else { String::new() };
-        let first: Vec<&str> = names.iter().take(shown).copied().collect();
-        page.field(format!("{kind} ({})", names.len()), format!("{}{more}", first.join(", ")));
-    }
+    kinds
 }

@@ -1,12 +1,11 @@
 //! The first screen of `suits`: one page for one pair, ten rows for a ranking.
 
 use crate::book::{Book, Record};
+use crate::present::brief::clip;
 use crate::present::table::Cell;
 use crate::present::{Page, Table, counted};
 use crate::quantity::{Amount, Written};
-use crate::suit::{
-    Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted,
-};
+use crate::suit::{Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted};
 
 /// Letters of a field that fills two lines of 80 columns.
 const TWO_LINES: usize = 130;
@@ -235,34 +234,6 @@ fn cautions(answer: &Suitability, book: &Book) -> Vec<String> {
     let hurts = |s: &&Spoken| book.record(s.id.as_str()).is_some_and(|r| r.tags.iter().any(|t| &**t == "health"));
     let harm = answer.cautions.iter().filter(hurts).map(|s| format!("{}.", s.name));
     std::iter::once("The product's safety data sheet comes first.".to_owned()).chain(harm).collect()
-}
-
-/// Parts one after the other, as many as fit; how many are left out is said.
-fn clip(parts: Vec<String>, room: usize) -> String {
-    const MORE: usize = 18;
-    let mut text = String::new();
-    let all = parts.len();
-    for (at, part) in parts.into_iter().enumerate() {
-        let spare = if at + 1 == all { room } else { room.saturating_sub(MORE) };
-        if text.is_empty() {
-            text = shortened(&part, spare);
-        } else if text.chars().count() + 1 + part.chars().count() <= spare {
-            text = format!("{text} {part}");
-        } else {
-            return format!("{} and {} more (--full)", text.trim_end_matches([';', '.', ',']), all - at);
-        }
-    }
-    text
-}
-
-/// A text too long for its room, broken off at a word.
-fn shortened(text: &str, room: usize) -> String {
-    if text.chars().count() <= room {
-        return text.to_owned();
-    }
-    let cut: String = text.chars().take(room.saturating_sub(2)).collect();
-    let whole = cut.rfind(' ').map_or(&*cut, |at| &cut[..at]);
-    format!("{} …", whole.trim_end_matches([',', ';', '.']))
 }
 
 /// Rows of a ranking on the first screen.

@@ -1,0 +1,160 @@
+//! The first screen of `audit`: counts, and the findings that weigh most.
+
+use super::answer::AuditAnswer;
+use crate::book::{Book, references};
+use crate::finding::{Finding, Severity};
+use crate::present::brief::{COLUMNS, listed, shortened};
+use crate::present::{Page, findings::count};
+use std::cmp::Reverse;
+use std::collections::{BTreeSet, HashMap};
+
+/// Findings shown.
+const SHOWN: usize = 10;
+/// Findings of one audit among them, as long as others remain: ten times the same says less than what else there is.
+const OF_ONE: usize = 3;
+/// Letters of the counts of one severity.
+const COUNTS: usize = 66;
+/// Least room for what is wrong, even if the line grows too long by it.
+const LEAST: usize = 24;
+
+/// How many records name each record.
+pub(super) type Weight = HashMap<String, usize>;
+
+/// Counts the records that name each record.
+pub(super) fn weight(book: &Book) -> Weight {
+    let mut all = Weight::new();
+    for record in book.records() {
+        let named: BTreeSet<String> = references::of(record).into_iter().map(|(target, _)| target).collect();
+        named.into_iter().for_each(|target| *all.entry(target).or_default() += 1);
+    }
+    all
+}
+
+/// Findings of one audit in one file, told as one; an error stands alone.
+struct Told<'f> {
+    first: &'f Finding,
+    times: usize,
+}
+
+/// The first page; `shown` are the findings that the page is about.
+pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight) -> Page {
+    let mut page = Page::default();
+    page.line(answer.summary());
+    for severity in [Severity::Error, Severity::Warning, Severity::Note] {
+        let n = count(&answer.report.findings, severity);
+        if n > 0 {
+            page.field(format!("{}s", severity.word()), listed(answer.by_count(severity), COUNTS));
+        }
+    }
+    let told = weightiest(shown, weight);
+    if !told.is_empty() {
+        page.heading("Weightiest: by severity, then by how many records rest on the record");
+    }
+    let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
+    for one in &told {
+        page.item(line(one, mixed));
+    }
+    let notes = !answer.notes && count(&answer.report.findings, Severity::Note) > 0;
+    let notes = if notes { "; --notes: the notes too" } else { "" };
+    page.blank().line(format!("--full: each finding with its line and remedy{notes}."));
+    page.line("`gripbook why NAME` explains a finding and says when it may be waived.");
+    page
+}
+
+fn line(told: &Told<'_>, mixed: bool) -> String {
+    let f = told.first;
+    let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
+    let severity = if mixed { format!("{} ", f.severity.word()) } else { String::new() };
+    let times = if told.times > 1 { format!(" ({} times)", told.times) } else { String::new() };
+    let head = format!("{severity}{}{at} {}{times}:", f.place.file, f.rule);
+    // Two for the dash of the item, one for the space behind the colon.
+    let room = COLUMNS.saturating_sub(head.chars().count() + 3).max(LEAST);
+    format!("{head} {}", shortened(&f.message, room))
+}
+
+/// Gravest first, then what most records rest on, then audits with few findings, then the order of the files.
+fn weightiest<'f>(findings: &[&'f Finding], weight: &Weight) -> Vec<Told<'f>> {
+    let mut all: Vec<Told<'f>> = Vec::new();
+    let mut places: HashMap<(&str, &str, Severity), usize> = HashMap::new();
+    let mut kinds: HashMap<&str, usize> = HashMap::new();
+    for &first in findings {
+        *kinds.entry(first.rule).or_default() += 1;
+        let key = (&*first.place.file, first.rule, first.severity);
+        match places.get(&key).copied().filter(|_| first.severity != Severity::Error) {
+            Some(at) => all[at].times += 1,
+            None => {
+                places.insert(key, all.len());
+                all.push(Told { first, times: 1 });
+            }
+        }
+    }
+    let rests = |f: &Finding| {
+        let record = f.subject.as_deref().and_then(|s| s.split(':').next());
+        record.and_then(|id| weight.get(id)).copied().unwrap_or(0)
+    };
+    let kind = |f: &Finding| kinds.get(f.rule).copied().unwrap_or(0);
+    all.sort_by_key(|t| (Reverse(t.first.severity), Reverse(rests(t.first)), kind(t.first)));
+    few_of_each(all)
+}
+
+/// The first ten, of one audit no more than [`OF_ONE`] unless they are errors or nothing else of their severity is left.
+fn few_of_each(all: Vec<Told<'_>>) -> Vec<Told<'_>> {
+    let mut taken: HashMap<&str, usize> = HashMap::new();
+    let mut ranked: Vec<(Reverse<Severity>, bool, Told<'_>)> = Vec::new();
+    for told in all {
+        let of_one = taken.entry(told.first.rule).or_default();
+        *of_one += 1;
+        let is_more = *of_one > OF_ONE && told.first.severity != Severity::Error;
+        ranked.push((Reverse(told.first.severity), is_more, told));
+    }
+    ranked.sort_by_key(|(severity, is_more, _)| (*severity, *is_more));
+    ranked.into_iter().take(SHOWN).map(|(_, _, told)| told).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn finding(rule: &'static str, severity: Severity, record: &str) -> Finding {
+        Finding::new(rule, severity, &format!("{record}.yaml"), "wrong").about(format!("{record}:tg"))
+    }
+
+    fn order(findings: &[Finding], weight: &Weight) -> Vec<String> {
+        let told = weightiest(&findings.iter().collect::<Vec<_>>(), weight);
+        told.iter().map(|t| format!("{} {} {}", t.first.rule, t.first.place.file, t.times)).collect()
+    }
+
+    #[test]
+    fn severity_comes_first_then_what_rests_on_the_record() {
+        let weight = Weight::from([("polymer/b".into(), 9), ("polymer/c".into(), 2)]);
+        let all = [
+            finding("unsourced", Severity::Note, "polymer/b"),
+            finding("unsourced", Severity::Warning, "polymer/a"),
+            finding("unsourced", Severity::Warning, "polymer/c"),
+            finding("unsourced", Severity::Warning, "polymer/c"),
+            finding("sd-wrong", Severity::Error, "polymer/a"),
+            finding("sd-wrong", Severity::Error, "polymer/a"),
+        ];
+        let want = [
+            "sd-wrong polymer/a.yaml 1",
+            "sd-wrong polymer/a.yaml 1",
+            "unsourced polymer/c.yaml 2",
+            "unsourced polymer/a.yaml 1",
+            "unsourced polymer/b.yaml 1",
+        ];
+        assert_eq!(order(&all, &weight), want);
+    }
+
+    #[test]
+    fn one_audit_does_not_fill_the_screen_while_others_speak() {
+        let names: Vec<String> = (0..12).map(|n| format!("polymer/a{n:02}")).collect();
+        let weight: Weight = names.iter().map(|n| (n.clone(), 5)).collect();
+        let mut all: Vec<Finding> = names.iter().map(|n| finding("memory-only", Severity::Warning, n)).collect();
+        all.push(finding("far-from-peers", Severity::Warning, "polymer/z"));
+        all.push(finding("spread-unknown", Severity::Note, "polymer/z"));
+        let told = order(&all, &weight);
+        assert_eq!(told.len(), SHOWN);
+        assert!(told[3].starts_with("far-from-peers"), "{told:?}");
+        assert!(told.iter().all(|t| !t.starts_with("spread-unknown")), "a note stands behind every warning: {told:?}");
+    }
+}

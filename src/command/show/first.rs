@@ -1,0 +1,204 @@
+//! The first screen of `show`: what is known of each property at a glance, and the other fields in short.
+
+use super::page::{Fields, by_kind, title, withdrawn};
+use crate::book::best::glance;
+use crate::book::disagree::disagreements;
+use crate::book::gaps::{asked, gaps};
+use crate::book::{Basis, Book, Property, Record};
+use crate::present::brief::{COLUMNS, LINES, clip, fits, listed, shortened};
+use crate::present::table::Cell;
+use crate::present::{Page, Table, counted};
+
+/// Most rows of the table; fewer where the rest of the record needs the room.
+const ROWS: usize = 10;
+/// Fewest rows, of the table or of the fields of a record without properties.
+const FEWEST: usize = 3;
+/// Fields told of a record that has properties too.
+const FIELDS: usize = 3;
+/// Letters of a text behind its label on one line of 80 columns.
+const ONE_LINE: usize = 66;
+/// As [`ONE_LINE`], for two.
+const TWO_LINES: usize = 130;
+
+/// The first page of a record.
+pub fn page(book: &Book, record: &Record) -> Page {
+    let with = |rows: usize| rows_of(book, record, rows);
+    let most = if record.properties.is_empty() { LINES } else { ROWS };
+    (FEWEST..=most).rev().map(with).find(fits).unwrap_or_else(|| with(FEWEST))
+}
+
+fn rows_of(book: &Book, record: &Record, rows: usize) -> Page {
+    let mut page = Page::titled(title(record));
+    head(&mut page, book, record);
+    let has_amounts = |p: &&Property| p.claims.iter().any(|c| c.value.ends().is_some());
+    let (amounts, facts): (Vec<&Property>, Vec<&Property>) = record.properties.iter().partition(has_amounts);
+    let ranked = ranked(book, record, amounts);
+    if !ranked.is_empty() {
+        page.blank().table(table(book, record, &ranked[..ranked.len().min(rows)])).blank();
+    }
+    if ranked.len() > rows {
+        page.field("not shown", listed(ranked[rows..].iter().map(|p| word(&p.word)), ONE_LINE));
+    }
+    for (label, text) in [
+        ("facts", clip(facts_told(book, record, &facts), TWO_LINES)),
+        ("doubtful", listed(doubtful(record), ONE_LINE)),
+        ("missing", listed(gaps(book, record).iter().map(|g| word(&g.property)), ONE_LINE)),
+        ("used in", listed(users(book, record), ONE_LINE)),
+    ] {
+        if !text.is_empty() {
+            page.field(label, text);
+        }
+    }
+    fields(&mut page, record, if record.properties.is_empty() { rows } else { FIELDS });
+    page.line(match ranked.is_empty() {
+        true => "--full: every claim with its conditions and source, every field and reference.",
+        false => "best: at room temperature, the median of like claims. --full: every claim.",
+    });
+    page
+}
+
+fn head(page: &mut Page, book: &Book, record: &Record) {
+    if let Some(description) = &record.description {
+        page.line(shortened(description, COLUMNS));
+    }
+    page.blocks.extend(withdrawn(record));
+    let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
+    let family = book.family_chain(&record.family).join(", in ");
+    let draft = (record.rest["status"] == "draft").then_some("draft, not yet reviewed");
+    let parts = [Some(kind), Some(&*family).filter(|f| !f.is_empty()), draft];
+    page.field("what", parts.into_iter().flatten().collect::<Vec<_>>().join("; "));
+}
+
+/// Properties that the joint models and rules ask for first, then those with many claims.
+fn ranked<'r>(book: &Book, record: &Record, mut properties: Vec<&'r Property>) -> Vec<&'r Property> {
+    let wanted: Vec<&str> = asked(book.role(record)).map(|(word, _)| word).collect();
+    let place = |p: &Property| wanted.iter().position(|w| *w == &*p.word).unwrap_or(wanted.len());
+    properties.sort_by_key(|p| (place(p), std::cmp::Reverse(p.claims.len())));
+    properties
+}
+
+fn table(book: &Book, record: &Record, properties: &[&Property]) -> Table {
+    let mut table = Table::new(&["property", "best", "range", "claims", "basis"]);
+    for property in properties {
+        let name = word(&property.word);
+        table.row(match glance(book, record, property) {
+            Some(g) => vec![
+                name.into(),
+                short(&g.best).into(),
+                g.range.as_deref().map(short).into(),
+                Cell::Number(g.claims as f64),
+                g.basis.word().into(),
+            ],
+            None => vec![name.into(), "none in use".into(), Cell::Empty, Cell::Number(0.0), Cell::Empty],
+        });
+    }
+    table
+}
+
+/// The name of a property as it is said; its underscored form is the word that `find --where` and addresses take.
+fn word(property: &str) -> String {
+    match property {
+        "tg" => "Tg".into(),
+        "hdt" => "HDT".into(),
+        "cte" => "CTE".into(),
+        other => other.replace('_', " "),
+    }
+}
+
+/// `50 MPa to 89 MPa` with its unit once: `50 to 89 MPa`.
+fn short(text: &str) -> String {
+    let unit = |t: &str| t.split_once(' ').map(|(_, unit)| unit.to_owned());
+    match text.split_once(" to ") {
+        Some((low, high)) if unit(low).is_some() && unit(low) == unit(high) => {
+            format!("{} to {high}", low.split(' ').next().unwrap_or(low))
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// Yes/no facts and words, those of one basis together: `handbook: soluble yes; practice: amorphous no, porous no`.
+fn facts_told(book: &Book, record: &Record, facts: &[&Property]) -> Vec<String> {
+    let known = |p: &&Property| glance(book, record, p).map(|g| (g.basis, format!("{} {}", word(&p.word), g.best)));
+    let mut told: Vec<(Basis, String)> = facts.iter().filter_map(known).collect();
+    told.sort_by_key(|(basis, _)| *basis);
+    let other = |at: Option<usize>, basis: Basis| at.and_then(|at| told.get(at)).map(|(near, _)| *near != basis);
+    let part = |(at, (basis, fact)): (usize, &(Basis, String))| {
+        let head = if other(at.checked_sub(1), *basis) == Some(false) { String::new() } else { format!("{}: ", basis.word()) };
+        let end = match other(Some(at + 1), *basis) {
+            Some(true) => ";",
+            Some(false) => ",",
+            None => "",
+        };
+        format!("{head}{fact}{end}")
+    };
+    told.iter().enumerate().map(part).collect()
+}
+
+/// Sources that contradict each other, and claims that may not be used.
+fn doubtful(record: &Record) -> Vec<String> {
+    let against = disagreements(record);
+    let against = against.iter().map(|d| format!("{} {} against {}", word(d.property), d.low.value.text(), d.high.value.text()));
+    let barred = |p: &Property| p.claims.iter().filter(|c| !c.in_use()).count();
+    let barred = record
+        .properties
+        .iter()
+        .filter(|p| barred(p) > 0)
+        .map(|p| format!("{} ({} not used)", word(&p.word), counted(barred(p), "claim")));
+    against.chain(barred).collect()
+}
+
+/// `6 series`: how many records of each kind name this one.
+fn users(book: &Book, record: &Record) -> Vec<String> {
+    let references = book.references_to(record.id.as_str());
+    by_kind(&references).iter().map(|(kind, names)| format!("{} {kind}", names.len())).collect()
+}
+
+/// What was measured first, then the joint it was measured on, then the rest; what was waived is for reviewers.
+fn fields(page: &mut Page, record: &Record, most: usize) {
+    let mut all = Fields::of(record);
+    let place = |name: &str| ["measurements", "joint", "test"].iter().position(|part| name.starts_with(part)).unwrap_or(3);
+    all.lines.sort_by_key(|(name, _)| place(name));
+    let rows = all.tables.into_iter().map(|(name, table)| (name, counted(table.rows.len(), "row")));
+    let mut told: Vec<(String, String)> = rows.chain(all.lines).filter(|(name, _)| !name.starts_with("waive")).collect();
+    let more = told.len().saturating_sub(most);
+    told.truncate(most);
+    if told.is_empty() {
+        return;
+    }
+    page.blank();
+    // The texts stand in one column, behind the longest name.
+    let label = told.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
+    for (name, text) in told {
+        page.field(name, shortened(&text, COLUMNS.saturating_sub(label + 2)));
+    }
+    if more > 0 {
+        page.field("…", format!("and {} more", counted(more, "field")));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::Asked;
+
+    #[test]
+    fn the_first_page_of_every_record_is_one_screen_of_80_columns() {
+        let here = std::env::temp_dir();
+        let asked = Asked { packs: vec![], here: here.clone(), home: None };
+        let book = Book::load(&asked.roots().expect("a root"), &here).expect("the built-in book");
+        let told: Vec<&Record> =
+            book.records().into_iter().filter(|r| !r.properties.is_empty() || r.id.kind() == "series").collect();
+        assert!(told.len() > 100, "{}", told.len());
+        let long: Vec<&str> = told.iter().filter(|r| !fits(&page(&book, r))).map(|r| r.id.as_str()).collect();
+        assert!(long.is_empty(), "{long:?}");
+    }
+
+    #[test]
+    fn a_range_names_its_unit_once() {
+        assert_eq!(short("50 MPa to 89 MPa"), "50 to 89 MPa");
+        assert_eq!(short("114 µm/(m·K) to 175 µm/(m·K)"), "114 to 175 µm/(m·K)");
+        assert_eq!(short("20 °C to 350 °F"), "20 °C to 350 °F");
+        assert_eq!(short("at most 35 MPa"), "at most 35 MPa");
+        assert_eq!(short("yes"), "yes");
+    }
+}
