@@ -35,7 +35,8 @@ pub fn glance(book: &Book, record: &Record, property: &Property) -> Option<Glanc
     let at_room = Wanted { temperature: Some(ROOM), ..Wanted::default() };
     let chosen = choose(&property.word, &property.claims, &at_room, subject);
     // Where every claim states another temperature, any of them tells more than nothing.
-    let chosen = if chosen.used.is_empty() { choose(&property.word, &property.claims, &Wanted::default(), subject) } else { chosen };
+    let chosen =
+        if chosen.used.is_empty() { choose(&property.word, &property.claims, &Wanted::default(), subject) } else { chosen };
     let first = chosen.used.first()?;
     let in_use: Vec<&Claim> = property.claims.iter().filter(|c| c.in_use()).collect();
     let (best, si) = value(&chosen);
@@ -86,7 +87,8 @@ fn range(claims: &[&Claim]) -> Option<String> {
         let ends = c.value.ends().into_iter().flat_map(|(low, high)| [low.clone(), high.clone()]);
         ends.chain(c.least.clone()).chain(c.most.clone()).collect()
     };
-    let all: Vec<Written> = claims.iter().filter(|c| !matches!(c.value, Value::YesNo(_) | Value::Word(_))).flat_map(stated).collect();
+    let all: Vec<Written> =
+        claims.iter().filter(|c| !matches!(c.value, Value::YesNo(_) | Value::Word(_))).flat_map(stated).collect();
     let low = all.iter().min_by(|a, b| a.si.total_cmp(&b.si))?;
     let high = all.iter().max_by(|a, b| a.si.total_cmp(&b.si))?;
     if low.si == high.si {

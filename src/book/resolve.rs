@@ -161,9 +161,8 @@ impl Book {
         }
         let candidates = self.ids(roles).filter(|id| self.catalogue().kind(id.kind()).is_some_and(|k| k.role != "book"));
         let records = candidates.filter_map(|id| self.record(id.as_str())).filter(|r| r.current);
-        let belongs = |r: &&Record| {
-            kind.is_some_and(|k| k.word == r.id.kind()) || family.is_some_and(|f| self.is_family(&r.family, f))
-        };
+        let belongs =
+            |r: &&Record| kind.is_some_and(|k| k.word == r.id.kind()) || family.is_some_and(|f| self.is_family(&r.family, f));
         Some(records.filter(belongs).map(|r| r.id.clone()).collect())
     }
 

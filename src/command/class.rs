@@ -5,6 +5,7 @@ use crate::book::{Book, Record, RecordId};
 use crate::present::table::Cell;
 use crate::present::{Page, Sheet, Table};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
 /// Properties told of a member: those a thread in it rests on, or a bond with it.
 const TOLD: [(&str, &str); 3] = [("tensile_strength", "tensile strength"), ("tg", "Tg"), ("gap_limit", "fills gaps")];
@@ -24,9 +25,7 @@ pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     let mut page = Page::titled(format!("`{text}` names a class of {}; the best known first", members.len()));
     page.blank().table(table.clone());
     page.blank().line("Name one of them in the place of the class.");
-    let one = |m: &Member<'_>| {
-        json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims})
-    };
+    let one = |m: &Member<'_>| json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims});
     let json = json!({
         "class": text,
         "members": members.iter().map(one).collect::<Vec<Value>>(),
@@ -40,15 +39,13 @@ fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
         let property = record.properties.iter().find(|p| &*p.word == word)?;
         glance(book, record, property).map(|g| g.best)
     };
-    let series = book.references_to(record.id.as_str()).iter().filter(|r| r.record.kind() == "series").map(|r| &r.record).fold(
-        (0, None),
-        |(n, last), id| if last == Some(id) { (n, last) } else { (n + 1, Some(id)) },
-    );
+    let references = book.references_to(record.id.as_str());
+    let series: BTreeSet<&RecordId> = references.iter().map(|r| &r.record).filter(|id| id.kind() == "series").collect();
     Member {
         record,
         told: TOLD.iter().map(|(word, _)| best(word)).collect(),
         claims: record.properties.iter().flat_map(|p| &p.claims).filter(|c| c.in_use()).count(),
-        series: series.0,
+        series: series.len(),
     }
 }
 

@@ -191,8 +191,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(list) = &args.hole_table {
         return holes::write(list, args, &loaded, &rules, context);
     }
-    let ask::Asked { need, method, length_taken } =
-        ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
+    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
     if args.calibration {
         return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
     }

@@ -230,7 +230,7 @@ fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &
         Verdict::Suits => false,
     };
     let sheet = Pages {
-        page: if args.full { full::pair(question, &answer, &loaded.book) } else { page::pair(question, &answer) },
+        page: if args.full { full::pair(question, &answer, &loaded.book) } else { page::pair(question, &answer, &loaded.book) },
         whole: full::pair(question, &answer, &loaded.book),
         json: json::pair(question, &answer, &loaded.book, loaded),
         table: None,

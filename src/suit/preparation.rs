@@ -29,8 +29,7 @@ pub struct Preparation {
 /// What the adhesive's claims and the rules that spoke ask to be done.
 pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken]) -> Preparation {
     let mut p = Preparation::default();
-    for (word, label) in [("gap_best", "aim for"), ("gap_limit", "fills at most"), ("gap_low", "keep above")]
-    {
+    for (word, label) in [("gap_best", "aim for"), ("gap_limit", "fills at most"), ("gap_low", "keep above")] {
         claimed(question, word, label, &mut p.gap);
     }
     for (word, label) in [

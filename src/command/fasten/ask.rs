@@ -125,9 +125,9 @@ struct Named<'b> {
 }
 
 fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> Named<'b> {
-    let mut find =
-        |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
-    let (adhesive, screw, process) = (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
+    let mut find = |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
+    let (adhesive, screw, process) =
+        (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
     let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread)));
     Named { insert, adhesive, screw, process }
 }
@@ -235,7 +235,9 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
     {
         return Err(Fault::usage("--hottest lies below --coldest"));
     }
-    let fraction = |text: &str| parse(text, Quantity::Fraction).map_err(|f| Fault::usage(format!("--infill: {}", f.message())).help(f.help()));
+    let fraction = |text: &str| {
+        parse(text, Quantity::Fraction).map_err(|f| Fault::usage(format!("--infill: {}", f.message())).help(f.help()))
+    };
     let infill = args.infill.as_deref().map(fraction).transpose()?.map(|w| w.si);
     if infill.is_some_and(|i| i <= 0.0) {
         return Err(Fault::usage("--infill: it is not above zero").help("write 40%"));
@@ -257,11 +259,7 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
 }
 
 /// Dose and wavelength as given, else those of the process's post-cure.
-fn light(
-    args: &FastenArgs,
-    process: Option<&Record>,
-    mistakes: &mut Mistakes,
-) -> (Option<RadiantExposure>, Option<Length>) {
+fn light(args: &FastenArgs, process: Option<&Record>, mistakes: &mut Mistakes) -> (Option<RadiantExposure>, Option<Length>) {
     let of_process = |name: &str| process.and_then(|p| p.rest["post_cure"][name].as_str()).map(str::to_string);
     let dose = args.dose.clone().or_else(|| of_process("dose"));
     let wavelength = args.wavelength.clone().or_else(|| of_process("wavelength"));

@@ -85,7 +85,8 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     let mut used: Vec<&Record> = Vec::new();
     let mut invented = false;
     for (i, entry) in entries.iter().enumerate() {
-        let (need, method) = need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
+        let (need, method) =
+            need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
         used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
         invented |= need.any_invented();
         rows(&need, method, &mut table, &mut short);

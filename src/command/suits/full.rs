@@ -161,4 +161,3 @@ fn cautions(page: &mut Page, answer: &Suitability) {
     }
     page.item("Read the safety data sheet of the product in hand; it and local rules come first.");
 }
-

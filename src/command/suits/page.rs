@@ -4,9 +4,7 @@ use crate::book::{Book, Record};
 use crate::present::table::Cell;
 use crate::present::{Page, Table, counted};
 use crate::quantity::{Amount, Written};
-use crate::suit::{
-    Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted,
-};
+use crate::suit::{Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted};
 
 /// Letters of a field that fills two lines of 80 columns.
 const TWO_LINES: usize = 130;
@@ -181,9 +179,8 @@ fn needed(answer: &Suitability) -> Vec<Vec<&str>> {
     let mut choices: Vec<Vec<&str>> = Vec::new();
     for rule in answer.rules.iter().filter(|s| s.outcome == Outcome::Stands && !s.lifted_by.is_empty()) {
         let ways: Vec<&str> = rule.lifted_by.iter().map(String::as_str).collect();
-        let shared = |choice: &Vec<&str>| -> Vec<_> { choice.iter().copied().filter(|w| ways.contains(w)).collect() };
-        match choices.iter_mut().find(|choice| !shared(choice).is_empty()) {
-            Some(choice) => *choice = shared(choice),
+        match choices.iter_mut().find(|choice| choice.iter().any(|way| ways.contains(way))) {
+            Some(choice) => choice.retain(|way| ways.contains(way)),
             None => choices.push(ways),
         }
     }
