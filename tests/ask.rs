@@ -59,6 +59,8 @@ fn a_class_lists_its_members_best_known_first() {
     let output = ask(&["suits", "epoxy", "nylon"]);
     assert_eq!(output.status.code(), Some(1));
     let told = refused(&output);
+    // A class makes less sense than a name and more than nothing, whichever side it stands on.
+    assert_eq!(refused(&ask(&["suits", "nylon", "epoxy"])), told);
     for member in ["polymer/pa6 ", "polymer/pa12 ", "polymer/pa66 "] {
         assert!(told.contains(member), "{member}: {told}");
     }
@@ -114,6 +116,7 @@ fn a_repaired_line_is_printed_where_there_is_one_way() {
     assert!(told(&["fasten", "petg", "M4", "8", "20"]).contains("Repaired: gripbook fasten petg M4 8mm 20N\n"));
     assert!(told(&["fasten", "petg", "M4", "--need=20kg"]).contains("Repaired: gripbook fasten petg M4 --need=20kgf\n"));
     assert!(told(&["suits", "epoxy-slow", "pla", "--gap", "0,5mm"]).contains("--gap 0.5mm\n"));
+    assert!(told(&["suits", "epoxy-slow", "pla", "--temperature", "60C"]).contains("--temperature 60°C\n"));
     // A repaired line is one that works.
     assert_eq!(ask(&["fasten", "petg", "M4", "8mm", "20kgf"]).status.code(), Some(0));
 }
