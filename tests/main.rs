@@ -1,4 +1,5 @@
 mod architecture;
+mod ask;
 mod audit;
 mod book;
 mod check;

@@ -33,10 +33,12 @@ pub fn glance(book: &Book, record: &Record, property: &Property) -> Option<Glanc
     let own = |source: &str| book.own_campaign(source);
     let subject = Subject { invented: record.invented(), own: &own };
     let at_room = Wanted { temperature: Some(ROOM), ..Wanted::default() };
-    let chosen = choose(&property.word, &property.claims, &at_room, subject);
+    // A value across the layers is the weakest direction of a print, not what the material is known by.
+    let along: Vec<Claim> = property.claims.iter().filter(|c| !across_layers(c)).cloned().collect();
+    let claims = if along.iter().any(Claim::in_use) { &along } else { &property.claims };
+    let chosen = choose(&property.word, claims, &at_room, subject);
     // Where every claim states another temperature, any of them tells more than nothing.
-    let chosen =
-        if chosen.used.is_empty() { choose(&property.word, &property.claims, &Wanted::default(), subject) } else { chosen };
+    let chosen = if chosen.used.is_empty() { choose(&property.word, claims, &Wanted::default(), subject) } else { chosen };
     let first = chosen.used.first()?;
     let in_use: Vec<&Claim> = property.claims.iter().filter(|c| c.in_use()).collect();
     let (best, si) = value(&chosen);
@@ -49,6 +51,11 @@ pub fn glance(book: &Book, record: &Record, property: &Property) -> Option<Glanc
         barred: property.claims.len() - in_use.len(),
         basis: first.claim.basis,
     })
+}
+
+fn across_layers(claim: &Claim) -> bool {
+    let says = |name: &str, words: &[&str]| claim.condition(name).is_some_and(|c| words.contains(&&*c.text()));
+    says("orientation", &["z", "upright"]) || says("direction", &["across the layers"])
 }
 
 fn value(chosen: &Chosen<'_>) -> (String, Option<f64>) {

@@ -4,7 +4,7 @@ use super::context::quoted;
 use super::{Fault, library};
 use crate::book::{Book, Miss, Record};
 use crate::quantity::number::NumberFault;
-use crate::quantity::{Quantity, QuantityFault, parse};
+use crate::quantity::{Quantity, QuantityFault, number, parse};
 
 /// The mistakes found so far.
 #[derive(Debug, Default)]
@@ -58,7 +58,7 @@ impl Mistakes {
     /// Keeps a quantity that could not be read.
     pub fn wrong_quantity(&mut self, option: &str, typed: &str, quantity: Quantity, fault: &QuantityFault) {
         let told = Fault::usage(format!("{option}: {}", fault.message())).help(advice(typed, quantity, fault));
-        match repaired_quantity(fault) {
+        match repaired_quantity(typed, fault) {
             Some(right) => self.add_repaired(told, typed, right),
             None => self.add(told),
         }
@@ -103,7 +103,7 @@ fn advice(typed: &str, quantity: Quantity, fault: &QuantityFault) -> String {
 }
 
 /// The quantity as it should have been typed, without a space, where the fault leaves one way only.
-fn repaired_quantity(fault: &QuantityFault) -> Option<String> {
+fn repaired_quantity(typed: &str, fault: &QuantityFault) -> Option<String> {
     let close = |text: &str| text.replace(' ', "");
     match fault {
         QuantityFault::UnitMissing { expected, number } => Some(format!("{number}{}", expected.canonical().symbol())),
@@ -113,7 +113,7 @@ fn repaired_quantity(fault: &QuantityFault) -> Option<String> {
             NumberFault::ForeignDigits(fixed) | NumberFault::Spelling(Some(fixed)) => Some(close(fixed)),
             NumberFault::Missing | NumberFault::NotFinite | NumberFault::Spelling(None) => None,
         },
-        QuantityFault::UnitUnknown { .. } => None,
+        QuantityFault::UnitUnknown { offer, .. } => offer.map(|unit| format!("{}{unit}", number::split(typed).0)),
     }
 }
 

@@ -171,15 +171,11 @@ impl Held {
         let how_long = self.how_long();
         match &self.verdict {
             Verdict::No(why) => format!("none for {how_long}: {why}"),
-            Verdict::Practice(_) => format!(
-                "{load} for {how_long}: {:.0} % of the short pull (practice, no creep data)",
-                self.share * 100.0
-            ),
+            Verdict::Practice(_) => {
+                format!("{load} for {how_long}: {:.0} % of the short pull (practice, no creep data)", self.share * 100.0)
+            }
             Verdict::Claims(_) => {
-                format!(
-                    "{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)",
-                    self.share * 100.0
-                )
+                format!("{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)", self.share * 100.0)
             }
         }
     }

@@ -15,7 +15,7 @@ pub fn fits(page: &Page) -> bool {
 }
 
 /// Parts one after the other, as many as fit; how many are left out is said.
-pub fn clip(parts: Vec<String>, room: usize) -> String {
+pub fn clip(parts: Vec<String>, between: &str, room: usize) -> String {
     const MORE: usize = 18;
     let mut text = String::new();
     let all = parts.len();
@@ -23,10 +23,10 @@ pub fn clip(parts: Vec<String>, room: usize) -> String {
         let spare = if at + 1 == all { room } else { room.saturating_sub(MORE) };
         if text.is_empty() {
             text = shortened(&part, spare);
-        } else if text.chars().count() + 1 + part.chars().count() <= spare {
-            text = format!("{text} {part}");
+        } else if text.chars().count() + between.len() + part.chars().count() <= spare {
+            text = format!("{text}{between}{part}");
         } else {
-            return format!("{} and {} more (--full)", text.trim_end_matches([';', '.', ',']), all - at);
+            return format!("{}; {} more: --full", text.trim_end_matches([';', '.', ',']), all - at);
         }
     }
     text
@@ -34,10 +34,7 @@ pub fn clip(parts: Vec<String>, room: usize) -> String {
 
 /// As [`clip`], for the items of a list: commas between them.
 pub fn listed(items: impl IntoIterator<Item = String>, room: usize) -> String {
-    let mut all: Vec<String> = items.into_iter().collect();
-    let last = all.len().saturating_sub(1);
-    all.iter_mut().take(last).for_each(|item| item.push(','));
-    clip(all, room)
+    clip(items.into_iter().collect(), ", ", room)
 }
 
 /// A text too long for its room, broken off at a word.
@@ -60,7 +57,7 @@ mod tests {
         assert_eq!(listed(names(2), 40), "name-0, name-1");
         let text = listed(names(20), 60);
         let shown = (0..20).filter(|at| text.contains(&format!("name-{at}"))).count();
-        assert!(text.ends_with(&format!(" and {} more (--full)", 20 - shown)) && text.chars().count() <= 60, "{text}");
+        assert!(text.ends_with(&format!("; {} more: --full", 20 - shown)) && text.chars().count() <= 60, "{text}");
         assert_eq!(listed(names(0), 40), "");
     }
 

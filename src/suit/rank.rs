@@ -1,10 +1,11 @@
 //! Every adhesive for a material, every material for an adhesive.
 
-use super::evidence::{Level, series_counted};
+use super::evidence::{Evidence, Level, series_counted};
 use super::question::Question;
 use super::rule::{Rule, Strength};
 use super::verdict::{Outcome, Spoken, Suitability, Verdict, judge};
 use crate::book::{Book, Record, RecordId};
+use std::collections::BTreeMap;
 
 /// One line of a ranking.
 #[derive(Debug, Clone)]
@@ -30,6 +31,8 @@ pub struct Ranked {
 pub struct Ranking {
     /// Lines, best first.
     pub lines: Vec<Ranked>,
+    /// Warnings that apply to every line that suits at all; no line gives them as its reason.
+    pub common: Vec<String>,
 }
 
 /// Ranks every adhesive of the book for the material of `frame` (its adhesive is replaced).
@@ -50,18 +53,32 @@ fn eligible(candidate: &Record, asked: &Record) -> bool {
 }
 
 fn settle<'b>(answers: impl Iterator<Item = (&'b Record, Suitability)>) -> Ranking {
-    let mut lines: Vec<Ranked> = answers.map(|(record, answer)| line(record, answer)).collect();
+    let answers: Vec<(&Record, Suitability)> = answers.collect();
+    let common = common(&answers);
+    let names = common.values().cloned().collect();
+    let mut lines: Vec<Ranked> = answers.into_iter().map(|(record, answer)| line(record, answer, &common)).collect();
     lines.sort_by(|a, b| (a.verdict, b.same_pair, b.family, &a.id).cmp(&(b.verdict, a.same_pair, a.family, &b.id)));
-    Ranking { lines }
+    Ranking { lines, common: names }
 }
 
-fn line(record: &Record, answer: Suitability) -> Ranked {
+/// Id and name of each warning that applies to all that suit.
+fn common(answers: &[(&Record, Suitability)]) -> BTreeMap<RecordId, String> {
+    let suiting: Vec<&Suitability> = answers.iter().map(|(_, a)| a).filter(|a| a.verdict != Verdict::DoesNotSuit).collect();
+    // What applies to one alone is its own reason.
+    let [first, _, ..] = &suiting[..] else { return BTreeMap::new() };
+    let applies = |answer: &Suitability, id: &RecordId| answer.rules.iter().any(|s| s.id == *id && s.outcome == Outcome::Stands);
+    let warnings = first.rules.iter().filter(|s| s.outcome == Outcome::Stands && s.strength == Strength::Warning);
+    let shared = warnings.filter(|s| suiting.iter().all(|answer| applies(answer, &s.id)));
+    shared.map(|s| (s.id.clone(), s.name.clone())).collect()
+}
+
+fn line(record: &Record, answer: Suitability, common: &BTreeMap<RecordId, String>) -> Ranked {
     let count = |levels: &[Level]| series_counted(&answer.evidence, levels);
     Ranked {
         id: record.id.clone(),
         name: record.name.to_string(),
         verdict: answer.verdict,
-        why: why(&answer),
+        why: why(&answer, common),
         same_pair: count(&[Level::SamePair]),
         family: count(&[Level::MaterialFamily, Level::BothFamilies]),
         answer,
@@ -69,29 +86,32 @@ fn line(record: &Record, answer: Suitability) -> Ranked {
 }
 
 /// The decisive sentence.
-fn why(answer: &Suitability) -> String {
+fn why(answer: &Suitability, common: &BTreeMap<RecordId, String>) -> String {
     // What is said of some adhesives tells more than what is said of all.
     let first = |outcome: Outcome, strength: Strength| {
-        let said = |s: &&Spoken| s.outcome == outcome && s.strength == strength;
+        let said = |s: &&Spoken| s.outcome == outcome && s.strength == strength && !common.contains_key(&s.id);
         answer.rules.iter().find(|s| said(s) && s.particular).or_else(|| answer.rules.iter().find(said))
     };
     if !answer.with_steps.is_empty() {
         return format!("needs {}", answer.with_steps.join(" and "));
     }
-    let spoken = match answer.verdict {
-        Verdict::DoesNotSuit => first(Outcome::Stands, Strength::Gate),
-        Verdict::Unknown => first(Outcome::Unknown, Strength::Gate),
-        Verdict::WithCare => {
-            first(Outcome::Stands, Strength::Warning).or_else(|| answer.rules.iter().find(|s| s.outcome == Outcome::Unknown))
-        }
-        Verdict::Suits | Verdict::ModelOnly => None,
-    };
-    match (spoken, answer.verdict) {
-        (Some(s), Verdict::Unknown) => {
-            format!("cannot be judged: {}", s.missing.first().map_or(s.name.as_str(), |m| m.what.as_str()))
-        }
-        (Some(s), _) => s.name.clone(),
-        (None, Verdict::WithCare) => "rules only: nothing measured on this pair or its families".into(),
-        (None, _) => "no rule against it".into(),
+    let measured = answer.evidence.iter().any(Evidence::counts);
+    match answer.verdict {
+        Verdict::DoesNotSuit => first(Outcome::Stands, Strength::Gate).map_or_else(String::new, |s| s.name.clone()),
+        Verdict::Unknown => first(Outcome::Unknown, Strength::Gate).map_or_else(String::new, |s| {
+            format!("not evaluated (value missing): {}", s.missing.first().map_or(s.name.as_str(), |m| m.what.as_str()))
+        }),
+        Verdict::WithCare if !measured => match first(Outcome::Stands, Strength::Warning) {
+            Some(s) => format!("not measured; {}", s.name),
+            None => "not measured on this pair or its families".into(),
+        },
+        Verdict::WithCare => match first(Outcome::Stands, Strength::Warning) {
+            Some(s) => s.name.clone(),
+            None => match answer.rules.iter().find(|s| s.outcome == Outcome::Unknown) {
+                Some(s) => format!("not evaluated: {}", s.name),
+                None => "no rule of its own against it".into(),
+            },
+        },
+        Verdict::Suits | Verdict::ModelOnly => "no rule against it".into(),
     }
 }

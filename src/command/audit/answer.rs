@@ -176,8 +176,11 @@ impl Answer for AuditAnswer {
         match format {
             Format::Github => Some(github(&self.report.findings)),
             Format::Sarif => {
-                let cards: Vec<RuleCard<'_>> =
-                    ALL.iter().chain(ABOUT_WAIVERS).map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity }).collect();
+                let cards: Vec<RuleCard<'_>> = ALL
+                    .iter()
+                    .chain(ABOUT_WAIVERS)
+                    .map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity })
+                    .collect();
                 Some(sarif::document(&self.report.findings, &cards))
             }
             _ => None,

@@ -40,7 +40,7 @@ fn rows_of(book: &Book, record: &Record, rows: usize) -> Page {
         page.field("not shown", listed(ranked[rows..].iter().map(|p| word(&p.word)), ONE_LINE));
     }
     for (label, text) in [
-        ("facts", clip(facts_told(book, record, &facts), TWO_LINES)),
+        ("facts", clip(facts_told(book, record, &facts), " ", TWO_LINES)),
         ("doubtful", listed(doubtful(record), ONE_LINE)),
         ("missing", listed(gaps(book, record).iter().map(|g| word(&g.property)), ONE_LINE)),
         ("used in", listed(users(book, record), ONE_LINE)),

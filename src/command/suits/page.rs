@@ -1,44 +1,50 @@
 //! The first screen of `suits`: one page for one pair, ten rows for a ranking.
 
 use crate::book::{Book, Record};
-use crate::present::brief::clip;
+use crate::present::brief::{clip, shortened};
 use crate::present::table::Cell;
 use crate::present::{Page, Table, counted};
 use crate::quantity::{Amount, Written};
 use crate::suit::{Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted};
 
-/// Letters of a field that fills two lines of 80 columns.
-const TWO_LINES: usize = 130;
-/// As [`TWO_LINES`], for three.
-const THREE_LINES: usize = 195;
+/// Letters of a field that fills one line of 80 columns behind its label.
+const LINE: usize = 66;
+/// As [`LINE`], for two lines; a line loses up to a word where it breaks.
+const TWO_LINES: usize = 124;
+/// As [`LINE`], for three.
+const THREE_LINES: usize = 184;
 
 /// The first page for one pair: at most 15 lines of 80 columns.
 pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page {
     let mut page = Page::titled(headline(question, answer));
-    page.field("Because", clip(reasons(answer), TWO_LINES));
-    page.field("Evidence", counted_evidence(answer));
-    page.field("Strength", clip(strengths(answer), TWO_LINES));
-    if let Some(asked) = asked(question) {
-        page.field("Service", clip(vec![asked], TWO_LINES / 2));
+    let asked = asked(question);
+    let strengths = strengths(answer);
+    // A strength or a service takes a line that the steps would have.
+    let crowded = asked.is_some() || answer.evidence.iter().any(Evidence::counts);
+    page.field("Because", clip(reasons(answer), " ", TWO_LINES));
+    page.field("Evidence", near_evidence(answer));
+    page.field("Strength", clip(strengths, "; ", if asked.is_some() { LINE } else { TWO_LINES }));
+    if let Some(asked) = asked {
+        page.field("Service", shortened(&asked, LINE));
     }
     let mut told = Vec::new();
     for (label, steps) in [("Gap", &answer.preparation.gap), ("Cure", &answer.preparation.cure)] {
         let steps: Vec<String> = steps.iter().map(|s| s.what.clone()).collect();
         if !steps.is_empty() {
-            let text = clip(steps, TWO_LINES / 2);
+            let text = clip(steps, "; ", LINE);
             told.push(text.clone());
             page.field(label, text);
         }
     }
     if answer.verdict != Verdict::DoesNotSuit {
-        page.field("Steps", clip(steps(answer, &told), THREE_LINES));
+        page.field("Steps", clip(steps(answer, &told), " ", if crowded { TWO_LINES } else { THREE_LINES }));
     }
     let open = would_change(answer);
     if !open.is_empty() {
-        page.field("Open", clip(open, TWO_LINES));
+        page.field("Open", clip(open, "; ", LINE));
     }
-    page.field("Caution", clip(cautions(answer, book), TWO_LINES));
-    page.line("--full: every rule with its source, all measured bonds, all steps and cautions.");
+    page.field("Caution", clip(cautions(answer, book), " ", TWO_LINES));
+    page.line("--full: every rule with its source, all measured bonds, steps and cautions.");
     page
 }
 
@@ -47,6 +53,22 @@ pub fn headline(question: &Question<'_>, answer: &Suitability) -> String {
     let mark = if answer.invented { "INVENTED DATA: " } else { "" };
     let insert = question.insert.map(|i| format!(" with {}", i.name)).unwrap_or_default();
     format!("{mark}{} on {}{insert}: {}", question.adhesive.name, question.material.name, answer.verdict.text())
+}
+
+/// How many series stand behind it, in one line.
+fn near_evidence(answer: &Suitability) -> String {
+    let rules = counted(answer.rules.len(), "rule");
+    let own = series_counted(&answer.evidence, &[Level::SamePair]);
+    match (own, series_counted(&answer.evidence, &[Level::MaterialFamily, Level::BothFamilies])) {
+        (0, 0) => format!("{rules} only; no measured bond of this pair or its families"),
+        (own, 0) => format!("{} of this pair; {rules}", series(own)),
+        (0, kin) => format!("{} of its families, none of this pair; {rules}", series(kin)),
+        (own, kin) => format!("{} of this pair, {kin} of its families; {rules}", series(own)),
+    }
+}
+
+fn series(n: usize) -> String {
+    format!("{n} measured series")
 }
 
 /// How many series stand behind it, by nearness, and how many rules were looked at.
@@ -118,14 +140,11 @@ fn strengths(answer: &Suitability) -> Vec<String> {
     let Some(level) = answer.evidence.iter().find(|e| e.counts()).map(|e| e.level) else {
         return vec!["not measured; no bond strength can be promised".into()];
     };
-    let near: Vec<&Evidence> = answer.evidence.iter().filter(|e| e.counts() && e.level == level).collect();
-    let mut all = vec![format!("{}:", level.text())];
-    all.extend(near.iter().map(|e| one_strength(e)));
-    let last = all.len() - 1;
-    for (at, text) in all.iter_mut().enumerate() {
-        if at > 0 && at < last {
-            text.push(';');
-        }
+    let near = answer.evidence.iter().filter(|e| e.counts() && e.level == level);
+    let mut all: Vec<String> = near.map(one_strength).collect();
+    // The first names what all of them were measured on.
+    if let Some(first) = all.first_mut() {
+        *first = format!("{}: {first}", level.text());
     }
     all
 }
@@ -208,24 +227,22 @@ fn sentence(ways: &[&str]) -> String {
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// What would change the answer: values nobody knows, then what the asker did not say.
+/// What would change the answer: what the asker can say, then values no record holds.
 fn would_change(answer: &Suitability) -> Vec<String> {
-    let own = answer.missing.iter().filter(|m| !m.settle.starts_with("--")).map(|m| m.what.clone());
-    let mut all: Vec<String> = own.collect();
     let options = answer.missing.iter().chain(&answer.say_also).filter(|m| m.settle.starts_with("--"));
     let mut names: Vec<&str> = options.map(|m| m.settle.as_str()).collect();
-    names.dedup();
     // Where, how hot and how wide the gap is decide most; the rest follows.
-    names.sort_by_key(|n| ["--gap", "--place", "--temperature"].iter().position(|k| k == n).unwrap_or(3));
+    names.sort_by_key(|n| (["--gap", "--place", "--temperature"].iter().position(|k| k == n).unwrap_or(3), *n));
+    names.dedup();
+    // Three are enough for a first screen; the whole page names all with their meaning.
+    names.truncate(3);
+    let mut all: Vec<String> = Vec::new();
     if !names.is_empty() {
         all.push(format!("say {}", names.join(", ")));
     }
-    let last = all.len().saturating_sub(1);
-    for (at, text) in all.iter_mut().enumerate() {
-        if at < last {
-            text.push(';');
-        }
-    }
+    let own = answer.missing.iter().filter(|m| !m.settle.starts_with("--"));
+    // Behind the colon stands why the value does not do; the whole page has it.
+    all.extend(own.map(|m| m.what.split(": ").next().unwrap_or(&m.what).to_owned()));
     all
 }
 
@@ -233,7 +250,7 @@ fn would_change(answer: &Suitability) -> Vec<String> {
 fn cautions(answer: &Suitability, book: &Book) -> Vec<String> {
     let hurts = |s: &&Spoken| book.record(s.id.as_str()).is_some_and(|r| r.tags.iter().any(|t| &**t == "health"));
     let harm = answer.cautions.iter().filter(hurts).map(|s| format!("{}.", s.name));
-    std::iter::once("The product's safety data sheet comes first.".to_owned()).chain(harm).collect()
+    std::iter::once("The safety data sheet comes first.".to_owned()).chain(harm).collect()
 }
 
 /// Rows of a ranking on the first screen.
@@ -243,7 +260,11 @@ const ROWS: usize = 10;
 pub fn ranking(ranking: &Ranking, title: &str, subject: &Record, full: bool) -> Page {
     let mark = if subject.invented() { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}{title}"));
-    page.line("Best first: by verdict, then by measured series of the pair and of the families.").blank();
+    page.line("Best first: by verdict, then by measured series of the pair and of the families.");
+    if !ranking.common.is_empty() {
+        page.line(format!("For every one of them: {}.", ranking.common.join("; ")));
+    }
+    page.blank();
     page.table(ranking_table(ranking, if full { usize::MAX } else { ROWS }));
     page.blank();
     let rest = ranking.lines.iter().skip(ROWS);
@@ -271,4 +292,53 @@ pub fn ranking_table(ranking: &Ranking, rows: usize) -> Table {
         ]);
     }
     table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::PackRoot;
+    use crate::present::{Look, text};
+    use crate::suit::{judge, rules};
+    use std::collections::{BTreeMap, BTreeSet};
+    use std::path::Path;
+
+    /// Every seventh pair of the built-in book, with and without stated service: the page stays a page at 80 columns, and
+    /// says what it must.
+    #[test]
+    fn the_first_screen_is_one() {
+        let book = Book::load(&[PackRoot::BuiltIn], Path::new("/")).expect("the embedded pack loads");
+        let (rules, _) = rules(&book);
+        let (glues, parts): (Vec<_>, Vec<_>) = (book.of_role("adhesive").collect(), book.of_role("material").collect());
+        let pairs = glues.iter().flat_map(|glue| parts.iter().map(move |part| (*glue, *part)));
+        for (at, (adhesive, material)) in pairs.step_by(7).enumerate() {
+            let mut joint = BTreeMap::new();
+            if at % 2 == 1 {
+                joint.insert("place", Fact::Word("wet".into()));
+            }
+            let steps = BTreeSet::new();
+            let question = Question { adhesive, material, insert: None, metal: None, joint, unsettled: BTreeMap::new(), steps };
+            let answer = judge(question.clone(), &rules, &book);
+            let shown = text::page(&pair(&question, &answer, &book), Look { width: 80, colour: false });
+            assert!(shown.lines().count() <= 15, "{shown}");
+            assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
+            for label in ["Because", "Evidence", "Strength", "Caution", "safety data sheet", answer.verdict.text()] {
+                assert!(shown.contains(label), "{label}: {shown}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_does_not_fit_is_counted() {
+        let parts = |n: usize| (0..n).map(|at| format!("part {at}")).collect::<Vec<_>>();
+        assert_eq!(clip(parts(2), "; ", 40), "part 0; part 1");
+        assert_eq!(clip(parts(9), "; ", 40), "part 0; part 1; part 2; 6 more: --full");
+        assert_eq!(clip(vec!["a word too many".into()], " ", 10), "a word …");
+    }
+
+    #[test]
+    fn a_way_that_serves_two_rules_is_asked_for_once() {
+        assert_eq!(sentence(&["sanded", "plasma"]), "Sand or plasma-treat");
+        assert_eq!(hours("load after 24 h to 7 d (ambient)"), ["24 h", "7 d"]);
+    }
 }

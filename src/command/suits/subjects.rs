@@ -1,7 +1,7 @@
 //! Which adhesive and which material somebody means, in whatever order and with however many words they are typed.
 
 use super::SuitsArgs;
-use crate::book::{Book, Record};
+use crate::book::{Book, Miss, Record};
 use crate::command::mistakes::Mistakes;
 use crate::command::{Fault, library};
 
@@ -79,26 +79,32 @@ fn explain(words: &[String], book: &Book, mistakes: &mut Mistakes) {
         }
         return;
     }
-    // The split of which one side is a name that is known, else the first.
-    let known = |at: &usize| {
-        let (a, b) = (words[..*at].join(" "), words[*at..].join(" "));
-        [ADHESIVE, MATERIAL].iter().any(|role| is(&a, role) || is(&b, role))
-    };
-    let at = (1..words.len()).find(known).unwrap_or(1);
-    let (a, b) = (words[..at].join(" "), words[at..].join(" "));
+    // Of all ways to part the words and of both orders the one that makes most sense; of equals the first.
+    let split = |at: usize| (words[..at].join(" "), words[at..].join(" "));
+    let ways = (1..words.len()).flat_map(|at| {
+        let (a, b) = split(at);
+        [(a.clone(), b.clone()), (b, a)]
+    });
+    let sense = |(glue, part): &(String, String)| known(book, glue, ADHESIVE) + known(book, part, MATERIAL);
+    let ways: Vec<(String, String)> = ways.collect();
+    let Some(most) = ways.iter().map(sense).max() else { return };
+    let Some((glue, part)) = ways.iter().find(|way| sense(way) == most) else { return };
     for (role, other) in [(ADHESIVE, MATERIAL), (MATERIAL, ADHESIVE)] {
-        if is(&a, role) && is(&b, role) && !is(&a, other) && !is(&b, other) {
-            let fault = Fault::usage(format!("`{a}` and `{b}` are both of the role {role}; the {other} is missing"));
+        if is(glue, role) && is(part, role) && !is(glue, other) && !is(part, other) {
+            let fault = Fault::usage(format!("`{glue}` and `{part}` are both of the role {role}; the {other} is missing"));
             mistakes.add(fault.help("gripbook suits cyanoacrylate-thick pla"));
             return;
         }
     }
-    let swapped = is(&b, ADHESIVE) || is(&a, MATERIAL) || (is_class(book, &a, MATERIAL) || is_class(book, &b, ADHESIVE));
-    let (glue, part) = if swapped { (&b, &a) } else { (&a, &b) };
     mistakes.record(book, glue, ADHESIVE);
     mistakes.record(book, part, MATERIAL);
 }
 
-fn is_class(book: &Book, text: &str, role: &str) -> bool {
-    matches!(book.resolve(text, &[role]), Err(crate::book::Miss::Class { .. }))
+/// How much sense a name makes in a role: a record, a class of several, nothing.
+fn known(book: &Book, text: &str, role: &str) -> u8 {
+    match book.resolve(text, &[role]) {
+        Ok(_) => 2,
+        Err(Miss::Class { .. } | Miss::Ambiguous { .. }) => 1,
+        Err(Miss::Unknown { .. }) => 0,
+    }
 }

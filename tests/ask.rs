@@ -1,0 +1,135 @@
+//! Questions as people type them: order, spelling, classes, slips. Status of these checks: self (how a line is read is ours to
+//! say); the weight of 20 kg is by the standard acceleration of free fall, ISO 80000-3, 9.80665 m/s².
+
+use std::process::{Command, Output};
+
+fn ask(arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_gripbook"));
+    command.current_dir(std::env::temp_dir()).args(arguments).env_remove("HOME").output().expect("the program runs")
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+fn refused(output: &Output) -> String {
+    assert!(output.stdout.is_empty(), "a refusal writes no answer: {}", said(output));
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// The answer without the line that was typed.
+fn answer(arguments: &[&str]) -> serde_json::Value {
+    let output = ask(&[arguments, &["--format", "json"]].concat());
+    let mut all: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    all["command"] = serde_json::Value::Null;
+    all
+}
+
+#[test]
+fn adhesive_and_material_come_in_either_order() {
+    let straight = answer(&["suits", "cyanoacrylate-thick", "pla"]);
+    assert_eq!(straight["material"], "polymer/pla");
+    assert_eq!(answer(&["suits", "pla", "cyanoacrylate-thick"]), straight);
+    // One of the two alone asks what goes with it.
+    assert_eq!(answer(&["suits", "abs"]), answer(&["suits", "--material", "abs"]));
+    assert_eq!(answer(&["suits", "epoxy-slow"]), answer(&["suits", "--adhesive", "epoxy-slow"]));
+}
+
+#[test]
+fn spaces_hyphens_and_case_do_not_count() {
+    let of = |arguments: &[&str]| {
+        let all = answer(arguments);
+        (all["adhesive"].clone(), all["material"].clone())
+    };
+    let wanted = of(&["suits", "superglue", "pa12"]);
+    for (glue, part) in [("super glue", "PA 12"), ("Super-Glue", "pa-12"), ("SUPERGLUE", "Polyamide 12")] {
+        assert_eq!(of(&["suits", glue, part]), wanted, "{glue} {part}");
+    }
+    // Words of a name need no quotes where they can be parted in one way only.
+    assert_eq!(of(&["suits", "super", "glue", "PA", "12"]), wanted);
+    // A mark between digits is part of the name.
+    assert_eq!(answer(&["show", "heat set M2.5"])["id"], "insert/heat-set-m2-5");
+    assert_ne!(ask(&["show", "heat set M25"]).status.code(), Some(0));
+    assert!(said(&ask(&["find", "tough", "--kind", "Resins"])).contains("resin/tough"));
+    assert!(said(&ask(&["find", "--family", "Nylon"])).contains("polymer/pa12"));
+}
+
+#[test]
+fn a_class_lists_its_members_best_known_first() {
+    let output = ask(&["suits", "epoxy", "nylon"]);
+    assert_eq!(output.status.code(), Some(1));
+    let told = refused(&output);
+    // A class makes less sense than a name and more than nothing, whichever side it stands on.
+    assert_eq!(refused(&ask(&["suits", "nylon", "epoxy"])), told);
+    for member in ["polymer/pa6 ", "polymer/pa12 ", "polymer/pa66 "] {
+        assert!(told.contains(member), "{member}: {told}");
+    }
+    // The last two columns: series, then claims.
+    let rows = told.lines().filter(|line| line.starts_with("polymer/"));
+    let known: Vec<Vec<u32>> =
+        rows.map(|row| row.split_whitespace().rev().take(2).map(|n| n.parse().expect("a number")).collect()).collect();
+    assert!(known.len() >= 5, "{told}");
+    assert!(known.windows(2).all(|w| (w[0][1], w[0][0]) >= (w[1][1], w[1][0])), "{told}");
+    assert!(refused(&ask(&["fasten", "resin", "M3", "8mm"])).contains("resin/tough"));
+}
+
+#[test]
+fn fasten_takes_material_thread_length_and_load() {
+    let words = answer(&["fasten", "petg", "M4", "8mm", "200N"]);
+    let options = answer(&["fasten", "--material", "petg", "--thread", "M4", "--length", "8mm", "--need", "200N"]);
+    assert_eq!(words, options);
+    assert_eq!(answer(&["fasten", "petg", "M4", "8", "mm", "200", "N"]), options, "a space before the unit");
+    // Options win.
+    assert_eq!(answer(&["fasten", "abs", "M4", "9mm", "200N", "--material", "petg", "--length", "8mm"]), options);
+    assert_eq!(answer(&["fasten", "petg", "M4", "--length", "8mm", "200N"]), options);
+}
+
+#[test]
+fn a_length_that_is_not_given_is_said() {
+    let plain = said(&ask(&["fasten", "petg", "M4"]));
+    assert!(plain.contains("not given; 8.00 mm taken (2 d)"), "{plain}");
+    let own = said(&ask(&["fasten", "pla", "M3", "--insert", "heat set", "--method", "heat set"]));
+    assert!(own.contains("taken (the length of the insert)"), "{own}");
+    assert!(!said(&ask(&["fasten", "petg", "M4", "8mm"])).contains("taken ("));
+}
+
+#[test]
+fn all_mistakes_of_a_line_are_told_at_once() {
+    let output = ask(&["fasten", "petgg", "M44", "8mm", "20kg"]);
+    assert_eq!(output.status.code(), Some(2));
+    let told = refused(&output);
+    for part in ["3 mistakes", "no material is called `petgg`", "polymer/petg", "M44", "20 kgf", "196.1 N"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    let told = refused(&ask(&["suits", "epoxy-slow", "pla", "--gap", "5", "--temperature", "60mm"]));
+    assert!(told.contains("2 mistakes") && told.contains("--gap") && told.contains("--temperature"), "{told}");
+}
+
+#[test]
+fn a_repaired_line_is_printed_where_there_is_one_way() {
+    let told = |arguments: &[&str]| {
+        let output = ask(arguments);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        refused(&output)
+    };
+    assert!(told(&["fasten", "petg", "M4", "8mm", "20kg"]).contains("Repaired: gripbook fasten petg M4 8mm 20kgf\n"));
+    assert!(told(&["fasten", "petg", "M4", "8", "20"]).contains("Repaired: gripbook fasten petg M4 8mm 20N\n"));
+    assert!(told(&["fasten", "petg", "M4", "--need=20kg"]).contains("Repaired: gripbook fasten petg M4 --need=20kgf\n"));
+    assert!(told(&["suits", "epoxy-slow", "pla", "--gap", "0,5mm"]).contains("--gap 0.5mm\n"));
+    assert!(told(&["suits", "epoxy-slow", "pla", "--temperature", "60C"]).contains("--temperature 60°C\n"));
+    // A repaired line is one that works.
+    assert_eq!(ask(&["fasten", "petg", "M4", "8mm", "20kgf"]).status.code(), Some(0));
+}
+
+#[test]
+fn a_ranking_has_ten_rows_and_the_rest_behind_full() {
+    let rows = |text: &str| text.lines().filter(|line| line.starts_with("adhesive/")).count();
+    let brief = said(&ask(&["suits", "abs"]));
+    assert_eq!(rows(&brief), 10, "{brief}");
+    assert!(brief.contains("more with --full"), "{brief}");
+    let all = answer(&["suits", "abs"])["ranking"].as_array().map_or(0, Vec::len);
+    assert_eq!(rows(&said(&ask(&["suits", "abs", "--full"]))), all);
+    // What applies to all of them is said once, not in every row.
+    let reasons: Vec<&str> = brief.lines().filter(|line| line.contains("unprepared printed")).collect();
+    assert!(reasons.len() <= 1, "{brief}");
+}
