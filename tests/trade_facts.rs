@@ -64,11 +64,23 @@ const NOT_REPRODUCED: &[(&str, &str)] = &[
          is the end of the band. Hypotheses: deeper tap cracks than assumed, or an under-cured core that the tap opens; attributed to \
          neither",
     ),
+    ("dark cyanoacrylate lies in its band", KEYED),
+    ("clear cyanoacrylate lies in its band", KEYED),
+    ("clear cyanoacrylate stepped lies in its band", KEYED),
+    (
+        "clear printed lies in its band",
+        "at the very end of the band (1187 N against a 95 % point of 1186 N): the recalled cone formula caps every thread in the clear \
+         resin at some 770 N in the middle, below all three facts; no published cone in a printed photopolymer was found",
+    ),
     ("dark direct overlaps dark own resin", FAR),
     ("dark tapped overlaps dark own resin", FAR),
     ("dark printed overlaps dark own resin", FAR),
     ("dark own resin overlaps dark epoxy stepped", FAR),
 ];
+
+/// Known doubt, not fitted.
+const KEYED: &str = "the bond strength of the book is that of smooth or unprepared lap joints; a knurled insert keys the glue, \
+    which then fails by shear of the glue or the part and not at the face, and no measured glued insert says by how much";
 
 /// The facts themselves lie seven- to seventeen-fold apart.
 const FAR: &str = "behind a dark wall the resin stays liquid in most draws: the model sets it as far below as the facts do";

@@ -33,7 +33,7 @@ fn two_batches_of_three() {
         "two batches of three, mean 758 N",
         "Characteristic value (5 % fractile, 75 % confidence) 413 N",
         "1 degree of freedom, hardly known",
-        "as published (three batches of a fibre-reinforced laminate",
+        "as published (a laminate, not printed parts)",
         "with one batch more",
         "lower 95 % prediction bound: 307 N",
     ] {

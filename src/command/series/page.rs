@@ -140,6 +140,10 @@ fn centre(page: &mut Page, s: &Shown<'_>) {
     if s.full {
         page.field("mean", with(shown(summary.mean, r), r.mean_interval.as_ref().map(|i| interval(i, r))));
     }
+    let by_batch = r.apart.as_ref().is_some_and(|a| a.level == Level::Batch && a.spread.is_some());
+    if by_batch && !s.full {
+        return;
+    }
     page.field("standard deviation", with(shown(summary.sd, r), r.sd_interval.as_ref().map(|i| interval(i, r))));
     if s.full {
         if let Some(cv) = r.cv() {
@@ -161,27 +165,21 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
         true => shown(spread.between_sd, r),
         false => "none seen beyond the scatter within batches".to_owned(),
     };
-    page.field("between batches", format!("standard deviation {seen} ({}{known})", freedom(spread.between_freedom as f64)));
-    page.field(
-        "within batches",
-        match spread.within_sd {
-            Some(sd) => format!("standard deviation {} ({})", shown(sd, r), freedom(spread.within_freedom as f64)),
-            None => format!("not known: one specimen in each of {} batches", apart.groups.len()),
-        },
-    );
+    let between = format!("standard deviation {seen} ({}{known})", freedom(spread.between_freedom as f64));
+    let within = match spread.within_sd {
+        Some(sd) => format!("standard deviation {} ({})", shown(sd, r), freedom(spread.within_freedom as f64)),
+        None => format!("not known: one specimen in each of {} batches", apart.groups.len()),
+    };
+    page.field("between batches", between);
+    page.field("within batches", within);
     if let Some(p) = &r.prior {
-        page.field(
-            "for comparison",
-            format!(
-                "{} if batches differed by {} as published ({}); no promise of these batches",
-                shown(p.five_at_75, r),
-                percent(p.between_sd_of_logs),
-                p.source
-            ),
-        );
+        let told = if s.full { p.source } else { "a laminate, not printed parts" };
+        let (bound, spread) = (shown(p.five_at_75, r), percent(p.between_sd_of_logs));
+        page.field("for comparison", format!("{bound} if batches differed by {spread} as published ({told}); no promise"));
     }
     if let Some(m) = r.more_batches.iter().find(|m| m.batches == apart.groups.len() + 1) {
         let same = r.more_batches.iter().find(|m| m.batches == apart.groups.len());
+        let same = same.filter(|_| s.full);
         let beside =
             same.map(|m| format!("; {} specimens in the same batches: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
         page.field("with one batch more", format!("about {} if the spreads stay as seen{beside}", shown(m.five_at_75, r)));

@@ -30,7 +30,7 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
         let at = series.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
         page.field("source", format!("{}{at} [{basis}{read}]", book.cite(source)));
     }
-    page.field("joint", fields(&series.joint));
+    page.field("joint", if full { fields(&series.joint) } else { in_short(&series.joint) });
     if full {
         background(&mut page, series);
     }
@@ -39,6 +39,14 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
     }
     standing(&mut page, series.standing, series.because.as_deref());
     page
+}
+
+/// What a joint is known by; the rest stands on the whole page.
+const KNOWN_BY: [&str; 8] = ["test", "method", "material", "insert", "adhesive", "thread", "length", "hole"];
+
+fn in_short(joint: &serde_json::Value) -> String {
+    let known = KNOWN_BY.iter().filter_map(|word| Some(((*word).to_string(), joint.get(*word)?.clone())));
+    fields(&serde_json::Value::Object(known.collect()))
 }
 
 fn background(page: &mut Page, series: &Series) {

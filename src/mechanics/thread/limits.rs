@@ -150,7 +150,8 @@ fn unified(thread: &Thread) -> Limits {
         },
         internal: Internal {
             class: "2B",
-            minor: thread.band(hole(d1 + minor), hole(d1)),
+            // Below 1/4 in the tables add the tolerance to the rounded minimum.
+            minor: thread.band(hole(if d < 0.25 { hole(d1) } else { d1 } + minor), hole(d1)),
             pitch_diameter: thread.band(at(d2 + 1.3 * td2), at(d2)),
             major_min: thread.major(),
             major_max: None,
