@@ -181,6 +181,9 @@ pub struct Exactly {
     pub batches: usize,
 }
 
+/// A mode and the latents its field is about.
+type About = (Mode, Vec<usize>);
+
 /// One observation of a latent, before the fields are made.
 struct Observed {
     latent: usize,
@@ -322,7 +325,7 @@ impl Gathered {
         found
     }
     /// One field a mode with the latents it is about, and the specimens whose mode is not recorded.
-    fn fields(&self, parts: &Parts) -> (Vec<(Mode, Vec<usize>)>, Vec<Field>, Vec<Unrecorded>) {
+    fn fields(&self, parts: &Parts) -> (Vec<About>, Vec<Field>, Vec<Unrecorded>) {
         let mut unrecorded: Vec<Unrecorded> = (0..self.latents.len()).map(|l| self.unrecorded(l)).collect();
         let (mut modes, mut fields) = (Vec::new(), Vec::new());
         for mode in Mode::ALL {

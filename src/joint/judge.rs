@@ -312,21 +312,22 @@ fn prepare<'n>(
     candidate
 }
 
-/// The shape of a joint; a hole or boss that is not asked for is that of the series that tells most of it.
+/// The shape of a joint; a hole that is not asked for is that of the series that tells most of it.
 fn shaped<'s, 'b>(
     method: &dyn Method,
     case: &Case<'_>,
     series: &'s [Measured<'b>],
 ) -> (Option<&'s Measured<'b>>, Result<Geometry, Impossible>) {
     let need = case.need;
+    let free = need.hole_size.is_none() && need.gap.is_none() && !need.any_material;
     let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
     let like = |s: &&Measured<'_>| {
-        !need.any_material
-            && s.method == method.card().name
+        free && s.method == method.card().name
             && s.material.id == need.material.id
             && s.thread == need.thread
             && same(s.insert, case.insert)
             && same(s.adhesive, case.adhesive)
+            && (s.hole().is_some() || s.gap().is_some())
     };
     // The nearest length first, of equally near ones the most specimens.
     let apart = |s: &Measured<'_>| libm::log(need.length.si() / s.length.si()).abs();
@@ -335,16 +336,15 @@ fn shaped<'s, 'b>(
         .iter()
         .filter(like)
         .min_by(|a, b| apart(a).total_cmp(&apart(b)).then(count(b).cmp(&count(a))).then(a.record.id.cmp(&b.record.id)));
-    let Some(best) = best else { return (None, method.geometry(case)) };
-    let free = need.hole_size.is_none() && need.gap.is_none();
-    let (hole_size, gap) = if free { (best.hole(), best.gap()) } else { (need.hole_size, need.gap) };
-    let told = Need { hole_size, gap, boss: need.boss.or(best.boss()), ..need.clone() };
-    let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
-    // A hole in a stepped shape is given by its gap.
-    match shape(&told).or_else(|_| shape(&Need { hole_size: need.hole_size, ..told.clone() })) {
-        Ok(geometry) => (Some(best).filter(|_| free && (hole_size.is_some() || gap.is_some())), Ok(geometry)),
-        Err(_) => (None, method.geometry(case)),
+    if let Some(best) = best {
+        let told = Need { hole_size: best.hole(), gap: best.gap(), ..need.clone() };
+        let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
+        // A hole in a stepped shape is given by its gap.
+        if let Ok(geometry) = shape(&told).or_else(|_| shape(&Need { hole_size: None, ..told.clone() })) {
+            return (Some(best), Ok(geometry));
+        }
     }
+    (None, method.geometry(case))
 }
 
 fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {

@@ -153,7 +153,7 @@ impl<'b> Measured<'b> {
         need.insert = self.insert;
         need.adhesive = self.adhesive;
         need.process = joint["process"].as_str().and_then(|id| book.record(id));
-        need.boss = self.boss();
+        need.boss = length(&joint["boss"]);
         need.edge = length(&joint["edge_distance"]);
         need.gap = self.gap();
         need.hole_size = self.hole();
@@ -164,10 +164,6 @@ impl<'b> Measured<'b> {
     /// Diameter of the hole, where stated.
     pub fn hole(&self) -> Option<Length> {
         length(&self.record.rest["joint"]["hole"])
-    }
-    /// Diameter of the boss, where stated.
-    pub fn boss(&self) -> Option<Length> {
-        length(&self.record.rest["joint"]["boss"])
     }
     /// Glue gap on one side, where stated.
     pub fn gap(&self) -> Option<Length> {

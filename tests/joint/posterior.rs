@@ -102,7 +102,7 @@ fn somewhere() -> Place {
 
 /// Loads at which three states are predicted, ln N, and the prior variance of what each is off by.
 const PREDICTED: [f64; 3] = [0.0, 0.3, -0.4];
-const LEVEL: f64 = 0.44;
+const LEVEL: f64 = 0.4475;
 
 /// Whether the 90 % band made of so many batches of so many specimens holds the next specimen of another batch, and its width.
 fn trial(random: &mut Random, batches: usize, specimens: usize) -> (bool, f64) {
@@ -254,18 +254,6 @@ fn three_bursts_near_a_thousand_newton_are_answered_near_a_thousand() {
     let hole = candidate.geometry.as_ref().expect("a shape").hole[0].finished.nominal;
     assert!((hole - mm(2.55)).abs() < mm(1e-6), "answered at the hole that was measured: {hole:?}");
     assert!(candidate.cautions.iter().any(|c| c.contains("hole of series/own")), "{:?}", candidate.cautions);
-}
-
-#[test]
-fn a_boss_not_asked_for_is_that_of_the_series_too() {
-    let bench = Bench::new();
-    bench.series("own", PRINTED, "hoop-burst", &NEAR_1000);
-    let book = bench.book();
-    let rules = rules(&book);
-    let stated = band(&asked(&book, &rules, 6.0));
-    let mut need = asked(&book, &rules, 6.0);
-    need.boss = None;
-    assert_eq!(band(&need), stated);
 }
 
 #[test]

@@ -138,7 +138,7 @@ pub(super) const ROWS: &[Assumption] = &[
         X,
         0.2,
         "log standard deviation of the bias between classes of material (foam, thermoplastic, photopolymer)",
-        "as much as materials of one family differ by",
+        "a little more than families of one class differ by",
     ),
     one(
         "strip_torque_sd",

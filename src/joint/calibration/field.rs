@@ -166,15 +166,15 @@ impl Field {
     /// Renews the factor of every batch once; returns the largest change of what is known of a latent, in its deviations.
     fn sweep(&mut self, otherwise: &[Option<f64>], damping: f64) -> f64 {
         let mut change: f64 = 0.0;
-        for place in 0..self.n {
+        for (place, otherwise) in otherwise.iter().enumerate() {
             let (batch, cavity) = (&self.batches[place], self.cavity(place));
             if batch.held.is_empty() && batch.unsaid.is_empty() {
                 continue;
             }
-            if batch.seen.is_some_and(|s| s.near(cavity)) && otherwise[place].is_none() {
+            if batch.seen.is_some_and(|s| s.near(cavity)) && otherwise.is_none() {
                 continue;
             }
-            let tilted = batch.tilted(cavity, otherwise[place].unwrap_or(f64::NEG_INFINITY));
+            let tilted = batch.tilted(cavity, otherwise.unwrap_or(f64::NEG_INFINITY));
             let mut wanted = Natural::of(tilted).plus(Natural::of(cavity), -1.0);
             if wanted.precision < 1e-10 {
                 wanted = Natural {
@@ -262,11 +262,12 @@ impl Batch {
     }
 }
 
-/// Points of the grid on each side of its middle, and its half width in deviations.
-const HALF: i32 = 24;
-const WIDE: f64 = 7.0;
-/// Times the grid is laid anew round what the last one found.
-const LAID: usize = 4;
+/// Points of the grid on each side of its middle, and its half width in deviations: far, because the tail of what only held
+/// falls slowly.
+const HALF: i32 = 40;
+const WIDE: f64 = 12.0;
+/// Times the grid is laid, each time round what the last one found.
+const LAID: usize = 3;
 
 /// Moments of a normal times the survivals of some specimens, and the logarithm of the whole.
 fn above(normal: Normal, held: &[(f64, f64)]) -> Part {
