@@ -117,7 +117,7 @@ impl BatchSums {
         // what is expected without any difference between batches is far below what the bound can feel.
         let floor = LEAST_SHARE * up * self.inverse_size * self.within_variance().unwrap_or(0.0);
         let between = self.between.max(floor);
-        if !(between > 0.0) {
+        if between.is_nan() || between <= 0.0 {
             return Err(Refusal::NoSpread { method: METHOD });
         }
         let ratio = (1.0 - self.inverse_size) * self.within / between;

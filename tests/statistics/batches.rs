@@ -24,6 +24,9 @@ const ETW2: [&[f64]; 3] = [
 const TWO: [&[f64]; 2] = [&[812.0, 857.0, 790.0], &[655.0, 702.0, 731.0]];
 const UNEQUAL: [&[f64]; 4] = [&[812.0, 857.0, 790.0], &[655.0, 702.0], &[701.0, 690.0, 755.0, 733.0], &[640.0]];
 
+/// Batches, form of the distribution, bounds in the order asked.
+type Row<'a> = (&'a [&'a [f64]], Form, [f64; 6]);
+
 /// Pivot integrated over U and V themselves by an independent program (scipy 1.17 distributions and root, Gauss-Legendre
 /// panels between quantiles of either; library). The same to 1e-6 of the bound.
 #[test]
@@ -31,7 +34,7 @@ fn independent_quadrature() {
     let asks = [FIVE_AT_75, FIVE_AT_90, FIVE_AT_95, B_BASIS, A_BASIS].map(BoundKind::Tolerance);
     let kinds: Vec<BoundKind> = asks.into_iter().chain([NEXT]).collect();
     let nan = f64::NAN;
-    let rows: [(&[&[f64]], Form, [f64; 6]); 7] = [
+    let rows: [Row<'_>; 7] = [
         (&VANGEL, Form::Normal, [349.8912993, 337.0512544, 325.8554135, 337.6935664, 302.9982972, 351.9227381]),
         (&VANGEL, Form::Lognormal, [351.0868771, 339.5700867, 329.8344892, 340.1480516, 310.7978102, 352.9482385]),
         (&ETW2, Form::Normal, [79.04640561, 65.32757793, 49.87993111, 60.27087151, 29.82685657, 78.08197910]),

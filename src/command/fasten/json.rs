@@ -63,7 +63,7 @@ fn ask(need: &Need<'_>) -> Value {
         "hottest": need.using.hottest.map(Amount::of),
         "coldest": need.using.coldest.map(Amount::of),
         "for": need.using.duration.word(),
-        "held": need.using.held.map(|t| Amount::of(t)),
+        "held": need.using.held.map(Amount::of),
         "place": need.using.place.map(|p| p.word()),
         "axis": need.using.axis.word(),
         "perimeters": need.using.perimeters,
@@ -156,7 +156,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
 
 fn held(held: &Held) -> Value {
     json!({
-        "time": held.time.map(|t| Amount::of(t)),
+        "time": held.time.map(Amount::of),
         "class": held.class.word(),
         "share": held.share,
         "basis": held.basis(),

@@ -77,7 +77,7 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
     page.heading(format!("{} combinations, {n} specimens each, {blocks}", m.cells.len()));
     if m.jobs == 1 {
         page.line("One print job: how much jobs and batches differ cannot be seen, so the result speaks for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
-    } else if n % m.jobs > 0 {
+    } else if !n.is_multiple_of(m.jobs) {
         let list: Vec<String> = (1..=m.jobs).map(|b| in_job(n, m.jobs, b).to_string()).collect();
         page.line(format!("Of each combination {} specimens in the jobs, in this order.", list.join(", ")));
     }
