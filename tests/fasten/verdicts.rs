@@ -7,6 +7,7 @@ use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::{Rule, Verdict};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::f64::Force;
@@ -40,7 +41,8 @@ fn in_order(judgement: &Judgement<'_>) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+    // The same joints on every machine and in every run.
+    #![proptest_config(ProptestConfig { cases: 12, rng_seed: RngSeed::Fixed(20_261_129), ..ProptestConfig::default() })]
 
     #[test]
     fn a_higher_need_is_never_answered_more_kindly(m in 0..7usize, length in 3.0..9.0f64, boss in 6.0..14.0f64, low in 1.0..800.0f64, more in 1.0..4.0f64, factor in 0.5..3.0f64) {

@@ -10,6 +10,7 @@ use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Rule;
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use std::sync::LazyLock;
 use uom::si::f64::{RadiantExposure, ThermodynamicTemperature};
 
@@ -206,7 +207,8 @@ fn band(need: &Need<'_>, method: &str) -> Option<(f64, f64)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 250, ..ProptestConfig::default() })]
+    // The same joints on every machine and in every run.
+    #![proptest_config(ProptestConfig { cases: 250, rng_seed: RngSeed::Fixed(20_261_129), ..ProptestConfig::default() })]
 
     #[test]
     fn more_material_is_never_weaker_and_more_harm_never_stronger(joint in joints(), which in 0..7usize, more in 1.001..1.6f64) {
