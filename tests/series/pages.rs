@@ -116,7 +116,7 @@ fn first_screens_are_short() {
         let short = page(command);
         let full = page(&[command, &["--full"]].concat());
         // A record has its source and joint above its loads.
-        let most = if command.contains(&"demo") { 30 } else { 20 };
+        let most = if command.contains(&"demo") { 34 } else { 20 };
         assert!((3..=most).contains(&short.lines().count()), "{command:?}: {short}");
         assert!(full.lines().count() > short.lines().count(), "{command:?}");
     }
