@@ -306,10 +306,10 @@ fn sizes(geometry: &Geometry, stretch: &Stretch) -> Vec<String> {
 fn drawn(step: &HoleStep, sign: &str) -> String {
     match &step.drawn {
         Drawn::Size { diameter, offset, .. } => {
-            format!("draw {sign} {} (process offset {})", two(mm(*diameter)), two(mm(*offset)))
+            format!("CAD {sign} {} (process offset {})", two(mm(*diameter)), two(mm(*offset)))
         }
-        Drawn::Unknown(_) => "draw: unknown, print the hole ladder first".into(),
-        Drawn::Machined => "cut to size, not printed".into(),
+        Drawn::Unknown(_) => "CAD diameter unknown: print the hole ladder first".into(),
+        Drawn::Machined => "CAD diameter: drill or tap to size".into(),
     }
 }
 
