@@ -7,11 +7,23 @@ mod package;
 mod rows;
 
 use super::library::Loaded;
+use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
 use serde_json::{Value, json};
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "export",
+    about: "All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// Arguments of `export`.
 #[derive(Debug, Clone, clap::Args)]

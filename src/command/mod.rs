@@ -21,6 +21,7 @@ mod mistakes;
 pub mod new;
 pub mod plan;
 pub mod recheck;
+pub mod registry;
 pub mod save;
 pub mod series;
 pub mod shell;
@@ -32,11 +33,12 @@ pub mod trace;
 pub mod why;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
-use clap::{Parser, Subcommand};
+use clap::Parser;
 pub use context::Context;
+use registry::Chosen;
 
 /// The arguments of the program.
-#[derive(Debug, Parser)]
+#[derive(Parser)]
 #[command(name = "gripbook", version, about, propagate_version = true, arg_required_else_help = true)]
 pub struct Arguments {
     /// Options of every command.
@@ -44,7 +46,7 @@ pub struct Arguments {
     pub shared: Shared,
     /// The command.
     #[command(subcommand)]
-    pub command: Command,
+    pub chosen: Chosen,
 }
 
 /// Options of every command.
@@ -73,59 +75,6 @@ pub enum When {
     Always,
     /// Never.
     Never,
-}
-
-/// The commands.
-#[derive(Debug, Subcommand)]
-pub enum Command {
-    /// Does every record say one thing? All faults of all files, with line and column
-    Check(check::CheckArgs),
-    /// Does this glue suit this material? With every rule, its source, and what is missing
-    Suits(Box<suits::SuitsArgs>),
-    /// Which thread will hold in this part, how strongly, how it fails, with which hole?
-    Fasten(Box<fasten::FastenArgs>),
-    /// Which records have these words, this family, these properties?
-    Find(find::FindArgs),
-    /// What is known of one thing; without an id, which packs are loaded
-    Show(show::ShowArgs),
-    /// What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say
-    Series(Box<series::SeriesArgs>),
-    /// Sizes, limits, holes and shear areas of a screw thread
-    Thread(thread::ThreadArgs),
-    /// The mechanics as a handbook one can call: a formula's card, or its number
-    Formula(formula::FormulaArgs),
-    /// Do series differ, and by how much? Ratio with its interval first, tests second
-    Compare(Box<compare::CompareArgs>),
-    /// How many specimens, in which order, with what: plans, labels, results sheets, hole ladders
-    Plan(Box<plan::PlanArgs>),
-    /// Take in curves, tables, results of a plan, readings of a hole ladder
-    #[command(subcommand)]
-    Import(Box<import::Import>),
-    /// Should I believe it? What is doubtful in records, with what was waived and why
-    Audit(audit::AuditArgs),
-    /// What does a rule, an audit or a finding mean? With its source and an example
-    Why(why::WhyArgs),
-    /// A record to be filled in, with every property's unit and meaning
-    New(new::NewArgs),
-    /// Record files in one form: units, order of keys, spacing; comments and meaning stay
-    Tidy(tidy::TidyArgs),
-    /// Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet
-    Trace(trace::TraceArgs),
-    /// What used this claim? Claims computed from it, series, saved sheets
-    Affected(trace::AffectedArgs),
-    /// Correct a claim: the old value is kept, dated, with the reason
-    Amend(amend::AmendArgs),
-    /// Take a claim or a record out of use, with the reason
-    Withdraw(amend::WithdrawArgs),
-    /// Does a saved sheet still hold? Its claims first, its numbers second
-    Recheck(recheck::RecheckArgs),
-    /// What was measured, what was published, where only rules speak, what is worth testing next
-    Gaps(gaps::GapsArgs),
-    /// All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON
-    Export(export::ExportArgs),
-    /// Completions and manual pages
-    #[command(subcommand, hide = true)]
-    Shell(shell::Shell),
 }
 
 /// What a command found, and whether the answer is no.
@@ -182,54 +131,16 @@ pub fn run(arguments: &Arguments, context: &Context) -> u8 {
 }
 
 fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
-    match &arguments.command {
-        Command::Check(args) => check::run(args, &arguments.shared, context),
-        Command::Suits(args) => suits::run(args, &arguments.shared, context),
-        Command::Fasten(args) => fasten::run(args, &arguments.shared, context),
-        Command::Find(args) => find::run(args, &arguments.shared, context),
-        Command::Show(args) => show::run(args, &arguments.shared, context),
-        Command::Series(args) => series::run(args, &arguments.shared, context),
-        Command::Thread(args) => thread::run(args),
-        Command::Formula(args) => formula::run(args),
-        Command::Compare(args) => compare::run(args, &arguments.shared, context),
-        Command::Plan(args) => plan::run(args, &arguments.shared, context),
-        Command::Import(what) => import::run(what, &arguments.shared, context),
-        Command::Audit(args) => audit::run(args, &arguments.shared, context),
-        Command::Why(args) => why::run(args, &arguments.shared, context),
-        Command::New(args) => new::run(args, &arguments.shared, context),
-        Command::Tidy(args) => tidy::run(args, &arguments.shared, context),
-        Command::Trace(args) => trace::run(args, &arguments.shared, context),
-        Command::Affected(args) => trace::affected(args, &arguments.shared, context),
-        Command::Amend(args) => amend::run(args, &arguments.shared, context),
-        Command::Withdraw(args) => amend::withdraw(args, &arguments.shared, context),
-        Command::Recheck(args) => recheck::run(args, &arguments.shared, context),
-        Command::Gaps(args) => gaps::run(args, &arguments.shared, context),
-        Command::Export(args) => export::run(args, &arguments.shared, context),
-        Command::Shell(what) => shell::run(what),
+    let Chosen { card, ready } = &arguments.chosen;
+    // Before it runs: a command that writes shall not find out afterwards that it cannot say what it wrote.
+    if !card.formats.contains(&arguments.shared.format) {
+        return Err(no_such_format(arguments.shared.format));
     }
+    ready.run(&arguments.shared, context)
 }
 
-/// Whether a command only answers once the options that write files are taken off: running it again changes nothing anywhere.
-fn only_answers(command: &Command) -> bool {
-    use Command as C;
-    matches!(
-        command,
-        C::Suits(_)
-            | C::Find(_)
-            | C::Show(_)
-            | C::Thread(_)
-            | C::Formula(_)
-            | C::Compare(_)
-            | C::Audit(_)
-            | C::Why(_)
-            | C::Trace(_)
-            | C::Affected(_)
-            | C::Series(_)
-            | C::Fasten(_)
-            | C::Plan(_)
-            | C::Gaps(_)
-            | C::Export(_)
-    )
+fn no_such_format(format: Format) -> Fault {
+    Fault::usage(format!("this answer has no {} form", format.word()))
 }
 
 fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {
@@ -237,7 +148,7 @@ fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<
     let look = Look { width: context.width, colour: context.colour(arguments.shared.color) };
     let stamp = Stamp { command: context.command_line.clone() };
     let text = present::render(&*outcome.answer, format, &stamp, look)
-        .map_err(|present::NoSuchFormat(f)| Fault::usage(format!("this answer has no {} form", f.word())))?;
+        .map_err(|present::NoSuchFormat(format)| no_such_format(format))?;
     writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
     Ok(outcome.exit)
 }

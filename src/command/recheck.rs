@@ -1,13 +1,25 @@
 //! `recheck`: does a saved sheet still hold? Its claims first, its numbers second.
 
+use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::trace::sheet;
-use super::{Arguments, Context, Fault, Outcome, Shared, library};
+use super::{Arguments, Context, Fault, Outcome, Shared, library, registry};
 use crate::audit::address;
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
 use clap::Parser;
 use serde_json::{Value, json};
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "recheck",
+    about: "Does a saved sheet still hold? Its claims first, its numbers second",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Repeats,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `recheck`.
 #[derive(Debug, Clone, clap::Args)]
@@ -96,7 +108,10 @@ fn again(sheet: &Value, context: &Context) -> (Option<String>, Vec<Moved>) {
     let Some(command) = sheet["command"].as_str() else { return (Some("the sheet names no command".into()), Vec::new()) };
     let words = without_files(split(command));
     let arguments = match Arguments::try_parse_from(&words) {
-        Ok(arguments) if super::only_answers(&arguments.command) => arguments,
+        Ok(arguments) if arguments.chosen.card.effect == Effect::Answers => arguments,
+        Ok(arguments) if arguments.chosen.card.effect == Effect::Repeats => {
+            return (Some("its command runs another one again; it was not run again".into()), Vec::new());
+        }
         Ok(_) => return (Some("its command would write files; it was not run again".into()), Vec::new()),
         Err(_) => return (Some("its command is not understood any more".into()), Vec::new()),
     };
@@ -158,14 +173,14 @@ pub(super) fn without_output(line: &str) -> String {
 
 /// The command without what makes it write files.
 fn without_files(words: Vec<String>) -> Vec<String> {
-    const WRITES: [&str; 5] = ["--out", "--drawing", "--profile", "--solid", "--plot"];
+    let outputs: Vec<&str> = registry::ALL.iter().flat_map(|card| card.outputs).copied().collect();
     let mut kept = Vec::new();
     let mut skip = false;
     for word in words {
         let option = word.split('=').next().unwrap_or_default();
         if skip {
             skip = false;
-        } else if WRITES.contains(&option) {
+        } else if outputs.contains(&option) {
             skip = !word.contains('=');
         } else {
             kept.push(word);

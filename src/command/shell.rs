@@ -1,9 +1,29 @@
 //! Completions and manual pages, generated from the argument parser.
 
-use super::{Arguments, Fault, Outcome, save};
+use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Arguments, Context, Fault, Outcome, Shared, save};
 use crate::present::{Answer, Format, Page};
 use clap::{Command, CommandFactory, Subcommand};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "shell",
+    about: "Completions and manual pages",
+    group: HelpGroup::Hidden,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// Arguments of `shell`.
+#[derive(Debug, clap::Args)]
+pub struct ShellArgs {
+    /// What to generate.
+    #[command(subcommand)]
+    pub what: Shell,
+}
 
 /// What to generate.
 #[derive(Debug, Subcommand)]
@@ -39,8 +59,8 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(what: &Shell) -> Result<Outcome, Fault> {
-    let text = match what {
+pub fn run(args: &ShellArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
+    let text = match &args.what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
             clap_complete::generate(*shell, &mut Arguments::command(), "gripbook", &mut bytes);
