@@ -2,7 +2,7 @@
 
 use super::audit::today;
 use super::edit::{self, Edit};
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};

@@ -7,7 +7,7 @@ mod ledger;
 mod scope;
 
 use super::check::FailOn;
-use super::registry::{CommandCard, Effect, HelpGroup, Run};
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run};
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;

@@ -1,6 +1,6 @@
 //! `gripbook compare`: do series differ, and by how much?
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::{published, source, stamp, units};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::Sheet;

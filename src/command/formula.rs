@@ -1,6 +1,6 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared};
 use crate::mechanics::book::formulas;
 use crate::mechanics::call::{self, CallFault, ValiditySaid};

@@ -2,7 +2,7 @@
 
 mod next;
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};

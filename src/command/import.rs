@@ -1,6 +1,6 @@
 //! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
 
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared};
 use crate::plugins::importers;
 use crate::present::{Page, Sheet};

@@ -2,7 +2,7 @@
 
 pub(super) mod skeleton;
 
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};

@@ -1,6 +1,6 @@
 //! `gripbook series`: what a test series says.
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};

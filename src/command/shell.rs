@@ -1,9 +1,10 @@
 //! Completions and manual pages, generated from the argument parser.
 
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Arguments, Context, Fault, Outcome, Shared, save};
+use super::arguments::program;
+use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
+use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::{Answer, Format, Page};
-use clap::{Command, CommandFactory, Subcommand};
+use clap::{Command, Subcommand};
 use std::path::{Path, PathBuf};
 
 /// The command.
@@ -14,7 +15,7 @@ pub const CARD: CommandCard = CommandCard {
     formats: PAGE,
     effect: Effect::Writes,
     outputs: &[],
-    runs: &Run(run),
+    runs: &RunAmong(run),
 };
 
 /// Arguments of `shell`.
@@ -59,16 +60,16 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(args: &ShellArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
     let text = match &args.what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
-            clap_complete::generate(*shell, &mut Arguments::command(), "gripbook", &mut bytes);
+            clap_complete::generate(*shell, &mut program(commands), "gripbook", &mut bytes);
             String::from_utf8_lossy(&bytes).into_owned()
         }
         Shell::Man { dir } => {
             std::fs::create_dir_all(dir).map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
-            let mut program = Arguments::command().disable_help_subcommand(true);
+            let mut program = program(commands).disable_help_subcommand(true);
             program.build();
             write_page(&program, dir)?;
             format!("manual pages written to {}\n", dir.display())

@@ -6,7 +6,7 @@ mod packs;
 mod page;
 
 use super::library::{self, Loaded};
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;

@@ -2,7 +2,7 @@
 
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};

@@ -1,6 +1,6 @@
 //! `gripbook thread`: sizes, limits, holes and shear areas of one thread.
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared};
 use crate::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
 use crate::mechanics::thread::{Asked, Known, Thread, ThreadFault, ThreadSheet, all, parse, sheet};

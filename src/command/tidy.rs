@@ -4,7 +4,7 @@ pub mod format;
 mod hints;
 mod order;
 
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, edit, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;

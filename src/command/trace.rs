@@ -7,7 +7,7 @@ pub mod sheet;
 
 pub use affected::affected;
 
-use super::registry::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Standing};

@@ -1,6 +1,6 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
-use super::registry::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
