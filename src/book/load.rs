@@ -20,19 +20,21 @@ use std::path::Path;
 /// A pack that cannot be opened, and a record id that two packs use.
 pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
     let aside = || {
-        roots.iter().for_each(|root| memory.prepare(root));
-        schemas_of(built_in_schemas())
+        let kept: Vec<Option<Vec<u8>>> = roots.iter().map(|root| memory.fetch(root)).collect();
+        (kept, schemas_of(built_in_schemas()))
     };
-    let (opened, shared) = rayon::join(|| open(roots, here), aside);
+    let (opened, (kept, shared)) = rayon::join(|| open(roots, here), aside);
     let mut notices = Vec::new();
-    let opened = replace_built_in(opened?, &mut notices)?;
+    let mut opened = opened?;
+    opened.iter_mut().zip(kept).for_each(|(pack, kept)| pack.kept = kept);
+    let mut opened = replace_built_in(opened, &mut notices)?;
     let mut rules = Rules::Shared(Box::new(shared.map_err(|e| broken_schemas(&e))?));
     if opened.iter().any(declares_more) {
         rules = rules.with_packs(&opened);
     }
     let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
-    let known = recalled(&opened, &folders, memory, &kinds.hash)?;
+    let known = recalled(&mut opened, &folders, memory, &kinds.hash)?;
     if opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
         rules = rules.with_packs(&opened);
     }
@@ -40,7 +42,7 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     let mut book = Book::empty();
     book.notices = notices;
     for (pack, known) in opened.iter().zip(known) {
-        let Taken { slots, summary, home, left_out } = reading::take(pack, book.packs.len(), known, &setting, memory);
+        let Taken { slots, summary, home, left_out } = reading::take(pack, book.packs.len(), known, &setting);
         book.packs.push(summary);
         book.homes.push(home);
         book.left_out.extend(left_out);
@@ -93,7 +95,7 @@ fn declares_more(pack: &Opened) -> bool {
 }
 
 /// Whether a pack has to be looked at by `check`: a file is not known, or a name could not be listed.
-fn must_check(pack: &Opened, recalled: &Recalled) -> bool {
+fn must_check(pack: &Opened, recalled: &Recalled<'_>) -> bool {
     !pack.listing.refused.is_empty() || recalled.known.iter().any(Option::is_none)
 }
 
@@ -125,13 +127,15 @@ fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
 }
 
 /// What memory knows of each pack. A record that names something no pack has now is read and judged again.
-fn recalled(
-    opened: &[Opened],
+fn recalled<'m>(
+    opened: &mut [Opened],
     folders: &HashMap<&str, &str>,
-    memory: &dyn Memory,
+    memory: &'m dyn Memory,
     schemas: &[u8; 32],
-) -> Result<Vec<Recalled>, Box<Finding>> {
+) -> Result<Vec<Recalled<'m>>, Box<Finding>> {
     refuse_twins(opened)?;
+    let kept: Vec<Option<Vec<u8>>> = opened.iter_mut().map(|pack| pack.kept.take()).collect();
+    let opened = &*opened;
     let of_kind: HashMap<&str, &str> = folders.iter().map(|(folder, kind)| (*kind, *folder)).collect();
     let lost = |target: &str| {
         let Some((folder, name)) = target.split_once('/').and_then(|(kind, name)| Some((*of_kind.get(kind)?, name))) else {
@@ -140,8 +144,8 @@ fn recalled(
         let path = format!("{folder}/{name}.yaml");
         !opened.iter().any(|pack| pack.listing.holds(&path))
     };
-    let one = |pack: &Opened| {
-        let mut recalled = memory.recall(&pack.root, &pack.listing.files, schemas);
+    let one = |(pack, kept): (&Opened, Option<Vec<u8>>)| {
+        let mut recalled = memory.recall(kept, &pack.root, &pack.listing.files, schemas);
         let shelf = recalled.shelf.as_ref().filter(|_| pack.is_folder());
         for path in shelf.map_or_else(Vec::new, |shelf| shelf.naming(&lost)) {
             if let Some(place) = pack.listing.place(&path) {
@@ -151,7 +155,7 @@ fn recalled(
         }
         recalled
     };
-    Ok(opened.iter().map(one).collect())
+    Ok(opened.iter().zip(kept).map(one).collect())
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
@@ -170,7 +174,7 @@ fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
         let folder = files::folder_of(root, here);
         let bytes = file.bytes(&folder).map_err(|fault| reading::finding(&fault, &shown))?;
         let manifest = Manifest::read(&bytes, &shown)?;
-        Ok(Opened { root: root.clone(), folder, prefix, manifest, listing })
+        Ok(Opened { root: root.clone(), folder, prefix, manifest, listing, kept: None })
     };
     roots.iter().map(open_one).collect()
 }

@@ -3,10 +3,10 @@
 //! A record that does not pass `check` is left out and listed in [`Book::left_out`]; nothing else is ever dropped.
 
 pub mod best;
-pub mod blob;
 pub mod choose;
 mod cite;
 mod claim;
+pub mod codec;
 pub mod disagree;
 pub mod files;
 pub mod gaps;

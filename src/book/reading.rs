@@ -2,7 +2,7 @@
 
 use super::files::{self, PackFile, Part};
 use super::kinds::Kinds;
-use super::memory::{Fresh, Keeper, Kept, Known, Memory, Recalled, Shelf, Sum};
+use super::memory::{Fresh, Keeper, Kept, Known, Recalled, Shelf, Sum};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
 use super::roots::PackRoot;
@@ -28,6 +28,8 @@ pub(super) struct Opened {
     pub prefix: String,
     pub manifest: Manifest,
     pub listing: files::Listing,
+    /// What memory holds of it, until it is recalled.
+    pub kept: Option<Vec<u8>>,
 }
 
 impl Opened {
@@ -81,11 +83,11 @@ struct Loaded {
 }
 
 /// Loads a pack.
-pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Setting<'_>, memory: &dyn Memory) -> Taken {
+pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting: &Setting<'_>) -> Taken {
     let files = &pack.listing.files;
     let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
     left_out.extend(pack_findings(pack, place, setting));
-    let Recalled { known, same, mut shelf } = recalled;
+    let Recalled { known, same, mut shelf, renewal } = recalled;
     let home = |shelf| Home { root: pack.root.clone(), here: setting.here.into(), prefix: pack.prefix.clone(), shelf };
     if let (Some(sum), Some(shelf)) = (&same, &shelf)
         && let Some(apart) = shelf.apart()
@@ -96,20 +98,17 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Se
     let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
     let mut state = State { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
     let sum = same.unwrap_or_else(|| {
-        let mut keeper = memory.keeper(&pack.root, files, &setting.kinds.hash, &setting.kinds.catalogue);
-        let handed = read_all(pack, place, &mut state, Some(&mut *keeper), setting, &mut left_out);
+        let mut keeper = renewal.map(|renewal| renewal.begin(&setting.kinds.catalogue));
+        let taker = keeper.as_mut().map(|keeper| &mut **keeper as &mut dyn Keeper);
+        let handed = read_all(pack, place, &mut state, taker, setting, &mut left_out);
         // Whoever keeps the sum can make it while the records are written.
         let summed = OnceLock::new();
         let sum = || summed.get_or_init(|| sum(files, &state, setting)).clone();
-        let done = keeper.done(&Kept { files, known: &state.known, read: &state.read }, &sum);
-        let sum = sum();
-        match done {
-            Some(fresh) => shelf = Some(fresh),
-            // Who took the records could not keep them.
-            None if handed => {
-                read_all(pack, place, &mut state, None, setting, &mut Vec::new());
-            }
-            None => {}
+        let done = keeper.map(|keeper| keeper.done(&Kept { files, known: &state.known, read: &state.read }, &sum));
+        let (sum, done) = (sum(), done.unwrap_or_default());
+        shelf = done.shelf.or(shelf.take());
+        if handed && done.is_lost {
+            read_all(pack, place, &mut state, None, setting, &mut Vec::new());
         }
         sum
     });

@@ -2,7 +2,7 @@
 
 use super::kinds::Kinds;
 use super::load;
-use super::memory::{Memory, NoMemory};
+use super::memory::{Memory, NoMemory, Shelf};
 use super::pack::Pack;
 use super::record::{Head, Record, RecordId};
 use super::roots::PackRoot;
@@ -163,6 +163,10 @@ impl Book {
         all.sort();
         all.dedup();
         all
+    }
+    /// Where the records of a pack wait, by its place in [`Book::packs`]; `None` when all of them were read.
+    pub fn shelf(&self, place: usize) -> Option<&dyn Shelf> {
+        self.homes.get(place)?.shelf.as_deref()
     }
     /// The pack of a record.
     pub fn pack_of(&self, record: &Record) -> &Pack {

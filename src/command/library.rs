@@ -23,7 +23,7 @@ impl Loaded {
     /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
     pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
         match &self.cache {
-            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget()),
+            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget(&self.book)),
             None => Ok(search(&self.book, query)),
         }
     }

@@ -4,23 +4,23 @@
 
 use super::ask;
 use super::disk::LargeShelf;
-use super::keep::{LargeKeeper, Place, SmallKeeper};
-use super::large::{self, OpenIndex};
+use super::keep::{Place, Renewal};
+use super::large;
 use super::matching::{Hit, judge};
 use super::query::Query;
 use super::search::{Found, order, search};
-use super::snapshot::{self, Entry, Held, SmallShelf, Snapshot};
+use super::snapshot::{FileState, Held, SmallShelf, Snapshot};
 use crate::book::files::{self, PackFile, Part};
-use crate::book::memory::{Keeper, Known, Memory, Recalled, Shelf};
-use crate::book::{Book, PackRoot, Record, blob, hex};
+use crate::book::memory::{Memory, Recalled, Shelf};
+use crate::book::{Book, PackRoot, Record, codec, hex};
 use crate::check;
-use crate::check::catalogue::Catalogue;
-use crate::read::paths::Aligned;
+use crate::read::kept;
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
-use std::collections::HashMap;
+use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Packs with more records than this get an index; of smaller ones the snapshot holds the records.
@@ -30,6 +30,8 @@ pub const LARGE: usize = 5_000;
 const BESIDE: usize = 256;
 /// Name of the file that holds what `check` found.
 const FINDINGS: &str = "findings";
+/// Name of the file that holds what is remembered of the files of a pack.
+pub(super) const SNAPSHOT: &str = "snapshot";
 
 /// What a run wants of large packs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,19 +53,7 @@ pub struct Cache {
     pub(super) beside: usize,
     /// When the run began to look at files, in nanoseconds since 1970.
     pub(super) began: i64,
-    /// Snapshots read while files were still being listed.
-    early: Mutex<HashMap<PathBuf, Option<Vec<u8>>>>,
-    pub(super) before: Mutex<HashMap<PathBuf, Before>>,
     pub(super) unwritable: AtomicBool,
-}
-
-/// What was there before a run, of one pack.
-#[derive(Debug)]
-pub(super) struct Before {
-    pub old: Arc<SmallShelf>,
-    /// Whether a file is gone.
-    pub gone: bool,
-    pub index: Option<OpenIndex>,
 }
 
 /// The index does not hold what its snapshot says.
@@ -82,8 +72,6 @@ impl Cache {
             large: LARGE,
             beside: BESIDE,
             began,
-            early: Mutex::default(),
-            before: Mutex::default(),
             unwritable: AtomicBool::new(false),
         }
     }
@@ -118,28 +106,27 @@ impl Cache {
     /// [`Damaged`] when an index cannot be asked; load again without memory, and [`Cache::forget`] it.
     pub fn search(&self, book: &Book, query: &Query) -> Result<Found, Damaged> {
         let mut found = search(book, query);
-        let before = self.before.lock().map_err(|_| Damaged)?;
-        for (place, pack) in book.packs().iter().enumerate() {
-            let Some(open) = before.get(&self.folder_of(&pack.root)).and_then(|b| b.index.as_ref()) else { continue };
-            if self.wants == Wants::Everything {
+        for place in 0..book.packs().len() {
+            let Some(large) = book.shelf(place).and_then(|shelf| shelf.as_any().downcast_ref::<LargeShelf>()) else { continue };
+            if !large.is_asked {
                 continue;
             }
-            let answer = ask::ask(&open.disk, query, book.catalogue(), &open.stale).ok_or(Damaged)?;
+            let answer = ask::ask(&large.disk, query, book.catalogue(), &large.stale).ok_or(Damaged)?;
             found.total += answer.total;
-            found.hits.extend(judged(open, &answer, query, book, place)?);
+            found.hits.extend(judged(large, &answer, query, book, place)?);
         }
         found.hits.sort_by(|a, b| order(a, b, query));
         found.hits.truncate(query.limit);
         Ok(found)
     }
-    /// Throws away what is remembered.
-    pub fn forget(&self) {
-        for folder in self.before.lock().iter().flat_map(|all| all.keys()) {
+    /// Throws away what is remembered of the packs of a book.
+    pub fn forget(&self, book: &Book) {
+        for pack in book.packs() {
             // A snapshot that cannot be removed is as damaged in the next run, which then does without it too.
-            let _ = std::fs::remove_file(folder.join("snapshot"));
+            let _ = std::fs::remove_file(self.folder_of(&pack.root).join(SNAPSHOT));
         }
     }
-    fn is_large(&self, files: &[PackFile]) -> bool {
+    pub(super) fn is_large(&self, files: &[PackFile]) -> bool {
         files.iter().filter(|file| file.part == Part::Record).count() >= self.large
     }
     /// The folder of a pack: named by what it is and by the version of the form.
@@ -153,14 +140,14 @@ impl Cache {
                 hex(&Sha256::digest(full.as_os_str().as_encoded_bytes()), 16)
             }
         };
-        self.folder.join(format!("{name}-{}", blob::FORMAT))
+        self.folder.join(format!("{name}-{}", codec::FORMAT))
     }
 }
 
-fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, place: usize) -> Result<Vec<Hit>, Damaged> {
-    let searcher = open.disk.searcher();
+fn judged(large: &LargeShelf, answer: &ask::Answer, query: &Query, book: &Book, place: usize) -> Result<Vec<Hit>, Damaged> {
+    let searcher = large.disk.searcher();
     let one = |at: &tantivy::DocAddress| {
-        let (_, record) = open.disk.record(&searcher, *at).ok_or(Damaged)?;
+        let (_, record) = large.disk.record(&searcher, *at).ok_or(Damaged)?;
         let record = Record { pack: place, ..record };
         judge(&record, query, book.catalogue()).ok_or(Damaged)
     };
@@ -168,74 +155,50 @@ fn judged(open: &OpenIndex, answer: &ask::Answer, query: &Query, book: &Book, pl
 }
 
 impl Memory for Cache {
-    fn prepare(&self, root: &PackRoot) {
-        let folder = self.folder_of(root);
-        let bytes = std::fs::read(folder.join("snapshot")).ok();
-        if let Ok(mut early) = self.early.lock() {
-            early.insert(folder, bytes);
-        }
+    fn fetch(&self, root: &PackRoot) -> Option<Vec<u8>> {
+        std::fs::read(self.folder_of(root).join(SNAPSHOT)).ok()
     }
 
-    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled {
-        let folder = self.folder_of(root);
-        let early = self.early.lock().ok().and_then(|mut early| early.remove(&folder));
-        let bytes = early.unwrap_or_else(|| std::fs::read(folder.join("snapshot")).ok());
-        let snapshot = Snapshot::of(bytes, &key(root, schemas));
-        let mut index = snapshot.index.as_ref().and_then(|state| large::open(&folder, state));
+    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m> {
+        let place = Place { cache: self, folder: self.folder_of(root), key: key(root, schemas) };
+        let snapshot = Snapshot::of(kept, &place.key);
+        let index = snapshot.index.as_ref().and_then(|state| large::open(&place.folder, state));
+        let is_large = index.is_some() || self.is_large(files);
         let settles = AtomicBool::new(false);
         let below = files::folder_of(root, &self.here);
         let is_ours = matches!(root, PackRoot::BuiltIn | PackRoot::Demo);
         // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
-        let has_outgrown = index.is_none() && self.is_large(files);
-        let judge = |entry: Entry, file: &PackFile| {
-            snapshot::fits(&entry, file).then_some(())?;
-            (!has_outgrown || entry.held == Held::Nowhere).then_some(())?;
-            (entry.held != Held::InIndex || index.is_some()).then_some(())?;
-            if !is_ours && (self.rehash || !snapshot.believes(&entry, &file.stamp)) {
-                same_content(&entry, file, &below).then_some(())?;
+        let has_outgrown = index.is_none() && is_large;
+        let holds = |(state, file): (Option<FileState<'_>>, &PackFile)| {
+            let state = state.filter(|state| state.fits(file))?;
+            (!has_outgrown || state.held == Held::Nowhere).then_some(())?;
+            (state.held != Held::InIndex || index.is_some()).then_some(())?;
+            if !is_ours && (self.rehash || !snapshot.believes(&state, &file.stamp)) {
+                same_content(&state, file, &below).then_some(())?;
                 settles.fetch_or(file.stamp.settled(self.began), Ordering::Relaxed);
             }
-            Some(entry.known)
+            Some(state.known)
         };
-        let Aligned { kept: mut known, gone } = snapshot.aligned(files, judge);
+        let kept::Aligned { kept, gone } = kept::align(files, |file| &file.path, snapshot.files(), |state| state.path);
+        let mut known: Vec<_> = kept.into_par_iter().zip(files).map(holds).collect();
         // Whether a series is sound depends on the recordings in its folder too.
-        let is_recording = |(known, file): (&Option<Known>, &PackFile)| file.part == Part::Curve && known.is_none();
-        if gone || known.iter().zip(files).any(is_recording) {
+        let is_new_recording = known.iter().zip(files).any(|(known, file)| file.part == Part::Curve && known.is_none());
+        if gone || is_new_recording {
             let is_series = |file: &PackFile| file.part == Part::Record && file.folder() == files::SERIES;
             known.iter_mut().zip(files).filter(|(_, file)| is_series(file)).for_each(|(known, _)| *known = None);
         }
         let is_same = !gone && !settles.into_inner() && known.iter().all(Option::is_some);
         let same = is_same.then(|| snapshot.sum.clone());
         let old = Arc::new(SmallShelf::of(snapshot));
-        let shelf: Arc<dyn Shelf> = match &mut index {
+        let shelf: Arc<dyn Shelf> = match &index {
             Some(open) => {
-                open.stale = old.paths().map(str::to_owned).collect();
-                let is_asked = self.wants == Wants::Search;
-                Arc::new(LargeShelf { disk: open.disk.clone(), later: old.clone(), is_asked })
+                let stale = old.paths().map(str::to_owned).collect();
+                Arc::new(LargeShelf { disk: open.disk.clone(), later: old.clone(), stale, is_asked: self.wants == Wants::Search })
             }
             None => old.clone(),
         };
-        if let Ok(mut before) = self.before.lock() {
-            before.insert(folder, Before { old, gone, index });
-        }
-        Recalled { known, same, shelf: Some(shelf) }
-    }
-
-    fn keeper<'m>(
-        &'m self,
-        root: &PackRoot,
-        files: &[PackFile],
-        schemas: &[u8; 32],
-        kinds: &'m Catalogue,
-    ) -> Box<dyn Keeper + 'm> {
-        let folder = self.folder_of(root);
-        let is_indexed = self.before.lock().is_ok_and(|all| all.get(&folder).is_some_and(|before| before.index.is_some()));
-        let place = Place { cache: self, folder, key: key(root, schemas) };
-        if is_indexed || self.is_large(files) {
-            Box::new(LargeKeeper::new(place, kinds))
-        } else {
-            Box::new(SmallKeeper::new(place))
-        }
+        let renewal = Box::new(Renewal { place, old, gone, index, is_large });
+        Recalled { known, same, shelf: Some(shelf), renewal: Some(renewal) }
     }
 }
 
@@ -268,17 +231,15 @@ fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
     hash.finalize().into()
 }
 
-fn same_content(entry: &Entry, file: &PackFile, below: &Path) -> bool {
-    file.bytes(below).is_ok_and(|bytes| files::content_hash(&bytes) == entry.known.hash)
+fn same_content(state: &FileState<'_>, file: &PackFile, below: &Path) -> bool {
+    file.bytes(below).is_ok_and(|bytes| files::content_hash(&bytes) == state.known.hash)
 }
 
-/// Writes a file beside its place and moves it there, so that readers see the old or the new one.
+/// Writes a file beside its place and moves it there, so that readers see the old or the new one. It may be lost with the
+/// power of the machine, as everything here may.
 pub(super) fn replace(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<()> {
-    static TURN: std::sync::atomic::AtomicU64 = std::sync::atomic::AtomicU64::new(0);
-    let turn = TURN.fetch_add(1, Ordering::Relaxed);
-    let beside = folder.join(format!("{name}.{}-{turn}.new", std::process::id()));
-    std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, folder.join(name))).inspect_err(|_| {
-        // What is left of a failed write must not fill the disk; that it cannot be removed changes nothing.
-        let _ = std::fs::remove_file(&beside);
-    })
+    let mut beside = tempfile::Builder::new().prefix(name).suffix(".new").tempfile_in(folder)?;
+    beside.write_all(bytes)?;
+    beside.persist(folder.join(name))?;
+    Ok(())
 }

@@ -8,10 +8,10 @@
 
 mod build;
 pub mod characters;
-pub mod compact;
+
 pub mod file;
 pub mod folder;
-pub mod paths;
+pub mod kept;
 mod quick;
 mod scalar;
 pub mod source;
