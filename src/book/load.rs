@@ -35,7 +35,7 @@ pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book
     let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
     let known = recalled(&mut opened, &folders, memory, &kinds.hash)?;
-    if opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
+    if opened.iter().zip(&known).any(|(pack, known)| pack.is_checked() && must_check(pack, known)) {
         rules = rules.with_packs(&opened);
     }
     let setting = Setting { kinds: &kinds, folders, checker: rules.checker(), here };
@@ -91,7 +91,7 @@ fn broken_schemas(error: &str) -> Box<Finding> {
 
 /// Whether a pack brings schemas or families.
 fn declares_more(pack: &Opened) -> bool {
-    pack.is_folder() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
+    pack.is_checked() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
 }
 
 /// Whether a pack has to be looked at by `check`: a file is not known, or a name could not be listed.
@@ -101,9 +101,8 @@ fn must_check(pack: &Opened, recalled: &Recalled<'_>) -> bool {
 
 fn packs_from(opened: &[Opened]) -> Vec<PackFrom<'static>> {
     let from = |pack: &Opened| match &pack.root {
-        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&pack.root) },
-        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&pack.root) },
         PackRoot::Folder { .. } => PackFrom::Listed(pack.folder.clone(), pack.listing.whole.clone()),
+        other => files::for_check(other, &pack.folder),
     };
     opened.iter().map(from).collect()
 }
@@ -146,7 +145,7 @@ fn recalled<'m>(
     };
     let one = |(pack, kept): (&Opened, Option<Vec<u8>>)| {
         let mut recalled = memory.recall(kept, &pack.root, &pack.listing.files, schemas);
-        let shelf = recalled.shelf.as_ref().filter(|_| pack.is_folder());
+        let shelf = recalled.shelf.as_ref().filter(|_| pack.is_checked());
         for path in shelf.map_or_else(Vec::new, |shelf| shelf.naming(&lost)) {
             if let Some(place) = pack.listing.place(&path) {
                 recalled.known[place] = None;
@@ -189,20 +188,21 @@ fn prefix(root: &PackRoot, here: &Path) -> String {
             let below = here.strip_prefix(path).map_or(0, |rest| rest.components().count());
             "../".repeat(below)
         }
+        PackRoot::Given { shown, .. } => format!("{shown}/"),
     }
 }
 
 /// A folder with the id of a built-in pack takes its place; two folders with one id are an error.
 fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Result<Vec<Opened>, Box<Finding>> {
     let folders: Vec<(Box<str>, String)> =
-        opened.iter().filter(|o| o.is_folder()).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
+        opened.iter().filter(|o| o.is_checked()).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
     for (at, (id, file)) in folders.iter().enumerate() {
         if folders[..at].iter().any(|(earlier, _)| earlier == id) {
             return Err(Box::new(Finding::new("pack-twice", Severity::Error, file, format!("two packs have the id `{id}`"))));
         }
     }
     opened.retain(|o| {
-        let replaced = !o.is_folder() && folders.iter().any(|(id, _)| *id == o.manifest.id);
+        let replaced = !o.is_checked() && folders.iter().any(|(id, _)| *id == o.manifest.id);
         if replaced {
             let file = folders.iter().find(|(id, _)| *id == o.manifest.id).map_or("", |(_, file)| file);
             notices.push(format!("the pack `{}` is read from {file}, not the built-in copy", o.manifest.id));

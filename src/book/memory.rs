@@ -32,10 +32,17 @@ pub struct Recalled<'m> {
     pub renewal: Option<Box<dyn Renewal + 'm>>,
 }
 
+impl Recalled<'_> {
+    /// Nothing is known of so many files, and nothing is kept.
+    pub fn nothing(files: usize) -> Self {
+        Recalled { known: vec![None; files], same: None, shelf: None, renewal: None }
+    }
+}
+
 /// The right to keep a pack anew.
 pub trait Renewal {
     /// Begins: from here on it takes what is read.
-    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn Keeper + 'k>
+    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn CacheWriter + 'k>
     where
         Self: 'k;
 }
@@ -77,14 +84,14 @@ pub trait Shelf: Debug + Send + Sync {
 }
 
 /// Takes what is read of a pack.
-pub trait Keeper {
+pub trait CacheWriter {
     /// Takes files just read; true when their records need not stay in memory.
     fn take(&mut self, read: &[Fresh<'_>]) -> bool;
     /// Ends the work with the files as they are now, and what they amount to.
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done;
 }
 
-/// What became of the work of a [`Keeper`].
+/// What became of the work of a [`CacheWriter`].
 #[derive(Debug, Default)]
 pub struct Done {
     /// Where records are from now on; `None` when they are where they were.
@@ -135,6 +142,6 @@ impl Memory for NoMemory {
         None
     }
     fn recall<'m>(&'m self, _: Option<Vec<u8>>, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Recalled<'m> {
-        Recalled { known: vec![None; files.len()], same: None, shelf: None, renewal: None }
+        Recalled::nothing(files.len())
     }
 }

@@ -12,6 +12,7 @@ pub mod files;
 pub mod gaps;
 mod key;
 pub mod kinds;
+mod lazy;
 mod load;
 pub mod memory;
 mod pack;
@@ -21,7 +22,6 @@ pub mod references;
 mod resolve;
 mod roots;
 mod shape;
-mod slot;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};

@@ -103,7 +103,7 @@ pub(super) const NONE: &[u8] = &[0];
 fn stamp(file: &File<'_>) -> Stamp {
     match file.content {
         Content::Inside(stamp) => stamp,
-        Content::Bytes(_) | Content::Path(_) => Stamp::default(),
+        Content::Bytes(_) | Content::Given(_) | Content::Path(_) => Stamp::default(),
     }
 }
 

@@ -3,10 +3,11 @@
 //! Everything here may be deleted at any time. What cannot be read or written only costs time.
 
 use super::ask;
+use super::cache_writer::Renewal;
 use super::disk::LargeShelf;
-use super::keep::{Place, Renewal};
 use super::large;
 use super::matching::{Hit, judge};
+use super::pack_folder::{FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
 use super::query::Query;
 use super::search::{Found, order, search};
 use super::snapshot::{FileState, Held, SmallShelf, Snapshot};
@@ -14,10 +15,10 @@ use crate::book::files::{self, PackFile, Part};
 use crate::book::memory::{Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, codec, hex};
 use crate::check;
+use crate::read::atomic::{self, Lasts};
 use crate::read::kept;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -28,19 +29,6 @@ pub const LARGE: usize = 5_000;
 /// Records of a large pack that stay beside its index, in the snapshot, before all of them go into it: a change of the
 /// index costs more than a few records do in every search.
 const BESIDE: usize = 256;
-/// Name of the file that holds what `check` found.
-const FINDINGS: &str = "findings";
-/// Name of the file that holds what is remembered of the files of a pack.
-pub(super) const SNAPSHOT: &str = "snapshot";
-
-/// What a run wants of large packs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wants {
-    /// Every record in the book.
-    Everything,
-    /// Records of large packs stay in their index; [`Cache::search`] asks it.
-    Search,
-}
 
 /// Memory in the user's cache folder.
 #[derive(Debug)]
@@ -48,12 +36,7 @@ pub struct Cache {
     folder: PathBuf,
     here: PathBuf,
     rehash: bool,
-    pub(super) wants: Wants,
-    large: usize,
-    pub(super) beside: usize,
-    /// When the run began to look at files, in nanoseconds since 1970.
-    pub(super) began: i64,
-    pub(super) unwritable: AtomicBool,
+    run: Run,
 }
 
 /// The index does not hold what its snapshot says.
@@ -68,37 +51,33 @@ impl Cache {
             folder: folder.into(),
             here: here.into(),
             rehash,
-            wants: Wants::Everything,
-            large: LARGE,
-            beside: BESIDE,
-            began,
-            unwritable: AtomicBool::new(false),
+            run: Run { wants: Wants::Everything, large: LARGE, beside: BESIDE, began, unwritable: AtomicBool::new(false) },
         }
     }
     /// The same cache for a run that only searches.
     pub fn for_search(mut self) -> Cache {
-        self.wants = Wants::Search;
+        self.run.wants = Wants::Search;
         self
     }
     /// The same cache with another size from which packs get an index; for tests.
     pub fn large_from(mut self, records: usize) -> Cache {
-        self.large = records;
+        self.run.large = records;
         self
     }
     /// The same cache with another number of records that may stay beside an index; for tests.
     pub fn beside_at_most(mut self, records: usize) -> Cache {
-        self.beside = records;
+        self.run.beside = records;
         self
     }
     /// The same cache as if the run had begun at another time, in nanoseconds since 1970; for tests.
     pub fn begun(mut self, at: i64) -> Cache {
-        self.began = at;
+        self.run.began = at;
         self
     }
     /// What the user should know: that nothing can be remembered.
     pub fn notice(&self) -> Option<String> {
         let text = || format!("{} cannot be written: every run reads all records again", files::shown(&self.folder));
-        self.unwritable.load(Ordering::Relaxed).then(text)
+        self.run.unwritable.load(Ordering::Relaxed).then(text)
     }
     /// Searches the book and the indexes of large packs that were opened while it was loaded.
     ///
@@ -126,14 +105,16 @@ impl Cache {
             let _ = std::fs::remove_file(self.folder_of(&pack.root).join(SNAPSHOT));
         }
     }
-    pub(super) fn is_large(&self, files: &[PackFile]) -> bool {
-        files.iter().filter(|file| file.part == Part::Record).count() >= self.large
+    fn is_large(&self, files: &[PackFile]) -> bool {
+        files.iter().filter(|file| file.part == Part::Record).count() >= self.run.large
     }
     /// The folder of a pack: named by what it is and by the version of the form.
     fn folder_of(&self, root: &PackRoot) -> PathBuf {
         let name = match root {
             PackRoot::BuiltIn => "built-in".to_owned(),
             PackRoot::Demo => "built-in-demo".to_owned(),
+            // Nothing is written of it, so the name is never used.
+            PackRoot::Given { .. } => "given".to_owned(),
             PackRoot::Folder { path, .. } => {
                 let full = self.here.join(path);
                 let full = std::fs::canonicalize(&full).unwrap_or(full);
@@ -160,13 +141,16 @@ impl Memory for Cache {
     }
 
     fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m> {
-        let place = Place { cache: self, folder: self.folder_of(root), key: key(root, schemas) };
+        if let PackRoot::Given { .. } = root {
+            return Recalled::nothing(files.len());
+        }
+        let place = PackFolder { run: &self.run, path: self.folder_of(root), key: key(root, schemas) };
         let snapshot = Snapshot::of(kept, &place.key);
-        let index = snapshot.index.as_ref().and_then(|state| large::open(&place.folder, state));
+        let index = snapshot.index.as_ref().and_then(|state| large::open(&place.path, state));
         let is_large = index.is_some() || self.is_large(files);
         let settles = AtomicBool::new(false);
         let below = files::folder_of(root, &self.here);
-        let is_ours = matches!(root, PackRoot::BuiltIn | PackRoot::Demo);
+        let is_ours = root.is_built_in();
         // A pack that has outgrown its snapshot moves whole into an index: its records are read once more.
         let has_outgrown = index.is_none() && is_large;
         let holds = |(state, file): (Option<FileState<'_>>, &PackFile)| {
@@ -175,7 +159,7 @@ impl Memory for Cache {
             (state.held != Held::InIndex || index.is_some()).then_some(())?;
             if !is_ours && (self.rehash || !snapshot.believes(&state, &file.stamp)) {
                 same_content(&state, file, &below).then_some(())?;
-                settles.fetch_or(file.stamp.settled(self.began), Ordering::Relaxed);
+                settles.fetch_or(file.stamp.settled(self.run.began), Ordering::Relaxed);
             }
             Some(state.known)
         };
@@ -193,7 +177,12 @@ impl Memory for Cache {
         let shelf: Arc<dyn Shelf> = match &index {
             Some(open) => {
                 let stale = old.paths().map(str::to_owned).collect();
-                Arc::new(LargeShelf { disk: open.disk.clone(), later: old.clone(), stale, is_asked: self.wants == Wants::Search })
+                Arc::new(LargeShelf {
+                    disk: open.disk.clone(),
+                    later: old.clone(),
+                    stale,
+                    is_asked: self.run.wants == Wants::Search,
+                })
             }
             None => old.clone(),
         };
@@ -207,12 +196,11 @@ impl check::Memory for Cache {
         std::fs::read(self.folder_of(&on_disk(root)).join(FINDINGS)).ok()
     }
     fn keep(&self, root: &Path, bytes: &[u8]) {
-        let folder = self.folder_of(&on_disk(root));
-        let kept = std::fs::create_dir_all(&folder).and_then(|()| replace(&folder, FINDINGS, bytes));
-        self.unwritable.fetch_or(kept.is_err(), Ordering::Relaxed);
+        let kept = atomic::replace(&self.folder_of(&on_disk(root)).join(FINDINGS), bytes, Lasts::Run);
+        self.run.unwritable.fetch_or(kept.is_err(), Ordering::Relaxed);
     }
     fn began(&self) -> i64 {
-        self.began
+        self.run.began
     }
     fn reads_all(&self) -> bool {
         self.rehash
@@ -233,13 +221,4 @@ fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
 
 fn same_content(state: &FileState<'_>, file: &PackFile, below: &Path) -> bool {
     file.bytes(below).is_ok_and(|bytes| files::content_hash(&bytes) == state.known.hash)
-}
-
-/// Writes a file beside its place and moves it there, so that readers see the old or the new one. It may be lost with the
-/// power of the machine, as everything here may.
-pub(super) fn replace(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<()> {
-    let mut beside = tempfile::Builder::new().prefix(name).suffix(".new").tempfile_in(folder)?;
-    beside.write_all(bytes)?;
-    beside.persist(folder.join(name))?;
-    Ok(())
 }

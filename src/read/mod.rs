@@ -6,6 +6,8 @@
 //!
 //! Not here: which keys a record may have, and what a quantity means. That is the stage `check`.
 
+#[cfg(feature = "large-packs")]
+pub mod atomic;
 mod build;
 pub mod characters;
 

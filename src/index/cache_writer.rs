@@ -1,36 +1,21 @@
 //! Writing what is remembered: a snapshot of a small pack, index and snapshot of a large one.
 
-use super::cache::{Cache, SNAPSHOT, Wants, replace};
 use super::disk::{Change, Disk, LargeShelf};
 use super::large::{self, OpenIndex};
+use super::pack_folder::{PackFolder, SNAPSHOT, Wants};
 use super::snapshot::{Body, IndexState, SmallShelf, Stored};
-use crate::book::memory::{self, Done, Fresh, Keeper, Kept, Sum};
+use crate::book::memory::{self, CacheWriter, Done, Fresh, Kept, Sum};
 use crate::book::{Record, codec, references};
 use crate::check::catalogue::Catalogue;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::fs::File;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
-/// Where what is remembered of a pack is kept.
-pub(super) struct Place<'c> {
-    pub cache: &'c Cache,
-    pub folder: PathBuf,
-    /// What must be equal for the snapshot to serve.
-    pub key: [u8; 32],
-}
-
-impl Place<'_> {
-    fn could_not_write(&self) {
-        // Another process that writes at this moment is no reason for a notice.
-        self.cache.unwritable.fetch_or(!large::is_busy(&self.folder), Ordering::Relaxed);
-    }
-}
-
 /// What was remembered of a pack, when something of it has changed.
 pub(super) struct Renewal<'c> {
-    pub place: Place<'c>,
+    pub place: PackFolder<'c>,
     pub old: Arc<SmallShelf>,
     /// Whether a file is gone.
     pub gone: bool,
@@ -40,21 +25,21 @@ pub(super) struct Renewal<'c> {
 }
 
 impl memory::Renewal for Renewal<'_> {
-    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn Keeper + 'k>
+    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn CacheWriter + 'k>
     where
         Self: 'k,
     {
         if self.is_large {
-            Box::new(LargeKeeper::new(*self, kinds))
+            Box::new(LargeWriter::new(*self, kinds))
         } else {
-            Box::new(SmallKeeper { place: self.place, old: self.old, fresh: BTreeMap::new() })
+            Box::new(SmallWriter { place: self.place, old: self.old, fresh: BTreeMap::new() })
         }
     }
 }
 
 /// Keeps the records of a small pack in its snapshot.
-struct SmallKeeper<'c> {
-    place: Place<'c>,
+struct SmallWriter<'c> {
+    place: PackFolder<'c>,
     old: Arc<SmallShelf>,
     fresh: BTreeMap<Box<str>, Stored>,
 }
@@ -64,18 +49,16 @@ fn stored(record: &Record) -> Stored {
     Stored { bytes: codec::encode(record), names: names.into_iter().collect() }
 }
 
-impl Keeper for SmallKeeper<'_> {
+impl CacheWriter for SmallWriter<'_> {
     fn take(&mut self, read: &[Fresh<'_>]) -> bool {
         self.fresh.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
         false
     }
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done {
-        let Place { cache, folder, key } = &self.place;
         let mut records = self.old.stored();
         records.extend(self.fresh.iter().map(|(path, stored)| (&**path, stored.clone())));
-        let bytes = Body::of(all, records, false).bytes(key, &sum(), cache.began, None);
-        let written = std::fs::create_dir_all(folder).and_then(|()| replace(folder, SNAPSHOT, &bytes));
-        if written.is_err() {
+        let bytes = Body::of(all, records, false).bytes(&self.place.key, &sum(), self.place.run.began, None);
+        if self.place.put(SNAPSHOT, &bytes).is_err() {
             self.place.could_not_write();
         }
         Done::default()
@@ -83,7 +66,7 @@ impl Keeper for SmallKeeper<'_> {
 }
 
 /// Keeps the records of a large pack in its index, and the latest ones beside it.
-struct LargeKeeper<'c> {
+struct LargeWriter<'c> {
     was: Renewal<'c>,
     kinds: &'c Catalogue,
     /// By path.
@@ -109,18 +92,18 @@ struct Work {
 }
 
 impl Work {
-    fn begin(place: &Place<'_>, index: Option<&OpenIndex>) -> Option<Work> {
-        std::fs::create_dir_all(&place.folder).ok()?;
-        let lock = large::lock(&place.folder)?;
-        let state = format!("{}-{}", place.cache.began, std::process::id());
+    fn begin(place: &PackFolder<'_>, index: Option<&OpenIndex>) -> Option<Work> {
+        std::fs::create_dir_all(&place.path).ok()?;
+        let lock = large::lock(&place.path)?;
+        let state = format!("{}-{}", place.run.began, std::process::id());
         if let Some(open) = index {
             // Changed since it was opened: whoever did so knows more than this run.
-            (large::files(&place.folder.join(&open.state.folder)) == open.state.files).then_some(())?;
+            (large::files(&place.path.join(&open.state.folder)) == open.state.files).then_some(())?;
             let (disk, name, before) = (open.disk.clone(), open.state.folder.clone(), Some(open.state.clone()));
             return Some(Work { _lock: lock, disk, change: None, name, state, before });
         }
         let name = format!("index-{state}");
-        let disk = Arc::new(Disk::create(&place.folder.join(&name))?);
+        let disk = Arc::new(Disk::create(&place.path.join(&name))?);
         let change = Some(disk.change()?);
         Some(Work { _lock: lock, disk, change, name, state, before: None })
     }
@@ -142,11 +125,11 @@ impl Work {
     }
 }
 
-impl<'c> LargeKeeper<'c> {
+impl<'c> LargeWriter<'c> {
     fn new(was: Renewal<'c>, kinds: &'c Catalogue) -> Self {
         let work = Work::begin(&was.place, was.index.as_ref());
         let stored = was.index.iter().flat_map(|_| was.old.stored()).map(|(path, stored)| (path.into(), stored));
-        LargeKeeper { beside: stored.collect(), in_book: BTreeSet::new(), kinds, work, was }
+        LargeWriter { beside: stored.collect(), in_book: BTreeSet::new(), kinds, work, was }
     }
     /// Puts what is beside the index into it.
     fn merge(&mut self) -> Option<()> {
@@ -169,18 +152,18 @@ impl<'c> LargeKeeper<'c> {
         for path in gone {
             work.change()?.take_out(&path);
         }
-        let Place { cache, folder, key } = &self.was.place;
+        let PackFolder { run, path: folder, key } = &self.was.place;
         let beside = || self.beside.iter().map(|(path, stored)| (&**path, stored.clone())).collect();
         // The index waits for the disk most of the time.
         let body = || Body::of(all, beside(), true);
         let (state, (sum, body)) = rayon::join(|| work.commit(folder), || rayon::join(sum, body));
         let state = state?;
-        let bytes = body.bytes(key, &sum, cache.began, Some(&state));
+        let bytes = body.bytes(key, &sum, run.began, Some(&state));
         // The system takes its time to throw a large file away, and need not be waited for.
         let before = File::open(folder.join(SNAPSHOT));
-        match replace(folder, SNAPSHOT, &bytes) {
+        match self.was.place.put(SNAPSHOT, &bytes) {
             Ok(()) => large::sweep(folder, &state),
-            Err(_) => cache.unwritable.store(true, Ordering::Relaxed),
+            Err(_) => run.unwritable.store(true, Ordering::Relaxed),
         }
         rayon::spawn(move || drop(before));
         let stale: BTreeSet<&Box<str>> = self.beside.keys().chain(&self.in_book).collect();
@@ -191,7 +174,7 @@ impl<'c> LargeKeeper<'c> {
         Some(self.shelf(work.disk, later, stale))
     }
     fn shelf(&self, disk: Arc<Disk>, later: Arc<SmallShelf>, stale: Vec<String>) -> LargeShelf {
-        LargeShelf { disk, later, stale, is_asked: self.was.place.cache.wants == Wants::Search }
+        LargeShelf { disk, later, stale, is_asked: self.was.place.run.wants == Wants::Search }
     }
     /// Paths of records that have to leave the index.
     fn gone(&self, all: &Kept<'_>) -> Vec<String> {
@@ -212,11 +195,11 @@ impl<'c> LargeKeeper<'c> {
     }
 }
 
-impl Keeper for LargeKeeper<'_> {
+impl CacheWriter for LargeWriter<'_> {
     fn take(&mut self, read: &[Fresh<'_>]) -> bool {
         let is_begun = self.work.as_ref().is_none_or(|work| work.change.is_some());
         let more = read.iter().filter(|one| !self.beside.contains_key(one.path)).count();
-        if !is_begun && self.beside.len() + more <= self.was.place.cache.beside {
+        if !is_begun && self.beside.len() + more <= self.was.place.run.beside {
             self.beside.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
             self.in_book.extend(read.iter().map(|one| Box::from(one.path)));
             return false;
