@@ -15,12 +15,14 @@ pub mod fasten;
 pub mod find;
 pub mod formula;
 pub mod gaps;
+mod headings;
 pub mod import;
 pub mod library;
 mod mistakes;
 pub mod new;
 pub mod plan;
 pub mod recheck;
+mod refusal;
 pub mod save;
 pub mod series;
 pub mod shell;
@@ -29,15 +31,18 @@ pub mod suits;
 pub mod thread;
 pub mod tidy;
 pub mod trace;
+mod waiting;
 pub mod why;
 
 use crate::present::{self, Answer, Format, Look, Stamp, writer};
 use clap::{Parser, Subcommand};
 pub use context::Context;
+pub use refusal::refuse;
 
 /// The arguments of the program.
 #[derive(Debug, Parser)]
-#[command(name = "gripbook", version, about, propagate_version = true, arg_required_else_help = true)]
+#[command(name = "gripbook", bin_name = "gripbook", version, about, propagate_version = true, arg_required_else_help = true)]
+#[command(disable_help_flag = true)]
 pub struct Arguments {
     /// Options of every command.
     #[command(flatten)]
@@ -51,17 +56,20 @@ pub struct Arguments {
 #[derive(Debug, Clone, clap::Args)]
 pub struct Shared {
     /// Add a pack: a folder with pack.yaml, or `demo` for the invented demo pack (repeatable)
-    #[arg(long, global = true, value_name = "DIR|demo")]
+    #[arg(long, global = true, value_name = "DIR|demo", help_heading = headings::PACKS)]
     pub pack: Vec<String>,
     /// How the answer is written
-    #[arg(long, global = true, value_enum, default_value = "text")]
+    #[arg(long, global = true, value_enum, default_value = "text", help_heading = headings::OUTPUT)]
     pub format: Format,
     /// When to colour: auto, always, never (NO_COLOR is honoured)
-    #[arg(long, global = true, value_enum, default_value = "auto")]
+    #[arg(long, global = true, value_enum, default_value = "auto", help_heading = headings::OUTPUT)]
     pub color: When,
     /// Read every record file again instead of trusting sizes and times
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = headings::PACKS)]
     pub rehash: bool,
+    /// This help; `gripbook help COMMAND` explains every value too
+    #[arg(long, short, global = true, action = clap::ArgAction::HelpShort, help_heading = headings::OUTPUT)]
+    pub help: Option<bool>,
 }
 
 /// When to colour.
@@ -123,8 +131,8 @@ pub enum Command {
     Gaps(gaps::GapsArgs),
     /// All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON
     Export(export::ExportArgs),
-    /// Completions and manual pages
-    #[command(subcommand, hide = true)]
+    /// Completions for a shell, and manual pages
+    #[command(subcommand)]
     Shell(shell::Shell),
 }
 
@@ -171,14 +179,17 @@ impl Fault {
 pub fn run(arguments: &Arguments, context: &Context) -> u8 {
     match answer(arguments, context).and_then(|outcome| write(&outcome, arguments, context)) {
         Ok(exit) => exit,
-        Err(fault) => {
-            writer::notice(&format!("gripbook: {}", fault.message));
-            if let Some(help) = &fault.help {
-                writer::notice(&format!("  {help}"));
-            }
-            fault.exit
-        }
+        Err(fault) => complain(&fault),
     }
+}
+
+/// Tells a fault on standard error; returns its exit code.
+fn complain(fault: &Fault) -> u8 {
+    writer::notice(&format!("gripbook: {}", fault.message));
+    if let Some(help) = &fault.help {
+        writer::notice(&format!("  {help}"));
+    }
+    fault.exit
 }
 
 fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
@@ -240,17 +251,4 @@ fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<
         .map_err(|present::NoSuchFormat(f)| Fault::usage(format!("this answer has no {} form", f.word())))?;
     writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
     Ok(outcome.exit)
-}
-
-/// Writes help and version to standard output, usage faults to standard error; returns the exit code.
-pub fn refuse(refusal: &clap::Error) -> u8 {
-    let text = refusal.render().to_string();
-    if refusal.use_stderr() {
-        writer::notice(text.trim_end());
-        return 2;
-    }
-    match writer::answer(text.as_bytes()) {
-        Ok(()) => 0,
-        Err(_) => 4,
-    }
 }

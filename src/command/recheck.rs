@@ -1,7 +1,7 @@
 //! `recheck`: does a saved sheet still hold? Its claims first, its numbers second.
 
 use super::trace::sheet;
-use super::{Arguments, Context, Fault, Outcome, Shared, library};
+use super::{Arguments, Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address;
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
@@ -11,6 +11,7 @@ use std::path::PathBuf;
 
 /// Arguments of `recheck`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct RecheckArgs {
     /// A saved sheet
     pub sheet: PathBuf,

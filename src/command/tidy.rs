@@ -4,7 +4,7 @@ pub mod format;
 mod hints;
 mod order;
 
-use super::{Context, Fault, Outcome, Shared, edit, save};
+use super::{Context, Fault, Outcome, Shared, edit, headings, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;
@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TidyArgs {
     /// Record files or folders; without: the pack one stands in
     pub paths: Vec<PathBuf>,

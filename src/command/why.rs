@@ -1,6 +1,6 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
-use super::{Context, Fault, Outcome, Shared, library};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
@@ -11,6 +11,7 @@ use serde_json::{Value, json};
 
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WhyArgs {
     /// Name of a rule, an audit or a finding; without: all names with a line each
     pub name: Option<String>,
