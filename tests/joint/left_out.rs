@@ -25,12 +25,13 @@ fn the_published_screws_are_predicted_from_one_another() {
     println!("{}", found.text());
     assert_eq!(found.tried, 11);
     assert!(found.held as f64 >= 0.85 * found.tried as f64, "{found:?}");
-    // The bands are wider than these screws ask for, since the same distances serve fracture and glue; not by any factor.
+    // Library: the same by hand-written linear algebra in Python: 11 of 11, 0.73 of the spread; 7 of 11 at 0.05, 4 at 0.02, both
+    // with a scatter of 2 % for every screw (stated: 0.9 to 2.1 %).
     let spread = (found.squares / found.tried as f64).sqrt();
-    assert!((0.25..1.5).contains(&spread), "{spread}");
-    // Were screws unlike at the least difference, the bands would be wider still; were they all one, narrower.
-    let apart = of("far_thread=0.01");
-    assert!(apart.squares < found.squares && of("bias_joint_sd=0").squares > found.squares, "{apart:?}");
+    assert!((0.6..0.9).contains(&spread), "{spread}");
+    // The check can fail: joints that hardly differ are not what the screws show.
+    let alike = of("bias_joint_sd=0.05");
+    assert!((alike.held as f64) < 0.85 * 11.0, "{alike:?}");
 }
 
 /// A book of joints: three materials of two families, lengths, holes and threads at random.

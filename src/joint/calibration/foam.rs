@@ -23,6 +23,8 @@ pub struct Ratio {
     pub area: f64,
     /// Measured over predicted.
     pub ratio: f64,
+    /// Log standard deviation of the load as the study states it, that of the model where it does not.
+    pub sd: f64,
     /// Where the joint lies; its material is the study, which had one foam.
     pub place: Place,
 }
@@ -48,7 +50,9 @@ fn screw(record: &Record) -> Option<Ratio> {
     let (pitch, engaged) = (length("thread_pitch")?, length("length")?);
     let pulls = record.rest["measurements"].as_array()?;
     let load = pulls.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null())?;
-    let load = parse(load["mean"].as_str()?, Quantity::Force).ok()?;
+    let force = |key: &str| load[key].as_str().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
+    let mean = force("mean")?;
+    let sd = force("sd").map_or(MODEL_SD, |sd| sd / mean);
     let metres = Length::from_si;
     let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
     let made = Joint {
@@ -65,5 +69,5 @@ fn screw(record: &Record) -> Option<Ratio> {
     };
     let study = record.rest["source"].as_str()?.to_owned();
     let place = Place { class: Some("foam".into()), family: None, material: Some(study), joint: Some(made) };
-    Some(Ratio { series: record.id.to_string(), area, ratio: load.si, place })
+    Some(Ratio { series: record.id.to_string(), area, ratio: mean, sd, place })
 }

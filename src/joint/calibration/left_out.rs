@@ -64,7 +64,8 @@ impl LeftOut {
 const UNKNOWN_STRENGTH: f64 = 1.0;
 
 /// The published screws in one foam whose strength was fitted to all of them: each predicted from the others. They share that
-/// unknown strength, so they test how joints of one material differ with their distance, not the level.
+/// unknown strength, so they test how joints of one material differ with their distance, not the level; what a mean is off by is
+/// the scatter that the study states, so that nothing but the distance of joints explains why they differ.
 pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
     let screws = foam::spread_only(book);
     let (parts, n) = (Parts::of(assumptions), screws.len());
@@ -73,7 +74,7 @@ pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
         parts.shared(a, b) + strength
     };
     let prior = (0..n * n).map(|k| shared(&screws[k / n].place, &screws[k % n].place)).collect();
-    let site = |(latent, s): (usize, &foam::Ratio)| Site { latent, y: libm::log(s.ratio), sd: foam::MODEL_SD, word: Word::Failed };
+    let site = |(latent, s): (usize, &foam::Ratio)| Site { latent, y: libm::log(s.ratio), sd: s.sd, word: Word::Failed };
     let field = Field::new(prior, n, screws.iter().enumerate().map(site).collect());
     let mut found = LeftOut::default();
     for (place, site) in field.sites().iter().enumerate() {
