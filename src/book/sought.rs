@@ -19,7 +19,7 @@ pub struct Sought {
     /// Properties of these that were sought.
     pub properties: Vec<String>,
     /// Date of the search.
-    pub on: String,
+    pub date: String,
     /// What came instead.
     pub found: String,
     /// The test that would give the figures.
@@ -29,7 +29,7 @@ pub struct Sought {
 impl Sought {
     /// One sentence or two: what came, when, and what to do.
     pub fn told(&self) -> String {
-        format!("{} ({}): {} Next: {}", self.name, self.on, self.found, self.next_test)
+        format!("{} ({}): {} Next: {}", self.name, self.date, self.found, self.next_test)
     }
 }
 
@@ -60,7 +60,7 @@ fn one(record: &Record) -> Sought {
         methods: list("methods"),
         materials: list("materials"),
         properties: list("properties"),
-        on: text("on"),
+        date: text("date"),
         found: text("found"),
         next_test: text("next_test"),
     }
