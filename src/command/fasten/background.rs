@@ -1,6 +1,7 @@
 //! What stands behind the answers: the table of assumptions, and what measured series say.
 
 use super::SCHEMA;
+use crate::book::sought;
 use crate::joint::assumption::Assumptions;
 use crate::joint::calibration::{calibrate, foam, left_out};
 use crate::joint::method::Method;
@@ -75,12 +76,20 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
         page.item(line);
     }
     literature(&mut page, need);
+    let sought = sought::of_joints(need.book);
+    if !sought.is_empty() {
+        page.heading("Looked for and not found");
+    }
+    for search in &sought {
+        page.item(search.told());
+    }
     series(&mut page, &calibration);
     let json = json!({
         "material": (!need.any_material).then(|| need.material.id.to_string()),
         "limit_states": list,
         "used": calibration.used.iter().map(|u| json!({"series": u.series, "modes": u.modes, "n": u.n, "own": u.own})).collect::<Vec<_>>(),
         "unused": calibration.unused.iter().map(|u| json!({"series": u.series, "because": u.because})).collect::<Vec<_>>(),
+        "sought": sought,
         "spread_only": foam::spread_only(need.book).iter().map(|r| json!({"series": r.series, "ratio": r.ratio})).collect::<Vec<_>>(),
     });
     Sheet { schema: SCHEMA, page, json, table: Some(table) }
