@@ -22,6 +22,7 @@ mod resolve;
 mod roots;
 mod shape;
 mod slot;
+pub mod view;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};

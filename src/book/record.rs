@@ -1,6 +1,7 @@
 //! A record: one subject in one file.
 
 use super::claim::Claim;
+use super::view::Fields;
 use serde::Serialize;
 use std::fmt;
 
@@ -81,8 +82,8 @@ pub struct Record {
     pub current: bool,
     /// Properties in the order of the file.
     pub properties: Vec<Property>,
-    /// Every other field, for the stage that owns the kind (insert steps, series measurements, rule conditions, bibliography, waivers).
-    pub rest: serde_json::Value,
+    /// Every other field (insert steps, series measurements, rule conditions, bibliography, waivers); read by [`super::view`].
+    pub rest: Fields,
 }
 
 impl Record {

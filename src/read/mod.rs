@@ -11,6 +11,7 @@ pub mod characters;
 pub mod compact;
 pub mod file;
 pub mod folder;
+pub mod located;
 pub mod paths;
 mod quick;
 mod scalar;

@@ -1,6 +1,7 @@
 //! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
 
 use super::{Agree, NewSeries};
+use crate::book::view::Specimen;
 use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use crate::check::{Checker, ids};
 use crate::command::{Context, Fault, Shared, save};
@@ -8,7 +9,6 @@ use crate::finding::Severity;
 use crate::present::{Page, writer};
 use crate::read::tree::Node;
 use crate::series::conditions;
-use crate::series::specimen::Specimen;
 use crate::series::words;
 use crate::series::write::{self, CannotAdd, Head};
 use std::io::{BufRead, IsTerminal};

@@ -4,7 +4,7 @@
 //! diameter at (D + core)/2. The first study (measured strength, twelve screw types) gives the level, the second (eleven
 //! screws, one strength fitted) only the spread.
 
-use crate::book::Book;
+use crate::book::{Basis, Book};
 use crate::mechanics::stripping::internal_shear_area;
 use crate::quantity::{Measure, Quantity, parse};
 use uom::si::f64::Length;
@@ -25,17 +25,16 @@ pub struct Ratio {
 
 /// The screws of studies that fitted one strength: only their spread is evidence.
 pub fn spread_only(book: &Book) -> Vec<Ratio> {
-    let length = |json: &serde_json::Value| json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| w.si);
     let mut rows: Vec<(String, f64, f64)> = Vec::new();
-    for record in book.of_kind("series").filter(|r| r.current && r.rest["basis"] == "measured" && r.rest["standing"].is_null()) {
-        let joint = &record.rest["joint"];
-        let sizes = ["thread_diameter", "thread_core", "thread_pitch", "length"].map(|k| length(&joint[k]));
+    for record in book.of_kind("series").filter(|r| r.current && r.common().basis == Some(Basis::Measured)) {
+        let Some(says) = record.series().filter(|s| s.standing.is_none()) else { continue };
+        let joint = &says.joint;
+        let sizes = [&joint.thread_diameter, &joint.thread_core, &joint.thread_pitch, &joint.length].map(Option::as_ref);
         let [Some(diameter), Some(core), Some(pitch), Some(engaged)] = sizes else { continue };
-        let pulls = record.rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
-        let load = pulls.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null());
-        let Some(load) = load.and_then(|m| m["mean"].as_str()).and_then(|t| parse(t, Quantity::Force).ok()) else { continue };
-        let metres = Length::from_si;
-        let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
+        let load = says.measured("pull_out_load").and_then(|m| m.mean.as_ref()?.as_text());
+        let Some(load) = load.and_then(|t| parse(t, Quantity::Force).ok()) else { continue };
+        let middle = Length::from_si((diameter.si + core.si) / 2.0);
+        let area = internal_shear_area(pitch.amount(), engaged.amount(), diameter.amount(), middle).si();
         rows.push((record.id.to_string(), area, load.si));
     }
     let strength = rows.iter().map(|(_, a, f)| f / a).sum::<f64>() / rows.len().max(1) as f64;
