@@ -2,11 +2,11 @@
 
 use super::claim::Claim;
 use super::view::Fields;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// `kind/name`, e.g. `resin/tough`.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct RecordId(Box<str>);
 
@@ -36,20 +36,20 @@ impl fmt::Display for RecordId {
 }
 
 /// What a record is called.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Head {
+    /// Whether every claim of the record is invented.
+    pub invented: bool,
     /// Kind and name.
     pub id: RecordId,
     /// What people call it.
     pub name: Box<str>,
     /// Other names.
     pub also: Vec<Box<str>>,
-    /// Whether every claim of the record is invented.
-    pub invented: bool,
 }
 
 /// The claims of one property.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Property {
     /// Schema name, e.g. `tensile_strength`.
     pub word: Box<str>,
@@ -58,13 +58,15 @@ pub struct Property {
 }
 
 /// One subject in one file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Record {
     /// Kind and name.
     pub id: RecordId,
     /// Place of its pack in [`super::Book::packs`].
+    #[serde(skip)]
     pub pack: usize,
     /// Path as the user would name it, with `/`.
+    #[serde(skip)]
     pub file: Box<str>,
     /// What people call it.
     pub name: Box<str>,
@@ -83,6 +85,7 @@ pub struct Record {
     /// Properties in the order of the file.
     pub properties: Vec<Property>,
     /// Every other field (insert steps, series measurements, rule conditions, bibliography, waivers); read by [`super::view`].
+    #[serde(with = "super::codec::json_text")]
     pub rest: Fields,
 }
 

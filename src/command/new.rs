@@ -2,6 +2,7 @@
 
 pub(super) mod skeleton;
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
@@ -9,6 +10,17 @@ use crate::present::{Answer, Block, Page, findings, writer};
 use serde_json::{Value, json};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "new",
+    about: "A record to be filled in, with every property's unit and meaning",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
@@ -57,11 +69,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     }
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
-    let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context)).map_err(|e| Fault {
-        exit: 70,
-        message: format!("an embedded schema is broken: {e}"),
-        help: None,
-    })?;
+    let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context))?;
     let schemas = checker.schemas();
     let kind = schemas.kind(&args.kind).ok_or_else(|| {
         let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).collect();

@@ -1,5 +1,6 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, library, save};
@@ -15,6 +16,17 @@ mod page;
 mod sheets;
 
 pub use sheets::PLAN_LINE;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "plan",
+    about: "How many specimens, in which order, with what: plans, labels, results sheets, hole ladders",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// How many specimens, in which order, with what?
 #[derive(Debug, clap::Args)]

@@ -1,5 +1,6 @@
 //! `gripbook suits`: does this glue suit this material?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
 use super::{Context, Fault, Outcome, Shared, save};
@@ -16,6 +17,17 @@ mod page;
 mod subjects;
 
 use subjects::{Subjects, subjects};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "suits",
+    about: "Does this glue suit this material? With every rule, its source, and what is missing",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// Does this glue suit this material?
 #[derive(Debug, clap::Args)]

@@ -4,6 +4,7 @@ pub mod format;
 mod hints;
 mod order;
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, edit, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
@@ -12,6 +13,17 @@ use crate::present::{Answer, Block, Page};
 use crate::read::file;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "tidy",
+    about: "Record files in one form: units, order of keys, spacing; comments and meaning stay",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]
@@ -52,11 +64,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         let first = if whole.is_dir() { whole.clone() } else { whole.parent().unwrap_or(&whole).to_path_buf() };
         let home = standing_in(&first, context.home.as_deref());
         let packs: Vec<PackFrom<'static>> = home.iter().map(|p| PackFrom::Folder(p.clone())).collect();
-        let checker = Checker::new(kinds::built_in_schemas(), &packs).map_err(|e| Fault {
-            exit: 70,
-            message: format!("an embedded schema is broken: {e}"),
-            help: None,
-        })?;
+        let checker = Checker::new(kinds::built_in_schemas(), &packs)?;
         let mut records = Vec::new();
         gather(&whole, &checker, &mut records)?;
         records.sort();

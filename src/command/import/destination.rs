@@ -154,8 +154,7 @@ fn references(change: &Change, book: &Book) -> Result<(), Fault> {
 
 /// What new texts are checked with, each on its own.
 pub fn checker() -> Result<Checker<'static>, Fault> {
-    let checker = Checker::new(kinds::built_in_schemas(), &[]);
-    checker.map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })
+    Ok(Checker::new(kinds::built_in_schemas(), &[])?)
 }
 
 /// Errors of `check` on the new texts.
