@@ -158,6 +158,8 @@ pub struct Test {
     pub torque: Option<Stated<Torque>>,
     /// How long a load stayed.
     pub duration: Option<Stated<Time>>,
+    /// Unit of the travel in its recordings.
+    pub travel_unit: Option<Box<str>>,
     /// Test standard.
     pub standard: Option<Box<str>>,
     /// Loading in words.

@@ -4,9 +4,9 @@ use crate::book::files::{self, Part};
 use crate::book::view::{Rig, Specimen};
 use crate::book::{Book, Record};
 use crate::command::library::{self, Loaded};
-use crate::command::{Context, Fault, Shared};
+use crate::command::{Context, Fault, Outcome, Shared, class};
 use crate::plugins::importers;
-use crate::quantity::{Measure, Written};
+use crate::quantity::{Measure, Quantity, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, RowIn, Sink};
 use crate::series::loads::loads;
@@ -55,6 +55,12 @@ pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded
         }
     }
     library::open(&shared, context)
+}
+
+/// The series measured on the members of a class, where a word names one and no series.
+pub fn members(loaded: &Loaded, text: &str) -> Option<Outcome> {
+    let is_series = is_file(text) || loaded.book.record(&format!("series/{text}")).is_some();
+    if is_series { None } else { library::members(loaded, text, class::with_series) }
 }
 
 /// The series somebody means.
@@ -230,8 +236,9 @@ fn reduce(bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {
 
 /// What record and rig say about the recordings of a series.
 pub fn ask(book: &Book, series: &Series) -> (Ask, Settings) {
-    let rig = series.test.rig.as_deref().and_then(|id| book.record(id));
-    let ask = Ask { speed: series.test.speed.as_ref().map(|s| s.si * 1e3), ..Ask::default() };
+    let (rig, test) = (series.test.rig.as_deref().and_then(|id| book.record(id)), &series.test);
+    let travel_unit = test.travel_unit.as_deref().and_then(|unit| Quantity::Length.unit(unit));
+    let ask = Ask { speed: test.speed.as_ref().map(|s| s.si * 1e3), travel_unit, ..Ask::default() };
     let mut settings = Settings { pitch: pitch(series), ..Settings::default() };
     of_rig(rig.and_then(Record::rig), &mut settings);
     (ask, settings)
