@@ -2,8 +2,7 @@
 
 #![forbid(unsafe_code)]
 
-use clap::Parser;
-use gripbook::command::{self, Arguments, Context};
+use gripbook::command::{self, Arguments, Context, registry};
 use gripbook::present::writer;
 use std::panic;
 use std::process::ExitCode;
@@ -26,11 +25,11 @@ fn main() -> ExitCode {
     panic::set_hook(Box::new(|info| {
         writer::notice(&format!("gripbook: a bug of ours: {info}\n  please report it with the command you typed"));
     }));
-    let arguments = match Arguments::try_parse() {
+    let arguments = match Arguments::read(registry::ALL, std::env::args_os()) {
         Ok(arguments) => arguments,
         Err(refusal) => return ExitCode::from(command::refuse(&refusal)),
     };
     let context = Context::read();
-    let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| command::run(&arguments, &context)));
+    let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| command::run(&arguments, registry::ALL, &context)));
     ExitCode::from(exit.unwrap_or(BUG))
 }

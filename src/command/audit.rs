@@ -7,6 +7,7 @@ mod ledger;
 mod scope;
 
 use super::check::FailOn;
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
@@ -14,6 +15,17 @@ use crate::plugins::audits::ALL;
 use crate::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "audit",
+    about: "Should I believe it? What is doubtful in records, with what was waived and why",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `audit`.
 #[derive(Debug, Clone, clap::Args)]

@@ -5,15 +5,28 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
 use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
 use crate::index::Cache;
+use crate::present::Format;
 use crate::present::findings::Findings;
 use crate::present::{counted, writer};
 use crate::read::{FILE_LIMIT, file};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "check",
+    about: "Does every record say one thing? All faults of all files, with line and column",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `check`.
 #[derive(Debug, Clone, clap::Args)]

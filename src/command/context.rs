@@ -1,6 +1,6 @@
 //! What the surroundings are: read once, at the rim, and handed in.
 
-use super::When;
+use super::options::When;
 use crate::present::writer;
 use std::env;
 use std::path::PathBuf;

@@ -2,6 +2,7 @@
 
 mod next;
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
@@ -15,6 +16,17 @@ use next::{Asker, Next};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use uom::si::f64::Length;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "gaps",
+    about: "What was measured, what was published, where only rules speak, what is worth testing next",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
 
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]

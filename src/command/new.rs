@@ -2,6 +2,7 @@
 
 pub(super) mod skeleton;
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
@@ -9,6 +10,17 @@ use crate::present::{Answer, Block, Page, findings, writer};
 use serde_json::{Value, json};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "new",
+    about: "A record to be filled in, with every property's unit and meaning",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]

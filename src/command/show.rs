@@ -6,12 +6,24 @@ mod packs;
 mod page;
 
 use super::library::{self, Loaded};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
 use crate::book::{Book, Claim, Record};
 use crate::present::{Answer, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "show",
+    about: "What is known of one thing; without an id, which packs are loaded",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `show`.
 #[derive(Debug, Clone, clap::Args)]

@@ -2,6 +2,7 @@
 
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
@@ -16,6 +17,17 @@ mod page;
 mod subjects;
 
 use subjects::{Subjects, subjects};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "suits",
+    about: "Does this glue suit this material? With every rule, its source, and what is missing",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// Does this glue suit this material?
 #[derive(Debug, clap::Args)]

@@ -1,5 +1,6 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
@@ -8,6 +9,17 @@ use crate::plugins::audits::ALL;
 use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "why",
+    about: "What does a rule, an audit or a finding mean? With its source and an example",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]
