@@ -6,6 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+mod grid;
 pub mod page;
 pub mod safe;
 pub mod sarif;
@@ -14,6 +15,7 @@ pub mod stl;
 pub mod svg;
 pub mod table;
 pub mod text;
+pub mod tone;
 pub mod writer;
 
 pub use page::{Block, Page, counted};
