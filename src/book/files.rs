@@ -1,7 +1,6 @@
 //! The files of a pack, in memory or on disk, always in the order of their paths.
 
 use super::key::hex;
-use super::roots::{PACK_FILE, PackRoot};
 use crate::read::file;
 use crate::read::folder::{self, PathText, Stamp};
 use rayon::prelude::*;
@@ -9,6 +8,35 @@ use sha2::{Digest, Sha256};
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+
+/// Name of the file that makes a folder a pack.
+pub const PACK_FILE: &str = "pack.yaml";
+
+/// Where a pack comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PackRoot {
+    /// The built-in book.
+    BuiltIn,
+    /// The built-in demo: invented data, loaded only by name.
+    Demo,
+    /// A folder with a `pack.yaml`.
+    Folder {
+        /// Path as the user would name it.
+        path: PathBuf,
+        /// Whether the run uses it because one stands in it.
+        stood_in: bool,
+    },
+}
+
+impl PackRoot {
+    /// How people see it: `built in`, or the path with `/`.
+    pub fn origin(&self) -> String {
+        match self {
+            PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
+            PackRoot::Folder { path, .. } => shown(path),
+        }
+    }
+}
 
 mod built_in {
     include!(concat!(env!("OUT_DIR"), "/packs.rs"));

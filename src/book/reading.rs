@@ -1,11 +1,11 @@
 //! From the files of one pack to its records.
 
+use super::files::PackRoot;
 use super::files::{self, PackFile, Part};
 use super::kinds::Kinds;
 use super::memory::{Fresh, Keeper, Kept, Known, Memory, Recalled, Shelf, Sum};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
-use super::roots::PackRoot;
 use super::shape;
 use super::slot::{Home, Slot};
 use crate::check::{self, Checker};

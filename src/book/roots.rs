@@ -1,37 +1,8 @@
 //! Which packs a run uses: the built-in one, those named, the one stood in.
 
-use super::files;
+use super::files::{PACK_FILE, PackRoot};
 use crate::finding::{Finding, Severity};
 use std::path::{Path, PathBuf};
-
-/// Name of the file that makes a folder a pack.
-pub const PACK_FILE: &str = "pack.yaml";
-
-/// Where a pack comes from.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum PackRoot {
-    /// The built-in book.
-    BuiltIn,
-    /// The built-in demo: invented data, loaded only by name.
-    Demo,
-    /// A folder with a `pack.yaml`.
-    Folder {
-        /// Path as the user would name it.
-        path: PathBuf,
-        /// Whether the run uses it because one stands in it.
-        stood_in: bool,
-    },
-}
-
-impl PackRoot {
-    /// How people see it: `built in`, or the path with `/`.
-    pub fn origin(&self) -> String {
-        match self {
-            PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
-            PackRoot::Folder { path, .. } => files::shown(path),
-        }
-    }
-}
 
 /// What was asked for, and where one stands. Filled by the command, so that loading depends on arguments only.
 #[derive(Debug, Clone, Default)]

@@ -1,8 +1,8 @@
 //! `amend` and `withdraw`: correct without erasing. The old value is kept, dated, with the reason.
 
 use super::audit::today;
-use super::edit::{self, Edit};
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::edit::{self, Edit};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};

@@ -6,8 +6,8 @@ mod first;
 mod ledger;
 mod scope;
 
-use super::check::FailOn;
 use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::check::FailOn;
 use super::{Context, Fault, Outcome, Shared, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};

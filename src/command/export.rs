@@ -6,8 +6,8 @@ mod geometry;
 mod package;
 mod rows;
 
-use super::library::Loaded;
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
+use super::library::Loaded;
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};

@@ -1,7 +1,8 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
-use super::library::{self, Loaded};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::choice::choice;
+use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
@@ -107,7 +108,7 @@ pub struct FastenArgs {
     #[arg(long, value_name = "NAME")]
     method: Option<String>,
     /// What the bench lacks (repeatable)
-    #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',')]
+    #[arg(long, value_parser = choice::<Lacking>(), value_name = "WHAT", value_delimiter = ',')]
     without: Vec<Lacking>,
     /// Hottest temperature in use
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
@@ -119,10 +120,10 @@ pub struct FastenArgs {
     #[arg(long = "for", value_name = "WORD or TIME", default_value = "short", value_parser = lasting)]
     lasting: Lasting,
     /// Where the joint lives
-    #[arg(long, value_enum)]
+    #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
     /// How the screw stands to the build direction
-    #[arg(long, value_enum, default_value = "unknown")]
+    #[arg(long, value_parser = choice::<Axis>(), default_value = "unknown")]
     axis: Axis,
     /// Perimeters round the hole
     #[arg(long, value_name = "N")]
@@ -134,7 +135,7 @@ pub struct FastenArgs {
     #[arg(long, value_name = "N")]
     cycles: Option<u32>,
     /// What a failure does; with injury no load is promised
-    #[arg(long, value_enum, default_value = "damage")]
+    #[arg(long, value_parser = choice::<Consequence>(), default_value = "damage")]
     consequence: Consequence,
     /// Light dose at the part, for the part's own resin as glue
     #[arg(long, value_name = "DOSE", allow_hyphen_values = true)]

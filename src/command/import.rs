@@ -1,6 +1,7 @@
 //! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::choice::choice;
 use super::{Context, Fault, Outcome, Shared};
 use crate::plugins::importers;
 use crate::present::{Page, Sheet};
@@ -221,7 +222,7 @@ pub struct LadderArgs {
     #[arg(long, value_name = "ID")]
     pub source: Option<String>,
     /// Only holes of this kind
-    #[arg(long, value_enum, value_name = "KIND")]
+    #[arg(long, value_parser = choice::<Kind>(), value_name = "KIND")]
     pub kind: Option<Kind>,
     /// Printer type of a process record that is new: vat-screen, filament, …
     #[arg(long, value_name = "TYPE")]

@@ -7,6 +7,7 @@ pub mod arguments;
 mod audit;
 pub mod card;
 mod check;
+mod choice;
 mod class;
 mod clock;
 mod compare;
@@ -32,7 +33,7 @@ mod shell;
 mod show;
 mod suits;
 mod thread;
-mod tidy;
+pub mod tidy;
 mod trace;
 mod why;
 
@@ -41,8 +42,8 @@ pub use context::Context;
 pub use options::{Shared, When};
 pub use outcome::{Fault, Outcome};
 
-use card::Commands;
 use crate::present::{self, Look, Stamp, writer};
+use card::Commands;
 
 /// Runs the command and writes its answer; returns the exit code.
 pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {

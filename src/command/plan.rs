@@ -1,7 +1,7 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
-use super::fasten::holes::{Entry, in_words};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::present::svg::{labels, ladder as drawing};

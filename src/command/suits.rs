@@ -1,8 +1,9 @@
 //! `gripbook suits`: does this glue suit this material?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::choice::choice;
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
-use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
@@ -73,7 +74,7 @@ pub struct SuitsArgs {
     #[arg(long)]
     stress: bool,
     /// Where the joint lives
-    #[arg(long, value_enum)]
+    #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
     /// An activator is used (short for --step activator)
     #[arg(long)]

@@ -34,7 +34,7 @@ impl Duration {
 }
 
 /// How the joint lies to the build direction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Axis {
     /// The screw stands along the build direction.
     AlongBuild,
@@ -56,7 +56,7 @@ impl Axis {
 }
 
 /// What a failure does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Consequence {
     /// Somebody fetches another screw.
     Nuisance,
@@ -78,7 +78,7 @@ impl Consequence {
 }
 
 /// What the bench lacks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Lacking {
     /// No hot iron.
     Heat,

@@ -6,6 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+mod look;
 pub mod page;
 pub mod safe;
 pub mod sarif;
@@ -16,6 +17,7 @@ pub mod table;
 pub mod text;
 pub mod writer;
 
+pub use look::Look;
 pub use page::{Block, Page, counted};
 pub use sheet::{Opened, Sheet};
 pub use table::Table;
@@ -83,15 +85,6 @@ pub trait Answer {
 pub struct Stamp {
     /// The command line, quoted for a shell.
     pub command: String,
-}
-
-/// How wide text may be and whether it is coloured.
-#[derive(Debug, Clone, Copy)]
-pub struct Look {
-    /// Columns.
-    pub width: usize,
-    /// Colour is never the only signal.
-    pub colour: bool,
 }
 
 /// The answer does not come in that format.

@@ -126,26 +126,10 @@ fn widest_prose(table: &Table) -> Option<usize> {
     (0..table.columns.len()).filter(|&place| width(place) > LONG).max_by_key(|&place| width(place))
 }
 
-/// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
-pub fn escape_markdown(text: &str) -> String {
-    let mut out = String::new();
-    for c in text.chars() {
-        match c {
-            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '#' | '!' => {
-                out.push('\\');
-                out.push(c);
-            }
-            '@' => out.push_str("&#64;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 /// The page as Markdown.
 pub fn markdown(page: &Page) -> String {
     let mut out = String::new();
-    let clean = |t: &str| escape_markdown(&safe::line(t));
+    let clean = |t: &str| safe::escape_markdown(&safe::line(t));
     for block in &page.blocks {
         match block {
             Block::Title(t) => out.push_str(&format!("# {}\n\n", clean(t))),

@@ -3,8 +3,6 @@
 //! Factors are exact by definition (international yard and pound of 1959: inch 25.4 mm, pound 0.45359237 kg;
 //! standard gravity 9.80665 m/s², 3rd CGPM 1901). A value in SI is `number * times / over + plus`.
 
-use super::UnitId;
-
 /// One unit of one quantity.
 #[derive(Debug, Clone, Copy)]
 pub struct Unit {
@@ -272,5 +270,24 @@ impl Quantity {
     /// The quantity of a difference or spread of this one: a spread of temperatures is a temperature difference.
     pub fn spread(self) -> Quantity {
         if self == Quantity::Temperature { Quantity::TemperatureDifference } else { self }
+    }
+}
+
+/// A unit of the closed table: the quantity and the place in its unit list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct UnitId {
+    /// The quantity the unit measures.
+    pub quantity: Quantity,
+    pub(crate) place: u8,
+}
+
+impl UnitId {
+    /// The unit's row in the table: symbol, aliases, UCUM code, factor.
+    pub fn unit(self) -> &'static Unit {
+        &self.quantity.units()[usize::from(self.place)]
+    }
+    /// The canonical spelling, e.g. `MPa`.
+    pub fn symbol(self) -> &'static str {
+        self.unit().symbol
     }
 }

@@ -2,7 +2,7 @@
 
 use super::condition::usable;
 use super::question::Question;
-use super::verdict::{Outcome, Spoken};
+use super::spoken::{Outcome, Spoken};
 use crate::book::{Claim, Condition};
 use crate::quantity::{Amount, Quantity, Written};
 

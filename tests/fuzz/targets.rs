@@ -9,7 +9,7 @@ use gripbook::finding::Span;
 use gripbook::index::query::{self, Bound};
 use gripbook::index::{Cache, Query, Sort, search};
 use gripbook::plugins::importers;
-use gripbook::quantity::{Amount, Quantity, parse, print, table};
+use gripbook::quantity::{Amount, Quantity, parse, table};
 use gripbook::read::{self, tree::Node, tree::Value};
 use gripbook::series::curve::{Gatherer, Settings};
 use gripbook::series::importer::{Ask, ColumnAsk, RowIn, Sink};
@@ -304,7 +304,7 @@ fn unit(bytes: &[u8]) -> bool {
 }
 
 fn printed(quantity: Quantity, si: f64) {
-    let shown = print::amount(Amount::new(quantity, si), 12);
+    let shown = Amount::new(quantity, si).text(12);
     let value = Amount::new(quantity, si).value();
     // A value that leaves the range of numbers when it is converted cannot be read back.
     if !value.is_finite() || (value != 0.0 && value.abs() < 1e-290) {

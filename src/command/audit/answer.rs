@@ -63,12 +63,12 @@ impl AuditAnswer {
         table
     }
     /// `unsourced 107`, one for each audit that found something of this severity.
-    pub(super) fn by_count(&self, severity: Severity) -> impl Iterator<Item = String> {
+    fn by_count(&self, severity: Severity) -> impl Iterator<Item = String> {
         let rows = self.ranked().into_iter().filter(move |(_, word, _)| *word == severity.word());
         rows.map(|(name, _, n)| format!("{name} {n}"))
     }
     /// What was looked at, and how many findings there are.
-    pub(super) fn summary(&self) -> String {
+    fn summary(&self) -> String {
         let r = &self.report;
         let waived = if r.waived.is_empty() { String::new() } else { format!("; {} waived", r.waived.len()) };
         format!(
@@ -153,7 +153,9 @@ impl Answer for AuditAnswer {
                 return Some(whole);
             }
         }
-        Some(first::page(self, &shown, weight))
+        let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
+        let notes_left = !self.notes && !found[2].1.is_empty();
+        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

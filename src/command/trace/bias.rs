@@ -1,6 +1,6 @@
 //! Which bias estimates of the joint models rest on a series, or on a claim behind the prediction that a series is held against.
 
-use super::affected::{Asked, Use};
+use super::asked::{Asked, Use};
 use crate::book::Book;
 use crate::joint::assumption::Assumptions;
 use crate::joint::calibration::calibrate;
