@@ -12,14 +12,16 @@ pub struct SeriesAt<'a> {
     pub record: &'a Record,
     /// Whether the source is a test campaign of one's own.
     pub own: bool,
+    /// Quantities of a joint that was broken.
+    failures: &'a [String],
 }
 
 impl<'a> SeriesAt<'a> {
     /// The record as a series; `None` for another kind.
-    pub fn of(record: &'a Record, book: &Book) -> Option<Self> {
+    pub fn of(record: &'a Record, book: &'a Book) -> Option<Self> {
         (record.id.kind() == "series").then_some(())?;
         let own = record.rest["source"].as_str().is_some_and(|s| book.own_campaign(s));
-        Some(SeriesAt { record, own })
+        Some(SeriesAt { record, own, failures: &book.catalogue().failures })
     }
     /// A text field, e.g. `/joint/test`.
     pub fn text(&self, pointer: &str) -> Option<&'a str> {
@@ -127,22 +129,7 @@ impl<'a> MeasurementAt<'a> {
     }
     /// Whether it is a load, strength or torque of a joint that was broken.
     pub fn is_failure(&self) -> bool {
-        const WORDS: [&str; 13] = [
-            "pull_out_load",
-            "push_out_load",
-            "failure_load",
-            "lap_shear_strength",
-            "shear_strength",
-            "butt_strength",
-            "pull_off_strength",
-            "withdrawal_strength",
-            "peel_strength",
-            "strip_torque",
-            "torque_out",
-            "tensile_strength",
-            "cycles",
-        ];
-        WORDS.contains(&self.quantity)
+self.series.failures.iter().any(|word| word == self.quantity)
     }
     /// The basis of the measurement, or of the series.
     pub fn basis(&self) -> &'a str {

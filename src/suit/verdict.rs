@@ -84,7 +84,7 @@ pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitabi
         cautions.into_iter().filter(|c| matches!(c.outcome, Outcome::Stands | Outcome::Assumed | Outcome::NotAsked)).collect();
     let evidence = evidence(&question, book);
     let (verdict, with_steps) = verdict(&spoken, evidence.iter().any(Evidence::counts));
-    let preparation = preparation::prepare(&question, &spoken);
+    let preparation = preparation::prepare(&question, &spoken, book);
     Suitability {
         verdict,
         with_steps,

@@ -17,7 +17,7 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if is_mechanical_test(at)
-        && !IMPACT.contains(&at.word)
+        && !at.is("impact")
         && !at.states("speed")
         && !at.states("strain_rate")
         && !at.states("frequency")
