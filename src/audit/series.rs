@@ -129,7 +129,7 @@ impl<'a> MeasurementAt<'a> {
     }
     /// Whether it is a load, strength or torque of a joint that was broken.
     pub fn is_failure(&self) -> bool {
-self.series.failures.iter().any(|word| word == self.quantity)
+        self.series.failures.iter().any(|word| word == self.quantity)
     }
     /// The basis of the measurement, or of the series.
     pub fn basis(&self) -> &'a str {

@@ -256,7 +256,9 @@ fn property(word: &str, view: &View<'_>) -> PropertyCard {
         measures,
         groups: view.words("groups").unwrap_or_default().into_iter().map(str::to_owned).collect(),
         asked_by_models: view.keyword("asked_by_models").and_then(|asked| ranked(asked, "for")),
-        instruction: view.keyword("instruction").and_then(|told| Some((told["under"].as_str()?.to_owned(), ranked(told, "say")?))),
+        instruction: view
+            .keyword("instruction")
+            .and_then(|told| Some((told["under"].as_str()?.to_owned(), ranked(told, "say")?))),
     }
 }
 

@@ -202,12 +202,7 @@ impl Packs {
     }
 
     fn into_list(self) -> Vec<PackFrom<'static>> {
-        let from = |(root, path, _)| match root {
-            PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&PackRoot::BuiltIn) },
-            PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&PackRoot::Demo) },
-            PackRoot::Folder { .. } => PackFrom::Folder(path),
-        };
-        self.list.into_iter().map(from).collect()
+        self.list.into_iter().map(|(root, path, _)| files::for_check(&root, &path)).collect()
     }
 }
 

@@ -7,9 +7,7 @@ use super::{Context, Fault, Outcome, Shared};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
 use crate::joint::judge::{Judgement, judge};
-use crate::joint::method::Method;
 use crate::joint::need::{Axis, Consequence, Lacking};
-use crate::plugins::methods;
 use crate::present::{Block, Opened, Sheet};
 use crate::suit::{self, Place, STEPS, Verdict};
 use std::path::PathBuf;
@@ -211,11 +209,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(list) = &args.hole_table {
         return holes::write(list, args, &loaded, &rules, context);
     }
-    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
+    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
-        return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
+        return Ok(Outcome { answer: Box::new(background::calibration(&need, context.registry.methods)), exit: loaded.exit(0) });
     }
-    let judgement = judge(&need, methods::ALL, method);
+    let judgement = judge(&need, context.registry.methods, method);
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
@@ -242,10 +240,6 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     let mut brief = page::first_screen(&judgement, &changes, context.width);
     brief.blocks.splice(1..1, taken);
     Ok(Outcome { answer: Box::new(Opened { brief: Some(brief), sheet }), exit })
-}
-
-fn contracts() -> Vec<&'static dyn Method> {
-    methods::ALL.to_vec()
 }
 
 fn overrides(set: &[String]) -> Result<Assumptions, Fault> {

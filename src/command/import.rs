@@ -3,7 +3,6 @@
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::choice::choice;
 use super::{Context, Fault, Outcome, Shared};
-use crate::plugins::importers;
 use crate::present::{Page, Sheet};
 use crate::series::plan::ladder::Kind;
 use clap::{Args, Subcommand};
@@ -246,8 +245,8 @@ pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Outc
 }
 
 /// The importer of a name; its absence is a bug that a test catches.
-fn importer(name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
-    importers::importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
+fn importer(context: &Context, name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
+    context.registry.importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
 }
 
 /// The answer of an import.

@@ -6,6 +6,7 @@ use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
+use crate::plugins::Registry;
 use crate::present::{Look, text, writer};
 use serde_json::{Value, json};
 
@@ -13,6 +14,8 @@ use serde_json::{Value, json};
 pub struct Loaded {
     /// The book.
     pub book: Book,
+    /// What is plugged in.
+    pub registry: Registry,
     cache: Option<Cache>,
 }
 
@@ -23,7 +26,7 @@ impl Loaded {
     /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
     pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
         match &self.cache {
-            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget()),
+            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget(&self.book)),
             None => Ok(search(&self.book, query)),
         }
     }
@@ -78,7 +81,7 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
     for of_one_file in book.left_out.chunk_by(|a, b| a.place.file == b.place.file) {
         writer::notice(&left_out_line(of_one_file));
     }
-    Ok(Loaded { book, cache })
+    Ok(Loaded { book, registry: context.registry, cache })
 }
 
 /// What a person reads of a record that was left out: the first finding, and how many more there are.
@@ -130,12 +133,7 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
 
 /// The loaded packs as the stage `check` takes them.
 pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
-    let from = |root: &PackRoot| match root {
-        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(root) },
-        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(root) },
-        PackRoot::Folder { path, .. } => PackFrom::Folder(context.folder.join(path)),
-    };
-    book.packs().iter().map(|p| from(&p.root)).collect()
+    book.packs().iter().map(|p| files::for_check(&p.root, &files::folder_of(&p.root, &context.folder))).collect()
 }
 
 /// What `check` says of a text as the record of this id, among the loaded packs.

@@ -78,7 +78,7 @@ pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<Outc
     match (&args.loads, &args.series) {
         (Some(text), _) => typed(args, text, context),
         (None, Some(text)) if text.ends_with(".csv") && source::is_file(text) => {
-            let sample = source::table(text, args.unit.as_deref())?;
+            let sample = source::table(&context.registry, text, args.unit.as_deref())?;
             loose(args, sample, context)
         }
         (None, Some(text)) => recorded(args, text, shared, context),
@@ -153,7 +153,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     }
     let judged_any = first.is_some();
     let chosen = source::measurement(&series, args.quantity.as_deref())?;
-    let read = source::curves(book, &series, chosen, &context.folder);
+    let read = source::curves(&loaded, &series, chosen, &context.folder);
     if args.full {
         published::curves(&mut page, &read);
     } else {

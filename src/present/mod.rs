@@ -25,7 +25,8 @@ pub use table::Table;
 use serde_json::{Map, Value, json};
 
 /// How an answer is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Format {
     /// A page for people.
     Text,

@@ -14,6 +14,7 @@ pub mod parse;
 pub mod print;
 pub mod table;
 
+use serde::de::{Deserialize, Deserializer};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 pub use amount::Amount;
@@ -61,14 +62,26 @@ impl Written {
     }
 }
 
+/// For people and programs the value with its unit, for what is remembered between runs the fields as they are.
 impl Serialize for Written {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        if !s.is_human_readable() {
+            return (&self.text, self.value, self.si, self.unit).serialize(s);
+        }
         let mut m = s.serialize_map(Some(4))?;
         m.serialize_entry("value", &self.value)?;
         m.serialize_entry("unit", self.unit.symbol())?;
         m.serialize_entry("si", &self.si)?;
         m.serialize_entry("written", &*self.text)?;
         m.end()
+    }
+}
+
+/// Only from what is remembered between runs: anything a person wrote is parsed.
+impl<'de> Deserialize<'de> for Written {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let (text, value, si, unit) = Deserialize::deserialize(from)?;
+        Ok(Written { text, value, si, unit })
     }
 }
 

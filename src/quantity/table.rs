@@ -55,7 +55,7 @@ const fn offset(
 macro_rules! quantities {
     ($($variant:ident $word:literal $title:literal [$($unit:expr),* $(,)?];)*) => {
         /// A measurable quantity: dimension and kind.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
         pub enum Quantity { $(#[doc = $title] $variant),* }
         /// Every quantity, in the order of the table.
         pub const ALL: &[Quantity] = &[$(Quantity::$variant),*];
@@ -274,11 +274,27 @@ impl Quantity {
 }
 
 /// A unit of the closed table: the quantity and the place in its unit list.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(try_from = "(Quantity, u8)", into = "(Quantity, u8)")]
 pub struct UnitId {
     /// The quantity the unit measures.
     pub quantity: Quantity,
     pub(crate) place: u8,
+}
+
+impl From<UnitId> for (Quantity, u8) {
+    fn from(unit: UnitId) -> Self {
+        (unit.quantity, unit.place)
+    }
+}
+
+impl TryFrom<(Quantity, u8)> for UnitId {
+    type Error = &'static str;
+
+    fn try_from((quantity, place): (Quantity, u8)) -> Result<Self, Self::Error> {
+        let known = usize::from(place) < quantity.units().len();
+        known.then_some(UnitId { quantity, place }).ok_or("no such unit of this quantity")
+    }
 }
 
 impl UnitId {

@@ -8,7 +8,7 @@ use gripbook::check::packs::PackFrom;
 use gripbook::finding::Span;
 use gripbook::index::query::{self, Bound};
 use gripbook::index::{Cache, Query, Sort, search};
-use gripbook::plugins::importers;
+use gripbook::plugins::BUILT_IN;
 use gripbook::quantity::{Amount, Quantity, parse, table};
 use gripbook::read::{self, tree::Node, tree::Value};
 use gripbook::series::curve::{Gatherer, Settings};
@@ -386,7 +386,7 @@ fn curve(bytes: &[u8]) -> bool {
     };
     let plain = Ask { file: "x.csv".into(), ..Ask::default() };
     for name in ["curve", "table", "results", "ladder"] {
-        let importer = importers::importer(name).expect("an importer");
+        let importer = BUILT_IN.importer(name).expect("an importer");
         for ask in [&plain, &hinted] {
             let mut taken = Taken::default();
             match importer.read(&mut &*bytes, ask, &mut taken) {

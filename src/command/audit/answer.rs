@@ -2,9 +2,8 @@
 
 use super::first::{self, Weight};
 use crate::audit::waiver::ABOUT_WAIVERS;
-use crate::audit::{Report, condense};
+use crate::audit::{Audit, Report, condense};
 use crate::finding::{Finding, Severity};
-use crate::plugins::audits::ALL;
 use crate::present::findings::{github, json as findings_json, summary, text};
 use crate::present::sarif::{self, RuleCard};
 use crate::present::{Answer, Block, Format, Page, Table, brief, counted, table::Cell};
@@ -19,6 +18,8 @@ pub(super) struct AuditAnswer {
     /// What rests on each record, where a first screen is wanted.
     pub weight: Option<Weight>,
     pub audits: usize,
+    /// Every audit there is.
+    pub all: &'static [&'static Audit],
     pub today: String,
     pub left_out: Value,
 }
@@ -178,7 +179,8 @@ impl Answer for AuditAnswer {
         match format {
             Format::Github => Some(github(&self.report.findings)),
             Format::Sarif => {
-                let cards: Vec<RuleCard<'_>> = ALL
+                let cards: Vec<RuleCard<'_>> = self
+                    .all
                     .iter()
                     .chain(ABOUT_WAIVERS)
                     .map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity })

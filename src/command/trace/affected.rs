@@ -32,7 +32,7 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
             uses.push(Use { sort, name: reference.record.to_string(), how });
         }
     }
-    uses.extend(bias::uses(book, &asked));
+    uses.extend(bias::uses(book, context.registry.methods, &asked));
     let files = sheet::files(book, &args.paths, context)?;
     let sheets = files.len();
     for file in files {
