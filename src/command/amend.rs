@@ -3,7 +3,7 @@
 use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};
 use crate::check::catalogue::Measures;
@@ -38,6 +38,7 @@ pub const WITHDRAW: CommandCard = CommandCard {
 
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct AmendArgs {
     /// The claim: resin/tough:tg, with #key when there are several
     pub claim: String,
@@ -54,12 +55,13 @@ pub struct AmendArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WithdrawArgs {
     /// A record id, or a claim address
     pub what: String,
@@ -73,7 +75,7 @@ pub struct WithdrawArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 

@@ -9,7 +9,7 @@ use std::ffi::OsString;
 
 /// The program, without its commands.
 #[derive(Parser)]
-#[command(name = "gripbook", version, about, propagate_version = true)]
+#[command(name = "gripbook", version, about, propagate_version = true, disable_help_flag = true)]
 struct Program {
     #[command(flatten)]
     shared: Shared,

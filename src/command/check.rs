@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use serde_json::json;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
 use crate::check::{Memory, Report, Request, Targets, run_with as check};
@@ -30,6 +30,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `check`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct CheckArgs {
     /// Files or folders; `-` reads one record from standard input. Without: the pack one stands in, else the built-in one
     pub paths: Vec<PathBuf>,
@@ -37,7 +38,7 @@ pub struct CheckArgs {
     #[arg(long = "as", value_name = "KIND/ID")]
     pub subject: Option<String>,
     /// Least severity that makes the exit code 1
-    #[arg(long, value_enum, default_value = "error")]
+    #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
 }
 
@@ -101,7 +102,9 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
     };
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
     let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash));
+    let waiting = Waiting::on("checking the records");
     let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
+    drop(waiting);
     cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
     // The embedded schemas are ours, and a test builds every one of them.
     report.map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })

@@ -8,7 +8,7 @@ mod rows;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
 use serde_json::{Value, json};
@@ -27,6 +27,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `export`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ExportArgs {
     /// Records; without: all of the packs that are not invented, or of the packs named
     pub ids: Vec<String>,
@@ -34,7 +35,7 @@ pub struct ExportArgs {
     #[arg(long, value_enum, default_value = "claims")]
     pub what: What,
     /// Write everything as files into this folder instead: claims, measurements, sources, citations, descriptor
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub out: Option<PathBuf>,
 }
 

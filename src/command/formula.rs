@@ -1,7 +1,7 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
 use crate::present::{Answer, Page, Sheet, Table};
@@ -27,6 +27,7 @@ Examples:
   gripbook formula lame-hoop
   gripbook formula lame-hoop inner=1.3376mm outer=3mm pressure=12.51MPa
   gripbook formula alexander-hole-thread strength_ratio=0.1 --beyond-range")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct FormulaArgs {
     /// The formula; without one, all are listed
     name: Option<String>,
@@ -34,7 +35,7 @@ pub struct FormulaArgs {
     #[arg(value_name = "NAME=VALUE")]
     arguments: Vec<String>,
     /// Give a number even outside the stated range, as long as the formula has one there
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     beyond_range: bool,
 }
 
@@ -131,7 +132,9 @@ impl NoNumber {
             _ => Vec::new(),
         };
         let help = match fault {
-            CallFault::OutsideRange { .. } => "--beyond-range gives a number all the same; judge it yourself".to_string(),
+            CallFault::OutsideRange { has_value: true, .. } => {
+                "--beyond-range gives a number all the same; judge it yourself".to_string()
+            }
             _ => fault.help(),
         };
         NoNumber { formula: formula.name, because: fault.message(), help, left, source: formula.source }

@@ -3,7 +3,7 @@
 mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
@@ -29,6 +29,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct GapsArgs {
     /// Columns of the matrix
     #[arg(long, value_enum, default_value = "adhesive")]
@@ -46,13 +47,13 @@ pub struct GapsArgs {
     #[arg(long, value_name = "LENGTH", default_value = "6mm")]
     pub length: String,
     /// How many tests to propose
-    #[arg(long, default_value_t = 10)]
+    #[arg(long, default_value_t = 10, help_heading = headings::OUTPUT)]
     pub limit: usize,
     /// The whole page: what is known of every material, then every proposed test
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
     /// Write the matrix as a heat map (SVG)
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     pub plot: Option<PathBuf>,
 }
 

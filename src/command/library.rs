@@ -1,13 +1,13 @@
 //! The packs a command works on, and the record somebody means.
 
-use super::{Context, Fault, Shared, class};
-use crate::book::{Asked, Book, Miss, PackRoot, Record, files, kinds};
+use super::{Context, Fault, Outcome, Shared, class, waiting::Waiting};
+use crate::book::{Asked, Book, Miss, PackRoot, Record, RecordId, files, kinds};
 use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
 use crate::plugins::Registry;
-use crate::present::{Look, text, writer};
+use crate::present::{Look, Sheet, text, writer};
 use serde_json::{Value, json};
 
 /// The loaded packs of a run.
@@ -67,10 +67,13 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
         let cache = Cache::new(folder, here, shared.rehash);
         if wants == Wants::Search { cache.for_search() } else { cache }
     });
+    // The first run over a large pack makes its index; later ones are much shorter.
+    let waiting = Waiting::on("reading the records and making what later runs are fast by");
     let book = match &cache {
         Some(cache) => Book::load_with(&roots, here, cache),
         None => Book::load(&roots, here),
     };
+    drop(waiting);
     let book = book.map_err(|f| refused(&f))?;
     let forgetful = "no cache folder (HOME and GRIPBOOK_CACHE are unset): every run reads all records again";
     let notice = if context.cache.is_none() { Some(forgetful.to_owned()) } else { cache.as_ref().and_then(Cache::notice) };
@@ -105,6 +108,16 @@ pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record
     book.resolve(text, roles).map_err(|miss| missed(book, &miss))
 }
 
+/// The members of a class as an answer, where a word names one and the question can be answered by them.
+pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<Outcome> {
+    match loaded.book.resolve(text, &[]) {
+        Err(Miss::Class { text, members }) if !members.is_empty() => {
+            Some(Outcome { answer: Box::new(list(&loaded.book, &text, &members)), exit: loaded.exit(0) })
+        }
+        _ => None,
+    }
+}
+
 /// A name that gives no record, as a fault; of a class the members are listed.
 pub fn missed(book: &Book, miss: &Miss) -> Fault {
     let help = match miss {
@@ -118,7 +131,7 @@ pub fn missed(book: &Book, miss: &Miss) -> Fault {
 }
 
 /// Columns of a list on standard error.
-const LIST_WIDTH: usize = 100;
+const LIST_WIDTH: usize = 80;
 
 /// The bytes of a record's file, embedded or on disk; `None` when it is gone or unreadable.
 pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>> {

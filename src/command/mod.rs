@@ -18,6 +18,7 @@ mod fasten;
 mod find;
 mod formula;
 mod gaps;
+mod headings;
 mod import;
 mod library;
 mod mistakes;
@@ -26,6 +27,7 @@ pub mod options;
 pub mod outcome;
 mod plan;
 mod recheck;
+mod refusal;
 pub mod registry;
 mod save;
 mod series;
@@ -35,12 +37,14 @@ mod suits;
 mod thread;
 pub mod tidy;
 mod trace;
+mod waiting;
 mod why;
 
 pub use arguments::Arguments;
 pub use context::Context;
 pub use options::{Shared, When};
 pub use outcome::{Fault, Outcome};
+pub use refusal::refuse;
 
 use crate::present::{self, Look, Stamp, writer};
 use card::Commands;
@@ -49,14 +53,17 @@ use card::Commands;
 pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {
     match arguments.run(commands, context).and_then(|outcome| write(&outcome, arguments, context)) {
         Ok(exit) => exit,
-        Err(fault) => {
-            writer::notice(&format!("gripbook: {}", fault.message));
-            if let Some(help) = &fault.help {
-                writer::notice(&format!("  {help}"));
-            }
-            fault.exit
-        }
+        Err(fault) => complain(&fault),
     }
+}
+
+/// Tells a fault on standard error; returns its exit code.
+fn complain(fault: &Fault) -> u8 {
+    writer::notice(&format!("gripbook: {}", fault.message));
+    if let Some(help) = &fault.help {
+        writer::notice(&format!("  {help}"));
+    }
+    fault.exit
 }
 
 fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {
@@ -67,17 +74,4 @@ fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<
         .map_err(|present::NoSuchFormat(format)| outcome::no_such_format(format))?;
     writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
     Ok(outcome.exit)
-}
-
-/// Writes help and version to standard output, usage faults to standard error; returns the exit code.
-pub fn refuse(refusal: &clap::Error) -> u8 {
-    let text = refusal.render().to_string();
-    if refusal.use_stderr() {
-        writer::notice(text.trim_end());
-        return 2;
-    }
-    match writer::answer(text.as_bytes()) {
-        Ok(()) => 0,
-        Err(_) => 4,
-    }
 }

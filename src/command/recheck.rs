@@ -2,7 +2,7 @@
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::trace::sheet;
-use super::{Arguments, Context, Fault, Outcome, Shared, library};
+use super::{Arguments, Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address;
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
@@ -22,6 +22,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `recheck`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct RecheckArgs {
     /// A saved sheet
     pub sheet: PathBuf,

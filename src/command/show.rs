@@ -7,7 +7,7 @@ mod page;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
 use crate::book::{Book, Claim, Record};
@@ -34,11 +34,12 @@ Examples:
   gripbook show polymer/pla    full id
   gripbook show pla --full     every claim with its source
   gripbook show \"tough grey\"   a synonym")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ShowArgs {
     /// Full id, short id, name or synonym; without it, the loaded packs
     id: Option<String>,
     /// The whole page: every claim with its conditions and source, every field and reference
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
 }
 
@@ -49,6 +50,9 @@ pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let Some(id) = &args.id else {
         return Ok(Outcome { answer: Box::new(packs::Sheet::of(&loaded)), exit });
     };
+    if let Some(listed) = library::members(&loaded, id, super::class::sheet) {
+        return Ok(listed);
+    }
     let record = library::find(&loaded.book, id, &[])?.id.to_string();
     Ok(Outcome { answer: Box::new(Sheet { loaded, record, full: args.full }), exit })
 }

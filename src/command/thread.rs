@@ -1,7 +1,7 @@
 //! `gripbook thread`: sizes, limits, holes and shear areas of one thread.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
 use crate::mechanics::thread::{Asked, Known, Thread, ThreadFault, ThreadSheet, all, parse, sheet};
 use crate::present::{Answer, Page, Table, table::Cell};
@@ -28,6 +28,7 @@ Examples:
   gripbook thread M3 --engaged 5.7mm --offset 0.05mm
   gripbook thread M3x0.35 --engaged 6mm --hole 2.7mm
   gripbook thread '#4-40' --engaged 0.25in")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ThreadArgs {
     /// The thread: M3, M3x0.35, #4-40, 1/4-20, G1/8; without one, all threads are listed
     thread: Option<String>,

@@ -5,7 +5,7 @@ mod hints;
 mod order;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, edit, save};
+use super::{Context, Fault, Outcome, Shared, edit, headings, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;
@@ -27,6 +27,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TidyArgs {
     /// Record files or folders; without: the pack one stands in
     pub paths: Vec<PathBuf>,

@@ -9,7 +9,7 @@ pub mod sheet;
 pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, library};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
@@ -40,6 +40,7 @@ pub const AFFECTED: CommandCard = CommandCard {
 
 /// Arguments of `trace`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TraceArgs {
     /// A claim (resin/tough:tensile_strength, with #key when there are several), a series quantity, or a saved sheet (FILE.json)
     pub what: String,
@@ -47,6 +48,7 @@ pub struct TraceArgs {
 
 /// Arguments of `affected`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct AffectedArgs {
     /// A claim address, or a record id
     pub claim: String,

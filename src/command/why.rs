@@ -1,10 +1,8 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{
-    Context, Fault, Outcome, Shared,
-    library::{self, Loaded},
-};
+use super::library::{self, Loaded};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
@@ -25,6 +23,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WhyArgs {
     /// Name of a rule, an audit or a finding; without: all names with a line each
     pub name: Option<String>,

@@ -6,6 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+mod grid;
 mod look;
 pub mod page;
 pub mod safe;
@@ -15,6 +16,7 @@ pub mod stl;
 pub mod svg;
 pub mod table;
 pub mod text;
+pub mod tone;
 pub mod writer;
 
 pub use look::Look;

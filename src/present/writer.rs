@@ -21,9 +21,23 @@ pub fn notice(text: &str) {
     let _ = writeln!(err, "{}", super::safe::lines(text));
 }
 
+/// Writes a line to the terminal of standard error that the next such line takes the place of; an empty one clears it.
+pub fn passing(text: &str) {
+    let mut err = io::stderr().lock();
+    let _ = write!(err, "\r\u{1b}[K{}", super::safe::line(text));
+    let _ = err.flush();
+}
+
 /// Whether a person reads standard output.
 pub fn to_terminal() -> bool {
     io::stdout().is_terminal()
+}
+
+/// The columns of the terminal that standard output goes to.
+#[cfg(feature = "program")]
+pub fn columns() -> Option<usize> {
+    let (columns, _) = terminal_size::terminal_size_of(io::stdout())?;
+    Some(usize::from(columns.0)).filter(|columns| *columns > 0)
 }
 
 /// Whether a person reads standard error.

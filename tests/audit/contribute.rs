@@ -16,9 +16,7 @@ fn file(path: &str) -> String {
 
 fn understood(command: &str) {
     let words = command.split_whitespace().map(|w| w.trim_matches('"'));
-    if let Err(e) = Arguments::read(registry::ALL, words) {
-        panic!("{command}: {e}");
-    }
+    Arguments::read(registry::ALL, words).unwrap_or_else(|e| panic!("{command}: {e}"));
 }
 
 /// Read-only token, pinned actions, commands the program understands; errors stop the run.

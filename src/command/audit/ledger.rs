@@ -3,11 +3,10 @@
 use crate::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
 use crate::book::{Basis, Record};
 use crate::command::library::Loaded;
-use crate::present::{Answer, Page, Table, table::Cell, writer};
+use crate::command::waiting::Waiting;
+use crate::present::{Answer, Page, Table, table::Cell};
 use crate::suit;
 use serde_json::{Value, json};
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
 
 /// Weak values that a page shows.
 const SHOWN: usize = 20;
@@ -23,16 +22,10 @@ pub(super) struct LedgerAnswer {
 pub(super) fn answer(loaded: &Loaded, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
     let book = &loaded.book;
     let (rules, _) = suit::rules(book);
-    let (since, told) = (Instant::now(), Mutex::new(Duration::from_secs(1)));
-    let done = |done: usize, of: usize| {
-        let now = since.elapsed();
-        let Ok(mut last) = told.lock() else { return };
-        if done < of && now >= *last + Duration::from_secs(1) && writer::notices_to_terminal() {
-            *last = now;
-            writer::notice(&format!("ledger: {done} of {of} materials asked"));
-        }
-    };
+    let waiting = Waiting::on("asking every way to join of every material");
+    let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked"));
     let ledger = ledger(&Frame { book, rules: &rules, methods: loaded.registry.methods, wanted, done: &done });
+    drop(waiting);
     let hash = book.hash_line(book.records().into_iter().filter(|r| wanted(r)));
     LedgerAnswer { ledger, full, hash }
 }

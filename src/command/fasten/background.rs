@@ -47,7 +47,9 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
         let specimens: usize = p.groups.iter().map(|g| g.failed + g.held).sum();
         let classes: BTreeSet<&str> = p.groups.iter().map(|g| &*g.class).collect();
         let classes: Vec<&str> = classes.into_iter().collect();
-        let left_out = calibration.left_out(mode).map(|l| format!("{} of {} held", l.held, l.tried));
+        // Of thread shear there are published screws too, whose strength was fitted to them.
+        let screws = || left_out::foam_screws(need.book, &need.assumptions).filter(|_| mode == Mode::PartThreadShear);
+        let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.text());
         let known = calibration.posteriors.contains_key(&mode);
         table.row(vec![
             mode.word().into(),
@@ -56,7 +58,7 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
             Cell::Number(p.groups.len() as f64),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
-            left_out.clone().into(),
+            left_out.clone().unwrap_or_else(|| "no two series".into()).into(),
         ]);
         if !classes.is_empty() {
             rests.push(format!("{} rests on groups of: {}", mode.word(), classes.join(", ")));
@@ -100,10 +102,7 @@ fn literature(page: &mut Page, need: &Need<'_>) {
             libm::sqrt(variance) * 100.0
         ));
         if let Some(left_out) = left_out::foam_screws(need.book, &need.assumptions) {
-            page.line(format!(
-                "Each of them predicted from the others, their strength taken as unknown: {} of {} within the 90 % band.",
-                left_out.held, left_out.tried
-            ));
+            page.line(format!("Each of them predicted from the others, their strength taken as unknown: {}.", left_out.text()));
         }
     }
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
