@@ -1,6 +1,8 @@
 //! What the surroundings are: read once, at the rim, and handed in.
 
+use super::clock;
 use super::options::When;
+use crate::index::Begun;
 use crate::plugins::Registry;
 use crate::present::writer;
 use std::env;
@@ -13,6 +15,8 @@ pub struct Context {
     pub registry: Registry,
     /// The command line as typed, quoted for a shell.
     pub command_line: String,
+    /// When the run began.
+    pub begun: Begun,
     /// Where the user stands.
     pub folder: PathBuf,
     /// The user's home folder, if known.
@@ -41,6 +45,7 @@ impl Context {
         let plain = env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty()) || env::var_os("TERM").is_none_or(|t| t == "dumb");
         Context {
             registry,
+            begun: Begun { at: clock::nanoseconds(), process: std::process::id() },
             command_line: env::args_os()
                 .map(|a| quoted(&a.to_string_lossy()))
                 .skip(1)

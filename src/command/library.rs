@@ -64,7 +64,7 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
     let roots = asked.roots().map_err(|f| refused(&f))?;
     let here = &context.folder;
     let cache = context.cache.as_ref().filter(|_| memory).map(|folder| {
-        let cache = Cache::new(folder, here, shared.rehash);
+        let cache = Cache::new(folder, here, shared.rehash, context.begun);
         if wants == Wants::Search { cache.for_search() } else { cache }
     });
     // The first run over a large pack makes its index; later ones are much shorter.

@@ -6,6 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+mod fold;
 mod grid;
 mod look;
 pub mod page;
