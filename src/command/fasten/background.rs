@@ -32,8 +32,8 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
 }
 
 /// Prior, posterior, series used and not used.
-pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet {
-    let plain: Vec<&dyn Method> = methods.into_iter().map(|m| m as &dyn Method).collect();
+pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
+    let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
     let calibration = calibrate(need, &plain);
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
@@ -115,10 +115,7 @@ fn literature(page: &mut Page, need: &Need<'_>) {
             libm::sqrt(variance) * 100.0
         ));
         if let Some(left_out) = left_out::foam_screws(need.book, &need.assumptions) {
-            page.line(format!(
-                "Each of them predicted from the others, their strength taken as unknown: {}.",
-                left_out.text()
-            ));
+            page.line(format!("Each of them predicted from the others, their strength taken as unknown: {}.", left_out.text()));
         }
     }
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
