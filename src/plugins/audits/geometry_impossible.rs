@@ -1,4 +1,4 @@
-//! `geometry-impossible`: The stated sizes of a joint cannot be.
+//! `geometry-impossible`: The stated sizes of a joint are geometrically impossible.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "geometry-impossible",
     severity: Error,
     integrity: true,
-    what: "The stated sizes of a joint cannot be.",
-    why: "One of them is a radius, an inch, or a slip.",
+    what: "The stated sizes of a joint are geometrically impossible.",
+    why: "One of them is probably a radius, in inches, or a typing error.",
     waive: "never: correct the record",
     source: "geometry",
     cases: include_str!("../../../tests/data/audits/geometry-impossible.md"),
@@ -30,7 +30,7 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if let (Some(core), Some(major)) = (size("thread_core"), major)
         && core >= major
     {
-        wrong("thread_core", "the core is not thinner than the thread");
+        wrong("thread_core", "the core of the thread is not thinner than the thread");
     }
     if let (Some(pitch), Some(major)) = (size("thread_pitch"), major)
         && pitch >= major
@@ -46,6 +46,6 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if let (Some(length), Some(whole)) = (size("length"), size("screw_length"))
         && length > whole
     {
-        wrong("length", "more thread engaged than the screw is long");
+        wrong("length", "the engaged length is greater than the length of the screw");
     }
 }
