@@ -143,7 +143,7 @@ impl Assumptions {
     pub fn set(&mut self, text: &str) -> Result<(), SetFault> {
         let fault = |message: String, help: String| SetFault { message, help };
         let (name, value) = text.split_once('=').ok_or_else(|| {
-            fault(format!("--set {text}: a name and a value are wanted"), "write NAME=VALUE or NAME=LOW..HIGH".into())
+            fault(format!("--set {text}: it needs a name and a value"), "write NAME=VALUE or NAME=LOW..HIGH".into())
         })?;
         let row = row(name.trim()).ok_or_else(|| fault(format!("--set: no assumption is called `{name}`"), nearest(name)))?;
         let read = |t: &str| {
@@ -155,8 +155,8 @@ impl Assumptions {
         };
         if low > high || low < 0.0 {
             return Err(fault(
-                format!("--set {name}: {value} is no range"),
-                "the lower end comes first, and neither is negative".into(),
+                format!("--set {name}: {value} is not a range"),
+                "write the lower end first; neither end may be negative".into(),
             ));
         }
         self.overrides.insert(row.name, (low, high));

@@ -80,7 +80,7 @@ pub fn of(model: &mut Model<'_>, geometry: &Geometry, length: Length) -> Option<
     let wall = need.wall.unwrap_or_else(|| Length::from_si((geometry.boss.si() - hole) / 2.0));
     if opaque {
         model.caution(
-            "the part is opaque at the lamp's wavelength: light comes down the open mouth only, and brass is opaque too",
+            "the part is opaque at the lamp's wavelength: light enters only at the open end, and brass is opaque too",
         );
     }
     let left = model.assume_own::<Ratio>("uncured_left");
