@@ -18,7 +18,7 @@ const MODELS: [(&str, &str, &str); 13] = [
     ("material", "surface_energy", "wetting by adhesives"),
     ("material", "penetration_depth", "depth of light cure"),
     ("material", "critical_dose", "depth of light cure"),
-    ("adhesive", "gap_limit", "widest gap it fills"),
+    ("adhesive", "gap_limit", "largest gap it fills"),
     ("adhesive", "service_temperature", "hottest use"),
     ("adhesive", "fixture_time", "time until it may be moved"),
     ("metal", "yield_strength", "strength of screws and inserts"),

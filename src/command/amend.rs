@@ -148,13 +148,13 @@ pub fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Resu
 fn one_claim<'b>(book: &'b Book, text: &str) -> Result<(&'b Record, &'b str, usize), Fault> {
     let (id, rest) = text
         .split_once(':')
-        .ok_or_else(|| Fault::usage(format!("`{text}` is no claim address")).help("for example resin/tough:tg"))?;
+        .ok_or_else(|| Fault::usage(format!("`{text}` is not the address of a claim")).help("for example resin/tough:tg"))?;
     let record = library::find(book, id, &[])?;
     let found = address::resolve(book, &format!("{}:{rest}", record.id));
     match found[..] {
         [] => Err(Fault {
             exit: 1,
-            message: format!("`{text}` names no claim"),
+            message: format!("there is no claim `{text}`"),
             help: Some("`gripbook show` lists the claims of a record".into()),
         }),
         [only] => {
@@ -163,7 +163,7 @@ fn one_claim<'b>(book: &'b Book, text: &str) -> Result<(&'b Record, &'b str, usi
         }
         _ => {
             let all: Vec<String> = found.iter().map(|n| format!("{} ({})", n.address(), n.claim.value.text())).collect();
-            Err(Fault::usage(format!("`{text}` names several claims")).help(all.join(", ")))
+            Err(Fault::usage(format!("`{text}` could be one of several claims")).help(all.join(", ")))
         }
     }
 }

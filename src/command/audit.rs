@@ -68,7 +68,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
     let bytes = |record: &Record| library::bytes(book, record, context);
     let report = run_audits(&Request { book, audits: &audits, all: ALL, wanted: &wanted, today: &today, bytes: &bytes });
     if report.records == 0 && changed.is_none() {
-        return Err(Fault::data("there is no record in what was named").help("name files or folders of a pack"));
+        return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
     let answer = answer::AuditAnswer {
@@ -109,5 +109,5 @@ pub(super) fn today(given: Option<&str>) -> Result<String, Fault> {
     if sizes == [4, 2, 2] && digits {
         return Ok(given.to_owned());
     }
-    Err(Fault::usage(format!("`{given}` is no date")).help("write it as 2026-03-14"))
+    Err(Fault::usage(format!("`{given}` is not a date")).help("write it as 2026-03-14"))
 }

@@ -130,7 +130,7 @@ impl Packs {
             if name == "demo" {
                 packs.list.push((PackRoot::Demo, PathBuf::new(), Some("demo".into())));
             } else if holds_no_pack(&context.folder.join(name)) {
-                let fault = Fault::data(format!("`{name}` is no pack: it holds no {PACK_FILE}"));
+                let fault = Fault::data(format!("`{name}` is not a pack: it has no {PACK_FILE}"));
                 return Err(fault.help("name `demo` or a folder that holds a pack.yaml"));
             } else {
                 packs.add_folder(PathBuf::from(name), context);

@@ -66,7 +66,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     let schemas = checker.schemas();
     let kind = schemas.kind(&args.kind).ok_or_else(|| {
         let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).collect();
-        Fault::usage(format!("`{}` is no kind", args.kind)).help(format!("kinds are {}", all.join(", ")))
+        Fault::usage(format!("`{}` is not a known kind", args.kind)).help(format!("kinds are {}", all.join(", ")))
     })?;
     let skeleton = skeleton::Skeleton::of(schemas, kind);
     let mut filled = skeleton::filled(&args.set, &args.claims)?;

@@ -199,7 +199,7 @@ fn factor(text: &str) -> Result<Factor, Fault> {
         && let Some(bad) = values.split(',').find(|v| !crate::series::words::is_method(v.trim()))
     {
         let list: Vec<&str> = crate::series::words::METHODS.iter().map(|w| w.word).collect();
-        return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", list.join(", "))));
+        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", list.join(", "))));
     }
     if ["label", "block", "order", "cell", "hole"].iter().chain(&sheets::TO_FILL).any(|c| *c == name.trim()) {
         return Err(Fault::usage(format!("--matrix {text}: `{}` is a column of the results sheet", name.trim()))

@@ -67,7 +67,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         }
     }
     if answer.files == 0 {
-        return Err(Fault::data("there is no record file in what was named").help("records stand in the folder of their kind"));
+        return Err(Fault::data("nothing that was named holds a record file").help("records stand in the folder of their kind"));
     }
     let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
     Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })

@@ -59,14 +59,14 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
         let sheet = sheet::read(&context.folder.join(&args.what))?;
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
-            return Err(Fault::data(format!("{} names no claims", args.what))
+            return Err(Fault::data(format!("{} refers to no claims", args.what))
                 .help("a sheet is the JSON of an answer, written by --format json"));
         }
     } else {
         let what = full(book, &args.what)?;
         let found = address::resolve(book, &what);
         if found.is_empty() && !series(book, &what, &mut steps) {
-            return Err(Fault { exit: 1, message: format!("`{}` names no claim", args.what), help: Some(near(book, &what)) });
+            return Err(Fault { exit: 1, message: format!("there is no claim `{}`", args.what), help: Some(near(book, &what)) });
         }
         found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
     }
@@ -76,7 +76,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
 /// An address with its record id in full.
 fn full(book: &Book, text: &str) -> Result<String, Fault> {
     let (id, rest) = text.split_once(':').ok_or_else(|| {
-        Fault::usage(format!("`{text}` is no claim address"))
+        Fault::usage(format!("`{text}` is not the address of a claim"))
             .help("for example polymer/pla:tg, or polymer/pla:tg#1f2e3d4c; `gripbook show ID` lists them")
     })?;
     Ok(format!("{}:{rest}", library::find(book, id, &[])?.id))

@@ -123,7 +123,7 @@ impl Bound {
         let Some((at, sign_text, sign)) =
             SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
         else {
-            return Err(WrongQuery::new(format!("`{text}` has no comparison"), "write it as \"tensile_strength >= 40 MPa\""));
+            return Err(WrongQuery::new(format!("`{text}` compares nothing"), "write it as \"tensile_strength >= 40 MPa\""));
         };
         let property = property(text[..at].trim(), kinds)?;
         let value = text[at + sign_text.len()..].trim();
@@ -144,7 +144,7 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
                 Sign::Below => Ok(Comparison::Below(written)),
                 Sign::Is => {
                     let help = format!("write two bounds: \"{property} >= …\" and \"{property} <= …\"");
-                    Err(WrongQuery::new(format!("`{property}` is a quantity; no two are exactly equal"), help))
+                    Err(WrongQuery::new(format!("`{property}` is a quantity, and measured quantities are never exactly equal"), help))
                 }
             }
         }
@@ -158,9 +158,9 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
             if words.is_empty() || words.contains(&word) {
                 return Ok(Comparison::Word(word));
             }
-            Err(WrongQuery::new(format!("`{property}` is never `{value}`"), format!("one of {}", words.join(", "))))
+            Err(WrongQuery::new(format!("`{property}` cannot be `{value}`"), format!("one of {}", words.join(", "))))
         }
-        _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller"), format!("write \"{property} = …\""))),
+        _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller than something"), format!("write \"{property} = …\""))),
     }
 }
 
@@ -186,7 +186,7 @@ pub fn property(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     } else {
         format!("did you mean {}?", offers.join(", "))
     };
-    Err(WrongQuery::new(format!("no kind has a property `{text}`"), help))
+    Err(WrongQuery::new(format!("there is no property `{text}`"), help))
 }
 
 /// The kind of that word, folder or title; spaces, hyphens and case do not count.

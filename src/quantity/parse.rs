@@ -72,9 +72,9 @@ impl QuantityFault {
                 format!("`{number}` has no unit; {} is expected here", expected.title())
             }
             QuantityFault::UnitUnknown { expected, unit, confusable: true, .. } => {
-                format!("`{unit}` holds a letter that only looks like the one in a unit of {}", expected.title())
+                format!("`{unit}` holds a letter that only looks like one of a unit of {}", expected.title())
             }
-            QuantityFault::UnitUnknown { expected, unit, .. } => format!("`{unit}` is no unit of {}", expected.title()),
+            QuantityFault::UnitUnknown { expected, unit, .. } => format!("`{unit}` is not a unit of {}", expected.title()),
             QuantityFault::WrongQuantity { expected, unit, found, .. } => {
                 format!("`{unit}` is a unit of {}, but {} is expected here", found.title(), expected.title())
             }
@@ -101,7 +101,7 @@ fn number_message(expected: Quantity, text: &str, fault: &NumberFault) -> String
     match fault {
         NumberFault::Missing => format!("`{text}` does not start with a number; {} is expected here", expected.title()),
         NumberFault::DecimalComma(_) => format!("`{text}` has a decimal comma"),
-        NumberFault::Grouped(_) => format!("`{text}` has a mark between its digits"),
+        NumberFault::Grouped(_) => format!("`{text}` has a separator between its digits"),
         NumberFault::Minus(_) => format!("`{text}` starts with a dash that is not the minus sign `-`"),
         NumberFault::ForeignDigits(_) => format!("`{text}` has digits that are not 0 to 9"),
         NumberFault::NotFinite => format!("`{text}` is too large or too small for a number"),

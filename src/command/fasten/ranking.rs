@@ -85,7 +85,7 @@ pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
         );
     }
     if judgement.candidates.iter().any(|c| c.alternative) {
-        page.line("An alternative is no thread in the part; it leads only where it is asked for with --method.");
+        page.line("An alternative makes no thread in the part; it comes first only where it is asked for with --method.");
     }
 }
 

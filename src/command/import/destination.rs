@@ -46,7 +46,7 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
             .help("name one with --pack DIR, or stand in one (a folder with pack.yaml: id, title, licence)")
     })?;
     if holds_no_pack(&pack) {
-        return Err(Fault::data(format!("{} is no pack: it holds no {PACK_FILE}", pack.display())));
+        return Err(Fault::data(format!("{} is not a pack: it has no {PACK_FILE}", pack.display())));
     }
     Ok(pack)
 }
@@ -55,7 +55,7 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
 pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault> {
     match ids::fault(id) {
         None => Ok(pack.join(folder).join(format!("{id}.yaml"))),
-        Some(_) => Err(Fault::usage(format!("`{id}` is no id")).help("small letters, digits and single hyphens, at most 64")),
+        Some(_) => Err(Fault::usage(format!("`{id}` is not a valid id")).help("small letters, digits and single hyphens, at most 64")),
     }
 }
 
@@ -102,7 +102,7 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
     };
     if let Some(bad) = new.method.as_deref().filter(|m| !words::is_method(m)) {
         let list: Vec<&str> = words::METHODS.iter().map(|w| w.word).collect();
-        return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", list.join(", "))));
+        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", list.join(", "))));
     }
     let mut joint = vec![("test".to_owned(), test.to_owned())];
     let mut tests = Vec::new();

@@ -90,7 +90,7 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
     page.table(table);
     page.line(format!("{REFERENCE}: reference joint, one in each job, to see drift: {reference}."));
     if m.cells.iter().any(|c| c.hole == super::HOLE_OPEN) {
-        page.line("A hole is open where material or method is no factor, or thread or length is not given (--thread, --length).");
+        page.line("A hole stays open where material or method is not a factor, or where thread or length is not given (--thread, --length).");
     }
     if !full {
         page.line("Goggles and a shield when testing: brittle parts burst and throw pieces.");

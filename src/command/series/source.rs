@@ -75,7 +75,7 @@ pub fn series(book: &Book, text: &str) -> Result<Series, Fault> {
         Some(record) => record,
         None => library::find(book, &name, &["book"])?,
     };
-    record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is no test series", found.id), help: None })
+    record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is not a test series", found.id), help: None })
 }
 
 /// The measurement asked for, else the first with single results, else the first.
@@ -139,7 +139,7 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
             && !words::is_mode(mode)
         {
             let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(Fault::data(format!("{place}: `{mode}` is no failure mode")).help(format!("modes: {}", list.join(", "))));
+            return Err(Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", "))));
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {

@@ -46,7 +46,7 @@ impl<'b> Asked<'b> {
         let measured = record.rest["measurements"].as_array().into_iter().flatten().any(|m| m["quantity"] == property);
         let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
         if claims.is_empty() && !measured {
-            return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
+            return Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, &what)) });
         }
         Ok(Asked { record, what, claims })
     }
