@@ -58,7 +58,7 @@ fn main() -> ExitCode {
         writer::output_is_closed();
     }
     panic::set_hook(Box::new(|info| {
-        writer::notice(&format!("gripbook: a bug of ours: {info}\n  please report it with the command you typed"));
+        writer::notice(&format!("gripbook: internal error: {info}\n  please report it with the command you typed"));
     }));
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,

@@ -19,12 +19,12 @@ use crate::read::{FILE_LIMIT, file};
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct CheckArgs {
-    /// Files or folders; `-` reads one record from standard input. Without: the pack one stands in, else the built-in one
+    /// Files or folders; `-` reads one record from standard input; without them the current pack, else the built-in one
     pub paths: Vec<PathBuf>,
     /// Kind and id of the record on standard input, e.g. resin/tough
     #[arg(long = "as", value_name = "KIND/ID")]
     pub subject: Option<String>,
-    /// Least severity that makes the exit code 1
+    /// Lowest severity that makes the exit code 1
     #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
 }
@@ -82,7 +82,7 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         Targets::Packs(packs.default_targets(context))
     } else {
         if let Some(missing) = all_missing(&args.paths, context) {
-            return Err(Fault::data(missing).help("name existing files or folders"));
+            return Err(Fault::data(missing).help("name files or folders that exist"));
         }
         args.paths.iter().for_each(|path| packs.add_home_of(path, context));
         Targets::Paths(args.paths.clone())

@@ -23,7 +23,7 @@ pub struct FormulaArgs {
     /// Its arguments as name=value, in any order and any unit; without them, its card is shown
     #[arg(value_name = "NAME=VALUE")]
     arguments: Vec<String>,
-    /// Give a number even outside the stated range, as long as the formula has one there
+    /// Give a number even outside the range of validity, if the formula has one there
     #[arg(long, help_heading = headings::COMPUTED)]
     beyond_range: bool,
 }
@@ -59,8 +59,8 @@ fn shown(amount: Amount) -> String {
 
 fn validity_words(v: &ValiditySaid) -> String {
     match v.inside {
-        Some(false) => format!("OUTSIDE its range: {}", v.left.join("; ")),
-        Some(true) if v.kind == "within" => format!("inside its range: {}", v.says),
+        Some(false) => format!("OUTSIDE its range of validity: {}", v.left.join("; ")),
+        Some(true) if v.kind == "within" => format!("inside its range of validity: {}", v.says),
         _ => v.says.clone(),
     }
 }
@@ -122,7 +122,7 @@ impl NoNumber {
         };
         let help = match fault {
             CallFault::OutsideRange { has_value: true, .. } => {
-                "--beyond-range gives a number all the same; judge it yourself".to_string()
+                "--beyond-range gives a number nevertheless; judge it yourself".to_string()
             }
             _ => fault.help(),
         };

@@ -64,7 +64,7 @@ pub struct Shared {
     /// When to colour: auto, always, never (NO_COLOR is honoured)
     #[arg(long, global = true, value_enum, default_value = "auto", help_heading = headings::OUTPUT)]
     pub color: When,
-    /// Read every record file again instead of trusting sizes and times
+    /// Read every record file again instead of trusting file sizes and times
     #[arg(long, global = true, help_heading = headings::PACKS)]
     pub rehash: bool,
     /// This help; `gripbook help COMMAND` explains every value too
@@ -86,52 +86,52 @@ pub enum When {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Does every record say one thing? All faults of all files, with line and column
+    /// Check record files: every mistake, with line, column and remedy
     Check(check::CheckArgs),
-    /// Does this glue suit this material? With every rule, its source, and what is missing
+    /// Does this glue suit this material? The verdict, with rules, sources and what is missing
     Suits(Box<suits::SuitsArgs>),
     /// Which thread will hold in this part, how strongly, how it fails, with which hole?
     Fasten(Box<fasten::FastenArgs>),
-    /// Which records have these words, this family, these properties?
+    /// Find records by words, family and properties
     Find(find::FindArgs),
-    /// What is known of one thing; without an id, which packs are loaded
+    /// Show what is known about one thing; without an id, which packs are loaded
     Show(show::ShowArgs),
-    /// What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say
+    /// What does a test series say? Mean, spread, bounds, failure modes, and what remains open
     Series(Box<series::SeriesArgs>),
     /// Sizes, limits, holes and shear areas of a screw thread
     Thread(thread::ThreadArgs),
-    /// The mechanics as a handbook one can call: a formula's card, or its number
+    /// Look up a formula of the mechanics, or compute it
     Formula(formula::FormulaArgs),
-    /// Do series differ, and by how much? Ratio with its interval first, tests second
+    /// Do test series differ, and by how much?
     Compare(Box<compare::CompareArgs>),
-    /// How many specimens, in which order, with what: plans, labels, results sheets, hole ladders
+    /// Plan a test: how many specimens, in which order; labels, results sheets, hole ladders
     Plan(Box<plan::PlanArgs>),
-    /// Take in curves, tables, results of a plan, readings of a hole ladder
+    /// Import curves, tables, results of a plan, readings of a hole ladder
     #[command(subcommand)]
     Import(Box<import::Import>),
-    /// Should I believe it? What is doubtful in records, with what was waived and why
+    /// Audit records: what is doubtful in them, what was waived and why
     Audit(audit::AuditArgs),
-    /// What does a rule, an audit or a finding mean? With its source and an example
+    /// Explain a rule, an audit or a finding, with its source and an example
     Why(why::WhyArgs),
-    /// A record to be filled in, with every property's unit and meaning
+    /// Make a record to be filled in, with the unit and meaning of every property
     New(new::NewArgs),
-    /// Record files in one form: units, order of keys, spacing; comments and meaning stay
+    /// Bring record files into one form: units, order of keys, spacing; comments and meaning stay
     Tidy(tidy::TidyArgs),
-    /// Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet
+    /// Where does this number come from? Down to claims, sources and pages
     Trace(trace::TraceArgs),
-    /// What used this claim? Claims computed from it, series, saved sheets
+    /// What used this claim? Computed claims, series, saved sheets
     Affected(trace::AffectedArgs),
-    /// Correct a claim: the old value is kept, dated, with the reason
+    /// Correct a claim; the old value is kept with date and reason
     Amend(amend::AmendArgs),
     /// Take a claim or a record out of use, with the reason
     Withdraw(amend::WithdrawArgs),
-    /// Does a saved sheet still hold? Its claims first, its numbers second
+    /// Does a saved sheet still hold? Its claims first, then its numbers
     Recheck(recheck::RecheckArgs),
-    /// What was measured, what was published, where only rules speak, what is worth testing next
+    /// What is worth testing next, and what is measured, published or known by rules only
     Gaps(gaps::GapsArgs),
-    /// All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON
+    /// Export claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON
     Export(export::ExportArgs),
-    /// Completions for a shell, and manual pages
+    /// Make shell completions and manual pages
     #[command(subcommand)]
     Shell(shell::Shell),
 }
@@ -248,7 +248,7 @@ fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<
     let look = Look { width: context.width, colour: context.colour(arguments.shared.color) };
     let stamp = Stamp { command: context.command_line.clone() };
     let text = present::render(&*outcome.answer, format, &stamp, look)
-        .map_err(|present::NoSuchFormat(f)| Fault::usage(format!("this answer has no {} form", f.word())))?;
+        .map_err(|present::NoSuchFormat(f)| Fault::usage(format!("this answer is not available as {}", f.word())))?;
     writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
     Ok(outcome.exit)
 }

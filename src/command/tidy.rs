@@ -42,7 +42,7 @@ struct Tidied {
 pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let roots = if args.paths.is_empty() {
         let home = standing_in(&context.folder, context.home.as_deref());
-        vec![home.ok_or_else(|| Fault::usage("no pack to tidy").help("name files or folders, or stand in a pack"))?]
+        vec![home.ok_or_else(|| Fault::usage("there is no pack to tidy").help("name files or folders, or change into a pack"))?]
     } else {
         args.paths.clone()
     };
@@ -67,7 +67,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         }
     }
     if answer.files == 0 {
-        return Err(Fault::data("nothing that was named holds a record file").help("records stand in the folder of their kind"));
+        return Err(Fault::data("nothing that was named holds a record file").help("records lie in the folder of their kind"));
     }
     let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
     Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
@@ -142,7 +142,7 @@ impl Answer for Tidied {
             page.blocks.push(Block::Verbatim(text));
         }
         for (file, why) in &self.left {
-            page.item(format!("{file} left as it is: {why}"));
+            page.item(format!("{file} was left as it is: {why}"));
         }
         let done = if self.check { "not tidy" } else { "tidied" };
         let files = if self.files == 1 { "1 file".into() } else { format!("{} files", self.files) };

@@ -18,7 +18,7 @@ use std::path::PathBuf;
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct TraceArgs {
-    /// A claim (resin/tough:tensile_strength, with #key when there are several), a series quantity, or a saved sheet (FILE.json)
+    /// A claim (resin/tough:tensile_strength, with #key if there are several), a quantity of a series, or a saved sheet (FILE.json)
     pub what: String,
 }
 
@@ -28,7 +28,7 @@ pub struct TraceArgs {
 pub struct AffectedArgs {
     /// A claim address, or a record id
     pub claim: String,
-    /// Saved sheets, or folders with them; the `sheets` folder of each pack is looked into anyway
+    /// Saved sheets, or folders with them; the `sheets` folder of each pack is searched in any case
     pub paths: Vec<PathBuf>,
 }
 
@@ -60,7 +60,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
             return Err(Fault::data(format!("{} refers to no claims", args.what))
-                .help("a sheet is the JSON of an answer, written by --format json"));
+                .help("a sheet is the JSON of an answer, as --format json writes it"));
         }
     } else {
         let what = full(book, &args.what)?;
@@ -87,9 +87,9 @@ fn near(book: &Book, what: &str) -> String {
     let words = book.record(address.record).map(|r| r.properties.iter().map(|p| p.word.to_string()).collect::<Vec<_>>());
     match words {
         Some(words) if words.iter().any(|w| w == address.property) => {
-            "the key is not one of its claims; `gripbook show` lists them".into()
+            "none of its claims has that key; `gripbook show ID --full` lists them".into()
         }
-        Some(words) if !words.is_empty() => format!("it has: {}", words.join(", ")),
+        Some(words) if !words.is_empty() => format!("it has {}", words.join(", ")),
         _ => "the record has no claims".into(),
     }
 }
@@ -113,7 +113,7 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
     );
     match c.source.as_deref() {
         Some(source) => {
-            let place = c.locator.as_deref().map_or_else(|| ", no place given".to_owned(), |l| format!(", {l}"));
+            let place = c.locator.as_deref().map_or_else(|| ", no page or table given".to_owned(), |l| format!(", {l}"));
             let read = c.read.as_deref().map(|r| format!(" (read: {r})")).unwrap_or_default();
             say(
                 format!("from {}{place}{read}", book.cite(source)),
@@ -159,7 +159,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
         steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: (*m).clone() });
         let source = record.rest["source"].as_str();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
-        let place = record.rest["locator"].as_str().unwrap_or("no place given");
+        let place = record.rest["locator"].as_str().unwrap_or("no page or table given");
         steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
         steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
         for s in m["specimens"].as_array().into_iter().flatten() {

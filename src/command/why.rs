@@ -5,6 +5,7 @@ use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
 use crate::plugins::audits::ALL;
+use crate::present::table::Cell;
 use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
 use serde_json::{Value, json};
@@ -13,7 +14,7 @@ use serde_json::{Value, json};
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct WhyArgs {
-    /// Name of a rule, an audit or a finding; without: all names with a line each
+    /// Name of a rule, an audit or a finding; without it, a list of all
     pub name: Option<String>,
 }
 
@@ -68,7 +69,7 @@ impl Answer for AuditPage {
     }
     fn page(&self) -> Page {
         let a = self.0;
-        let mut page = Page::titled(format!("{} ({}, found by audit)", a.name, a.severity.word()));
+        let mut page = Page::titled(format!("{}: {} found by audit", a.name, a.severity.word()));
         page.blank().line(a.what).line(a.why);
         for (heading, wrong) in [("Wrong", true), ("Right", false)] {
             if let Some(text) = a.shown_example(wrong) {
@@ -97,13 +98,13 @@ impl Answer for CheckPage {
     }
     fn page(&self) -> Page {
         let d = self.0;
-        let mut page = Page::titled(format!("{} ({}, found by check)", d.name, d.severity.word()));
+        let mut page = Page::titled(format!("{}: {} found by check", d.name, d.severity.word()));
         page.blank().line(d.what).line(d.why);
         for (heading, text) in [("Wrong", d.wrong), ("Right", d.right)] {
             page.heading(heading);
             page.blocks.push(Block::Verbatim(text.to_owned()));
         }
-        page.blank().field("When to waive", "never: what check finds must be mended");
+        page.blank().field("When to waive", "never: what check finds must be corrected");
         page
     }
 }
@@ -165,7 +166,7 @@ impl Answer for RulePage {
         }
         if let Some(steps) = self.rest["lifted_by"].as_array() {
             let steps: Vec<&str> = steps.iter().filter_map(Value::as_str).collect();
-            page.field("Lifted by", steps.join(", "));
+            page.field("Met by", steps.join(", "));
         }
         for (label, key) in [("Advice", "advice"), ("When unknown", "say_when_unknown")] {
             if let Some(text) = self.rest[key].as_str() {
@@ -176,7 +177,7 @@ impl Answer for RulePage {
             page.heading("When");
             page.blocks.push(Block::Verbatim(serde_yaml::to_string(&self.rest["when"]).unwrap_or_default()));
         }
-        page.heading("Rests on");
+        page.heading("Evidence");
         for origin in &self.origins {
             page.item(origin.clone());
         }
@@ -213,8 +214,15 @@ impl Answer for List {
         json!({"names": rows.collect::<Vec<_>>()})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled("All audits, findings of check, and rules");
-        page.blank().table(self.0.clone());
+        let mut page = Page::titled("Audits, findings of check, and rules");
+        page.line("`gripbook why NAME` explains one of them.");
+        for (sort, heading) in [("audit", "Audits"), ("check", "Findings of check"), ("rule", "Rules about joints and bonds")] {
+            page.heading(heading);
+            let cell = |row: &[Cell], at: usize| row.get(at).map(Cell::shown).unwrap_or_default();
+            for row in self.0.rows.iter().filter(|row| cell(row, 1) == sort) {
+                page.item(format!("{} ({}): {}", cell(row, 0), cell(row, 2), cell(row, 3)));
+            }
+        }
         page
     }
     fn table(&self) -> Option<Table> {

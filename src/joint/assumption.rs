@@ -3,6 +3,7 @@
 //! No model holds such a number itself: it asks for it by name, and the answer lists the names asked for.
 
 use super::law::Law;
+use crate::quantity::parse::range_ends;
 use crate::quantity::{Amount, Quantity, parse};
 use std::collections::BTreeMap;
 
@@ -149,8 +150,8 @@ impl Assumptions {
         let read = |t: &str| {
             parse(t.trim(), row.quantity).map(|w| w.si).map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
         };
-        let (low, high) = match ends(value) {
-            Some((l, h)) => (read(l)?, read(h)?),
+        let (low, high) = match range_ends(value) {
+            Some((l, h)) => (read(&l)?, read(&h)?),
             None => (read(value)?, read(value)?),
         };
         if low > high || low < 0.0 {
@@ -185,11 +186,6 @@ impl Assumptions {
     pub fn overridden(&self) -> Vec<Setting> {
         self.all().into_iter().filter(|s| s.overridden).collect()
     }
-}
-
-/// The ends of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm`.
-fn ends(text: &str) -> Option<(&str, &str)> {
-    text.split_once("..").or_else(|| text.split_once(" to "))
 }
 
 fn row(name: &str) -> Option<&'static Assumption> {

@@ -176,6 +176,15 @@ fn broken_number(rest: &str) -> Option<NumberFault> {
     (matches!(first, '_' | ':' | '.') || (matches!(first, 'x' | 'o' | 'X') && digit_next)).then_some(NumberFault::Spelling(None))
 }
 
+/// The two texts of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm` or `0.1 to 1.5 mm`; `None` for a
+/// single value.
+pub fn range_ends(text: &str) -> Option<(String, String)> {
+    let (low, high) = text.split_once("..").or_else(|| text.split_once(" to "))?;
+    let (low, high) = (low.trim(), high.trim());
+    let unit = if number::split(low).1.is_empty() { number::split(high).1 } else { "" };
+    Some((format!("{low} {unit}").trim_end().to_owned(), high.to_owned()))
+}
+
 /// Reads a quantity by its unit alone, trying every quantity; for command-line text whose quantity the caller matches next.
 pub fn parse_any(text: &str) -> Vec<Written> {
     table::ALL.iter().filter_map(|&q| parse(text, q).ok()).collect()

@@ -178,7 +178,7 @@ fn depth_of(question: &Question<'_>, of: &Record, state: &str, found: &mut Light
     };
     let fits = |c: &&Claim| at_wavelength(c, wavelength.si) && is_state(c, state);
     let claims: Vec<&Claim> = usable(of, "penetration_depth", question.invented()).into_iter().filter(fits).collect();
-    band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.text(3)), found, missing)
+    band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.shown_in("nm").text(3)), found, missing)
 }
 
 fn critical(question: &Question<'_>, glue: &Record, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {

@@ -106,7 +106,7 @@ fn why_prints_the_documentation_of_all_three_sorts() {
     let rule: Value =
         list.lines().filter_map(|l| serde_json::from_str(l).ok()).find(|v: &Value| v["sort"] == "rule").expect("a rule");
     let page = text(&shipped(&["why", rule["name"].as_str().expect("a name")]));
-    assert!(page.contains("Rests on"), "{page}");
+    assert!(page.contains("Evidence"), "{page}");
     let miss = shipped(&["why", "unsorced"]);
     assert_eq!(miss.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&miss.stderr).contains("did you mean `unsourced`?"));

@@ -138,7 +138,7 @@ impl Answer for AuditAnswer {
         }
         page.line(self.summary());
         if notes > 0 && !self.notes {
-            page.line(format!("{notes} notes are counted, not shown; --notes shows them"));
+            page.line(format!("{notes} notes are counted but not shown; --notes shows them"));
         }
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page

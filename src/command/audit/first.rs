@@ -48,7 +48,7 @@ pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight) ->
     }
     let told = weightiest(shown, weight);
     if !told.is_empty() {
-        page.heading("Weightiest: by severity, then by how many records rest on the record");
+        page.heading("Most important first: by severity, then by how many records rest on the record");
     }
     let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
     for one in &told {

@@ -26,7 +26,7 @@ pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     }
     let columns = ["other_method", "verdict", "design_load", "because"];
     let widest = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0).max(columns[i].len()) + 2;
-    let room = width.saturating_sub((0..3).map(widest).sum::<usize>() + 2);
+    let room = width.saturating_sub((0..3).map(widest).sum());
     let mut table = Table::new(&columns);
     for [method, verdict, load, why] in rows {
         table.row(vec![method.into(), verdict.into(), load.into(), cut(&why, room).into()]);
@@ -74,8 +74,10 @@ fn cut(text: &str, room: usize) -> String {
 pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
     page.heading("Ranking");
     page.table(table_for_people(judgement));
+    // The survival stands in the table already; what else decided is told here.
     for c in &judgement.candidates {
-        if let Some(why) = c.because.first() {
+        let survival = c.survival.map(|s| s.text());
+        if let Some(why) = c.because.iter().find(|why| Some(*why) != survival.as_ref()) {
             page.item(format!("{}: {why}", c.short_title()));
         }
     }
