@@ -2,7 +2,8 @@
 
 use super::audit::today;
 use super::edit::{self, Edit};
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, library, save, headings};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};
 use crate::check::catalogue::Measures;
@@ -12,6 +13,28 @@ use crate::quantity;
 use crate::read::tree::{Entry, Node};
 use crate::read::{self, Reading};
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "amend",
+    about: "Correct a claim; the old value is kept with date and reason",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// The command.
+pub const WITHDRAW: CommandCard = CommandCard {
+    name: "withdraw",
+    about: "Take a claim or a record out of use, with the reason",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(withdraw),
+};
 
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]

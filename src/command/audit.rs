@@ -7,13 +7,25 @@ mod ledger;
 mod scope;
 
 use super::check::FailOn;
-use super::{Context, Fault, Outcome, Shared, headings, library};
+use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::{Context, Fault, Outcome, Shared, library, headings};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
 use crate::plugins::audits::ALL;
 use crate::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "audit",
+    about: "Audit records: what is doubtful in them, what was waived and why",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `audit`.
 #[derive(Debug, Clone, clap::Args)]

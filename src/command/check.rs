@@ -5,15 +5,28 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
 use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
 use crate::index::Cache;
+use crate::present::Format;
 use crate::present::findings::Findings;
 use crate::present::{counted, writer};
 use crate::read::{FILE_LIMIT, file};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "check",
+    about: "Check record files: every mistake, with line, column and remedy",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `check`.
 #[derive(Debug, Clone, clap::Args)]
@@ -192,12 +205,7 @@ impl Packs {
     }
 
     fn into_list(self) -> Vec<PackFrom<'static>> {
-        let from = |(root, path, _)| match root {
-            PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&PackRoot::BuiltIn) },
-            PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&PackRoot::Demo) },
-            PackRoot::Folder { .. } => PackFrom::Folder(path),
-        };
-        self.list.into_iter().map(from).collect()
+        self.list.into_iter().map(|(root, path, _)| files::for_check(&root, &path)).collect()
     }
 }
 

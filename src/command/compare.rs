@@ -1,5 +1,6 @@
 //! `gripbook compare`: do series differ, and by how much?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::{published, source, stamp, units};
 use super::{Context, Fault, Outcome, Shared, headings, library::Loaded, save};
 use crate::present::Sheet;
@@ -11,6 +12,17 @@ use crate::series::words::quantity_title;
 use std::path::PathBuf;
 
 mod page;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "compare",
+    about: "Do test series differ, and by how much?",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
 
 /// Do series differ, and by how much?
 #[derive(Debug, clap::Args)]

@@ -7,11 +7,23 @@ mod package;
 mod rows;
 
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
+use super::{Context, Fault, Outcome, Shared, library, save, headings};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
 use serde_json::{Value, json};
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "export",
+    about: "Export claims, measurements and sources: CSV, JSON Lines, BibTeX, CSL-JSON",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &RunAmong(run),
+};
 
 /// Arguments of `export`.
 #[derive(Debug, Clone, clap::Args)]
@@ -65,7 +77,7 @@ struct Files {
 ///
 /// # Errors
 /// An id that nothing has (exit 1), files that cannot be written.
-pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let records = chosen(book, &args.ids)?;
@@ -74,7 +86,7 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(folder) = &args.out {
         let files = match args.what {
             What::Schemas => schemas(),
-            _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(&context.command_line)),
+            _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(commands, context)),
         };
         for (name, text) in &files {
             save::replace(&context.folder.join(folder).join(name), text.as_bytes())?;

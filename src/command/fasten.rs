@@ -1,6 +1,7 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
 use super::library::{self, Loaded};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
@@ -24,6 +25,17 @@ mod ranking;
 mod tree;
 mod typed;
 mod words;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "fasten",
+    about: "Which thread will hold in this part, how strongly, and with which hole?",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--drawing", "--profile", "--solid"],
+    runs: &Run(run),
+};
 
 /// Which thread will hold in this part, how strongly, how it fails, with which hole?
 #[derive(Debug, clap::Args)]

@@ -1,12 +1,24 @@
 //! `gripbook find`: which records have these words, this family, these properties?
 
 use super::library::{self, Loaded};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::Book;
 use crate::index::query::{self, Bound, Query, Sort};
 use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
 use crate::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "find",
+    about: "Find records by words, family and properties",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `find`.
 #[derive(Debug, Clone, clap::Args)]

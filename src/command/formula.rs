@@ -1,12 +1,24 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
-use super::{Fault, Outcome, headings};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::mechanics::book::formulas;
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
 use crate::present::{Answer, Page, Sheet, Table};
 use crate::quantity::Amount;
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "formula",
+    about: "Look up a formula of the mechanics, or compute it",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `formula`.
 #[derive(Debug, Clone, clap::Args)]
@@ -29,7 +41,7 @@ pub struct FormulaArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &FormulaArgs) -> Result<Outcome, Fault> {
+pub fn run(args: &FormulaArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
     let all = formulas();
     let Some(name) = &args.name else {
         return Ok(Outcome { answer: Box::new(List(all)), exit: 0 });

@@ -2,7 +2,8 @@
 
 mod next;
 
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, library, save, headings};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
@@ -15,6 +16,17 @@ use next::{Asker, Next};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use uom::si::f64::Length;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "gaps",
+    about: "What is worth testing next, and what is known already",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
 
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]
@@ -303,7 +315,7 @@ impl Answer for Gaps {
         }
         page
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, _: usize) -> Option<Page> {
         (!self.full).then(|| self.first())
     }
     fn table(&self) -> Option<Table> {

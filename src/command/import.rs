@@ -1,5 +1,6 @@
 //! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, headings};
 use crate::plugins::importers;
 use crate::present::{Page, Sheet};
@@ -12,6 +13,25 @@ mod destination;
 mod ladder;
 mod results;
 mod table;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "import",
+    about: "Import curves, tables, results of a plan, readings of a hole ladder",
+    group: HelpGroup::Measurements,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// Arguments of `import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// What is taken in.
+    #[command(subcommand)]
+    pub what: Import,
+}
 
 /// What is taken in.
 #[derive(Debug, Subcommand)]
@@ -222,8 +242,8 @@ pub struct LadderArgs {
 }
 
 /// Runs the command.
-pub fn run(what: &Import, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    match what {
+pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    match &args.what {
         Import::Curve(args) => curve::run(args, shared, context),
         Import::Table(args) => table::run(args, shared, context),
         Import::Results(args) => results::run(args, shared, context),

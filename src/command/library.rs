@@ -23,7 +23,7 @@ impl Loaded {
     /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
     pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
         match &self.cache {
-            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget()),
+            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget(&self.book)),
             None => Ok(search(&self.book, query)),
         }
     }
@@ -143,12 +143,7 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
 
 /// The loaded packs as the stage `check` takes them.
 pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
-    let from = |root: &PackRoot| match root {
-        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(root) },
-        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(root) },
-        PackRoot::Folder { path, .. } => PackFrom::Folder(context.folder.join(path)),
-    };
-    book.packs().iter().map(|p| from(&p.root)).collect()
+    book.packs().iter().map(|p| files::for_check(&p.root, &files::folder_of(&p.root, &context.folder))).collect()
 }
 
 /// What `check` says of a text as the record of this id, among the loaded packs.

@@ -2,13 +2,25 @@
 
 pub(super) mod skeleton;
 
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, library, save, headings};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
 use crate::present::{Answer, Block, Page, findings, writer};
 use serde_json::{Value, json};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "new",
+    about: "Make a record to be filled in, with the unit and meaning of every property",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]

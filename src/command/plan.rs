@@ -1,6 +1,7 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
 use super::fasten::holes::{Entry, in_words};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::present::svg::{labels, ladder as drawing};
@@ -15,6 +16,17 @@ mod page;
 mod sheets;
 
 pub use sheets::PLAN_LINE;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "plan",
+    about: "Plan a test: how many specimens, in which order, with labels and results sheets",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// How many specimens, in which order, with what?
 #[derive(Debug, clap::Args)]

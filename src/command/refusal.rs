@@ -124,11 +124,13 @@ fn choice(valid: &[String], help: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::command::Arguments;
-    use clap::Parser;
+    use crate::command::{Arguments, registry};
 
     fn refused(line: &str) -> Fault {
-        told(&Arguments::try_parse_from(line.split(' ')).expect_err(line))
+        match Arguments::read(registry::ALL, line.split(' ')) {
+            Ok(_) => panic!("{line} is taken"),
+            Err(refusal) => told(&refusal),
+        }
     }
 
     #[test]
@@ -138,6 +140,7 @@ mod tests {
             ("x fasten --mateial pla", &["`gripbook fasten` has no option `--mateial`", "Did you mean `--material`?"]),
             ("x import curvs", &["`curvs` is not a command of `gripbook import`", "`curve`"]),
             ("x show --format xml", &["--format cannot be `xml`", "It takes text, json"]),
+            ("x show pla --format sarif", &["--format cannot be `sarif`", "It takes text, json, markdown, csv, jsonl."]),
             ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
             ("x fasten --need", &["--need needs a value"]),
             ("x fasten --through --blind", &["--through and --blind cannot be given together"]),

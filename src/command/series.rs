@@ -1,6 +1,7 @@
 //! `gripbook series`: what a test series says.
 
-use super::{Context, Fault, Outcome, Shared, headings, save};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, save, headings};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};
 use crate::quantity::{Measure, Quantity};
@@ -19,6 +20,17 @@ pub mod page;
 pub mod published;
 pub mod source;
 pub mod units;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "series",
+    about: "What does a test series say? Mean, spread, bounds, failure modes",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
 
 /// What does a test series say?
 #[derive(Debug, clap::Args)]

@@ -2,7 +2,8 @@
 
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
-use super::{Context, Fault, Outcome, Shared, headings, save};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, save, headings};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};
@@ -16,6 +17,17 @@ mod page;
 mod subjects;
 
 use subjects::{Subjects, subjects};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "suits",
+    about: "Does this glue suit this material? With rules, sources and what is missing",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
 
 /// Does this glue suit this material?
 #[derive(Debug, clap::Args)]

@@ -4,7 +4,8 @@ pub mod format;
 mod hints;
 mod order;
 
-use super::{Context, Fault, Outcome, Shared, edit, headings, save};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, edit, save, headings};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;
@@ -12,6 +13,17 @@ use crate::present::{Answer, Block, Page};
 use crate::read::file;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "tidy",
+    about: "Bring record files into one form; comments and meaning stay",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]

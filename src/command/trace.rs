@@ -7,12 +7,35 @@ pub mod sheet;
 
 pub use affected::affected;
 
-use super::{Context, Fault, Outcome, Shared, headings, library};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, library, headings};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "trace",
+    about: "Where does this number come from? Down to claims, sources and pages",
+    group: HelpGroup::Book,
+    formats: PAGE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// The command.
+pub const AFFECTED: CommandCard = CommandCard {
+    name: "affected",
+    about: "What used this claim? Computed claims, series, saved sheets",
+    group: HelpGroup::Book,
+    formats: PAGE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(affected),
+};
 
 /// Arguments of `trace`.
 #[derive(Debug, Clone, clap::Args)]

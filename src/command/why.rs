@@ -1,6 +1,7 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
-use super::{Context, Fault, Outcome, Shared, headings, library};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, library, headings};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
@@ -9,6 +10,17 @@ use crate::present::table::Cell;
 use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "why",
+    about: "Explain a rule, an audit or a finding, with its source and an example",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]

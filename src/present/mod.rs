@@ -25,7 +25,8 @@ pub use table::Table;
 use serde_json::{Map, Value, json};
 
 /// How an answer is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Format {
     /// A page for people.
     Text,
@@ -66,8 +67,8 @@ pub trait Answer {
     fn json(&self) -> Value;
     /// The page for people: what they read first.
     fn page(&self) -> Page;
-    /// The first screen, where the page for a terminal is a short one; every other form is always whole.
-    fn brief(&self) -> Option<Page> {
+    /// The first screen of so many columns, where the page for a terminal is a short one; every other form is always whole.
+    fn brief(&self, _width: usize) -> Option<Page> {
         None
     }
     /// The table for CSV and JSON Lines, when the answer is one.
@@ -106,7 +107,7 @@ pub fn render(answer: &dyn Answer, format: Format, stamp: &Stamp, look: Look) ->
         return Ok(own);
     }
     match format {
-        Format::Text => Ok(text::page(&answer.brief().unwrap_or_else(|| answer.page()), look)),
+        Format::Text => Ok(text::page(&answer.brief(look.width.max(brief::COLUMNS)).unwrap_or_else(|| answer.page()), look)),
         Format::Markdown => Ok(text::markdown(&answer.page())),
         Format::Json => Ok(document(answer, stamp)),
         Format::Csv => answer.table().map(|t| t.csv()).ok_or(NoSuchFormat(format)),

@@ -56,14 +56,13 @@ fn push(out: &mut String, text: &str) {
 
 /// A title; a verdict at its end stands in its colour and on one line.
 fn title(text: &str, look: Look) -> String {
-    const HELD: char = '\u{a0}';
     let verdict = text.rsplit_once(": ").map(|(_, last)| last).and_then(|last| Some((last, tone::of(last)?)));
     let Some((word, tone)) = verdict else {
         return fold(text, "", "", look.width).lines().map(|line| tone::strong(line, look) + "\n").collect();
     };
     let held = word.replace(' ', &HELD.to_string());
     let folded = fold(&format!("{}{held}", &text[..text.len() - word.len()]), "", "", look.width);
-    let before = folded.strip_suffix(&held).unwrap_or(&folded);
+    let before = folded.strip_suffix(word).unwrap_or(&folded);
     let mut out: String = before
         .split_inclusive('\n')
         .map(|l| {
@@ -100,7 +99,7 @@ const ROOM: usize = 20;
 
 /// Breaks a text at its spaces so that no line passes `width`; the first line starts with `first`, the others with `rest`.
 pub fn fold(text: &str, first: &str, rest: &str, width: usize) -> String {
-    let text = safe::line(text);
+    let text = with_units(&safe::line(text));
     if text.is_empty() {
         return first.trim_end().to_owned();
     }
@@ -112,7 +111,26 @@ pub fn fold(text: &str, first: &str, rest: &str, width: usize) -> String {
         .word_separator(WordSeparator::AsciiSpace)
         .word_splitter(WordSplitter::NoHyphenation)
         .wrap_algorithm(WrapAlgorithm::FirstFit);
-    textwrap::wrap(&text, options).join("\n")
+    textwrap::wrap(&text, options).join("\n").replace(HELD, " ")
+}
+
+/// A space at which no line is broken.
+const HELD: char = '\u{a0}';
+
+/// A text whose numbers hold on to their units: `812 N`, `95 %`.
+pub(super) fn with_units(text: &str) -> String {
+    const UNIT: usize = 8;
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut out = String::with_capacity(text.len());
+    for (at, word) in words.iter().enumerate() {
+        if at > 0 {
+            let is_number = words[at - 1].ends_with(|c: char| c.is_ascii_digit());
+            let is_unit = word.starts_with(|c: char| !c.is_ascii_digit() && c != '(') && word.chars().count() <= UNIT;
+            out.push(if is_number && is_unit { HELD } else { ' ' });
+        }
+        out.push_str(word);
+    }
+    out
 }
 
 /// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
@@ -164,6 +182,14 @@ mod tests {
         p.item("one two three four five six seven eight");
         let text = super::page(&p, Look { width: 22, colour: false });
         assert_eq!(text, "- one two three four\n  five six seven eight\n");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_on_its_line() {
+        let mut page = Page::default();
+        page.line("loads of 1173 N, 938 N and 95 % of them");
+        let lines = super::page(&page, Look { width: 24, colour: false });
+        assert_eq!(lines, "loads of 1173 N, 938 N\nand 95 % of them\n");
     }
 
     #[test]

@@ -79,7 +79,7 @@ fn modes(r: &Reduction, word: &str, list: &mut Vec<Warning>) {
     } else if failing.len() > 1 && fails {
         let message = format!(
             "the specimens failed in different modes ({}): mean and bounds mix several mechanisms, of which one can be improved without the other",
-            failing.join(", ")
+            failing.iter().map(|mode| super::words::mode_means(mode)).collect::<Vec<_>>().join("; ")
         );
         list.push(Warning::new("modes-mixed", message));
     }

@@ -52,7 +52,7 @@ pub const MODES: &[Word] = &[
     word("jack-out", "insert jacked out by tightening"),
     word("head-bearing", "bearing failure under the head"),
     word("machine-limit", "machine limit reached, specimen held"),
-    word("unknown", "not known"),
+    word("unknown", "failure mode not recorded"),
 ];
 
 /// Directions of load.

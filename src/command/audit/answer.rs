@@ -143,7 +143,7 @@ impl Answer for AuditAnswer {
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, width: usize) -> Option<Page> {
         let weight = self.weight.as_ref()?;
         let shown = self.shown();
         // A few findings are told whole, with their lines.
@@ -153,7 +153,7 @@ impl Answer for AuditAnswer {
                 return Some(whole);
             }
         }
-        Some(first::page(self, &shown, weight))
+        Some(first::page(self, &shown, weight, width))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

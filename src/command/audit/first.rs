@@ -3,7 +3,7 @@
 use super::answer::AuditAnswer;
 use crate::book::{Book, references};
 use crate::finding::{Finding, Severity};
-use crate::present::brief::{COLUMNS, listed, shortened};
+use crate::present::brief::{listed, shortened};
 use crate::present::{Page, findings::count};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
@@ -37,7 +37,7 @@ struct Told<'f> {
 }
 
 /// The first page; `shown` are the findings that the page is about.
-pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight) -> Page {
+pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight, width: usize) -> Page {
     let mut page = Page::default();
     page.line(answer.summary());
     for severity in [Severity::Error, Severity::Warning, Severity::Note] {
@@ -52,7 +52,7 @@ pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight) ->
     }
     let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
     for one in &told {
-        page.item(line(one, mixed));
+        page.item(line(one, mixed, width));
     }
     let notes = !answer.notes && count(&answer.report.findings, Severity::Note) > 0;
     let notes = if notes { "; --notes: the notes too" } else { "" };
@@ -61,14 +61,14 @@ pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight) ->
     page
 }
 
-fn line(told: &Told<'_>, mixed: bool) -> String {
+fn line(told: &Told<'_>, mixed: bool, width: usize) -> String {
     let f = told.first;
     let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
     let severity = if mixed { format!("{} ", f.severity.word()) } else { String::new() };
     let times = if told.times > 1 { format!(" ({} times)", told.times) } else { String::new() };
     let head = format!("{severity}{}{at} {}{times}:", f.place.file, f.rule);
     // Two for the dash of the item, one for the space behind the colon.
-    let room = COLUMNS.saturating_sub(head.chars().count() + 3).max(LEAST);
+    let room = width.saturating_sub(head.chars().count() + 3).max(LEAST);
     format!("{head} {}", shortened(&f.message, room))
 }
 

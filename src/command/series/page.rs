@@ -187,7 +187,7 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
 }
 
 fn modes(page: &mut Page, r: &Reduction) {
-    let list: Vec<String> = r.modes.iter().map(|m| format!("{} {} ({})", m.count, m.mode, words::mode_means(&m.mode))).collect();
+    let list: Vec<String> = r.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect();
     if r.modes.iter().any(|m| &*m.mode != "unknown") {
         page.field("failure modes", list.join("; "));
     }

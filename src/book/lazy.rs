@@ -13,7 +13,7 @@ use std::sync::{Arc, OnceLock};
 
 /// A record of a book, decoded or not.
 #[derive(Debug)]
-pub(super) struct Slot {
+pub(super) struct LazyRecord {
     pub id: RecordId,
     /// Place of its pack.
     pub pack: usize,
@@ -36,15 +36,15 @@ pub(super) struct Home {
     pub shelf: Option<Arc<dyn Shelf>>,
 }
 
-impl Slot {
+impl LazyRecord {
     /// A record that was read.
-    pub fn read(record: Box<Record>, path: PathText) -> Slot {
+    pub fn read(record: Box<Record>, path: PathText) -> LazyRecord {
         let (id, pack) = (record.id.clone(), record.pack);
-        Slot { id, pack, path, shelved: false, cell: OnceLock::from(Some(record)) }
+        LazyRecord { id, pack, path, shelved: false, cell: OnceLock::from(Some(record)) }
     }
     /// A record on the shelf of its pack.
-    pub fn shelved(id: RecordId, pack: usize, path: PathText) -> Slot {
-        Slot { id, pack, path, shelved: true, cell: OnceLock::new() }
+    pub fn shelved(id: RecordId, pack: usize, path: PathText) -> LazyRecord {
+        LazyRecord { id, pack, path, shelved: true, cell: OnceLock::new() }
     }
     /// The record.
     pub fn record(&self, homes: &[Home], kinds: &Kinds) -> Option<&Record> {

@@ -1,0 +1,117 @@
+//! From typed words to a command that is ready to run. The commands are handed in: `recheck` and `shell` ask here too.
+
+use super::card::{CommandCard, Commands, HelpGroup, Ready};
+use super::context::Context;
+use super::headings;
+use super::options::Shared;
+use super::outcome::{Fault, Outcome, no_such_format};
+use crate::present::Format;
+use crate::present::brief::COLUMNS;
+use crate::present::text::fold;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use clap::{Arg, CommandFactory, FromArgMatches, Parser};
+use std::ffi::{OsStr, OsString};
+
+/// The program, without its commands.
+#[derive(Parser)]
+#[command(name = "gripbook", bin_name = "gripbook", version, about, propagate_version = true, disable_help_flag = true)]
+struct Program {
+    #[command(flatten)]
+    shared: Shared,
+}
+
+/// What was typed.
+pub struct Arguments {
+    /// Options of every command.
+    pub shared: Shared,
+    /// The command.
+    pub card: &'static CommandCard,
+    /// It with its arguments, ready to run.
+    pub ready: Box<dyn Ready>,
+}
+
+/// The parser of the program: what help, completions and manual pages are made from.
+pub fn program(commands: Commands) -> clap::Command {
+    let bare = Program::command().subcommand_required(true).arg_required_else_help(true).help_template(overview(commands));
+    commands.iter().fold(bare, |program, card| {
+        let command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
+        program.subcommand(command.about(card.about).long_about(None))
+    })
+}
+
+/// The option `--format` of a command: only the formats it has are offered.
+fn format_of(card: &CommandCard) -> Arg {
+    let words: Vec<&str> = card.formats.iter().map(|format| format.word()).collect();
+    Arg::new("format")
+        .long("format")
+        .value_name("FORMAT")
+        .help(format!("How the answer is written: {}", words.join(", ")))
+        .help_heading(headings::OUTPUT)
+        .default_value("text")
+        .hide_possible_values(true)
+        .value_parser(Offered(card.formats))
+}
+
+/// Reads a format of those that a command has.
+#[derive(Clone)]
+struct Offered(&'static [Format]);
+
+impl TypedValueParser for Offered {
+    type Value = Format;
+    fn parse_ref(&self, command: &clap::Command, arg: Option<&Arg>, value: &OsStr) -> Result<Format, clap::Error> {
+        // The words that may stand here are checked first, so that the refusal names them and no others.
+        let words: Vec<&'static str> = self.0.iter().map(|format| format.word()).collect();
+        let word = PossibleValuesParser::new(words).parse_ref(command, arg, value)?;
+        let format = self.0.iter().find(|format| format.word() == word);
+        format.copied().ok_or_else(|| clap::Error::new(clap::error::ErrorKind::InvalidValue))
+    }
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(self.0.iter().map(|format| PossibleValue::new(format.word()))))
+    }
+}
+
+/// The help of the program: its commands under their headings.
+fn overview(commands: Commands) -> String {
+    let widest = commands.iter().map(|card| card.name.len()).max().unwrap_or(0);
+    let mut list = String::new();
+    for group in HelpGroup::ALL {
+        list.push_str(&format!("{}:\n", group.title()));
+        for card in commands.iter().filter(|card| card.group == group) {
+            let first = format!("  {:widest$}  ", card.name);
+            list.push_str(&fold(card.about, &first, &" ".repeat(first.len()), COLUMNS));
+            list.push('\n');
+        }
+        list.push('\n');
+    }
+    let more = "`gripbook COMMAND --help` shows the options of a command, with examples.";
+    format!("{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{list}{{options}}\n\n{more}\n")
+}
+
+impl Arguments {
+    /// Reads the words of a command line, the program's name first.
+    ///
+    /// # Errors
+    /// What is wrong with them; also the help and the version, which are written instead of an answer.
+    pub fn read(commands: Commands, words: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> Result<Self, clap::Error> {
+        let mut parser = program(commands);
+        let matches = parser.try_get_matches_from_mut(words)?;
+        let read = || {
+            let (name, inner) = matches.subcommand().ok_or_else(|| clap::Error::new(clap::error::ErrorKind::MissingSubcommand))?;
+            let card = commands.iter().find(|card| card.name == name);
+            let card = *card.ok_or_else(|| clap::Error::new(clap::error::ErrorKind::InvalidSubcommand))?;
+            Ok(Arguments { shared: Program::from_arg_matches(&matches)?.shared, card, ready: card.runs.read(inner)? })
+        };
+        read().map_err(|fault: clap::Error| fault.format(&mut parser))
+    }
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// As the command; a format it does not have, before it runs: a command that writes shall not find out afterwards that it
+    /// cannot say what it wrote.
+    pub fn run(&self, commands: Commands, context: &Context) -> Result<Outcome, Fault> {
+        if !self.card.formats.contains(&self.shared.format) {
+            return Err(no_such_format(self.shared.format));
+        }
+        self.ready.run(commands, &self.shared, context)
+    }
+}
