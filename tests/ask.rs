@@ -105,7 +105,8 @@ fn a_printed_range_is_read_again() {
     }
     let gap = |text: &str| answer(&["fasten", "pla", "M3", "--assumptions", "--set", text]);
     assert_eq!(gap("protrusion=0.1 mm to 1.5 mm"), gap("protrusion=0.1mm..1.5mm"));
-    let new = ask(&["new", "polymer", "--name", "trial", "--print", "--claim", "tensile_strength: 40 MPa to 55 MPa; basis=recalled"]);
+    let new =
+        ask(&["new", "polymer", "--name", "trial", "--print", "--claim", "tensile_strength: 40 MPa to 55 MPa; basis=recalled"]);
     assert!(said(&new).contains("low: 40 MPa") && said(&new).contains("high: 55 MPa"), "{}", said(&new));
 }
 

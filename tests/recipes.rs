@@ -66,7 +66,9 @@ fn cards_of_commands_are_whole() {
             let Some(long) = option.get_long() else { continue };
             let file = option.get_value_parser().type_id() == std::any::TypeId::of::<PathBuf>()
                 || option.get_value_parser().type_id() == clap::builder::ValueParser::path_buf().type_id();
-            if file && (help.starts_with("Write") || help.starts_with("Folder") || help.starts_with("Draw")) && long != "hole-table"
+            if file
+                && (help.starts_with("Write") || help.starts_with("Folder") || help.starts_with("Draw"))
+                && long != "hole-table"
             {
                 let listed = card.outputs.contains(&&*format!("--{long}")) || card.effect == Effect::Writes;
                 assert!(listed, "src/command/{}.rs: add `--{long}` to `outputs` of its card", card.name);

@@ -256,12 +256,16 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
     let depth = slash.map_or(0, |_| rest.matches('/').count());
     match (folder, depth) {
         ("", _) if name == "pack.yaml" => Ok(Part::Pack),
-        ("", _) if is_yaml(name) => {
-            wrong("file-place", format!("`{name}` lies beside pack.yaml, where no record can be"), "move the record into the folder of its kind")
-        }
+        ("", _) if is_yaml(name) => wrong(
+            "file-place",
+            format!("`{name}` lies beside pack.yaml, where no record can be"),
+            "move the record into the folder of its kind",
+        ),
         ("", _) => Ok(Part::Other),
         ("schemas", 0) if name.ends_with(".schema.json") => Ok(Part::Schema),
-        ("schemas", 0) => wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json"),
+        ("schemas", 0) => {
+            wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json")
+        }
         (_, 0) => match place {
             Some(place) => record(place, &schemas.kinds()[place], name),
             None if is_yaml(name) => wrong(
@@ -273,9 +277,11 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
         ("series", 1) if !is_yaml(name) => Ok(Part::Curve),
-        _ if place.is_some() || is_yaml(name) => {
-            wrong("file-place", format!("`{name}` lies too deep in the folders"), "move the record directly into the folder of its kind")
-        }
+        _ if place.is_some() || is_yaml(name) => wrong(
+            "file-place",
+            format!("`{name}` lies too deep in the folders"),
+            "move the record directly into the folder of its kind",
+        ),
         _ => Ok(Part::Other),
     }
 }

@@ -83,9 +83,16 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut D
     for claim in claims.iter().filter(|claim| claim.as_map().is_some()) {
         let key = fingerprint(claim);
         if let Some(first) = seen.get(&key) {
-            let message =
-                format!("this claim of `{word}` has the same source, locator, method and conditions as the one in line {}", first.line);
-            desk.find("claim-twice", claim.span, message, "keep one of the two, or say in the locator or the conditions how they differ");
+            let message = format!(
+                "this claim of `{word}` has the same source, locator, method and conditions as the one in line {}",
+                first.line
+            );
+            desk.find(
+                "claim-twice",
+                claim.span,
+                message,
+                "keep one of the two, or say in the locator or the conditions how they differ",
+            );
         } else {
             seen.insert(key, claim.span);
         }
@@ -166,7 +173,12 @@ fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     let is_sourced = around.sourced || map.get("source").is_some() || map.get("from").is_some();
     if SOURCED.contains(&basis) && !is_sourced {
         let message = format!("the basis is `{basis}`, but no `source` is named: nobody can look it up");
-        desk.find("source-missing", entry.node.span, message, "add `source: …`, or write `basis: recalled` if no source was seen");
+        desk.find(
+            "source-missing",
+            entry.node.span,
+            message,
+            "add `source: …`, or write `basis: recalled` if no source was seen",
+        );
     }
     if basis == "invented" && around.pack == BOOK {
         let message = format!("invented data in the pack `{}`", around.pack);

@@ -138,7 +138,12 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
             Ok(()) => false,
             Err("family-twice") => {
                 let message = format!("the family `{}` already exists", leaf.word);
-                desk.find("family-twice", leaf.span, message, "a pack may only add families; use this one as it is, or choose another word");
+                desk.find(
+                    "family-twice",
+                    leaf.span,
+                    message,
+                    "a pack may only add families; use this one as it is, or choose another word",
+                );
                 false
             }
             Err(_) => true,
@@ -209,7 +214,11 @@ fn one_schema(
     desk.faults(reading.faults);
     let document = reading.tree.as_ref().map(instance::whole);
     if known {
-        desk.find_whole("schema-twice", format!("the schema {name} already exists"), "a pack may only add schemas; choose another file name");
+        desk.find_whole(
+            "schema-twice",
+            format!("the schema {name} already exists"),
+            "a pack may only add schemas; choose another file name",
+        );
     } else if let Some(tree) = &reading.tree {
         if let Ok(mismatches) = trial.mismatches(META_SCHEMA, tree) {
             translate::report(trial, META_SCHEMA, tree, &mismatches, &mut desk);

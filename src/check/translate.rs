@@ -74,7 +74,12 @@ impl<'s, 't> Translator<'s, 't> {
             What::NotHere => not_here(&spot, desk),
             What::NoneOf(branches) => self.none_of(&spot, &mismatch.at, branches, desk, depth),
             What::Twice => {
-                desk.find("item-twice", spot.span, format!("{} holds the same item twice", list_name(&spot)), "keep one of the two");
+                desk.find(
+                    "item-twice",
+                    spot.span,
+                    format!("{} holds the same item twice", list_name(&spot)),
+                    "keep one of the two",
+                );
             }
             What::Quantity => wrong_quantity(&spot, desk),
             What::KeyForm => {

@@ -96,7 +96,8 @@ impl Arguments {
         let mut parser = program(commands);
         let matches = parser.try_get_matches_from_mut(words)?;
         let read = || {
-            let (name, inner) = matches.subcommand().ok_or_else(|| clap::Error::new(clap::error::ErrorKind::MissingSubcommand))?;
+            let (name, inner) =
+                matches.subcommand().ok_or_else(|| clap::Error::new(clap::error::ErrorKind::MissingSubcommand))?;
             let card = commands.iter().find(|card| card.name == name);
             let card = *card.ok_or_else(|| clap::Error::new(clap::error::ErrorKind::InvalidSubcommand))?;
             Ok(Arguments { shared: Program::from_arg_matches(&matches)?.shared, card, ready: card.runs.read(inner)? })

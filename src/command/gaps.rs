@@ -3,7 +3,7 @@
 mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, library, save, headings};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;

@@ -45,8 +45,8 @@ pub use options::{Shared, When};
 pub use outcome::{Fault, Outcome};
 pub use refusal::refuse;
 
-use card::Commands;
 use crate::present::{self, Look, Stamp, writer};
+use card::Commands;
 
 /// Runs the command and writes its answer; returns the exit code.
 pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {

@@ -3,7 +3,7 @@
 pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, library, save, headings};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
 use crate::present::{Answer, Block, Page, findings, writer};
@@ -96,7 +96,9 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
         }
     };
     if ids::fault(&id).is_some() {
-        return Err(Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens"));
+        return Err(
+            Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens")
+        );
     }
     let root = (!args.print).then(|| pack_folder(book)).transpose()?;
     let path = root.as_ref().map(|r| r.join(&kind.folder).join(format!("{id}.yaml")));

@@ -1,7 +1,7 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
-use super::fasten::holes::{Entry, in_words};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::present::svg::{labels, ladder as drawing};
@@ -103,9 +103,8 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         _ => None,
     };
     if told.is_none() && kept.is_none() && args.matrix.is_empty() {
-        return Err(
-            Fault::usage("say what the test is to show").help("--tell 20% (a difference) or --promise 0.8 (a bound over the mean)")
-        );
+        return Err(Fault::usage("say what the test is to show")
+            .help("--tell 20% (a difference) or --promise 0.8 (a bound over the mean)"));
     }
     let mut page = Page::titled("Test plan");
     let mut json = serde_json::json!({"cv": cv});
@@ -278,7 +277,8 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
     let body = stl::binary(&stl::ladder(coupon), "hole ladder");
     let footer = [
         stamp(context),
-        "Print it flat, as the parts are printed. Measure with pins; the largest that drops in by its own weight counts.".to_owned(),
+        "Print it flat, as the parts are printed. Measure with pins; the largest that drops in by its own weight counts."
+            .to_owned(),
     ];
     save::create(&paths[0], &body)?;
     save::create(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;

@@ -105,7 +105,9 @@ fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
 
 /// Runs the stored command again and compares its numbers; says why when that is not possible.
 fn again(sheet: &Value, commands: Commands, context: &Context) -> (Option<String>, Vec<Moved>) {
-    let Some(command) = sheet["command"].as_str() else { return (Some("the sheet does not say by which command it was made".into()), Vec::new()) };
+    let Some(command) = sheet["command"].as_str() else {
+        return (Some("the sheet does not say by which command it was made".into()), Vec::new());
+    };
     let words = without_files(commands, split(command));
     let arguments = match Arguments::read(commands, &words) {
         Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,

@@ -162,7 +162,10 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
                 Sign::Below => Ok(Comparison::Below(written)),
                 Sign::Is => {
                     let help = format!("write a bound, \"{property} >= …\", or a range, \"{property} = … to …\"");
-                    Err(WrongQuery::new(format!("`{property}` is a quantity, and measured quantities are never exactly equal"), help))
+                    Err(WrongQuery::new(
+                        format!("`{property}` is a quantity, and measured quantities are never exactly equal"),
+                        help,
+                    ))
                 }
             }
         }
@@ -178,7 +181,10 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
             }
             Err(WrongQuery::new(format!("`{property}` cannot be `{value}`"), format!("one of {}", words.join(", "))))
         }
-        _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller than something"), format!("write \"{property} = …\""))),
+        _ => Err(WrongQuery::new(
+            format!("`{property}` cannot be larger or smaller than something"),
+            format!("write \"{property} = …\""),
+        )),
     }
 }
 

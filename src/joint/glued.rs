@@ -51,7 +51,10 @@ impl Method for GluedInsert {
     fn hazards(&self, case: &Case<'_>) -> Vec<&'static str> {
         let is = |family: &str| case.adhesive.is_some_and(|a| case.need.book.is_family(&a.family, family));
         let by_family = [
-            (is("cyanoacrylate"), "cyanoacrylate bonds skin, and on cotton it can burn; wear eye protection near activator or spray"),
+            (
+                is("cyanoacrylate"),
+                "cyanoacrylate bonds skin, and on cotton it can burn; wear eye protection near activator or spray",
+            ),
             (is("epoxy"), "uncured epoxy sensitises the skin: wear gloves"),
             (is("photopolymer"), "uncured resin sensitises the skin: wear gloves; never look into a curing lamp"),
             (is("methacrylate"), "acrylic glue gives off vapour: ventilate, and keep flames away"),

@@ -229,8 +229,7 @@ fn over_batches(n: usize, batches: &[Group], ask: &Asked, values: impl Fn(&Group
 }
 
 /// Why the other forms are not worked out when specimens held.
-const NOT_WITH_HELD: &str =
-    "not defined with specimens that held; the lognormal, the rank and the Weibull bound count each of those as at least the load it held";
+const NOT_WITH_HELD: &str = "not defined with specimens that held; the lognormal, the rank and the Weibull bound count each of those as at least the load it held";
 
 /// Some specimens held.
 fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {

@@ -163,8 +163,9 @@ pub fn add_specimens(text: &str, word: &str, specimens: &[Specimen]) -> Result<S
         let last = all.last().ok_or_else(|| CannotAdd("the record has no measurements".into()))?;
         return Ok(inserted(text, behind(text, last), &measurement(word, specimens)));
     };
-    let list =
-        own.get("specimens").ok_or_else(|| CannotAdd(format!("`{word}` has published figures only, so there are no specimens to add to")))?;
+    let list = own
+        .get("specimens")
+        .ok_or_else(|| CannotAdd(format!("`{word}` has published figures only, so there are no specimens to add to")))?;
     let known: Vec<&str> = list.as_list().unwrap_or(&[]).iter().filter_map(|s| s.get("label").and_then(Node::written)).collect();
     if let Some(twice) = specimens.iter().find(|s| known.contains(&&*s.label)) {
         return Err(CannotAdd(format!("specimen `{}` is already in the record; nothing was overwritten", twice.label)));

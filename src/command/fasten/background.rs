@@ -37,7 +37,9 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
-    page.line("A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.");
+    page.line(
+        "A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.",
+    );
     let prior = &calibration.prior;
     let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
     let band = |low: f64, median: f64, high: f64| format!("{median:.2} ({low:.2} to {high:.2})");

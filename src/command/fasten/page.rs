@@ -118,7 +118,9 @@ fn sources(page: &mut Page, best: &Candidate<'_>) {
         page.item(format!("{} = {} ({}{source})", claim.claim, claim.value, claim.basis.word()));
     }
     for series in &best.evidence.beside {
-        page.item(format!("{series}: of this method and material, but of another joint: the more it differs, the less it counts"));
+        page.item(format!(
+            "{series}: of this method and material, but of another joint: the more it differs, the less it counts"
+        ));
     }
     for quoted in &best.evidence.infill {
         page.item(format!("quoted, never scaled: {} ({})", quoted.text, quoted.series));

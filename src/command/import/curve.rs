@@ -250,9 +250,8 @@ fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), F
         };
         if !words::is_mode(mode) {
             let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(
-                Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", ")))
-            );
+            return Err(Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode"))
+                .help(format!("modes: {}", list.join(", "))));
         }
         let mut hit = false;
         for t in taken.iter_mut().filter(|t| label.is_none_or(|l| l == t.label)) {

@@ -55,7 +55,9 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
 pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault> {
     match ids::fault(id) {
         None => Ok(pack.join(folder).join(format!("{id}.yaml"))),
-        Some(_) => Err(Fault::usage(format!("`{id}` is not a valid id")).help("small letters, digits and single hyphens, at most 64")),
+        Some(_) => {
+            Err(Fault::usage(format!("`{id}` is not a valid id")).help("small letters, digits and single hyphens, at most 64"))
+        }
     }
 }
 

@@ -175,7 +175,10 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
     if let Some(p) = &r.prior {
         let told = if s.full { p.source } else { "a laminate, not printed parts" };
         let (bound, spread) = (shown(p.five_at_75, r), percent(p.between_sd_of_logs));
-        page.field("for comparison", format!("{bound} if batches differed by {spread}, as published ({told}); not a bound to design by"));
+        page.field(
+            "for comparison",
+            format!("{bound} if batches differed by {spread}, as published ({told}); not a bound to design by"),
+        );
     }
     if let Some(m) = r.more_batches.iter().find(|m| m.batches == apart.groups.len() + 1) {
         let same = r.more_batches.iter().find(|m| m.batches == apart.groups.len());
@@ -187,7 +190,8 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
 }
 
 fn modes(page: &mut Page, r: &Reduction) {
-    let list: Vec<String> = r.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect();
+    let list: Vec<String> =
+        r.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect();
     if r.modes.iter().any(|m| &*m.mode != "unknown") {
         page.field("failure modes", list.join("; "));
     }

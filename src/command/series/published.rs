@@ -35,7 +35,9 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
         background(&mut page, series);
     }
     if series.untraced {
-        page.line("The source does not say who measured this; it may be supplier data. It is shown but kept out of every estimate.");
+        page.line(
+            "The source does not say who measured this; it may be supplier data. It is shown but kept out of every estimate.",
+        );
     }
     standing(&mut page, series.standing, series.because.as_deref());
     page
@@ -208,7 +210,8 @@ pub fn curves_in_short(page: &mut Page, read: &[Read]) {
         return;
     }
     let good = read.iter().filter(|c| c.pull.is_ok()).count();
-    page.blank().line(format!("{good} of {} recorded curves were read; --full shows stiffness, energy and load drops.", read.len()));
+    page.blank()
+        .line(format!("{good} of {} recorded curves were read; --full shows stiffness, energy and load drops.", read.len()));
     for curve in read {
         if let Err(why) = &curve.pull {
             page.item(format!("{}: {why}", curve.label));
@@ -231,8 +234,11 @@ pub fn curves(page: &mut Page, read: &[Read]) {
         }
     }
     page.table(table);
-    let whose =
-        if rig { "of the joint, without the rig" } else { "of joint and rig together, because the compliance of the rig is not known" };
+    let whose = if rig {
+        "of the joint, without the rig"
+    } else {
+        "of joint and rig together, because the compliance of the rig is not known"
+    };
     page.line(format!(
         "at: travel at the peak from where the steepest line crosses zero load; stiffness {whose}; doubt: largest rise between samples near the peak; broke at: 20 % of the peak lost."
     ));

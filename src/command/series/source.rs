@@ -139,7 +139,9 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
             && !words::is_mode(mode)
         {
             let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", "))));
+            return Err(
+                Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", ")))
+            );
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
@@ -157,10 +159,14 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         match &mut sample {
             None => sample = Some(Sample { specimens: vec![specimen], ..one }),
             Some(s) if s.quantity == one.quantity => s.specimens.push(specimen),
-            Some(_) => return Err(Fault::data(format!("{place}: `{load}` is a different quantity from that of the rows before"))),
+            Some(_) => {
+                return Err(Fault::data(format!("{place}: `{load}` is a different quantity from that of the rows before")));
+            }
         }
     }
-    sample.ok_or_else(|| Fault::data(format!("{file}: none of the rows has a load")).help("fill in the column `load`, e.g. `812 N`"))
+    sample.ok_or_else(|| {
+        Fault::data(format!("{file}: none of the rows has a load")).help("fill in the column `load`, e.g. `812 N`")
+    })
 }
 
 /// A curve of a series with what it says, or why it cannot be read.

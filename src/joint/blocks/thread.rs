@@ -147,7 +147,8 @@ fn dilation(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
     let major = model.need.thread.major();
     dilation_factor(geometry.boss, major)
         .or_else(|| {
-            model.caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known there, and the wall governs");
+            model
+                .caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known there, and the wall governs");
             // A factor of one there would make a thinner boss the stronger one.
             dilation_factor(major * 1.4, major)
         })

@@ -139,14 +139,19 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
     match need.using.cycles.map(f64::from) {
         Some(wanted) if wanted > high && high > low => {
             if let Some(sealed) = &mut candidate.model {
-                sealed.model.gates.push(format!("{wanted} openings are asked for: such a thread lasts {low} to {high} (practice)"));
+                sealed
+                    .model
+                    .gates
+                    .push(format!("{wanted} openings are asked for: such a thread lasts {low} to {high} (practice)"));
             }
         }
         Some(wanted) if wanted > low && high > low => {
             cares.push(format!("{wanted} openings are asked for: such a thread lasts {low} to {high} (practice)"))
         }
         Some(wanted) if wanted > high => {
-            cares.push(format!("{wanted} openings are asked for: practice expects about {high} or more, but nothing was measured"));
+            cares.push(format!(
+                "{wanted} openings are asked for: practice expects about {high} or more, but nothing was measured"
+            ));
         }
         Some(_) => {}
         None => candidate.cautions.push("this is for one assembly; give --cycles N for more".into()),
@@ -158,7 +163,9 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
             let share = need.assumptions.value("repeated_share");
             candidate.cautions.push(format!("by practice only, use not more than {:.0} % of the lower bound", share * 100.0));
         }
-        Duration::Shock => doubts.push("impact load: the strengths come from slow pulls, and there is no impact model of joints".into()),
+        Duration::Shock => {
+            doubts.push("impact load: the strengths come from slow pulls, and there is no impact model of joints".into())
+        }
     }
     moist(need, doubts);
 }
@@ -172,7 +179,9 @@ fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<St
             "a load sustained {} rests on practice alone ({name}); no claim of creep rupture covers that time",
             held.how_long(),
         )),
-        held::Verdict::Claims(_) => cares.push("the sustained load follows from creep rupture of the materials; no joint was tested that way".into()),
+        held::Verdict::Claims(_) => {
+            cares.push("the sustained load follows from creep rupture of the materials; no joint was tested that way".into())
+        }
     }
 }
 

@@ -25,7 +25,8 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     let apart = odd.apart();
     let far = if quantity == Quantity::Temperature { apart > 0.07 } else { apart > 0.4 };
     if apart > 5.0 * typical.log_spread && far {
-        let message = format!("{}, while {} comparable values lie around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
+        let message =
+            format!("{}, while {} comparable values lie around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
         desk.find(at.spot(odd.part), message, "say in `conditions` what makes it different, or read the source again");
     }
 }

@@ -28,7 +28,8 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         };
         let others_stated = other.conditions.len() == at.claim.conditions.len();
         if cooler && others_stated && middle(other).is_some_and(|theirs| mine > theirs * 1.05) {
-            let message = format!("{} at {}, but less at a lower temperature: {}", at.claim.value.text(), warm.text, other.value.text());
+            let message =
+                format!("{} at {}, but less at a lower temperature: {}", at.claim.value.text(), warm.text, other.value.text());
             return desk.find(at.value_spot(), message, "check which temperature is which");
         }
     }

@@ -24,8 +24,11 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let (Some(modulus), Some(poisson)) = (first("tensile_modulus"), first("poisson_ratio")) else { return };
     let expected = modulus / (2.0 * (1.0 + poisson));
     if (shear - expected).abs() > 0.2 * expected {
-        let message =
-            format!("{}, but Young's modulus and Poisson's ratio give {}", at.claim.value.text(), shown(Quantity::Stress, expected, 3));
+        let message = format!(
+            "{}, but Young's modulus and Poisson's ratio give {}",
+            at.claim.value.text(),
+            shown(Quantity::Stress, expected, 3)
+        );
         desk.find(at.value_spot(), message, "read the three numbers again");
     }
 }

@@ -21,6 +21,11 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if let Some(n) = n.filter(|n| *n < least && at.in_use && at.tested && at.of_specimens) {
         let part = if at.n.is_some() { Part::N } else { Part::Samples };
         let were = if n == 1 { "specimen" } else { "specimens" };
-        desk.gap(at.own, at.spot(part), format!("{n} {were}; at least {least} are required"), "test more specimens, and keep the old results");
+        desk.gap(
+            at.own,
+            at.spot(part),
+            format!("{n} {were}; at least {least} are required"),
+            "test more specimens, and keep the old results",
+        );
     }
 }

@@ -19,7 +19,8 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(broken) = middle(at.claim).filter(|_| at.word == "elongation_at_break" && at.in_use()) else { return };
     for yielded in at.beside("elongation_at_yield", &[]).filter_map(middle) {
         if yielded > broken * 1.02 {
-            let message = format!("it breaks at {} but yields at {}", at.claim.value.text(), shown(Quantity::Fraction, yielded, 3));
+            let message =
+                format!("it breaks at {} but yields at {}", at.claim.value.text(), shown(Quantity::Fraction, yielded, 3));
             return desk.find(at.value_spot(), message, "read both again");
         }
     }

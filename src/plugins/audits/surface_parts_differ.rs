@@ -26,6 +26,10 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if (nearest - whole).abs() <= 0.02 * whole {
         return;
     }
-    let message = format!("{} is stated, but its components add up to {}", at.claim.value.text(), shown(Quantity::SurfaceEnergy, nearest, 3));
+    let message = format!(
+        "{} is stated, but its components add up to {}",
+        at.claim.value.text(),
+        shown(Quantity::SurfaceEnergy, nearest, 3)
+    );
     desk.find(at.value_spot(), message, "read the three numbers again");
 }

@@ -17,6 +17,11 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.word == "tg" && at.in_use() && at.claim.source.is_some() && at.claim.method.is_none() && !at.states("frequency") {
-        desk.gap(at.own, at.spot(""), "the method of the glass transition is not stated", "add `method`: DSC, or DMA with frequency");
+        desk.gap(
+            at.own,
+            at.spot(""),
+            "the method of the glass transition is not stated",
+            "add `method`: DSC, or DMA with frequency",
+        );
     }
 }

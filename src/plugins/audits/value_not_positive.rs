@@ -30,6 +30,10 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let change = ["change", "deviation", "error", "ratio", "resilience"].iter().any(|w| at.word.contains(w));
     let zero_load = mean.si == 0.0 && at.is_joint();
     if positive && !change && mean.si <= 0.0 && !zero_load {
-        desk.find(at.spot(Part::Mean), format!("{} is impossible for this property", mean.text), "correct the number or its sign");
+        desk.find(
+            at.spot(Part::Mean),
+            format!("{} is impossible for this property", mean.text),
+            "correct the number or its sign",
+        );
     }
 }

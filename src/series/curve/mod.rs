@@ -345,7 +345,12 @@ impl Gatherer {
                 short(peak),
                 100.0 * self.doubt / peak
             );
-            warn("peak-doubtful", self.peak_line, message, "the true peak may be higher by that much: sample faster or pull more slowly");
+            warn(
+                "peak-doubtful",
+                self.peak_line,
+                message,
+                "the true peak may be higher by that much: sample faster or pull more slowly",
+            );
         }
         if self.first_load.abs() > 0.02 * peak {
             let message = format!("the recording starts at {} N, not at zero", short(self.first_load));
@@ -361,7 +366,8 @@ impl Gatherer {
     }
     fn limits(&self, warn: &mut impl FnMut(&'static str, u64, String, &str)) {
         if self.saturated() {
-            let message = format!("the load reaches the limit of the load cell: the specimen held at least {} N", short(self.peak.y));
+            let message =
+                format!("the load reaches the limit of the load cell: the specimen held at least {} N", short(self.peak.y));
             warn("load-saturated", self.peak_line, message, "it counts as held (censored), not as failed");
         } else if self.longest_level >= LEVEL_TOP {
             let message = format!("{} samples in a row stand at exactly {} N", self.longest_level, short(self.peak.y));

@@ -44,11 +44,7 @@ impl Importer for Curve {
                 Ok(n) => n,
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => continue,
                 Err(e) => {
-                    return Err(vec![reading.error(
-                        "file-unreadable",
-                        format!("cannot be read: {e}"),
-                        "check its permissions",
-                    )]);
+                    return Err(vec![reading.error("file-unreadable", format!("cannot be read: {e}"), "check its permissions")]);
                 }
             };
             total += n as u64;

@@ -49,7 +49,9 @@ impl Method for CutThread {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["drilling and tapping throw chips: wear eye protection; avoid breathing dust of printed resin and skin contact with it"]
+        vec![
+            "drilling and tapping throw chips: wear eye protection; avoid breathing dust of printed resin and skin contact with it",
+        ]
     }
     fn effort(&self) -> Effort {
         Effort {

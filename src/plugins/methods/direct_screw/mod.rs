@@ -53,7 +53,11 @@ impl Method for DirectScrew {
         vec!["a brittle part may splinter: wear eye protection"]
     }
     fn effort(&self) -> Effort {
-        Effort { tools: "screwdriver", minutes: 0.5, wrong: "driven too far, it strips; driven at an angle, it starts a second thread" }
+        Effort {
+            tools: "screwdriver",
+            minutes: 0.5,
+            wrong: "driven too far, it strips; driven at an angle, it starts a second thread",
+        }
     }
     fn life(&self, need: &Need<'_>) -> &'static str {
         if need.brittle() { "life_direct_brittle" } else { "life_direct_tough" }
