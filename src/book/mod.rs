@@ -22,6 +22,7 @@ pub mod references;
 mod resolve;
 mod roots;
 mod shape;
+pub mod sought;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};

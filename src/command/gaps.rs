@@ -5,6 +5,7 @@ mod next;
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
+use crate::book::sought::{self, Sought};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
 use crate::plugins::methods;
@@ -77,6 +78,8 @@ struct Gaps {
     next: Vec<Next>,
     /// Pairs that can work, of which nothing to expect is known.
     unknown: usize,
+    /// What the literature was searched for in vain.
+    sought: Vec<Sought>,
     hash: String,
     plot: Option<String>,
     full: bool,
@@ -101,6 +104,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
     let (rules, _) = suit::rules(book);
     let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };
+    let sought = searched(book, by, &rows, args.material.is_empty());
     let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());
     let tests = proposals(&made);
@@ -115,6 +119,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         cells: made.cells,
         next,
         unknown,
+        sought,
         hash,
         plot: None,
         full: args.full,
@@ -124,6 +129,19 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
     Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+}
+
+/// Searches of joints for the matrix of methods; for that of adhesives those of the materials that were named.
+fn searched(book: &Book, by: By, rows: &[&Record], every: bool) -> Vec<Sought> {
+    match by {
+        By::Method => sought::of_joints(book),
+        By::Adhesive if every => Vec::new(),
+        By::Adhesive => {
+            let mut all: Vec<Sought> = rows.iter().flat_map(|m| sought::of_material(book, m)).collect();
+            all.dedup();
+            all
+        }
+    }
 }
 
 /// The quantity that answers the question of the matrix.
@@ -274,7 +292,7 @@ impl Answer for Gaps {
         let cells: Vec<Value> = self.pairs().map(cell).collect();
         let next: Vec<&Value> = self.next.iter().map(|n| &n.json).collect();
         let by = if self.by == By::Adhesive { "adhesive" } else { "method" };
-        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown})
+        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown, "sought": self.sought})
     }
     fn page(&self) -> Page {
         let by = if self.by == By::Adhesive { "adhesives" } else { "methods" };
@@ -308,6 +326,12 @@ impl Answer for Gaps {
                 "For {} pairs no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
                 self.unknown
             ));
+        }
+        if !self.sought.is_empty() {
+            page.heading("Looked for and not found");
+        }
+        for search in &self.sought {
+            page.item(search.told());
         }
         page.blank().line("--format csv gives every cell; --plot FILE.svg draws the matrix");
         if let Some(plot) = &self.plot {

@@ -34,7 +34,7 @@ mod shell;
 mod show;
 mod suits;
 mod thread;
-mod tidy;
+pub mod tidy;
 mod trace;
 mod waiting;
 mod why;

@@ -5,11 +5,12 @@ mod first;
 mod packs;
 mod page;
 
-use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
+use crate::book::sought;
 use crate::book::{Book, Claim, Record};
 use crate::present::{Answer, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
@@ -115,6 +116,7 @@ fn document(book: &Book, record: &Record, loaded: &Loaded) -> Value {
         "fields": record.rest,
         "disagreements": disagreements.collect::<Vec<_>>(),
         "gaps": gaps(book, record),
+        "sought": sought::of_material(book, record),
         "references": references,
         "left_out": loaded.left_out_json(),
         "packs": book.hash_line([record]),
