@@ -1,9 +1,9 @@
 //! `amend` and `withdraw`: correct without erasing. The old value is kept, dated, with the reason.
 
 use super::audit::today;
-use super::edit::{self, Edit};
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, library, save, headings};
+use super::edit::{self, Edit};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};
 use crate::check::catalogue::Measures;

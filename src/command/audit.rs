@@ -6,9 +6,9 @@ mod first;
 mod ledger;
 mod scope;
 
-use super::check::{FailOn};
 use super::card::{CommandCard, Effect, HelpGroup, Run};
-use super::{Context, Fault, Outcome, Shared, library, headings};
+use super::check::FailOn;
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
 use crate::plugins::audits::ALL;

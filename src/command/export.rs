@@ -6,9 +6,9 @@ mod geometry;
 mod package;
 mod rows;
 
-use super::library::{Loaded};
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
-use super::{Context, Fault, Outcome, Shared, library, save, headings};
+use super::library::Loaded;
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
 use serde_json::{Value, json};

@@ -1,7 +1,7 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
-use super::library::{self, Loaded};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};

@@ -1,7 +1,7 @@
 //! `gripbook find`: which records have these words, this family, these properties?
 
-use super::library::{self, Loaded};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::Book;
 use crate::index::query::{self, Bound, Query, Sort};

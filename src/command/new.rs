@@ -3,7 +3,7 @@
 pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, library, save, headings};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
 use crate::present::{Answer, Block, Page, findings, writer};

@@ -1,7 +1,7 @@
 //! `gripbook series`: what a test series says.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, save, headings};
+use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};
 use crate::quantity::{Measure, Quantity};

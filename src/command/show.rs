@@ -5,8 +5,8 @@ mod first;
 mod packs;
 mod page;
 
-use super::library::{self, Loaded};
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;

@@ -3,7 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
-use super::{Context, Fault, Outcome, Shared, save, headings};
+use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};

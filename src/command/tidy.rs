@@ -5,7 +5,7 @@ mod hints;
 mod order;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, edit, save, headings};
+use super::{Context, Fault, Outcome, Shared, edit, headings, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;

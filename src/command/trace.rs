@@ -8,7 +8,7 @@ pub mod sheet;
 pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, library, headings};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};

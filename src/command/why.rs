@@ -1,7 +1,7 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, library, headings};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
