@@ -192,7 +192,7 @@ fn injury_gets_no_promise() {
     let out = fasten(&with(&["--consequence", "injury", "--need", "100N"]));
     assert_eq!(out.status.code(), Some(1));
     let said = text(&out.stdout);
-    assert!(said.contains("licensed") && said.contains("no promise"), "{said}");
+    assert!(said.contains("licensed") && said.contains("no load is given"), "{said}");
     assert!(!said.contains("prediction bound") && !said.contains("survival"), "{said}");
     let answer = json(&with(&["--consequence", "injury"]));
     assert!(answer["candidates"].as_array().unwrap().iter().all(|c| c["load"].is_null()));

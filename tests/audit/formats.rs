@@ -55,7 +55,7 @@ fn lines_end_with_a_summary_and_text_with_counts() {
     let last: Value = serde_json::from_str(lines.lines().last().expect("a line")).expect("JSON");
     assert_eq!(last["summary"]["rows"].as_u64(), Some(lines.lines().count() as u64 - 1));
     let page = text(&shipped(&["audit", "--full"]));
-    assert!(page.contains("notes are counted, not shown"), "{page}");
+    assert!(page.contains("notes are counted but not shown"), "{page}");
     assert!(!page.to_lowercase().contains("score"), "counts, never one score");
     let github = text(&shipped(&["audit", "--format", "github"]));
     assert!(github.lines().all(|l| l.starts_with("::")), "{github}");
