@@ -49,6 +49,7 @@ fn format_of(card: &CommandCard) -> Arg {
         .help_heading(headings::OUTPUT)
         .default_value("text")
         .hide_possible_values(true)
+        .global(true)
         .value_parser(Offered(card.formats))
 }
 
@@ -84,7 +85,7 @@ fn overview(commands: Commands) -> String {
         list.push('\n');
     }
     let more = "`gripbook COMMAND --help` shows the options of a command, with examples.";
-    format!("{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{list}{{options}}\n\n{more}\n")
+    format!("{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{list}Options:\n{{options}}\n\n{more}\n")
 }
 
 impl Arguments {

@@ -143,9 +143,8 @@ mod tests {
             ("x show pla --format sarif", &["--format cannot be `sarif`", "It takes text, json, markdown, csv, jsonl."]),
             ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
             ("x fasten --need", &["--need needs a value"]),
-            ("x fasten --through --blind", &["--through and --blind cannot be given together"]),
+            ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
             ("x compare", &["`gripbook compare` needs", "ID|FILE"]),
-            ("x import", &["`gripbook import`"]),
             ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
         ] {
             let fault = refused(line);
