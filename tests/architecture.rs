@@ -1,5 +1,7 @@
 //! The shape of the source: the order of stages, one writer, names and sizes, a map whose paths exist.
 
+mod keys;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -29,10 +29,10 @@ struct Pulled {
 fn pulled(book: &Book) -> Vec<Pulled> {
     let mut all = Vec::new();
     for series in book.of_kind("series").filter(|s| book.pack_of(s).id == "demo".into()) {
-        for measurement in series.rest["measurements"].as_array().expect("a list") {
-            for specimen in measurement["specimens"].as_array().into_iter().flatten() {
-                let Some(file) = specimen["curve"].as_str() else { continue };
-                let (load, unit) = specimen["value"].as_str().expect("a quantity").split_once(' ').expect("a unit");
+        for measurement in &series.series().expect("a series").measurements {
+            for specimen in &measurement.specimens {
+                let Some(file) = specimen.curve.as_deref() else { continue };
+                let (load, unit) = specimen.value.as_text().expect("a quantity").split_once(' ').expect("a unit");
                 let name = series.id.name();
                 let curve = at("records/demo/series").join(name).join(file);
                 all.push(Pulled { series: name.into(), load: load.into(), unit: unit.into(), curve });
@@ -88,7 +88,7 @@ fn everything_in_the_demo_pack_is_invented_and_nothing_in_the_book_is() {
         for claim in record.properties.iter().flat_map(|p| &p.claims) {
             assert_eq!(claim.basis == gripbook::book::Basis::Invented, demo, "{}", record.id);
         }
-        for basis in bases(&record.rest) {
+        for basis in bases(record.rest.json()) {
             assert_eq!(basis == "invented", demo, "{}: {basis}", record.id);
         }
     }

@@ -31,7 +31,7 @@ fn ask(
     let book = book();
     let get = |id: &str| book.record(id).unwrap_or_else(|| panic!("{id} is in the book"));
     let insert = insert.map(get);
-    let metal = insert.and_then(|i| book.record(i.rest["metal"].as_str()?));
+    let metal = insert.and_then(|i| book.record(i.common().metal.as_deref()?));
     let mut facts: BTreeMap<&'static str, Fact> = joint.iter().cloned().collect();
     if metal.is_some() {
         facts.insert("metal_in_joint", Fact::YesNo(true));
@@ -75,7 +75,7 @@ fn rules_ask_only_for_facts_somebody_can_give() {
     }
     let mut seen = 0;
     for record in book().of_kind("rule") {
-        walk(&record.rest["when"], record.id.as_str());
+        walk(record.rest.when(), record.id.as_str());
         seen += 1;
     }
     assert!(seen >= 60, "{seen} rules");

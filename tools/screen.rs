@@ -102,11 +102,11 @@ fn screen(book: &Book, rules: &[Rule], draws: usize, every: usize) -> Tally {
 }
 
 fn usable(record: &Record) -> bool {
-    record.current && !record.invented() && record.rest["basis"].as_str() != Some("invented")
+    record.current && !record.invented() && !record.is_invented()
 }
 
 fn thread_of(insert: &Record) -> Option<Thread> {
-    thread::parse(insert.rest["thread"].as_str()?).ok()
+    thread::parse(insert.common().thread.as_deref()?).ok()
 }
 
 fn cases<'n>(need: &'n Need<'n>, inserts: &[&'n Record]) -> Vec<(&'static dyn Method, Case<'n>)> {
@@ -114,7 +114,8 @@ fn cases<'n>(need: &'n Need<'n>, inserts: &[&'n Record]) -> Vec<(&'static dyn Me
     let bare = Case { need, insert: None, adhesive: None };
     let fitting = |word: &str| {
         let fits = move |r: &&&Record| {
-            r.rest["fitting"].as_str() == Some(word) && r.rest["thread"].as_str() == Some(&*need.thread.designation())
+            r.insert().is_some_and(|i| i.fitting.as_deref() == Some(word))
+                && r.common().thread.as_deref() == Some(&*need.thread.designation())
         };
         inserts.iter().filter(fits).copied().collect::<Vec<&Record>>()
     };

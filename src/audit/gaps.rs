@@ -11,7 +11,6 @@ use crate::joint::method::Method;
 use crate::mechanics::thread::Thread;
 use crate::suit::Rule;
 use rayon::prelude::*;
-use serde_json::Value as Json;
 use uom::si::f64::Length;
 
 /// The columns of the matrix.
@@ -138,13 +137,14 @@ pub fn matrix<'b>(frame: &Frame<'b>, rows: Vec<&'b Record>, columns: Vec<String>
 
 fn seen<'b>(book: &'b Book, record: &'b Record, by: By) -> Option<Seen<'b>> {
     let series = SeriesAt::of(record, book).filter(SeriesAt::in_use)?;
-    if record.rest["untraced"] == true {
+    if series.says.untraced {
         return None;
     }
-    let material = book.record(series.text("/joint/material")?)?;
+    let joint = &series.says.joint;
+    let material = book.record(joint.material.as_deref()?)?;
     let column = match by {
-        By::Adhesive => series.text("/joint/adhesive")?,
-        By::Method => series.text("/joint/method")?,
+        By::Adhesive => joint.adhesive.as_deref()?,
+        By::Method => joint.method.as_deref()?,
     };
     let answers = series.measurements().iter().any(|m| m.in_use && wanted(m.quantity, by));
     answers.then(|| Seen { material, column: column.to_owned(), own: series.own })
@@ -173,15 +173,15 @@ fn cell(frame: &Frame<'_>, row: &Record, column: &str, seen: &[Seen<'_>], prospe
 fn rules(book: &Book, material: &Record, adhesive: &str) -> usize {
     let Some(adhesive) = book.record(adhesive) else { return 0 };
     let scope = |rule: &Record, role: &str, record: &Record| -> (bool, bool) {
-        let list = |key: &str| rule.rest[role][key].as_array().into_iter().flatten().filter_map(Json::as_str).collect::<Vec<_>>();
-        let (only, not) = (list("family"), list("not_family"));
-        let within = |words: &[&str]| words.iter().any(|w| book.is_family(&record.family, w));
-        (!only.is_empty(), (only.is_empty() || within(&only)) && !within(&not))
+        match rule.rule().and_then(|r| r.scope(role)) {
+            Some(scope) => (!scope.family.is_empty(), scope.holds_family(record, book)),
+            None => (false, true),
+        }
     };
     let holds = |rule: &&Record| {
         let (names_a, a) = scope(rule, "adhesive", adhesive);
         let (names_m, m) = scope(rule, "material", material);
-        a && m && names_a && names_m && rule.current && rule.rest["insert"].is_null()
+        a && m && names_a && names_m && rule.current && rule.rule().is_some_and(|r| r.insert.is_none())
     };
     book.of_kind("rule").filter(holds).count()
 }

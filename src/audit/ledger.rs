@@ -116,8 +116,8 @@ pub struct Frame<'b> {
 pub fn ledger(frame: &Frame<'_>) -> Ledger {
     let mut ledger = Ledger::default();
     for record in frame.book.records().into_iter().filter(|r| r.current && (frame.wanted)(r)) {
-        if let Some(basis) = record.rest["basis"].as_str().filter(|_| frame.book.role(record) == "insert") {
-            *ledger.shapes.entry(basis.to_owned()).or_default() += 1;
+        if let Some(basis) = record.common().basis.filter(|_| frame.book.role(record) == "insert") {
+            *ledger.shapes.entry(basis.word().to_owned()).or_default() += 1;
         }
         let tally = tally(record, frame.book);
         if tally.total > 0 {
@@ -133,14 +133,14 @@ pub fn ledger(frame: &Frame<'_>) -> Ledger {
 
 fn tally(record: &Record, book: &Book) -> Tally {
     let mut tally = Tally::default();
-    let kind = |source: &str| book.source(source).and_then(|r| r.rest["type"].as_str()).unwrap_or("unknown");
+    let kind = |source: &str| book.source(source).and_then(|r| r.source()?.sort.as_deref()).unwrap_or("unknown");
     for claim in claims(record).map(|(_, c)| c) {
         tally.add(claim.basis.word(), claim.source.as_deref().map(kind), claim.read.as_deref());
     }
     let Some(series) = SeriesAt::of(record, book).filter(SeriesAt::in_use) else { return tally };
     for m in series.measurements().iter().filter(|m| m.in_use) {
-        let basis = Basis::from_word(m.basis()).map_or("unknown", Basis::word);
-        tally.add(basis, series.text("/source").map(kind), series.text("/read"));
+        let basis = m.basis().map_or("unknown", Basis::word);
+        tally.add(basis, record.common().source.as_deref().map(kind), series.says.read.as_deref());
     }
     tally
 }

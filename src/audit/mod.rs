@@ -25,5 +25,5 @@ pub use desk::{Desk, Spot};
 pub use peers::{FEWEST, Peer, Peers, Typical};
 pub use run::{Report, Request, Waived, condense, run};
 pub use scene::{ClaimAt, Scene};
-pub use series::{MeasurementAt, SeriesAt, Specimen};
+pub use series::{MeasurementAt, SeriesAt};
 pub use statement::{Part, Statement, half_step};

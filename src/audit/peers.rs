@@ -55,8 +55,8 @@ impl<'a> Peers<'a> {
             }
             for m in SeriesAt::of(record, book).into_iter().flat_map(SeriesAt::measurements).filter(|m| m.in_use) {
                 if let Some(mean) = &m.mean {
-                    let source = m.series.text("/source");
-                    let peer = Peer { si: mean.si, record, source, key: std::ptr::from_ref(m.json).addr() };
+                    let source = record.common().source.as_deref();
+                    let peer = Peer { si: mean.si, record, source, key: std::ptr::from_ref(m.says).addr() };
                     groups.entry(test_group(&m.series, m.quantity)).or_default().push(peer);
                 }
             }
@@ -69,7 +69,7 @@ impl<'a> Peers<'a> {
     }
     /// The peers of a measurement, itself left out.
     pub fn of_measurement(&self, m: &super::series::MeasurementAt<'_>) -> Vec<Peer<'a>> {
-        self.others(&test_group(&m.series, m.quantity), std::ptr::from_ref(m.json).addr())
+        self.others(&test_group(&m.series, m.quantity), std::ptr::from_ref(m.says).addr())
     }
     fn others(&self, group: &str, key: usize) -> Vec<Peer<'a>> {
         self.groups.get(group).into_iter().flatten().filter(|p| p.key != key).copied().collect()
@@ -96,6 +96,6 @@ fn group(record: &Record, word: &str, claim: &Claim) -> String {
 }
 
 fn test_group(series: &SeriesAt<'_>, quantity: &str) -> String {
-    let invented = series.text("/basis") == Some("invented");
-    format!("series/{}/{quantity}/{invented}", series.text("/joint/test").unwrap_or_default())
+    let invented = series.record.is_invented();
+    format!("series/{}/{quantity}/{invented}", series.says.joint.test.as_deref().unwrap_or_default())
 }

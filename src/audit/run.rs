@@ -77,7 +77,7 @@ pub fn run(request: &Request<'_>) -> Report {
 }
 
 fn statements(record: &Record) -> usize {
-    let measurements = record.rest["measurements"].as_array().map_or(0, Vec::len);
+    let measurements = record.series().map_or(0, |s| s.measurements.len());
     record.properties.iter().map(|p| p.claims.len()).sum::<usize>() + measurements
 }
 
@@ -133,7 +133,7 @@ fn finish(record: &Record, judged: waiver::Judged<'_>, request: &Request<'_>) ->
     }
     let bytes = (request.bytes)(record);
     let (raws, reasons): (Vec<Raw>, Vec<_>) =
-        judged.waived.into_iter().map(|(raw, w)| (raw, (w.because.to_owned(), w.until.map(str::to_owned)))).unzip();
+        judged.waived.into_iter().map(|(raw, w)| (raw, (w.because.to_string(), w.until.as_deref().map(str::to_owned)))).unzip();
     let waived = place(record, raws, bytes.as_deref());
     let waived = waived.into_iter().zip(reasons).map(|(finding, (because, until))| Waived { finding, because, until }).collect();
     (place(record, judged.standing, bytes.as_deref()), waived)

@@ -23,7 +23,7 @@ impl Scene<'_> {
     }
     /// The year a source was issued.
     pub fn year_of(&self, source: &str) -> Option<i32> {
-        self.book.source(source)?.rest["issued"].as_str()?.get(..4)?.parse().ok()
+        self.book.source(source)?.source()?.issued.as_deref()?.get(..4)?.parse().ok()
     }
 }
 

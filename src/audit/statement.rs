@@ -3,7 +3,7 @@
 use super::desk::Spot;
 use super::scene::ClaimAt;
 use super::series::MeasurementAt;
-use crate::book::{Standing, Value};
+use crate::book::{Basis, Standing, Value};
 use crate::quantity::{Quantity, Written};
 
 /// A part of a statement that a finding can stand on.
@@ -114,8 +114,8 @@ impl<'a> Statement<'a> {
     }
     /// A measurement.
     pub fn of_measurement(m: &'a MeasurementAt<'a>) -> Self {
-        let series = |pointer: &str| m.series.text(pointer);
-        let basis = m.basis();
+        let (says, series, common) = (m.says, m.series.says, m.series.record.common());
+        let spread = [&says.sd, &says.min, &says.max].into_iter().any(Option::is_some);
         Statement {
             claim: None,
             measurement: Some(m),
@@ -126,20 +126,20 @@ impl<'a> Statement<'a> {
             least: m.least.clone(),
             most: m.most.clone(),
             samples: m.specimens.iter().filter(|s| !s.censored).map(|s| s.value.clone()).collect(),
-            sd_kind: m.text("sd_kind"),
+            sd_kind: says.sd_kind.as_deref(),
             of_specimens: true,
-            has_spread: ["sd", "cv", "min", "max", "specimens", "range"].iter().any(|f| m.json.get(f).is_some()),
-            tested: matches!(basis, "measured" | "invented"),
+            has_spread: spread || says.cv.is_some() || !says.specimens.is_empty() || says.range.is_some(),
+            tested: matches!(m.basis(), Some(Basis::Measured | Basis::Invented)),
             own: m.series.own,
             in_use: m.in_use,
-            withdrawn: m.text("standing").or_else(|| series("/standing")) == Some("withdrawn"),
-            because: m.text("because").or_else(|| series("/because")),
-            source: series("/source"),
-            locator: series("/locator"),
-            read: series("/read"),
-            as_printed: m.text("as_printed"),
-            untraced: m.series.record.rest["untraced"].as_bool().unwrap_or(false),
-            noted: m.json.get("note").is_some() || m.specimens.iter().any(|s| s.json.get("note").is_some()),
+            withdrawn: says.standing.or(series.standing) == Some(Standing::Withdrawn),
+            because: says.because.as_deref().or(series.because.as_deref()),
+            source: common.source.as_deref(),
+            locator: common.locator.as_deref(),
+            read: series.read.as_deref(),
+            as_printed: says.as_printed.as_deref(),
+            untraced: series.untraced,
+            noted: says.note.is_some() || m.specimens.iter().any(|s| s.note.is_some()),
         }
     }
     /// A part as a place.

@@ -3,20 +3,8 @@
 use super::contract::{Audit, Look};
 use super::desk::{Raw, Spot};
 use crate::book::Record;
+use crate::book::view::Waiver;
 use crate::finding::Severity;
-
-/// A waiver of a record.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Waiver<'a> {
-    /// Name of the finding it is about.
-    pub finding: &'a str,
-    /// Property, property and key, or quantity; everything of the record without.
-    pub at: Option<&'a str>,
-    /// Why it may stand.
-    pub because: &'a str,
-    /// Last date it holds.
-    pub until: Option<&'a str>,
-}
 
 /// Findings on waivers themselves, so that `why` explains them too.
 pub const ABOUT_WAIVERS: &[&Audit] = &[&EXPIRED, &OBSOLETE, &REFUSED, &UNKNOWN];
@@ -79,28 +67,24 @@ static UNKNOWN: Audit = about(
 );
 
 /// The waivers of a record, in the order of the file.
-pub fn of(record: &Record) -> Vec<Waiver<'_>> {
-    let one = |w| -> Option<Waiver<'_>> {
-        let text = |key: &str| serde_json::Value::get(w, key).and_then(serde_json::Value::as_str);
-        Some(Waiver { finding: text("finding")?, at: text("at"), because: text("because")?, until: text("until") })
-    };
-    record.rest["waive"].as_array().into_iter().flatten().filter_map(one).collect()
+pub fn of(record: &Record) -> &[Waiver] {
+    record.common().waive.as_deref().unwrap_or_default()
 }
 
-impl Waiver<'_> {
+impl Waiver {
     fn covers(&self, raw: &Raw) -> bool {
-        raw.rule == self.finding && self.at.is_none_or(|at| raw.spot.at.iter().any(|a| a == at))
+        raw.rule == &*self.finding && self.at.as_deref().is_none_or(|at| raw.spot.at.iter().any(|a| a == at))
     }
     /// Whether its date has passed. A month or year lasts to its end.
     fn is_past(&self, today: &str) -> bool {
-        self.until.is_some_and(|until| today.get(..until.len()).is_some_and(|now| now > until))
+        self.until.as_deref().is_some_and(|until| today.get(..until.len()).is_some_and(|now| now > until))
     }
 }
 
 /// Which findings stand and which are waived, and what is wrong with the waivers.
 pub(super) struct Judged<'a> {
     pub standing: Vec<Raw>,
-    pub waived: Vec<(Raw, Waiver<'a>)>,
+    pub waived: Vec<(Raw, &'a Waiver)>,
 }
 
 /// Applies the waivers of a record. `run` names the audits of this run: a waiver of an audit that did not run is let be.
@@ -119,7 +103,7 @@ pub(super) fn judge<'a>(
         match place {
             Some(place) => {
                 used[place] = true;
-                judged.waived.push((raw, waivers[place].clone()));
+                judged.waived.push((raw, &waivers[place]));
             }
             None => {
                 // A past waiver is reported as such, not as obsolete.
@@ -134,14 +118,14 @@ pub(super) fn judge<'a>(
             let (rule, severity) = (audit.name, audit.severity);
             judged.standing.push(Raw { rule, severity, integrity: true, spot: spot(field), message, help: help.into() });
         };
-        let name = waiver.finding;
+        let name = &*waiver.finding;
         match known(name) {
             Known::No => say(&UNKNOWN, "finding", format!("no finding is called `{name}`"), "`gripbook why` lists all names"),
             Known::Integrity => {
                 say(&REFUSED, "finding", format!("`{name}` cannot be waived"), "correct the record and remove the waiver");
             }
             Known::Yes if waiver.is_past(today) => {
-                let message = format!("the waiver of `{name}` held until {}", waiver.until.unwrap_or_default());
+                let message = format!("the waiver of `{name}` held until {}", waiver.until.as_deref().unwrap_or_default());
                 say(&EXPIRED, "until", message, "read the finding again; correct the record, or give a new date");
             }
             Known::Yes if !used[index] && run.iter().any(|a| a.name == name) => {

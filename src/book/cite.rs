@@ -1,8 +1,8 @@
 //! A source in one short line.
 
 use super::record::Record;
+use super::view::Person;
 use super::whole::Book;
-use serde_json::Value as Json;
 
 impl Book {
     /// Author, year, title and where it appeared of a source, short: `Petrie 2000, Handbook of Adhesives and Sealants`.
@@ -15,23 +15,21 @@ impl Book {
 
 /// The short form of a source record.
 pub fn cite(source: &Record) -> String {
-    let text = |key: &str| source.rest[key].as_str().map(str::to_owned);
-    let year = text("issued").map(|d| d.chars().take(4).collect::<String>());
-    let who = authors(&source.rest["author"]).or_else(|| text("by")).or_else(|| text("publisher"));
-    let head: Vec<String> = [who, year].into_iter().flatten().collect();
-    let said = |part: &String| !source.name.contains(part.as_str());
-    let number = text("number").filter(said);
-    let place = text("container-title").filter(|p| source.rest["title"].is_string() || said(p));
-    let parts = [Some(head.join(" ")).filter(|h| !h.is_empty()), number, Some(source.name.to_string()), place];
+    let name = source.name.to_string();
+    let Some(says) = source.source() else { return name };
+    let who = authors(&says.author).or_else(|| says.by.as_deref().or(says.publisher.as_deref()).map(str::to_owned));
+    let head: Vec<String> = [who, says.year().map(str::to_owned)].into_iter().flatten().collect();
+    let number = says.number.as_deref().filter(|n| !name.contains(n)).map(str::to_owned);
+    let place = says.container_title.as_deref().filter(|p| says.title.is_some() || !name.contains(p)).map(str::to_owned);
+    let parts = [Some(head.join(" ")).filter(|h| !h.is_empty()), number, Some(name), place];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-fn authors(list: &Json) -> Option<String> {
-    let name = |a: &Json| a["family"].as_str().or_else(|| a["literal"].as_str()).map(str::to_owned);
-    let names: Vec<String> = list.as_array()?.iter().filter_map(name).collect();
-    match &names[..] {
+fn authors(list: &[Person]) -> Option<String> {
+    let names: Vec<&str> = list.iter().filter_map(Person::name).collect();
+    match names[..] {
         [] => None,
-        [one] => Some(one.clone()),
+        [one] => Some(one.to_owned()),
         [one, two] => Some(format!("{one}, {two}")),
         [first, ..] => Some(format!("{first} et al.")),
     }

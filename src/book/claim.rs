@@ -58,6 +58,17 @@ pub enum Standing {
     Withdrawn,
 }
 
+impl Standing {
+    /// The word on disk and on screen.
+    pub fn word(self) -> &'static str {
+        match self {
+            Standing::Good => "good",
+            Standing::Disputed => "disputed",
+            Standing::Withdrawn => "withdrawn",
+        }
+    }
+}
+
 /// What a claim states.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Value {

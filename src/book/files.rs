@@ -4,7 +4,7 @@ use super::key::hex;
 use super::roots::{PACK_FILE, PackRoot};
 use crate::check::packs::PackFrom;
 use crate::read::file;
-use crate::read::folder::{self, PathText, Stamp};
+use crate::read::folder::{self, Stamp};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
@@ -37,7 +37,7 @@ pub enum Part {
 #[derive(Debug, Clone)]
 pub struct PackFile {
     /// Path inside the pack, with `/`.
-    pub path: PathText,
+    pub path: Arc<str>,
     /// What it is for.
     pub part: Part,
     /// Its state on disk; zero for files that are not there.

@@ -2,9 +2,9 @@
 
 use super::Basis;
 use super::record::Record;
+use super::view::Condition;
 use super::whole::Book;
 use serde::Serialize;
-use serde_json::Value as Json;
 use std::collections::BTreeMap;
 
 /// Properties the joint models ask of a role, with what for.
@@ -49,7 +49,9 @@ pub fn gaps(book: &Book, record: &Record) -> Vec<Gap> {
     }
     for rule in book.of_kind("rule").filter(|r| r.current && concerns(book, r, role, record)) {
         let mut properties = Vec::new();
-        operands(&rule.rest["when"], role, &mut properties);
+        if let Some(when) = rule.rule().and_then(|r| r.when.as_ref()) {
+            operands(when, role, &mut properties);
+        }
         for property in properties {
             wanted.entry(property).or_default().push(rule.id.to_string());
         }
@@ -65,28 +67,18 @@ pub fn gaps(book: &Book, record: &Record) -> Vec<Gap> {
 
 /// Whether the scope of a rule takes in the record's family.
 fn concerns(book: &Book, rule: &Record, role: &str, record: &Record) -> bool {
-    match rule.rest[role]["family"].as_array() {
-        None => true,
-        Some(families) => families.iter().filter_map(Json::as_str).any(|f| book.is_family(&record.family, f)),
-    }
+    let families = rule.rule().and_then(|r| r.scope(role)).map_or(&[][..], |scope| &scope.family);
+    families.is_empty() || families.iter().any(|f| book.is_family(&record.family, f))
 }
 
 /// The properties a condition asks of a role.
-fn operands<'a>(condition: &'a Json, role: &str, into: &mut Vec<&'a str>) {
-    match condition {
-        Json::Object(fields) => {
-            if fields.get("of").and_then(Json::as_str) == Some(role) {
-                into.extend(fields.get("property").and_then(Json::as_str));
-            }
-            if ["below_of", "above_of", "at_least_of", "at_most_of"]
-                .iter()
-                .any(|k| fields.get(*k).and_then(Json::as_str) == Some(role))
-            {
-                into.extend(fields.get("property_of").and_then(Json::as_str));
-            }
-            fields.values().for_each(|inner| operands(inner, role, into));
-        }
-        Json::Array(items) => items.iter().for_each(|inner| operands(inner, role, into)),
-        _ => {}
+fn operands<'a>(condition: &'a Condition, role: &str, into: &mut Vec<&'a str>) {
+    let is = |of: Option<super::view::Operand>| of.is_some_and(|of| of.word() == role);
+    if is(condition.of) {
+        into.extend(condition.property.as_deref());
     }
+    if is(condition.below_of) || is(condition.above_of) {
+        into.extend(condition.property_of.as_deref());
+    }
+    condition.inner().for_each(|inner| operands(inner, role, into));
 }

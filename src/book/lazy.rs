@@ -7,7 +7,6 @@ use super::record::{Head, Record, RecordId};
 use super::roots::PackRoot;
 use super::shape;
 use crate::read;
-use crate::read::folder::PathText;
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
@@ -18,7 +17,7 @@ pub(super) struct LazyRecord {
     /// Place of its pack.
     pub pack: usize,
     /// Path of its file inside the pack.
-    pub path: PathText,
+    pub path: Arc<str>,
     /// Whether it waits on the shelf of its pack.
     pub shelved: bool,
     /// `None` inside when it can be had neither from the shelf nor from its file.
@@ -38,12 +37,12 @@ pub(super) struct Home {
 
 impl LazyRecord {
     /// A record that was read.
-    pub fn read(record: Box<Record>, path: PathText) -> LazyRecord {
+    pub fn read(record: Box<Record>, path: Arc<str>) -> LazyRecord {
         let (id, pack) = (record.id.clone(), record.pack);
         LazyRecord { id, pack, path, shelved: false, cell: OnceLock::from(Some(record)) }
     }
     /// A record on the shelf of its pack.
-    pub fn shelved(id: RecordId, pack: usize, path: PathText) -> LazyRecord {
+    pub fn shelved(id: RecordId, pack: usize, path: Arc<str>) -> LazyRecord {
         LazyRecord { id, pack, path, shelved: true, cell: OnceLock::new() }
     }
     /// The record.

@@ -8,7 +8,7 @@ use super::pack::Manifest;
 use super::reading::{self, Opened, Setting, Taken};
 use super::roots::{PACK_FILE, PackRoot};
 use crate::check::packs::PackFrom;
-use crate::check::schemas::Schemas;
+use crate::check::schemas::{SchemaFault, Schemas};
 use crate::check::{Checker, schemas_of};
 use crate::finding::{Finding, Severity};
 use std::collections::HashMap;
@@ -85,7 +85,7 @@ impl Rules {
     }
 }
 
-fn broken_schemas(error: &str) -> Box<Finding> {
+fn broken_schemas(error: &SchemaFault) -> Box<Finding> {
     Box::new(Finding::new("schema-broken", Severity::Error, "schemas", format!("the built-in schemas cannot be read: {error}")))
 }
 

@@ -23,6 +23,7 @@ mod resolve;
 mod roots;
 mod shape;
 pub mod sought;
+pub mod view;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};

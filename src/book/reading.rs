@@ -10,7 +10,7 @@ use super::roots::PackRoot;
 use super::shape;
 use crate::check::{self, Checker};
 use crate::finding::{Finding, Severity};
-use crate::read::{self, folder::PathText};
+use crate::read;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::path::{Path, PathBuf};
@@ -190,7 +190,7 @@ fn slots(
 }
 
 /// The slot of a record that waits on the shelf.
-fn shelved(path: PathText, place: usize, setting: &Setting<'_>) -> Option<LazyRecord> {
+fn shelved(path: Arc<str>, place: usize, setting: &Setting<'_>) -> Option<LazyRecord> {
     let (folder, name) = path.split_once('/')?;
     let id = RecordId::new(setting.folders.get(folder)?, files::stem(name));
     Some(LazyRecord::shelved(id, place, path))

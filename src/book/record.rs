@@ -1,6 +1,7 @@
 //! A record: one subject in one file.
 
 use super::claim::Claim;
+use super::view::Fields;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -83,9 +84,9 @@ pub struct Record {
     pub current: bool,
     /// Properties in the order of the file.
     pub properties: Vec<Property>,
-    /// Every other field, for the stage that owns the kind (insert steps, series measurements, rule conditions, bibliography, waivers).
+    /// Every other field (insert steps, series measurements, rule conditions, bibliography, waivers); read by [`super::view`].
     #[serde(with = "super::codec::json_text")]
-    pub rest: serde_json::Value,
+    pub rest: Fields,
 }
 
 impl Record {

@@ -30,7 +30,7 @@ pub fn of(record: &Record) -> Vec<(String, String)> {
             found.extend(sources.chain(claims).map(|target| (target, property.word.to_string())));
         }
     }
-    walk(&record.rest, "", &mut found);
+    walk(record.rest.json(), "", &mut found);
     found
 }
 

@@ -4,12 +4,13 @@ use super::claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing
 use super::key::claim_key;
 use super::kinds::Kinds;
 use super::record::{Property, Record, RecordId};
+use super::view::Fields;
 use crate::check::catalogue::{Measures, PropertyCard};
 use crate::finding::{Finding, Severity};
 use crate::quantity::{Quantity, Written, parse};
 use crate::read::tree::{Node, Value as Tree};
 
-/// Fields with a place of their own in [`Record`]; the rest goes to [`Record::rest`].
+/// Fields with a place of their own in [`Record`]; the others go to [`Record::rest`].
 const OWN_FIELDS: [&str; 7] = ["name", "also", "family", "tags", "description", "note", "properties"];
 
 /// Where a tree comes from.
@@ -41,7 +42,7 @@ pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, 
         note: text("note"),
         current: !withdrawn,
         properties: properties(tree, &origin, kinds)?,
-        rest: rest(tree),
+        rest: fields(tree, &origin)?,
         id: origin.id,
     })
 }
@@ -196,9 +197,14 @@ fn place(text: &dyn Fn(&str) -> Option<Box<str>>) -> Option<Box<str>> {
     stands.or_else(|| ["DOI", "ISBN", "PMCID", "container-title", "number", "URL"].into_iter().find_map(text))
 }
 
-fn rest(tree: &Node) -> serde_json::Value {
+fn fields(tree: &Node, origin: &Origin<'_>) -> Result<Fields, Box<Finding>> {
     let entries = tree.as_map().into_iter().flatten().filter(|e| !OWN_FIELDS.contains(&&*e.key.text));
-    serde_json::Value::Object(entries.map(|e| (e.key.text.to_string(), json(&e.node))).collect())
+    let json = serde_json::Value::Object(entries.map(|e| (e.key.text.to_string(), json(&e.node))).collect());
+    Fields::of(origin.id.kind(), tree, json).map_err(|unfit| {
+        let message = format!("a field cannot be read: {unfit}");
+        let found = Finding::new("record-unreadable", Severity::Error, origin.file, message);
+        Box::new(found.at(unfit.span.unwrap_or(tree.span)).about(origin.id.as_str()))
+    })
 }
 
 /// The JSON value of a tree. Numbers that fit no JSON number, or would lose digits, stay text.

@@ -3,7 +3,6 @@
 use super::record::Record;
 use super::whole::Book;
 use serde::Serialize;
-use serde_json::Value as Json;
 
 /// One search, as its record tells it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -35,7 +34,7 @@ impl Sought {
 
 /// All searches on record, in the order of their ids.
 pub fn sought(book: &Book) -> Vec<Sought> {
-    book.of_kind("search").filter(|r| r.current).map(one).collect()
+    book.of_kind("search").filter(|r| r.current).filter_map(one).collect()
 }
 
 /// Searches for properties of one material.
@@ -49,19 +48,17 @@ pub fn of_joints(book: &Book) -> Vec<Sought> {
     sought(book).into_iter().filter(|s| !s.methods.is_empty()).collect()
 }
 
-fn one(record: &Record) -> Sought {
-    let text = |key: &str| record.rest[key].as_str().unwrap_or_default().to_owned();
-    let list = |key: &str| -> Vec<String> {
-        record.rest[key].as_array().into_iter().flatten().filter_map(Json::as_str).map(str::to_owned).collect()
-    };
-    Sought {
+fn one(record: &Record) -> Option<Sought> {
+    let says = record.search()?;
+    let list = |words: &[Box<str>]| words.iter().map(|word| word.to_string()).collect();
+    Some(Sought {
         search: record.id.to_string(),
         name: record.name.to_string(),
-        methods: list("methods"),
-        materials: list("materials"),
-        properties: list("properties"),
-        date: text("date"),
-        found: text("found"),
-        next_test: text("next_test"),
-    }
+        methods: list(&says.methods),
+        materials: list(&says.materials),
+        properties: list(&says.properties),
+        date: says.date.to_string(),
+        found: says.found.to_string(),
+        next_test: says.next_test.to_string(),
+    })
 }

@@ -135,7 +135,7 @@ impl Book {
     }
     /// Whether a source is a campaign of one's own.
     pub fn own_campaign(&self, source: &str) -> bool {
-        self.source(source).is_some_and(|r| r.rest["type"] == "campaign")
+        self.source(source).and_then(Record::source).is_some_and(|s| s.is("campaign"))
     }
     /// The family with its wider families, narrowest first; empty for an empty or unknown word.
     pub fn family_chain<'a>(&'a self, word: &'a str) -> Vec<&'a str> {

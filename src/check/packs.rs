@@ -13,7 +13,7 @@ use super::packfile::Declared;
 use super::rules;
 use super::schemas::{Kind, Schemas};
 use crate::finding::Finding;
-use crate::read::folder::{self, Entry, Listing, PathText, Stamp};
+use crate::read::folder::{self, Entry, Listing, Stamp};
 use crate::read::{self, file};
 
 /// Bytes by relative path with `/`.
@@ -46,7 +46,7 @@ pub enum PackFrom<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct File<'a> {
     /// Path inside the pack, with `/`.
-    pub relative: PathText,
+    pub relative: Arc<str>,
     pub content: Content<'a>,
 }
 
@@ -117,7 +117,7 @@ impl<'a> Files<'a> {
             }
             PackFrom::Given { shown, files } => {
                 let file = |(path, bytes): (&String, &Arc<[u8]>)| File {
-                    relative: PathText::from(&**path),
+                    relative: Arc::from(&**path),
                     content: Content::Given(bytes.clone()),
                 };
                 Files { prefix: format!("{shown}/"), all: files.iter().map(file).collect(), ..Files::default() }
@@ -154,7 +154,7 @@ impl<'a> Files<'a> {
     }
     /// One file of no pack.
     pub fn single(path: &Path) -> Self {
-        let file = File { relative: PathText::from(&*shown(path)), content: Content::Path(path.to_owned()) };
+        let file = File { relative: shown(path).into(), content: Content::Path(path.to_owned()) };
         Files { all: vec![file], ..Files::default() }
     }
     /// Path of a file as the user would name it, safe to print.

@@ -11,7 +11,7 @@ use super::desk::{self, Desk};
 use super::memory::{self, Memory, Outcome, Past};
 use super::packs::{self, File, Files, Pack, PackFrom, Part};
 use super::record::{Surroundings, inspect};
-use super::schemas::Schemas;
+use super::schemas::{SchemaFault, Schemas};
 use super::setup::{Setting, schemas_of, setting};
 use super::translate;
 use crate::finding::{Finding, settle};
@@ -89,7 +89,7 @@ impl<'a> Checker<'a> {
     ///
     /// # Errors
     /// Only when the shared schemas are broken, which is a fault of the program.
-    pub fn new(shared: &[(&str, &str)], packs: &[PackFrom<'a>]) -> Result<Self, String> {
+    pub fn new(shared: &[(&str, &str)], packs: &[PackFrom<'a>]) -> Result<Self, SchemaFault> {
         schemas_of(shared).map(|shared| Checker::with(shared, packs))
     }
     /// As [`Checker::new`], with shared schemas that were read before.
@@ -121,7 +121,7 @@ impl<'a> Checker<'a> {
 ///
 /// # Errors
 /// Only when the shared schemas are broken, which is a fault of the program.
-pub fn run(request: &Request<'_>) -> Result<Report, String> {
+pub fn run(request: &Request<'_>) -> Result<Report, SchemaFault> {
     run_with(request, None)
 }
 
@@ -129,7 +129,7 @@ pub fn run(request: &Request<'_>) -> Result<Report, String> {
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Report, String> {
+pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Report, SchemaFault> {
     let listed: Vec<Files<'_>> = request.packs.iter().map(Files::of).collect();
     let mut report = Report::default();
     match &request.targets {
@@ -164,7 +164,7 @@ fn whole<'a>(
     listed: Vec<Files<'a>>,
     memory: Option<&dyn Memory>,
     report: &mut Report,
-) -> Result<(), String> {
+) -> Result<(), SchemaFault> {
     let places: std::collections::BTreeSet<usize> = places.iter().copied().collect();
     report.files = places.iter().map(|place| listed[*place].all.len()).sum();
     let recalled: HashMap<usize, Recalled> =

@@ -4,6 +4,7 @@
 //! names another loaded schema file or it is a fault. Patterns run on the linear engine.
 
 use std::collections::BTreeMap;
+use std::fmt;
 use std::sync::OnceLock;
 
 use jsonschema::error::{TypeKind, ValidationErrorKind};
@@ -33,12 +34,53 @@ pub struct Kind {
     pub file: String,
 }
 
+/// A schema that cannot be used. What packs bring becomes a finding; of the shared schemas it is a fault of the program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SchemaFault {
+    /// No such file is loaded.
+    Missing {
+        /// Its name.
+        file: String,
+    },
+    /// A file is no JSON.
+    NotJson {
+        /// Its name.
+        file: String,
+        /// What the parser says, with line and column.
+        why: String,
+    },
+    /// The loaded files do not hang together: a reference leads nowhere, or one of them is no schema.
+    References {
+        /// What the validator says.
+        why: String,
+    },
+    /// The validator refuses a file.
+    Refused {
+        /// Its name.
+        file: String,
+        /// What the validator says.
+        why: String,
+    },
+}
+
+impl fmt::Display for SchemaFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            SchemaFault::Missing { file } => write!(f, "no schema file {file}"),
+            SchemaFault::NotJson { file, why } => write!(f, "{file}: {why}"),
+            SchemaFault::References { why } | SchemaFault::Refused { why, .. } => f.write_str(why),
+        }
+    }
+}
+
+impl std::error::Error for SchemaFault {}
+
 /// All loaded schema files.
 pub struct Schemas {
     documents: BTreeMap<String, Value>,
     kinds: Vec<Kind>,
-    validators: BTreeMap<String, OnceLock<Result<Validator<Located>, String>>>,
-    registry: OnceLock<Result<Registry<'static>, String>>,
+    validators: BTreeMap<String, OnceLock<Result<Validator<Located>, SchemaFault>>>,
+    registry: OnceLock<Result<Registry<'static>, SchemaFault>>,
 }
 
 /// A step from the top of a record to a member.
@@ -120,19 +162,19 @@ impl Schemas {
     /// Builds the validator of a file, if it is not built yet.
     ///
     /// # Errors
-    /// What the validator says of the schema.
-    pub fn build(&self, file: &str) -> Result<(), String> {
+    /// Why it cannot be used.
+    pub fn build(&self, file: &str) -> Result<(), SchemaFault> {
         self.validator(file).map(|_| ())
     }
 
-    fn validator(&self, file: &str) -> Result<&Validator<Located>, String> {
-        let cell = self.validators.get(file).ok_or_else(|| format!("no schema file {file}"))?;
+    fn validator(&self, file: &str) -> Result<&Validator<Located>, SchemaFault> {
+        let cell = self.validators.get(file).ok_or_else(|| SchemaFault::Missing { file: file.to_owned() })?;
         cell.get_or_init(|| self.compile(file)).as_ref().map_err(Clone::clone)
     }
 
-    fn compile(&self, file: &str) -> Result<Validator<Located>, String> {
+    fn compile(&self, file: &str) -> Result<Validator<Located>, SchemaFault> {
         let registry = self.registry.get_or_init(|| registry(&self.documents)).as_ref().map_err(Clone::clone)?;
-        let document = self.documents.get(file).ok_or_else(|| format!("no schema file {file}"))?;
+        let document = self.documents.get(file).ok_or_else(|| SchemaFault::Missing { file: file.to_owned() })?;
         jsonschema::options_for::<Located>()
             .with_registry(registry)
             .offline()
@@ -141,11 +183,11 @@ impl Schemas {
             .should_validate_formats(false)
             .with_keyword("quantity", |_, value, _| quantity_keyword(value))
             .build(document)
-            .map_err(|error| error.to_string())
+            .map_err(|error| SchemaFault::Refused { file: file.to_owned(), why: error.to_string() })
     }
 
     /// Everything in which the tree does not fit the schema file.
-    pub(super) fn mismatches(&self, file: &str, tree: &Node) -> Result<Vec<Mismatch>, String> {
+    pub(super) fn mismatches(&self, file: &str, tree: &Node) -> Result<Vec<Mismatch>, SchemaFault> {
         let validator = self.validator(file)?;
         // Most records fit, and asking that is faster than collecting nothing.
         if validator.is_valid(tree) {
@@ -162,10 +204,10 @@ fn kind_of(file: &str, document: &Value) -> Option<Kind> {
     Some(Kind { word: text("kind")?, folder: text("folder")?, role: text("role")?, file: file.to_owned() })
 }
 
-fn registry(documents: &BTreeMap<String, Value>) -> Result<Registry<'static>, String> {
+fn registry(documents: &BTreeMap<String, Value>) -> Result<Registry<'static>, SchemaFault> {
     let pairs = documents.iter().map(|(file, document)| (format!("{BASE}{file}"), document.clone()));
-    let builder = Registry::new().extend(pairs).map_err(|error| error.to_string())?;
-    builder.prepare().map_err(|error| error.to_string())
+    let builder = Registry::new().extend(pairs).and_then(|builder| builder.prepare());
+    builder.map_err(|error| SchemaFault::References { why: error.to_string() })
 }
 
 /// The keyword `quantity`: a scalar is a written quantity of this word.

@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::desk::{self, Desk};
 use super::packfile::{self, Declared, META_SCHEMA, PACK_FILE, PACK_SCHEMA};
 use super::packs::{self, File, Files, Index, Pack};
-use super::schemas::Schemas;
+use super::schemas::{SchemaFault, Schemas};
 use super::{instance, translate};
 use crate::finding::{Finding, Severity};
 use crate::read::{self, Reading};
@@ -28,7 +28,7 @@ pub(super) struct Setting<'a> {
 ///
 /// # Errors
 /// The file and what is wrong with its JSON; the shared schemas are our own and a test reads them.
-pub fn schemas_of(shared: &[(&str, &str)]) -> Result<Schemas, String> {
+pub fn schemas_of(shared: &[(&str, &str)]) -> Result<Schemas, SchemaFault> {
     documents(shared).map(Schemas::new)
 }
 
@@ -36,7 +36,7 @@ pub fn schemas_of(shared: &[(&str, &str)]) -> Result<Schemas, String> {
 ///
 /// # Errors
 /// As [`schemas_of`].
-pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, String> {
+pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, SchemaFault> {
     let schemas = schemas_of(shared)?;
     let mut found = Vec::new();
     for (name, text) in shared {
@@ -56,9 +56,10 @@ pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, String> 
     Ok(found)
 }
 
-fn documents(shared: &[(&str, &str)]) -> Result<Documents, String> {
+fn documents(shared: &[(&str, &str)]) -> Result<Documents, SchemaFault> {
+    let fault = |file: &str, error: &serde_json::Error| SchemaFault::NotJson { file: file.to_owned(), why: error.to_string() };
     let parse = |(file, text): &(&str, &str)| {
-        let document = serde_json::from_str(text).map_err(|error| format!("{file}: {error}"))?;
+        let document = serde_json::from_str(text).map_err(|error| fault(file, &error))?;
         Ok(((*file).to_owned(), document))
     };
     shared.iter().map(parse).collect()

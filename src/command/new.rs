@@ -70,11 +70,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     }
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
-    let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context)).map_err(|e| Fault {
-        exit: 70,
-        message: format!("an embedded schema is broken: {e}"),
-        help: None,
-    })?;
+    let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context))?;
     let schemas = checker.schemas();
     let kind = schemas.kind(&args.kind).ok_or_else(|| {
         let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).collect();

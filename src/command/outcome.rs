@@ -1,5 +1,6 @@
 //! What comes of a command: an answer, or why there is none.
 
+use crate::check::schemas::SchemaFault;
 use crate::present::{Answer, Format};
 
 /// What a command found, and whether the answer is no.
@@ -19,6 +20,13 @@ pub struct Fault {
     pub message: String,
     /// What to do.
     pub help: Option<String>,
+}
+
+/// The embedded schemas are ours, and a test builds every one of them.
+impl From<SchemaFault> for Fault {
+    fn from(fault: SchemaFault) -> Self {
+        Fault { exit: 70, message: format!("an embedded schema is broken: {fault}"), help: None }
+    }
 }
 
 impl Fault {

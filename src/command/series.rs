@@ -127,7 +127,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let mut first: Option<Judged> = None;
     let ladder = holes::ladder(&series);
     if !ladder.is_empty() && args.quantity.as_deref().is_none_or(|w| w == holes::WORD) {
-        holes::show(&mut page, &ladder, series.joint("process").as_deref());
+        holes::show(&mut page, &ladder, series.joint.process.as_deref());
         quantities.extend(ladder.iter().map(holes::json));
     }
     for measured in series.measurements.iter().filter(wanted).filter(|m| !holes::is_rung(m)) {

@@ -163,7 +163,7 @@ impl<'b> Joint<'b> {
 
 fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint<'b> {
     let insert = args.insert.as_deref().and_then(|t| mistakes.record(book, t, "insert"));
-    let metal = insert.and_then(|i| book.record(i.rest["metal"].as_str()?));
+    let metal = insert.and_then(|i| book.record(i.common().metal.as_deref()?));
     let mut facts = BTreeMap::new();
     for (name, text) in [
         ("gap", &args.gap),
@@ -196,18 +196,20 @@ fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint
     }
     if let Some(insert) = insert
         && !facts.contains_key("overlap")
-        && let Some(length) = insert.rest["length"].as_str().and_then(|t| parse(t, Quantity::Length).ok())
+        && let Some(length) = insert.insert().and_then(|i| i.length.as_ref())
     {
-        facts.insert("overlap", Fact::Quantity(length.amount()));
+        facts.insert("overlap", Fact::Quantity((**length).amount()));
     }
     Joint { insert, metal, facts }
 }
 
 /// Dose and wavelength of a process record's post-cure lamp.
 fn lamp(process: &Record, facts: &mut BTreeMap<&'static str, Fact>, mistakes: &mut Mistakes) {
-    for name in ["dose", "wavelength"] {
-        match process.rest["post_cure"][name].as_str() {
-            Some(text) => set(facts, name, text, "--lamp", mistakes),
+    let cure = process.process().and_then(|p| p.post_cure.as_ref());
+    let (dose, wavelength) = (cure.and_then(|c| c.dose.as_deref()), cure.and_then(|c| c.wavelength.as_deref()));
+    for (name, stated) in [("dose", dose), ("wavelength", wavelength)] {
+        match stated {
+            Some(stated) => set(facts, name, &stated.text, "--lamp", mistakes),
             None => {
                 let fault = Fault::usage(format!("{} has no post_cure.{name}", process.id));
                 mistakes.add(fault.help("give --dose and --wavelength instead"));

@@ -65,11 +65,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         let first = if whole.is_dir() { whole.clone() } else { whole.parent().unwrap_or(&whole).to_path_buf() };
         let home = standing_in(&first, context.home.as_deref());
         let packs: Vec<PackFrom<'static>> = home.iter().map(|p| PackFrom::Folder(p.clone())).collect();
-        let checker = Checker::new(kinds::built_in_schemas(), &packs).map_err(|e| Fault {
-            exit: 70,
-            message: format!("an embedded schema is broken: {e}"),
-            help: None,
-        })?;
+        let checker = Checker::new(kinds::built_in_schemas(), &packs)?;
         let mut records = Vec::new();
         gather(&whole, &checker, &mut records)?;
         records.sort();

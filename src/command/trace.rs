@@ -10,7 +10,7 @@ pub use affected::affected;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address::{self, Named};
-use crate::book::{Book, Standing};
+use crate::book::{Book, Record, Standing};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -163,33 +163,31 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
 }
 
 fn cites(book: &Book, source: &str) -> Vec<String> {
-    let list = book.source(source).and_then(|r| r.rest["cites"].as_array());
-    list.into_iter().flatten().filter_map(|c| c.as_str().map(str::to_owned)).collect()
+    let list = book.source(source).and_then(Record::source).map_or(&[][..], |s| &s.cites);
+    list.iter().map(ToString::to_string).collect()
 }
 
 /// A quantity of a series: `series/id:pull_out_load`.
 /// A quantity of a series: its value, file, source, and its specimens.
 fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     let Some(address) = address::parse(what) else { return false };
-    let Some(record) = book.record(address.record).filter(|r| r.id.kind() == "series") else { return false };
-    let all = record.rest["measurements"].as_array().map(Vec::as_slice).unwrap_or_default();
-    let mine: Vec<&Value> = all.iter().filter(|m| m["quantity"] == address.property).collect();
-    for m in &mine {
-        let value = ["mean", "low", "high", "min"]
-            .iter()
-            .find_map(|f| m[*f].as_str().map(str::to_owned))
-            .unwrap_or_else(|| "single results".into());
-        steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: (*m).clone() });
-        let source = record.rest["source"].as_str();
+    let Some(record) = book.record(address.record) else { return false };
+    let (Some(says), common) = (record.series(), record.common()) else { return false };
+    let mine: Vec<_> = says.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *address.property).collect();
+    for (at, m) in &mine {
+        let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
+        let value = value.unwrap_or("single results");
+        steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
+        let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
-        let place = record.rest["locator"].as_str().unwrap_or("no page or table given");
+        let place = common.locator.as_deref().unwrap_or("no page or table given");
         steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
         steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
-        for s in m["specimens"].as_array().into_iter().flatten() {
-            let part = |f: &str| s[f].as_str().map(|t| format!(", {t}")).unwrap_or_default();
-            let value = s["value"].as_str().unwrap_or_default();
-            let text = format!("specimen {}: {value}{}{}", s["label"].as_str().unwrap_or("?"), part("mode"), part("curve"));
-            steps.push(Step { depth: 1, text, json: s.clone() });
+        for (place, s) in m.specimens.iter().enumerate() {
+            let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
+            let value = s.value.as_text().unwrap_or_default();
+            let text = format!("specimen {}: {value}{}{}", s.label.as_deref().unwrap_or("?"), part(&s.mode), part(&s.curve));
+            steps.push(Step { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }
     }
     !mine.is_empty()

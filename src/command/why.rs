@@ -3,7 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
-use crate::book::{Book, Record};
+use crate::book::{Book, Record, view};
 use crate::check::rules::{self, Doc};
 use crate::plugins::audits::ALL;
 use crate::present::table::Cell;
@@ -51,8 +51,8 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Outcome
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
             let rule = rule.or_else(|| loaded.book.of_kind("rule").find(|r| r.name.eq_ignore_ascii_case(name)));
-            let rule = rule.ok_or_else(|| unknown(name, &loaded.book))?;
-            Ok(Outcome { answer: Box::new(RulePage::of(&loaded.book, rule)), exit: loaded.exit(0) })
+            let page = rule.and_then(|rule| RulePage::of(&loaded.book, rule)).ok_or_else(|| unknown(name, &loaded.book))?;
+            Ok(Outcome { answer: Box::new(page), exit: loaded.exit(0) })
         }
     }
 }
@@ -125,28 +125,24 @@ impl Answer for CheckPage {
 struct RulePage {
     name: String,
     id: String,
-    strength: String,
-    rest: Value,
+    says: view::Rule,
+    fields: view::Fields,
     origins: Vec<String>,
 }
 
 impl RulePage {
-    fn of(book: &Book, rule: &Record) -> Self {
-        let origin = |o: &Value| {
-            let text = |key: &str| o[key].as_str();
-            let source = text("source").map_or_else(|| "no source".to_owned(), |s| book.cite(s));
-            let place = text("locator").map(|l| format!(", {l}")).unwrap_or_default();
-            let note = text("note").map(|n| format!(" ({n})")).unwrap_or_default();
-            let read = text("read").map(|r| format!(", read: {r}")).unwrap_or_default();
-            format!("{}: {source}{place}{read}{note}", text("basis").unwrap_or("basis not stated"))
+    fn of(book: &Book, rule: &Record) -> Option<Self> {
+        let says = rule.rule()?.clone();
+        let origin = |o: &view::Origin| {
+            let source = o.source.as_deref().map_or_else(|| "no source".to_owned(), |s| book.cite(s));
+            let place = o.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
+            let note = o.note.as_ref().map(|n| format!(" ({n})")).unwrap_or_default();
+            let read = o.read.as_ref().map(|r| format!(", read: {r}")).unwrap_or_default();
+            format!("{}: {source}{place}{read}{note}", o.basis.word())
         };
-        RulePage {
-            name: rule.name.to_string(),
-            id: rule.id.to_string(),
-            strength: rule.rest["strength"].as_str().unwrap_or_default().to_owned(),
-            origins: rule.rest["provenance"].as_array().into_iter().flatten().map(origin).collect(),
-            rest: rule.rest.clone(),
-        }
+        let origins = says.provenance.iter().map(origin).collect();
+        let (name, id) = (rule.name.to_string(), rule.id.to_string());
+        Some(RulePage { name, id, origins, says, fields: rule.rest.clone() })
     }
 }
 
@@ -155,39 +151,34 @@ impl Answer for RulePage {
         "gripbook/why/1"
     }
     fn json(&self) -> Value {
-        json!({"name": self.id, "sort": "rule", "title": self.name, "strength": self.strength, "rule": self.rest, "origins": self.origins})
+        let strength = self.says.strength.word();
+        json!({"name": self.id, "sort": "rule", "title": self.name, "strength": strength, "rule": self.fields, "origins": self.origins})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled(format!("{} ({}, {})", self.name, self.strength, self.id));
+        let says = &self.says;
+        let mut page = Page::titled(format!("{} ({}, {})", self.name, says.strength.word(), self.id));
         page.blank();
-        if let Some(because) = self.rest["because"].as_str() {
-            page.line(because);
-        }
-        for (label, key) in [("Glue", "adhesive"), ("Material", "material"), ("Insert", "insert")] {
-            let words = |field: &str| {
-                let all = self.rest[key][field].as_array().into_iter().flatten().filter_map(Value::as_str);
-                all.collect::<Vec<_>>().join(", ")
-            };
-            let (only, not) = (words("family"), words("not_family"));
-            if !only.is_empty() {
-                page.field(label, only);
+        page.line(says.because.as_str());
+        for (label, scope) in [("Glue", &says.adhesive), ("Material", &says.material), ("Insert", &says.insert)] {
+            let Some(scope) = scope else { continue };
+            if !scope.family.is_empty() {
+                page.field(label, scope.family.join(", "));
             }
-            if !not.is_empty() {
-                page.field(format!("{label}, not"), not);
+            if !scope.not_family.is_empty() {
+                page.field(format!("{label}, not"), scope.not_family.join(", "));
             }
         }
-        if let Some(steps) = self.rest["lifted_by"].as_array() {
-            let steps: Vec<&str> = steps.iter().filter_map(Value::as_str).collect();
-            page.field("Met by", steps.join(", "));
+        if !says.lifted_by.is_empty() {
+            page.field("Met by", says.lifted_by.join(", "));
         }
-        for (label, key) in [("Advice", "advice"), ("When unknown", "say_when_unknown")] {
-            if let Some(text) = self.rest[key].as_str() {
-                page.field(label, text);
+        for (label, text) in [("Advice", &says.advice), ("When unknown", &says.say_when_unknown)] {
+            if let Some(text) = text {
+                page.field(label, text.as_str());
             }
         }
-        if !self.rest["when"].is_null() {
+        if says.when.is_some() {
             page.heading("When");
-            page.blocks.push(Block::Verbatim(serde_yaml::to_string(&self.rest["when"]).unwrap_or_default()));
+            page.blocks.push(Block::Verbatim(serde_yaml::to_string(self.fields.when()).unwrap_or_default()));
         }
         page.heading("Evidence");
         for origin in &self.origins {
@@ -209,7 +200,7 @@ impl List {
             table.row(vec![d.name.into(), "check".into(), d.severity.word().into(), d.what.into()]);
         }
         for r in book.of_kind("rule").filter(|r| r.current) {
-            let strength = r.rest["strength"].as_str().unwrap_or_default();
+            let strength = r.rule().map_or("", |rule| rule.strength.word());
             table.row(vec![r.id.name().into(), "rule".into(), strength.into(), r.name.to_string().into()]);
         }
         List(table)

@@ -1,6 +1,7 @@
 //! What counts as a word, and when two words are near enough.
 
 use crate::book::Record;
+use crate::book::view::Person;
 use crate::check::catalogue::Catalogue;
 
 /// The words of a text: runs of letters and digits, in small letters.
@@ -57,11 +58,11 @@ pub fn of_record(record: &Record, kinds: &Catalogue) -> Vec<(Field, String)> {
     for text in [&record.description, &record.note].into_iter().flatten() {
         add(Field::Text, text);
     }
-    for key in ["container-title", "number", "publisher"] {
-        add(Field::Text, record.rest[key].as_str().unwrap_or_default());
-    }
-    for author in record.rest["author"].as_array().into_iter().flatten() {
-        add(Field::Text, author["family"].as_str().or_else(|| author["literal"].as_str()).unwrap_or_default());
+    if let Some(source) = record.source() {
+        for text in [&source.container_title, &source.number, &source.publisher].into_iter().flatten() {
+            add(Field::Text, text);
+        }
+        source.author.iter().filter_map(Person::name).for_each(|name| add(Field::Text, name));
     }
     all
 }

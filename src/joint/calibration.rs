@@ -7,18 +7,17 @@
 //! thread of that very joint hold more than 1,000 N. Screw and insert metal are never biased.
 
 use super::law::NINETY;
-use super::measured::{Measured, Specimen, Unused, gather};
+use super::measured::{Measured, Observation, Unused, gather};
 use super::method::Method;
 use super::mode::Mode;
 use super::need::Need;
-use crate::book::Record;
+use crate::book::{Basis, Record};
 use crate::statistics::distribution::{normal_ln_cdf, normal_pdf};
 use field::{Field, Site, Unrecorded, Word};
 use lean::Lean;
 use own::Anchor;
 use place::{Parts, Place};
 use scatter::{Prior, Sample, Scatter};
-use serde_json::Value as Json;
 use std::collections::BTreeMap;
 
 mod dense;
@@ -130,7 +129,7 @@ pub fn calibrate(need: &Need<'_>, methods: &[&dyn Method]) -> Calibration {
             found.unused.push(Unused { series: series.record.id.to_string(), because });
         }
     }
-    let real = |r: &&Record| r.current && r.rest["basis"] == "measured" && r.rest["untraced"] != true;
+    let real = |r: &&Record| r.current && r.common().basis == Some(Basis::Measured) && r.series().is_some_and(|s| !s.untraced);
     need.book.of_kind("series").filter(real).for_each(|record| found.study(need, record));
     found.infer(need)
 }
@@ -232,10 +231,10 @@ impl Gathered {
             }
         }
         let id = series.record.id.to_string();
-        let mut batches: BTreeMap<&str, Vec<&Specimen>> = BTreeMap::new();
+        let mut batches: BTreeMap<&str, Vec<&Observation>> = BTreeMap::new();
         series.specimens.iter().for_each(|s| batches.entry(s.batch.as_deref().unwrap_or_default()).or_default().push(s));
         for (label, specimens) in &batches {
-            let source = series.record.rest["source"].as_str().unwrap_or_default();
+            let source = series.record.common().source.as_deref().unwrap_or_default();
             let batch = if label.is_empty() { (id.clone(), String::new()) } else { (source.to_owned(), (*label).to_owned()) };
             let metals = leans.values().filter(|l| l.mode.is_metal()).map(|l| (l.ln_load, l.variance() + within * within));
             self.metals.push(metals.collect());
@@ -272,16 +271,9 @@ impl Gathered {
     }
     /// A study's own ratio of measured to predicted load over many joints, with the strength measured in the same study.
     fn study(&mut self, need: &Need<'_>, record: &Record) {
-        let list = record.rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
-        let ratio = list.iter().find(|m| m["quantity"] == "measured_over_predicted" && m["standing"].is_null());
-        let Some(ratio) = ratio else { return };
-        let Some(mode) = ratio["mode"].as_str().and_then(Mode::from_word) else { return };
-        let value = match &ratio["mean"] {
-            Json::Number(n) => n.as_f64(),
-            Json::String(t) => t.parse().ok(),
-            _ => None,
-        };
-        let Some(value) = value else { return };
+        let Some(ratio) = record.series().and_then(|s| s.measured("measured_over_predicted")) else { return };
+        let Some(mode) = ratio.mode.as_deref().and_then(Mode::from_word) else { return };
+        let Some(value) = ratio.mean.as_ref().and_then(|mean| mean.to_string().parse().ok()) else { return };
         let series = record.id.to_string();
         self.observed.push(Observed {
             latent: self.latents.len(),

@@ -3,7 +3,8 @@
 use super::geometry::{Check, Drawn, HoleStep, Section, Size};
 use super::need::Need;
 use crate::book::Record;
-use crate::quantity::{Amount, Measure, Quantity, parse};
+use crate::book::view::HoleOffset;
+use crate::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
 /// How a hole comes to its size.
@@ -28,13 +29,12 @@ pub struct OffsetRow {
 
 /// The ladder of a process, by drawn diameter.
 pub fn ladder(process: &Record) -> Vec<OffsetRow> {
-    let length = |json: &serde_json::Value| json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| w.si);
-    let rows = process.rest["hole_offset"].as_array().map_or(&[][..], Vec::as_slice);
-    let mut ladder: Vec<OffsetRow> = rows
-        .iter()
-        .filter(|r| r["standing"].is_null())
-        .filter_map(|r| Some(OffsetRow { drawn: length(&r["diameter"])?, offset: length(&r["offset"])?, sd: length(&r["sd"]) }))
-        .collect();
+    let rows = process.process().map_or(&[][..], |p| &p.hole_offset);
+    let row = |r: &HoleOffset| {
+        let (drawn, offset) = (r.diameter.as_ref()?.si, r.offset.as_ref()?.si);
+        Some(OffsetRow { drawn, offset, sd: r.sd.as_ref().map(|sd| sd.si) })
+    };
+    let mut ladder: Vec<OffsetRow> = rows.iter().filter_map(row).collect();
     ladder.sort_by(|a, b| a.drawn.total_cmp(&b.drawn));
     ladder
 }

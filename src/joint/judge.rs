@@ -462,15 +462,15 @@ fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Ex
 
 /// Series of joints printed with infill, of the material's own family, as they stand.
 fn quoted_infill(need: &Need<'_>) -> Vec<Quoted> {
-    let real = |r: &&Record| r.current && (need.invented() || r.rest["basis"].as_str() != Some("invented"));
+    let real = |r: &&Record| r.current && (need.invented() || !r.is_invented());
     let all = need.book.of_kind("series").filter(real).filter_map(|record| {
-        let joint = &record.rest["joint"];
-        let infill = joint["infill"].as_str().filter(|_| joint["test"] == "pull-out")?;
-        let material = need.book.record(joint["material"].as_str()?)?;
-        let pull = record.rest["measurements"].as_array()?.iter().find(|m| m["quantity"] == "pull_out_load")?;
-        let load = pull["mean"].as_str()?;
-        let n = pull["n"].as_u64().map_or_else(|| "n not stated".into(), |n| format!("n = {n}"));
-        let text = format!("{}: {load} ({n}, {infill} infill)", record.name);
+        let says = record.series()?;
+        let infill = says.joint.infill.as_ref().filter(|_| says.joint.is("pull-out"))?;
+        let material = need.book.record(says.joint.material.as_deref()?)?;
+        let pull = says.measurements.iter().find(|m| &*m.quantity == "pull_out_load")?;
+        let load = pull.mean.as_ref()?.as_text()?;
+        let n = pull.n.map_or_else(|| "n not stated".into(), |n| format!("n = {n}"));
+        let text = format!("{}: {load} ({n}, {} infill)", record.name, infill.text);
         need.book.is_family(&material.family, &need.material.family).then(|| Quoted { series: record.id.to_string(), text })
     });
     all.collect()

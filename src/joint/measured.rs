@@ -6,16 +6,16 @@ use super::method::{Case, Method};
 use super::mode::Mode;
 use super::model::Model;
 use super::need::{Axis, Need};
-use crate::book::{Book, Record};
+use crate::book::view::{self, Scalar, Specimen, Stated};
+use crate::book::{Basis, Book, Record};
 use crate::mechanics::thread;
 use crate::quantity::{Measure, Quantity, parse};
 use crate::suit::Rule;
-use serde_json::Value as Json;
 use uom::si::f64::Length;
 
-/// One specimen.
+/// A load of a series: of one specimen, or the mean of several of which nothing else is known.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Specimen {
+pub struct Observation {
     /// Load in N.
     pub load: f64,
     /// How it failed, where one of the model's modes.
@@ -33,6 +33,8 @@ pub struct Specimen {
 pub struct Measured<'b> {
     /// Its record.
     pub record: &'b Record,
+    /// What the record says.
+    pub says: &'b view::Series,
     /// Word of the method.
     pub method: String,
     /// Material of the part.
@@ -45,8 +47,8 @@ pub struct Measured<'b> {
     pub thread: thread::Thread,
     /// Engaged length.
     pub length: Length,
-    /// Specimens.
-    pub specimens: Vec<Specimen>,
+    /// Loads of its specimens.
+    pub specimens: Vec<Observation>,
     /// Temperature of the test, K.
     pub temperature: Option<f64>,
     /// Share of the inside that was filled.
@@ -68,7 +70,7 @@ pub struct Unused {
 pub fn gather<'b>(book: &'b Book, invented: bool) -> (Vec<Measured<'b>>, Vec<Unused>) {
     let (mut used, mut unused) = (Vec::new(), Vec::new());
     for record in book.of_kind("series").filter(|r| r.current && is_joint(r)) {
-        if record.rest["basis"].as_str() == Some("invented") && !invented {
+        if record.is_invented() && !invented {
             continue;
         }
         match read(book, record) {
@@ -80,81 +82,77 @@ pub fn gather<'b>(book: &'b Book, invented: bool) -> (Vec<Measured<'b>>, Vec<Unu
 }
 
 fn is_joint(record: &Record) -> bool {
-    record.rest["joint"]["test"].as_str() == Some("pull-out") && record.rest["joint"]["method"].is_string()
+    record.series().is_some_and(|s| s.joint.is("pull-out") && s.joint.method.is_some())
 }
 
-fn length(json: &Json) -> Option<Length> {
-    json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| Length::from_si(w.si))
+fn amount<Q: Measure>(stated: &Option<Stated<Q>>) -> Option<Q> {
+    stated.as_ref().map(Stated::amount)
 }
 
 fn read<'b>(book: &'b Book, record: &'b Record) -> Result<Measured<'b>, String> {
-    let rest = &record.rest;
-    let joint = &rest["joint"];
-    if rest["untraced"].as_bool() == Some(true) {
+    let says = record.series().ok_or("it is no series")?;
+    let joint = &says.joint;
+    if says.untraced {
         return Err("untraced: it may repeat supplier data".into());
     }
-    if !rest["standing"].is_null() {
-        return Err(rest["standing"].as_str().unwrap_or("disputed").to_string());
+    if let Some(standing) = says.standing {
+        return Err(standing.word().into());
     }
-    if !matches!(rest["basis"].as_str(), Some("measured" | "invented")) {
-        return Err(format!("basis {}: only measurements calibrate", rest["basis"].as_str().unwrap_or("unknown")));
+    let basis = record.common().basis;
+    if !matches!(basis, Some(Basis::Measured | Basis::Invented)) {
+        return Err(format!("basis {}: only measurements calibrate", basis.map_or("unknown", Basis::word)));
     }
-    let find = |key: &str| joint[key].as_str().and_then(|id| book.record(id));
-    let material = find("material").ok_or("the material has no record")?;
-    let thread = joint["thread"].as_str().and_then(|t| thread::fastening(t).ok()).ok_or("no standard thread is stated")?;
-    let length = length(&joint["length"]).ok_or("the engaged length is not stated")?;
-    let specimens = specimens(rest);
+    let find = |id: &Option<Box<str>>| id.as_deref().and_then(|id| book.record(id));
+    let material = find(&joint.material).ok_or("the material has no record")?;
+    let thread = joint.thread.as_deref().and_then(|t| thread::fastening(t).ok()).ok_or("no standard thread is stated")?;
+    let length = amount(&joint.length).ok_or("the engaged length is not stated")?;
+    let specimens = says.measured("pull_out_load").map(loads).unwrap_or_default();
     if specimens.is_empty() {
         return Err("no pull-out load of a specimen or mean is given".into());
     }
     Ok(Measured {
         record,
-        method: joint["method"].as_str().unwrap_or_default().into(),
+        says,
+        method: joint.method.as_deref().unwrap_or_default().into(),
         material,
-        insert: find("insert"),
-        adhesive: find("adhesive"),
+        insert: find(&joint.insert),
+        adhesive: find(&joint.adhesive),
         thread,
         length,
         specimens,
-        temperature: rest["test"]["temperature"].as_str().and_then(|t| parse(t, Quantity::Temperature).ok()).map(|w| w.si),
-        infill: joint["infill"].as_str().and_then(|t| parse(t, Quantity::Fraction).ok()).map(|w| w.si),
-        invented: rest["basis"].as_str() == Some("invented"),
+        temperature: says.test.temperature.as_ref().map(|t| t.si),
+        infill: joint.infill.as_ref().map(|i| i.si),
+        invented: basis == Some(Basis::Invented),
     })
 }
 
-fn specimens(rest: &Json) -> Vec<Specimen> {
-    let load = |json: &Json| json.as_str().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
-    let list = rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
-    let Some(pulls) = list.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null()) else {
-        return Vec::new();
+fn loads(pulls: &view::Measurement) -> Vec<Observation> {
+    let newtons = |value: &Scalar| value.as_text().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
+    let load = |value: &Scalar| newtons(value).filter(|load| *load > 0.0);
+    let mode = |word: &Option<Box<str>>| word.as_deref().and_then(Mode::from_word);
+    let one = |s: &Specimen<Scalar>| {
+        let batch = s.batch.as_deref().or(s.job.as_deref()).map(str::to_owned);
+        Some(Observation { load: load(&s.value)?, mode: mode(&s.mode), censored: s.held(), batch, stands_for: 1 })
     };
-    let mode = |json: &Json| json.as_str().and_then(Mode::from_word);
-    if let Some(single) = pulls["specimens"].as_array() {
-        let text = |json: &Json| json.as_str().map(str::to_owned);
-        let one = |s: &Json| {
-            let machine = s["mode"].as_str() == Some("machine-limit");
-            let batch = text(&s["batch"]).or_else(|| text(&s["job"]));
-            let censored = machine || s["censored"] == true;
-            Some(Specimen { load: load(&s["value"])?, mode: mode(&s["mode"]), censored, batch, stands_for: 1 })
-        };
-        return single.iter().filter_map(one).filter(|s| s.load > 0.0).collect();
+    if !pulls.specimens.is_empty() {
+        return pulls.specimens.iter().filter_map(one).collect();
     }
-    let stands_for = pulls["n"].as_u64().and_then(|n| usize::try_from(n).ok()).unwrap_or(1).max(1);
-    let mean = load(&pulls["mean"]).filter(|load| *load > 0.0);
-    let one = mean.map(|load| Specimen { load, mode: mode(&pulls["mode"]), censored: false, batch: None, stands_for });
+    let stands_for = pulls.n.and_then(|n| usize::try_from(n).ok()).unwrap_or(1).max(1);
+    let mean = pulls.mean.as_ref().and_then(load);
+    let one = mean.map(|load| Observation { load, mode: mode(&pulls.mode), censored: false, batch: None, stands_for });
     one.into_iter().collect()
 }
 
 impl<'b> Measured<'b> {
     /// The need whose model is compared with the series.
     pub fn need(&self, book: &'b Book, rules: &'b [Rule], assumptions: &Assumptions) -> Need<'b> {
-        let joint = &self.record.rest["joint"];
+        let joint = &self.says.joint;
         let mut need = Need::new(book, rules, self.material, self.thread, self.length);
         need.insert = self.insert;
         need.adhesive = self.adhesive;
-        need.process = joint["process"].as_str().and_then(|id| book.record(id));
-        need.boss = length(&joint["boss"]);
-        need.edge = length(&joint["edge_distance"]);
+        need.process = joint.process.as_deref().and_then(|id| book.record(id));
+        need.boss = amount(&joint.boss);
+        need.edge = amount(&joint.edge_distance);
         need.gap = self.gap();
         need.hole_size = self.hole();
         need.using.axis = self.axis();
@@ -163,15 +161,15 @@ impl<'b> Measured<'b> {
     }
     /// Diameter of the hole, where stated.
     pub fn hole(&self) -> Option<Length> {
-        length(&self.record.rest["joint"]["hole"])
+        amount(&self.says.joint.hole)
     }
     /// Glue gap on one side, where stated.
     pub fn gap(&self) -> Option<Length> {
-        length(&self.record.rest["joint"]["gap"])
+        amount(&self.says.joint.gap)
     }
     /// How its joints lay to the build direction.
     pub fn axis(&self) -> Axis {
-        match self.record.rest["joint"]["axis"].as_str() {
+        match self.says.joint.axis.as_deref() {
             Some("along-build") => Axis::AlongBuild,
             Some("across-build") => Axis::AcrossBuild,
             _ => Axis::Unknown,

@@ -4,7 +4,7 @@ use super::geometry::{Geometry, Insert, InsertStep};
 use super::model::{Lack, Model};
 use super::need::{Lacking, Need};
 use crate::book::Record;
-use crate::quantity::{Measure, Quantity, parse};
+use crate::book::view::{self, Stated};
 use uom::si::f64::Length;
 
 /// What a method takes besides screw and part.
@@ -150,43 +150,39 @@ fn insert<'n>(method: &dyn Method, need: &'n Need<'n>, fitting: &str) -> Option<
         return need.insert;
     }
     let wanted = need.thread.designation();
-    let invented = |r: &Record| r.rest["basis"].as_str() == Some("invented");
     let fits = |r: &&Record| {
         r.current
-            && r.rest["thread"].as_str() == Some(&wanted)
-            && r.rest["fitting"].as_str() == Some(fitting)
-            && (need.invented() || !invented(r))
+            && r.common().thread.as_deref() == Some(&*wanted)
+            && r.insert().is_some_and(|i| i.fitting.as_deref() == Some(fitting))
+            && (need.invented() || !r.is_invented())
     };
     let candidates = need.book.of_role("insert").filter(fits).filter_map(|r| Some((r, shape(r)?)));
     // For an invented material its own invented inserts come first, for a real one there are none here.
-    candidates.min_by_key(|(r, s)| (method.prefers(s), !invented(r), r.id.clone())).map(|(r, _)| r)
+    candidates.min_by_key(|(r, s)| (method.prefers(s), !r.is_invented(), r.id.clone())).map(|(r, _)| r)
 }
 
 /// The shape an insert record describes.
 pub fn shape(record: &Record) -> Option<Insert> {
-    let length =
-        |json: &serde_json::Value| json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| Length::from_si(w.si));
-    let whole = length(&record.rest["length"])?;
-    let steps: Option<Vec<InsertStep>> = record.rest["steps"]
-        .as_array()?
-        .iter()
-        .map(|step| {
-            Some(InsertStep {
-                diameter: length(&step["diameter"])?,
-                length: length(&step["length"])?,
-                form: step["form"].as_str()?.into(),
-                knurl_depth: length(&step["knurl_depth"]),
-                knurl: step["knurl"].as_str().map(Into::into),
-            })
+    let says = record.insert()?;
+    let amount = |length: &Option<Stated<Length>>| length.as_ref().map(Stated::amount);
+    let step = |step: &view::Step| {
+        Some(InsertStep {
+            diameter: amount(&step.diameter)?,
+            length: amount(&step.length)?,
+            form: step.form.as_deref()?.into(),
+            knurl_depth: amount(&step.knurl_depth),
+            knurl: step.knurl.as_deref().map(Into::into),
         })
-        .collect();
+    };
+    let steps: Option<Vec<InsertStep>> = says.steps.iter().map(step).collect();
+    let length = amount(&says.length)?;
     Some(Insert {
         id: Some(record.id.to_string()),
         name: record.name.to_string(),
-        length: whole,
-        thread_length: length(&record.rest["thread_length"]).unwrap_or(whole),
-        through: record.rest["through"].as_bool().unwrap_or(true),
-        steps: steps?,
+        length,
+        thread_length: amount(&says.thread_length).unwrap_or(length),
+        through: says.through.unwrap_or(true),
+        steps: steps.filter(|steps| !steps.is_empty())?,
     })
 }
 

@@ -256,7 +256,7 @@ impl<'b> Need<'b> {
     }
     /// Whether any subject named is invented.
     pub fn any_invented(&self) -> bool {
-        let claimed = |r: &Record| r.invented() || r.rest["basis"].as_str() == Some("invented");
+        let claimed = |r: &Record| r.invented() || r.is_invented();
         [Some(self.material), self.insert, self.adhesive, self.screw, self.process].into_iter().flatten().any(claimed)
     }
     /// Hottest temperature in use in K; room temperature where not stated.

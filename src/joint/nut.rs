@@ -20,12 +20,12 @@ pub struct Nut {
 /// The hexagon nut of the need's thread: the regular one where there is one, else the thin one.
 pub fn usual(need: &Need<'_>) -> Option<Nut> {
     let wanted = need.thread.designation();
-    let text = |r: &Record, field: &str| r.rest[field].as_str().unwrap_or_default().to_owned();
-    let fits = |r: &&Record| {
-        r.current && text(r, "thread") == wanted && text(r, "form") == "hexagon" && (need.invented() || !r.invented())
-    };
+    let form = |r: &Record, form: &str| r.nut().is_some_and(|n| n.form.as_deref() == Some(form));
+    let of_thread = |r: &Record| r.common().thread.as_deref() == Some(&*wanted);
+    let fits = |r: &&Record| r.current && of_thread(r) && form(r, "hexagon") && (need.invented() || !r.invented());
+    let regular = |r: &Record| r.nut().is_some_and(|n| n.style.as_deref() == Some("regular"));
     let nuts = need.book.of_role("nut").filter(fits).filter_map(|r| Some((r, of(r)?)));
-    nuts.min_by_key(|(r, _)| (text(r, "style") != "regular", r.id.clone())).map(|(_, nut)| nut)
+    nuts.min_by_key(|(r, _)| (!regular(r), r.id.clone())).map(|(_, nut)| nut)
 }
 
 fn of(record: &Record) -> Option<Nut> {

@@ -17,7 +17,7 @@ pub fn asked(case: &Case<'_>, method: &str, geometry: Option<&Geometry>) -> Vec<
     let grounds = Grounds {
         adhesive: case.adhesive,
         material: need.material,
-        metal: case.insert.and_then(|i| need.book.record(i.rest["metal"].as_str()?)),
+        metal: case.insert.and_then(|i| need.book.record(i.common().metal.as_deref()?)),
         joint: &joint,
         unsettled: &BTreeMap::new(),
         steps: &need.steps,
@@ -81,8 +81,8 @@ fn facts(case: &Case<'_>, method: &str, geometry: Option<&Geometry>) -> BTreeMap
     let mut facts = Facts::default();
     facts.word("method", Some(method));
     facts.word("screw_type", Some(screw_type(need.screw)));
-    facts.word("screw_head", need.screw.and_then(|s| s.rest["head"].as_str()));
-    facts.word("fitting", case.insert.and_then(|i| i.rest["fitting"].as_str()));
+    facts.word("screw_head", need.screw.and_then(|s| s.screw()?.head.as_deref()));
+    facts.word("fitting", case.insert.and_then(|i| i.insert()?.fitting.as_deref()));
     facts.word("ductility", Some(if need.brittle() { "brittle" } else { "ductile" }));
     facts.word("printing", printing(need));
     facts.amount("thread_diameter", Quantity::Length, Some(need.thread.major().si()));
@@ -135,14 +135,14 @@ fn shaped(need: &Need<'_>, geometry: &Geometry, facts: &mut Facts) {
 
 /// A screw whose record says nothing of its point is a machine screw, and so is the one taken when none is named.
 fn screw_type(screw: Option<&Record>) -> &'static str {
-    let point = screw.and_then(|s| s.rest["point"].as_str()).unwrap_or_default();
+    let point = screw.and_then(|s| s.screw()?.point.as_deref()).unwrap_or_default();
     let known = ["thread-forming", "thread-cutting"];
     known.into_iter().find(|k| point.contains(k)).unwrap_or("machine")
 }
 
 /// How the part is made: by its process record, else by a material that is made in one way only.
 fn printing<'n>(need: &Need<'n>) -> Option<&'n str> {
-    let of_process = need.process.and_then(|p| p.rest["printer_type"].as_str());
+    let of_process = need.process.and_then(|p| p.process()?.printer_type.as_deref());
     let of_process = of_process.map(|t| if t.starts_with("vat") { "vat" } else { t });
     of_process.or_else(|| need.is("photopolymer").then_some("vat"))
 }

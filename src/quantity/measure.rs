@@ -76,3 +76,17 @@ impl Measure for Stiffness {
         self.0
     }
 }
+
+/// A travel per force in m/N (compliance of a rig). Our own type: `uom` has none of this dimension.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Compliance(f64);
+
+impl Measure for Compliance {
+    const QUANTITY: Quantity = Quantity::Compliance;
+    fn from_si(si: f64) -> Self {
+        Compliance(si)
+    }
+    fn si(self) -> f64 {
+        self.0
+    }
+}

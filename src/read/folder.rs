@@ -3,10 +3,8 @@
 //! Nothing is opened and no link is followed. Names with a dot in front are left out.
 
 use rayon::prelude::*;
-use std::fmt;
 use std::fs::{self, DirEntry, Metadata};
 use std::io;
-use std::ops::Deref;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -58,55 +56,11 @@ fn nanoseconds(time: std::time::SystemTime) -> i64 {
     }
 }
 
-/// A path whose bytes stand beside those of its neighbours, so that going through many of them in order is cheap.
-#[derive(Clone)]
-pub struct PathText {
-    neighbours: Arc<str>,
-    from: u32,
-    length: u32,
-}
-
-impl Deref for PathText {
-    type Target = str;
-
-    fn deref(&self) -> &str {
-        &self.neighbours[self.from as usize..][..self.length as usize]
-    }
-}
-
-impl From<&str> for PathText {
-    fn from(path: &str) -> PathText {
-        // No system takes a path of so many bytes.
-        let length = u32::try_from(path.len()).unwrap_or(u32::MAX);
-        PathText { neighbours: path.into(), from: 0, length }
-    }
-}
-
-impl PartialEq for PathText {
-    fn eq(&self, other: &PathText) -> bool {
-        **self == **other
-    }
-}
-
-impl Eq for PathText {}
-
-impl fmt::Display for PathText {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self)
-    }
-}
-
-impl fmt::Debug for PathText {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Debug::fmt(&**self, f)
-    }
-}
-
 /// A file, link, pipe or device below a folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// Path below the folder, with `/`.
-    pub path: PathText,
+    pub path: Arc<str>,
     /// Whether it is a symbolic link.
     pub is_link: bool,
     /// Its state; of a link its own. Zero when it vanished meanwhile.
@@ -133,26 +87,9 @@ pub struct Closed {
     pub error: io::Error,
 }
 
-/// Some of what stands in one folder, in the order of the system.
+/// What stands in one folder, or part of it, in the order of the system.
 #[derive(Default)]
 struct Seen {
-    /// The paths of the files, one after the other.
-    paths: String,
-    files: Vec<SeenFile>,
-    folders: Vec<String>,
-    unnamed: Vec<PathBuf>,
-}
-
-struct SeenFile {
-    /// Where its path ends; it begins at the end of the one before.
-    end: usize,
-    is_link: bool,
-    stamp: Stamp,
-}
-
-/// What stands in one folder.
-struct Inside {
-    /// Sorted by path.
     files: Vec<Entry>,
     folders: Vec<String>,
     unnamed: Vec<PathBuf>,
@@ -160,56 +97,35 @@ struct Inside {
 
 /// Names handed to another core at a time, which asks for their state while further names are read.
 const BATCH: usize = 512;
-/// Files whose paths stand side by side.
-const NEIGHBOURS: usize = 2048;
 
 /// Lists everything below a folder.
 #[must_use]
 pub fn list(root: &Path) -> Listing {
     let mut all = Listing::default();
-    let mut files = Vec::new();
     let mut level = vec![String::new()];
     // Level by level and not by recursion, so that no depth of folders is too deep.
     while !level.is_empty() {
-        let listed: Vec<Result<Inside, Closed>> =
+        let listed: Vec<Result<Vec<Seen>, Closed>> =
             level.into_par_iter().map(|inside| one(root, &inside).map_err(|error| Closed { path: inside, error })).collect();
         level = Vec::new();
         for folder in listed {
             match folder {
-                Ok(inside) => {
-                    files.push(inside.files);
-                    all.unnamed.extend(inside.unnamed);
-                    level.extend(inside.folders);
-                }
+                Ok(batches) => batches.into_iter().for_each(|seen| {
+                    all.entries.extend(seen.files);
+                    all.unnamed.extend(seen.unnamed);
+                    level.extend(seen.folders);
+                }),
                 Err(closed) => all.closed.push(closed),
             }
         }
-        level.sort();
     }
-    all.entries = joined(files);
+    all.entries.par_sort_unstable_by(|a, b| a.path.cmp(&b.path));
     all.unnamed.sort();
     all.closed.sort_by(|a, b| a.path.cmp(&b.path));
     all
 }
 
-/// The files of all folders in one order; those of each folder are in order already.
-fn joined(mut folders: Vec<Vec<Entry>>) -> Vec<Entry> {
-    folders.retain(|files| !files.is_empty());
-    folders.sort_by(|a, b| (*a[0].path).cmp(&b[0].path));
-    // Folders that stand inside each other, or whose names begin alike, may have to be mingled.
-    let is_apart = |pair: &[Vec<Entry>]| pair[0].last().map(|file| &*file.path) < pair[1].first().map(|file| &*file.path);
-    let are_apart = folders.windows(2).all(is_apart);
-    let mut all = folders.into_iter().reduce(|mut all, files| {
-        all.extend(files);
-        all
-    });
-    if !are_apart && let Some(all) = &mut all {
-        all.sort_by(|a, b| (*a.path).cmp(&b.path));
-    }
-    all.unwrap_or_default()
-}
-
-fn one(root: &Path, inside: &str) -> io::Result<Inside> {
+fn one(root: &Path, inside: &str) -> io::Result<Vec<Seen>> {
     loop {
         match listed(root, inside) {
             // A signal came in between; the folder is as it was.
@@ -219,7 +135,7 @@ fn one(root: &Path, inside: &str) -> io::Result<Inside> {
     }
 }
 
-fn listed(root: &Path, inside: &str) -> io::Result<Inside> {
+fn listed(root: &Path, inside: &str) -> io::Result<Vec<Seen>> {
     let seen = Mutex::new(Vec::new());
     let mut names = fs::read_dir(root.join(inside))?.peekable();
     let mut outcome = Ok(());
@@ -228,74 +144,15 @@ fn listed(root: &Path, inside: &str) -> io::Result<Inside> {
             // Asking for the state of each file costs more than listing them.
             match names.by_ref().take(BATCH).collect::<io::Result<Vec<DirEntry>>>() {
                 Ok(batch) => scope.spawn(|_| {
-                    let batch = look_at_all(batch, inside);
-                    seen.lock().unwrap_or_else(PoisonError::into_inner).push(batch);
+                    let mut now = Seen::default();
+                    batch.into_iter().for_each(|entry| look(&entry, inside, &mut now));
+                    seen.lock().unwrap_or_else(PoisonError::into_inner).push(now);
                 }),
                 Err(error) => return outcome = Err(error),
             }
         }
     });
-    outcome?;
-    let mut seen = seen.into_inner().unwrap_or_else(PoisonError::into_inner);
-    let mut found = Inside { files: in_order(&seen), folders: Vec::new(), unnamed: Vec::new() };
-    for batch in &mut seen {
-        found.folders.append(&mut batch.folders);
-        found.unnamed.append(&mut batch.unnamed);
-    }
-    Ok(found)
-}
-
-impl Seen {
-    fn path(&self, place: usize) -> &str {
-        let from = place.checked_sub(1).map_or(0, |before| self.files[before].end);
-        &self.paths[from..self.files[place].end]
-    }
-}
-
-/// The files of one folder, sorted. Their paths begin alike, so the bytes in which they begin to differ are compared as
-/// one number first.
-fn in_order(seen: &[Seen]) -> Vec<Entry> {
-    let all_of = |batch: &Seen| 0..batch.files.len();
-    let Some(first) = seen.iter().find(|batch| !batch.files.is_empty()).map(|batch| batch.path(0)) else { return Vec::new() };
-    let alike = |path: &str| path.bytes().zip(first.bytes()).take_while(|(a, b)| a == b).count();
-    let shared = seen.par_iter().flat_map_iter(|batch| all_of(batch).map(|place| alike(batch.path(place)))).min().unwrap_or(0);
-    let key = |path: &str| {
-        let mut bytes = [0; 16];
-        let rest = &path.as_bytes()[shared..];
-        let length = rest.len().min(bytes.len());
-        bytes[..length].copy_from_slice(&rest[..length]);
-        u128::from_be_bytes(bytes)
-    };
-    let keyed = seen.par_iter().enumerate();
-    let keyed = keyed.flat_map_iter(|(at, batch)| all_of(batch).map(move |place| (key(batch.path(place)), at, place)));
-    let mut keyed: Vec<(u128, usize, usize)> = keyed.collect();
-    keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| seen[a.1].path(a.2).cmp(seen[b.1].path(b.2))));
-    keyed
-        .par_chunks(NEIGHBOURS)
-        .flat_map_iter(|some| neighbours(some.iter().map(|(_, at, place)| (&seen[*at], *place))))
-        .collect()
-}
-
-/// Files whose paths are put side by side.
-fn neighbours<'s>(files: impl Iterator<Item = (&'s Seen, usize)> + Clone) -> Vec<Entry> {
-    let paths: String = files.clone().map(|(batch, place)| batch.path(place)).collect();
-    let paths: Arc<str> = paths.into();
-    let mut from = 0;
-    let entry = |(batch, place): (&Seen, usize)| {
-        let SeenFile { is_link, stamp, .. } = batch.files[place];
-        // So many files with paths too long for this number no system can have.
-        let length = u32::try_from(batch.path(place).len()).unwrap_or(u32::MAX);
-        let path = PathText { neighbours: paths.clone(), from, length };
-        from += length;
-        Entry { path, is_link, stamp }
-    };
-    files.map(entry).collect()
-}
-
-fn look_at_all(batch: Vec<DirEntry>, inside: &str) -> Seen {
-    let mut seen = Seen { files: Vec::with_capacity(batch.len()), ..Seen::default() };
-    batch.iter().for_each(|entry| look(entry, inside, &mut seen));
-    seen
+    outcome.map(|()| seen.into_inner().unwrap_or_else(PoisonError::into_inner))
 }
 
 fn look(entry: &DirEntry, inside: &str, seen: &mut Seen) {
@@ -305,13 +162,12 @@ fn look(entry: &DirEntry, inside: &str, seen: &mut Seen) {
     }
     let Some(name) = name.to_str() else { return seen.unnamed.push(Path::new(inside).join(&name)) };
     let Ok(sort) = entry.file_type() else { return };
-    let slash = if inside.is_empty() { "" } else { "/" };
+    let path = if inside.is_empty() { name.to_owned() } else { [inside, "/", name].concat() };
     if sort.is_dir() {
-        return seen.folders.push([inside, slash, name].concat());
+        return seen.folders.push(path);
     }
     let stamp = entry.metadata().map_or(Stamp::default(), |m| Stamp::of(&m));
-    seen.paths.extend([inside, slash, name]);
-    seen.files.push(SeenFile { end: seen.paths.len(), is_link: sort.is_symlink(), stamp });
+    seen.files.push(Entry { path: path.into(), is_link: sort.is_symlink(), stamp });
 }
 
 #[cfg(test)]
@@ -331,23 +187,6 @@ mod tests {
         assert_eq!(paths, ["a-b/x.yaml", "a/deep/er/y.csv", "a/x.yaml", "b/x.yaml", "pack.yaml"]);
         assert!(listing.entries.iter().all(|e| e.stamp.size == e.path.len() as u64));
         assert!(listing.closed.is_empty() && listing.unnamed.is_empty());
-    }
-
-    #[test]
-    fn files_of_one_folder_are_sorted_as_texts_are() {
-        let mut names: Vec<String> = (0..5_000u32).map(|n| format!("f/gen-{}", n.wrapping_mul(2_654_435_761) % 90_000)).collect();
-        names.extend(["f/gen", "f/gen-", "f/gen-00000000000000000001", "f/gen-00000000000000000000", "f/geµ"].map(str::to_owned));
-        let batch = |some: &[String]| {
-            let mut seen = Seen::default();
-            for path in some {
-                seen.paths.push_str(path);
-                seen.files.push(SeenFile { end: seen.paths.len(), is_link: false, stamp: Stamp::default() });
-            }
-            seen
-        };
-        let files = in_order(&names.chunks(70).map(batch).collect::<Vec<_>>());
-        names.sort();
-        assert_eq!(files.iter().map(|e| &*e.path).collect::<Vec<_>>(), names);
     }
 
     #[test]

@@ -10,10 +10,10 @@
 pub mod atomic;
 mod build;
 pub mod characters;
-
 pub mod file;
 pub mod folder;
 pub mod kept;
+pub mod located;
 mod quick;
 mod scalar;
 pub mod source;

@@ -28,7 +28,7 @@ pub fn one_mode(sample: &Sample) -> Option<&str> {
 /// Too few degrees of freedom, or spreads that differ.
 pub fn earlier(book: &Book, series: &Series, measured: &Measurement) -> Result<Option<Earlier>, Refusal> {
     let Some(sample) = &measured.sample else { return Ok(None) };
-    let (Some(mode), Some(rig), Some(method)) = (one_mode(sample), series.test("rig"), series.joint("method")) else {
+    let (Some(mode), Some(rig), Some(method)) = (one_mode(sample), &series.test.rig, &series.joint.method) else {
         return Ok(None);
     };
     let mut lists: Vec<Vec<f64>> = Vec::new();
@@ -37,7 +37,7 @@ pub fn earlier(book: &Book, series: &Series, measured: &Measurement) -> Result<O
         let own = other.source.as_deref().is_some_and(|s| book.own_campaign(s));
         let same_world = other.invented() == series.invented();
         let basis = matches!(other.basis, Some(Basis::Measured | Basis::Invented));
-        let alike = other.test("rig").as_deref() == Some(&*rig) && other.joint("method").as_deref() == Some(&*method);
+        let alike = other.test.rig.as_ref() == Some(rig) && other.joint.method.as_ref() == Some(method);
         if !(own && same_world && basis && alike && other.usable()) {
             continue;
         }

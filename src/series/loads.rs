@@ -2,7 +2,8 @@
 //!
 //! A `/` starts the next batch, `>` marks a specimen that held. Nothing is guessed: a load without a unit is refused.
 
-use super::specimen::{Sample, Specimen};
+use super::specimen::Sample;
+use crate::book::view::Specimen;
 use crate::quantity::{Quantity, Written, parse};
 
 /// Quantities a typed unit may mean, the likelier of two with the same unit first.
@@ -68,7 +69,8 @@ pub fn loads(text: &str, unit: Option<&str>) -> Result<Sample, LoadsFault> {
                 None => (false, item),
             };
             let value = one(plain, unit, quantity)?;
-            specimens.push(Specimen::bare(specimens.len(), value, censored, name.clone()));
+            let label = Some((specimens.len() + 1).to_string().into());
+            specimens.push(Specimen { label, censored, batch: name.clone(), ..Specimen::of(value) });
         }
     }
     Ok(Sample { word: plain_word(quantity).into(), quantity, specimens })

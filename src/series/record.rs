@@ -1,8 +1,9 @@
 //! A series record as the book holds it, read into specimens and published figures.
 
-use super::specimen::{Sample, Specimen};
+use super::specimen::Sample;
+use crate::book::view::{self, Joint, Scalar, Specimen, Test};
 use crate::book::{Basis, Record, Standing};
-use crate::quantity::{Quantity, Written, parse};
+use crate::quantity::{Quantity, Written};
 use serde_json::Value;
 
 /// A series.
@@ -26,10 +27,12 @@ pub struct Series {
     pub standing: Standing,
     /// Why it is disputed or withdrawn.
     pub because: Option<String>,
-    /// The joint, field by field.
-    pub joint: Value,
-    /// The test, field by field.
-    pub test: Value,
+    /// The joint.
+    pub joint: Joint,
+    /// The test.
+    pub test: Test,
+    /// Joint and test as written, field by field.
+    pub as_written: [Value; 2],
     /// What the source leaves out.
     pub not_stated: Vec<String>,
     /// Other series on the same specimens.
@@ -118,130 +121,85 @@ pub fn quantity_of(word: &str) -> Quantity {
     }
 }
 
-/// A scalar as its record writes it.
-pub fn text(value: &Value) -> Option<String> {
-    match value {
-        Value::String(s) => Some(s.clone()),
-        Value::Number(n) => Some(n.to_string()),
-        _ => None,
-    }
+fn owned(text: &Option<Box<str>>) -> Option<String> {
+    text.as_deref().map(str::to_owned)
 }
 
-fn words(value: &Value) -> Vec<String> {
-    value.as_array().into_iter().flatten().filter_map(text).collect()
-}
-
-fn standing(value: &Value) -> Standing {
-    match value.as_str() {
-        Some("disputed") => Standing::Disputed,
-        Some("withdrawn") => Standing::Withdrawn,
-        _ => Standing::Good,
-    }
-}
-
-fn written(value: &Value, quantity: Quantity) -> Option<Written> {
-    parse(&text(value)?, quantity).ok()
+fn all_owned(list: &[Box<str>]) -> Vec<String> {
+    list.iter().map(ToString::to_string).collect()
 }
 
 /// Reads a record of kind series; `None` for another kind.
 pub fn series(record: &Record) -> Option<Series> {
-    if record.id.kind() != "series" {
-        return None;
-    }
-    let rest = &record.rest;
-    let measurements = rest["measurements"].as_array().into_iter().flatten().filter_map(measurement).collect();
+    let (says, common) = (record.series()?, record.common());
     Some(Series {
         id: record.id.to_string(),
         name: record.name.to_string(),
-        basis: rest["basis"].as_str().and_then(Basis::from_word),
-        source: text(&rest["source"]),
-        locator: text(&rest["locator"]),
-        read: text(&rest["read"]),
-        untraced: rest["untraced"].as_bool().unwrap_or(false),
-        standing: if record.current { standing(&rest["standing"]) } else { Standing::Withdrawn },
-        because: text(&rest["because"]),
-        joint: rest["joint"].clone(),
-        test: rest["test"].clone(),
-        not_stated: words(&rest["not_stated"]),
-        shares: words(&rest["shares_specimens_with"]),
-        note: record.note.as_deref().map(str::to_owned),
-        measurements,
+        basis: common.basis,
+        source: owned(&common.source),
+        locator: owned(&common.locator),
+        read: owned(&says.read),
+        untraced: says.untraced,
+        standing: if record.current { says.standing.unwrap_or_default() } else { Standing::Withdrawn },
+        because: owned(&says.because),
+        joint: says.joint.clone(),
+        test: says.test.clone(),
+        as_written: [record.rest.joint().clone(), record.rest.test().clone()],
+        not_stated: all_owned(&says.not_stated),
+        shares: all_owned(&says.shares_specimens_with),
+        note: owned(&record.note),
+        measurements: says.measurements.iter().map(measurement).collect(),
     })
 }
 
-fn measurement(value: &Value) -> Option<Measurement> {
-    let word = value["quantity"].as_str()?.to_owned();
+fn measurement(m: &view::Measurement) -> Measurement {
+    let word = m.quantity.to_string();
     let quantity = quantity_of(&word);
-    let general = value["mode"].as_str();
-    let specimens: Vec<Specimen> = value["specimens"]
-        .as_array()
-        .into_iter()
-        .flatten()
-        .enumerate()
-        .filter_map(|(place, s)| specimen(place, s, quantity, general))
-        .collect();
+    let specimens: Vec<Specimen> =
+        m.specimens.iter().enumerate().filter_map(|(place, s)| specimen(place, s, quantity, &m.mode)).collect();
     let sample = (!specimens.is_empty()).then(|| Sample { word: word.as_str().into(), quantity, specimens });
-    let counted = value["modes"].as_object().into_iter().flatten().map(|(mode, n)| format!("{n} {mode}"));
-    let modes = general.map(str::to_owned).into_iter().chain(counted).chain(text(&value["mode_text"])).collect();
-    let get = |key: &str| written(&value[key], quantity);
-    Some(Measurement {
+    let counted = m.modes.iter().flatten().map(|(mode, n)| format!("{n} {mode}"));
+    let modes = owned(&m.mode).into_iter().chain(counted).chain(owned(&m.mode_text)).collect();
+    let read = |value: &Option<Scalar>| value.as_ref().and_then(|v| v.read(quantity));
+    Measurement {
         published: Published {
-            n: value["n"].as_u64(),
-            mean: get("mean"),
-            low: get("low"),
-            high: get("high"),
-            sd: written(&value["sd"], quantity.spread()),
-            sd_kind: text(&value["sd_kind"]),
-            cv: written(&value["cv"], Quantity::Fraction),
-            min: get("min"),
-            max: get("max"),
-            statistic: text(&value["statistic"]),
-            range: text(&value["range"]),
-            bound: text(&value["bound"]),
+            n: m.n,
+            mean: read(&m.mean),
+            low: read(&m.low),
+            high: read(&m.high),
+            sd: m.sd.as_ref().and_then(|sd| sd.read(quantity.spread())),
+            sd_kind: owned(&m.sd_kind),
+            cv: m.cv.as_deref().cloned(),
+            min: read(&m.min),
+            max: read(&m.max),
+            statistic: owned(&m.statistic),
+            range: owned(&m.range),
+            bound: owned(&m.bound),
         },
-        area: text(&value["area_definition"]),
-        drawn: written(&value["drawn"], Quantity::Length),
-        hole_kind: text(&value["hole_kind"]),
-        standing: standing(&value["standing"]),
-        because: text(&value["because"]),
-        note: text(&value["note"]),
-        as_printed: text(&value["as_printed"]),
+        area: owned(&m.area_definition),
+        drawn: m.drawn.as_deref().cloned(),
+        hole_kind: owned(&m.hole_kind),
+        standing: m.standing.unwrap_or_default(),
+        because: owned(&m.because),
+        note: owned(&m.note),
+        as_printed: owned(&m.as_printed),
         word,
         quantity,
         sample,
         modes,
-    })
+    }
 }
 
-fn specimen(place: usize, value: &Value, quantity: Quantity, general: Option<&str>) -> Option<Specimen> {
-    let amount = written(&value["value"], quantity)?;
-    let field = |key: &str| text(&value[key]).map(String::into_boxed_str);
-    let mode = field("mode").or_else(|| general.map(Box::from));
-    // A machine limit is no failure, whether or not somebody also wrote `censored`.
-    let censored = value["censored"].as_bool().unwrap_or(false) || mode.as_deref() == Some("machine-limit");
-    Some(Specimen {
-        label: field("label").unwrap_or_else(|| (place + 1).to_string().into()),
-        batch: field("batch"),
-        job: field("job"),
-        date: field("date"),
-        position: field("position"),
-        curve: field("curve"),
-        note: field("note"),
-        value: amount,
-        censored,
-        mode,
-    })
+/// A specimen with its result in the dimension of its quantity; what the series says of all stands in it too.
+fn specimen(place: usize, s: &Specimen<Scalar>, quantity: Quantity, general: &Option<Box<str>>) -> Option<Specimen> {
+    let mut read = s.with(s.value.read(quantity)?);
+    read.mode = read.mode.or_else(|| general.clone());
+    read.label = read.label.or_else(|| Some((place + 1).to_string().into()));
+    read.censored = read.held();
+    Some(read)
 }
 
 impl Series {
-    /// A field of the joint as text.
-    pub fn joint(&self, field: &str) -> Option<String> {
-        text(&self.joint[field])
-    }
-    /// A field of the test as text.
-    pub fn test(&self, field: &str) -> Option<String> {
-        text(&self.test[field])
-    }
     /// Whether the data are invented.
     pub fn invented(&self) -> bool {
         self.basis == Some(Basis::Invented)

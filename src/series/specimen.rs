@@ -1,48 +1,9 @@
 //! Specimens: what was measured on each, as written.
 
-use crate::quantity::{Quantity, UnitId, Written};
-
-/// One specimen of a series.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Specimen {
-    /// Mark on the specimen; its place in the list where it has none.
-    pub label: Box<str>,
-    /// What was measured, as written.
-    pub value: Written,
-    /// It held this much and did not fail: the machine stopped, or the count ended.
-    pub censored: bool,
-    /// How it failed.
-    pub mode: Option<Box<str>>,
-    /// Lot of material.
-    pub batch: Option<Box<str>>,
-    /// Print job.
-    pub job: Option<Box<str>>,
-    /// Day of the test.
-    pub date: Option<Box<str>>,
-    /// Place on the plate.
-    pub position: Option<Box<str>>,
-    /// File of its curve, in the folder of the series.
-    pub curve: Option<Box<str>>,
-    /// Remark.
-    pub note: Option<Box<str>>,
-}
+use crate::book::view::Specimen;
+use crate::quantity::{Quantity, UnitId};
 
 impl Specimen {
-    /// A specimen of which only a value is known.
-    pub fn bare(place: usize, value: Written, censored: bool, batch: Option<Box<str>>) -> Self {
-        Specimen {
-            label: (place + 1).to_string().into(),
-            value,
-            censored,
-            mode: None,
-            batch,
-            job: None,
-            date: None,
-            position: None,
-            curve: None,
-            note: None,
-        }
-    }
     /// The value in another unit of its quantity.
     pub fn in_unit(&self, unit: UnitId) -> f64 {
         if self.value.unit == unit { self.value.value } else { unit.unit().number_from_si(self.value.si) }

@@ -2,6 +2,7 @@
 
 use super::reduce::{Apart, Reduction};
 use super::specimen::{Level, NOT_STATED, Sample};
+use crate::book::view::Specimen;
 use crate::statistics::summary::sd_interval_factors;
 
 /// Something to keep in mind.
@@ -30,7 +31,7 @@ pub fn of(r: &Reduction, sample: &Sample) -> Vec<Warning> {
     modes(r, &sample.word, &mut list);
     levels(r, sample, &mut list);
     if let Some(outlier) = r.outlier.filter(|o| o.suspect) {
-        let label = sample.specimens.iter().filter(|s| !s.censored).nth(outlier.index).map_or("", |s| &*s.label);
+        let label = sample.specimens.iter().filter(|s| !s.censored).nth(outlier.index).map_or("", Specimen::label);
         let message = format!(
             "specimen {label} stands out (Grubbs two-sided, G = {:.2} above {:.2}); it is kept: look at the part before you judge the number",
             outlier.statistic, outlier.critical

@@ -1,6 +1,6 @@
 //! Series and process records as text: new ones, and lines added to old ones. What is there stays as it is, to the byte.
 
-use super::specimen::Specimen;
+use crate::book::view::Specimen;
 use crate::read::{self, tree::Node};
 
 /// A line of a diff.
@@ -51,7 +51,7 @@ pub fn flow(fields: &[(&str, Option<String>)]) -> String {
 pub fn specimen(s: &Specimen) -> String {
     let text = |b: &Option<Box<str>>| b.as_deref().map(str::to_owned);
     let mut fields = vec![
-        ("label", Some(s.label.to_string())),
+        ("label", Some(s.label().to_owned())),
         ("value", Some(s.value.text.to_string())),
         ("mode", text(&s.mode)),
         ("job", text(&s.job)),
@@ -167,8 +167,8 @@ pub fn add_specimens(text: &str, word: &str, specimens: &[Specimen]) -> Result<S
         .get("specimens")
         .ok_or_else(|| CannotAdd(format!("`{word}` has published figures only, so there are no specimens to add to")))?;
     let known: Vec<&str> = list.as_list().unwrap_or(&[]).iter().filter_map(|s| s.get("label").and_then(Node::written)).collect();
-    if let Some(twice) = specimens.iter().find(|s| known.contains(&&*s.label)) {
-        return Err(CannotAdd(format!("specimen `{}` is already in the record; nothing was overwritten", twice.label)));
+    if let Some(twice) = specimens.iter().find(|s| known.contains(&s.label())) {
+        return Err(CannotAdd(format!("specimen `{}` is already in the record; nothing was overwritten", twice.label())));
     }
     let items: Vec<String> = specimens.iter().map(specimen).collect();
     let longer = added_to_list(text, list, &items)?;
@@ -263,7 +263,7 @@ mod tests {
     fn specimens(text: &str, first: usize) -> Vec<Specimen> {
         let mut list = loads(text, None).unwrap().specimens;
         for (i, s) in list.iter_mut().enumerate() {
-            s.label = format!("s{}", first + i).into();
+            s.label = Some(format!("s{}", first + i).into());
             s.mode = Some("unknown".into());
         }
         list

@@ -1,61 +1,11 @@
 //! Conditions of rules, judged in three-valued logic.
 
 use super::question::{Fact, Grounds, joint_fact};
+use crate::book::view::{Is, Operand, Scalar};
 use crate::book::{Basis, Claim, Record, Value};
-use crate::quantity::{Amount, Quantity, parse};
-use serde::Deserialize;
-use serde_json::Value as Json;
+use crate::quantity::{Amount, Quantity};
 
-/// Whose property a condition looks at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Operand {
-    /// The adhesive's record.
-    Adhesive,
-    /// The material's record.
-    Material,
-    /// The metal of the insert.
-    Insert,
-    /// The joint as asked about.
-    Joint,
-    /// A step declared done.
-    Step,
-}
-
-impl Operand {
-    fn word(self) -> &'static str {
-        match self {
-            Operand::Adhesive => "adhesive",
-            Operand::Material => "material",
-            Operand::Insert => "insert",
-            Operand::Joint => "joint",
-            Operand::Step => "step",
-        }
-    }
-}
-
-/// A comparison, or a group of conditions; exactly one of the forms is filled.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Condition {
-    #[serde(default)]
-    all: Vec<Condition>,
-    #[serde(default)]
-    any: Vec<Condition>,
-    not: Option<Box<Condition>>,
-    of: Option<Operand>,
-    property: Option<String>,
-    above: Option<Json>,
-    at_least: Option<Json>,
-    below: Option<Json>,
-    at_most: Option<Json>,
-    is: Option<Json>,
-    one_of: Option<Vec<String>>,
-    above_of: Option<Operand>,
-    below_of: Option<Operand>,
-    property_of: Option<String>,
-    plus: Option<Json>,
-}
+pub use crate::book::view::Condition;
 
 /// What would settle an unknown condition.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -156,8 +106,7 @@ impl Condition {
     /// Whether it looks at a fact of the joint that passes this test.
     pub(super) fn asks_of_joint(&self, test: &dyn Fn(&str) -> bool) -> bool {
         let here = self.of == Some(Operand::Joint) && self.property.as_deref().is_some_and(test);
-        let inner = self.all.iter().chain(&self.any).chain(self.not.as_deref());
-        here || inner.into_iter().any(|c| c.asks_of_joint(test))
+        here || self.inner().any(|c| c.asks_of_joint(test))
     }
 
     fn leaf(&self, of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
@@ -181,7 +130,7 @@ impl Condition {
 
     fn judge_yes_no(&self, value: bool) -> Truth {
         match &self.is {
-            Some(Json::Bool(wanted)) => Truth::known(*wanted == value),
+            Some(Is::YesNo(wanted)) => Truth::known(*wanted == value),
             // A step or fact named without a comparison asks for yes.
             None => Truth::known(value),
             Some(_) => Truth::No,
@@ -192,7 +141,7 @@ impl Condition {
         if let Some(words) = &self.one_of {
             return Truth::known(words.iter().any(|w| w == word));
         }
-        Truth::known(self.is.as_ref().and_then(Json::as_str) == Some(word))
+        Truth::known(matches!(&self.is, Some(Is::Word(wanted)) if **wanted == *word))
     }
 
     fn judge_quantity(
@@ -225,8 +174,8 @@ impl Condition {
         let limits =
             [(&self.above, true, false), (&self.at_least, true, true), (&self.below, false, true), (&self.at_most, false, false)];
         for (limit, upward, equal) in limits {
-            let Some(json) = limit else { continue };
-            let Some(si) = limit_si(json, quantity) else { return unreadable(what) };
+            let Some(limit) = limit else { continue };
+            let Some(si) = limit_si(limit, quantity) else { return unreadable(what) };
             let t = above(si, equal);
             truth = truth.and(if upward { t } else { t.not() });
         }
@@ -240,7 +189,7 @@ impl Condition {
             };
             let plus = match &self.plus {
                 None => 0.0,
-                Some(json) => match limit_si(json, quantity.spread()) {
+                Some(plus) => match limit_si(plus, quantity.spread()) {
                     Some(si) => si,
                     None => return unreadable(what),
                 },
@@ -268,12 +217,8 @@ fn between(low: f64, high: f64, o_low: f64, o_high: f64, what: &str, upward: boo
     }])
 }
 
-fn limit_si(json: &Json, quantity: Quantity) -> Option<f64> {
-    match json {
-        Json::String(text) => parse(text, quantity).ok().map(|w| w.si),
-        Json::Number(n) => parse(&n.to_string(), quantity).ok().map(|w| w.si),
-        _ => None,
-    }
+fn limit_si(limit: &Scalar, quantity: Quantity) -> Option<f64> {
+    limit.read(quantity).map(|w| w.si)
 }
 
 fn unreadable(what: &str) -> Truth {

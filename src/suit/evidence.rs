@@ -1,9 +1,9 @@
 //! Measured bonds: of this pair, of this glue on the material's family, of both families. Levels are never mixed.
 
 use super::question::Question;
+use crate::book::view::{Measurement, Scalar, Series};
 use crate::book::{Book, Record, RecordId};
 use crate::quantity::{Written, parse_any};
-use serde_json::Value as Json;
 use std::collections::BTreeSet;
 
 /// How near a measured bond is to the question.
@@ -99,8 +99,9 @@ pub fn series_counted(evidence: &[Evidence], levels: &[Level]) -> usize {
 pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {
     let mut all = Vec::new();
     for record in book.of_kind("series").filter(|r| r.current) {
-        if let Some(level) = level(record, question, book) {
-            all.extend(measurements(record, level));
+        let level = level(record, question, book);
+        if let Some((level, says)) = level.zip(record.series()) {
+            all.extend(measurements(record, says, level));
         }
     }
     // Invented bonds speak only where every subject is invented.
@@ -111,9 +112,9 @@ pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {
 }
 
 fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<Level> {
-    let joint = &record.rest["joint"];
-    let glue = book.record(joint["adhesive"].as_str()?)?;
-    let adherends: Vec<&Record> = ["material", "other"].iter().filter_map(|k| book.record(joint[*k].as_str()?)).collect();
+    let joint = &record.series()?.joint;
+    let glue = book.record(joint.adhesive.as_deref()?)?;
+    let adherends: Vec<&Record> = [&joint.material, &joint.other].iter().filter_map(|id| book.record(id.as_deref()?)).collect();
     let same_glue = glue.id == question.adhesive.id;
     let kin_glue = same_glue || kin(&glue.family, &question.adhesive.family, book);
     let same = adherends.iter().any(|a| a.id == question.material.id);
@@ -139,49 +140,38 @@ fn kin(a: &str, b: &str, book: &Book) -> bool {
     a.iter().any(|w| b.contains(w))
 }
 
-fn measurements(record: &Record, level: Level) -> Vec<Evidence> {
-    let rest = &record.rest;
-    let joint = &rest["joint"];
-    let text = |j: &Json| j.as_str().map(str::to_string);
-    let list = rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
-    let adherends = ["material", "other"]
-        .iter()
-        .filter_map(|k| text(&joint[*k]).or_else(|| text(&joint[format!("{k}_text")])))
-        .collect::<Vec<_>>()
-        .join(" and ");
-    let one = |m: &Json| {
-        let values: Vec<Written> = if m["mean"].is_null() { [&m["low"], &m["high"]] } else { [&m["mean"], &Json::Null] }
-            .into_iter()
-            .filter_map(written)
-            .collect();
-        Evidence {
-            level,
-            series: record.id.clone(),
-            quantity: m["quantity"].as_str().unwrap_or_default().to_string(),
-            values,
-            sd: written(&m["sd"]),
-            n: m["n"].as_u64(),
-            test: joint["test"].as_str().unwrap_or_default().to_string(),
-            made_by: text(&joint["made_by"]),
-            adherends: adherends.clone(),
-            mode: text(&m["mode"]).or_else(|| text(&m["mode_text"])),
-            preparation: text(&joint["preparation"]),
-            lower_bound: m["bound"].as_str() == Some("lower"),
-            untraced: rest["untraced"].as_bool() == Some(true),
-            disputed: !rest["standing"].is_null() || !m["standing"].is_null(),
-            invented: rest["basis"].as_str() == Some("invented"),
-            source: text(&rest["source"]),
-            locator: text(&rest["locator"]),
-        }
+fn measurements(record: &Record, says: &Series, level: Level) -> Vec<Evidence> {
+    let (joint, common) = (&says.joint, record.common());
+    let text = |t: &Option<Box<str>>| t.as_deref().map(str::to_string);
+    let adherends = [(&joint.material, &joint.material_text), (&joint.other, &joint.other_text)];
+    let adherends = adherends.into_iter().filter_map(|(id, words)| id.as_deref().or(words.as_deref()));
+    let adherends = adherends.collect::<Vec<_>>().join(" and ");
+    let one = |m: &Measurement| Evidence {
+        level,
+        series: record.id.clone(),
+        quantity: m.quantity.to_string(),
+        values: match &m.mean {
+            Some(mean) => read(mean).into_iter().collect(),
+            None => [&m.low, &m.high].into_iter().flatten().filter_map(read).collect(),
+        },
+        sd: m.sd.as_ref().and_then(read),
+        n: m.n,
+        test: joint.test.as_deref().unwrap_or_default().to_string(),
+        made_by: text(&joint.made_by),
+        adherends: adherends.clone(),
+        mode: text(&m.mode).or_else(|| text(&m.mode_text)),
+        preparation: text(&joint.preparation),
+        lower_bound: m.bound.as_deref() == Some("lower"),
+        untraced: says.untraced,
+        disputed: says.standing.is_some() || m.standing.is_some(),
+        invented: record.is_invented(),
+        source: text(&common.source),
+        locator: text(&common.locator),
     };
-    list.iter().map(one).collect()
+    says.measurements.iter().map(one).collect()
 }
 
 /// A measured quantity as written; its unit tells what it is (no two quantities a series measures share a unit).
-fn written(json: &Json) -> Option<Written> {
-    match json {
-        Json::String(text) => parse_any(text).into_iter().next(),
-        Json::Number(n) => parse_any(&n.to_string()).into_iter().next(),
-        _ => None,
-    }
+fn read(value: &Scalar) -> Option<Written> {
+    parse_any(&value.to_string()).into_iter().next()
 }

@@ -1,46 +1,10 @@
-//! A rule record: scope, condition, strength, reason, provenance.
+//! The rules of a book.
 
-use super::condition::Condition;
 use super::question::{Side, joint_fact};
-use crate::book::{Basis, Book, Record, RecordId};
-use serde::Deserialize;
+use crate::book::{Book, Record, RecordId, view};
+use std::ops::Deref;
 
-/// What a rule does when its condition holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Strength {
-    /// For the person at the bench or the reader of a number.
-    Caution,
-    /// Suits with care.
-    Warning,
-    /// Does not suit.
-    Gate,
-}
-
-impl Strength {
-    /// The word on screen.
-    pub fn word(self) -> &'static str {
-        match self {
-            Strength::Caution => "caution",
-            Strength::Warning => "warning",
-            Strength::Gate => "gate",
-        }
-    }
-}
-
-/// Which records a rule is about: any of these families with their members, without those, with this fact.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Scope {
-    /// Families, with their members.
-    #[serde(default)]
-    pub family: Vec<String>,
-    /// Families left out, with their members.
-    #[serde(default)]
-    pub not_family: Vec<String>,
-    /// A yes-or-no property that must be yes.
-    pub fact: Option<String>,
-}
+pub use view::{Origin, Scope, Strength};
 
 impl Scope {
     /// Whether a record is in the families of the scope; the fact is judged as a condition.
@@ -50,74 +14,23 @@ impl Scope {
     }
 }
 
-/// Where a rule comes from.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-pub struct Origin {
-    /// Id of the source record.
-    pub source: Option<String>,
-    /// Where in the source.
-    pub locator: Option<String>,
-    /// How the source knows.
-    pub basis: Basis,
-    /// What was read of it.
-    pub read: Option<String>,
-    /// Remark.
-    pub note: Option<String>,
-}
-
-/// A rule of the book.
+/// A rule of the book. It reads as what its record says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rule {
     /// Its record.
     pub id: RecordId,
     /// What it says, in one sentence.
     pub name: String,
-    /// What it does.
-    pub strength: Strength,
-    /// Which adhesives.
-    pub adhesive: Option<Scope>,
-    /// Which materials.
-    pub material: Option<Scope>,
-    /// Which metals of an insert; the rule speaks only when one is named.
-    pub insert: Option<Scope>,
-    /// When it applies; `None` is always.
-    pub when: Option<Condition>,
-    /// Why.
-    pub because: String,
-    /// Steps that lift it.
-    pub lifted_by: Vec<String>,
-    /// What to do instead.
-    pub advice: Option<String>,
-    /// Which value would settle it.
-    pub say_when_unknown: Option<String>,
-    /// Assumed done and printed as a step.
-    pub workmanship: bool,
-    /// Whether a use nobody stated counts as the one that makes the condition hold.
-    pub holds_unless_stated: bool,
     /// Whether it speaks of ways to make a threaded joint; otherwise it speaks of a glue on a material.
     pub of_method: bool,
-    /// Where it comes from.
-    pub provenance: Vec<Origin>,
+    says: view::Rule,
 }
 
-/// The fields of a rule file besides its name.
-#[derive(Debug, Deserialize)]
-struct Fields {
-    strength: Strength,
-    adhesive: Option<Scope>,
-    material: Option<Scope>,
-    insert: Option<Scope>,
-    when: Option<Condition>,
-    because: String,
-    #[serde(default)]
-    lifted_by: Vec<String>,
-    advice: Option<String>,
-    say_when_unknown: Option<String>,
-    #[serde(default)]
-    workmanship: bool,
-    #[serde(default)]
-    holds_unless_stated: bool,
-    provenance: Vec<Origin>,
+impl Deref for Rule {
+    type Target = view::Rule;
+    fn deref(&self) -> &view::Rule {
+        &self.says
+    }
 }
 
 /// A rule record that check let pass but that cannot be judged.
@@ -131,28 +44,15 @@ pub struct RuleFault {
 
 impl Rule {
     /// The rule of a record of kind `rule`.
+    ///
+    /// # Errors
+    /// A record that is no rule, or is remembered in a form of other days.
     pub fn of(record: &Record) -> Result<Rule, RuleFault> {
-        let fields =
-            Fields::deserialize(&record.rest).map_err(|e| RuleFault { id: record.id.clone(), message: e.to_string() })?;
+        let fault = || RuleFault { id: record.id.clone(), message: "the record cannot be read as a rule".into() };
+        let says = record.rule().ok_or_else(fault)?.clone();
         let of_method = |name: &str| joint_fact(name).is_some_and(|f| f.side == Side::Method);
-        let of_method = fields.when.as_ref().is_some_and(|w| w.asks_of_joint(&of_method));
-        Ok(Rule {
-            id: record.id.clone(),
-            name: record.name.to_string(),
-            strength: fields.strength,
-            adhesive: fields.adhesive,
-            material: fields.material,
-            insert: fields.insert,
-            when: fields.when,
-            because: fields.because,
-            lifted_by: fields.lifted_by,
-            advice: fields.advice,
-            say_when_unknown: fields.say_when_unknown,
-            workmanship: fields.workmanship,
-            holds_unless_stated: fields.holds_unless_stated,
-            of_method,
-            provenance: fields.provenance,
-        })
+        let of_method = says.when.as_ref().is_some_and(|w| w.asks_of_joint(&of_method));
+        Ok(Rule { id: record.id.clone(), name: record.name.to_string(), of_method, says })
     }
 }
 

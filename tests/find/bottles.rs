@@ -1,6 +1,6 @@
 //! What people call what they own: words on bottles and spools, nuts, inserts.
 
-use gripbook::book::{Asked, Book};
+use gripbook::book::{Asked, Book, Record};
 use gripbook::index::query::Query;
 use gripbook::index::{search, words};
 use std::path::Path;
@@ -46,7 +46,8 @@ fn find_knows_the_words_of_a_bottle() {
 fn every_usual_thread_has_inserts_and_nuts() {
     let book = book();
     let has = |role: &str, thread: &str, fitting: Option<&str>| {
-        book.of_role(role).any(|r| r.rest["thread"] == thread && fitting.is_none_or(|f| r.rest["fitting"] == f))
+        let fits = |r: &Record, f: &str| r.insert().is_some_and(|i| i.fitting.as_deref() == Some(f));
+        book.of_role(role).any(|r| r.common().thread.as_deref() == Some(thread) && fitting.is_none_or(|f| fits(r, f)))
     };
     for thread in ["M2", "M2.5", "M3", "M4", "M5", "M6", "#4-40", "#6-32", "#8-32", "#10-24", "#10-32", "1/4-20"] {
         for fitting in ["heat-set", "press-in", "glue-in"] {
@@ -60,12 +61,9 @@ fn every_usual_thread_has_inserts_and_nuts() {
 /// The steps of an insert fill its length.
 #[test]
 fn shapes_of_inserts_add_up() {
-    let millimetres = |text: &serde_json::Value| -> f64 {
-        text.as_str().and_then(|t| t.strip_suffix(" mm")).and_then(|t| t.parse().ok()).expect("a length in mm")
-    };
     for insert in book().of_role("insert") {
-        let steps = insert.rest["steps"].as_array().expect("steps");
-        let sum: f64 = steps.iter().map(|s| millimetres(&s["length"])).sum();
-        assert!((sum - millimetres(&insert.rest["length"])).abs() < 1e-9, "{}", insert.id);
+        let says = insert.insert().expect("an insert");
+        let sum: f64 = says.steps.iter().map(|s| s.length.as_ref().expect("a length").si).sum();
+        assert!((sum - says.length.as_ref().expect("a length").si).abs() < 1e-12, "{}", insert.id);
     }
 }

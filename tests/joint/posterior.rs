@@ -220,7 +220,7 @@ impl Bench {
         self.write(
             &format!("resins/{id}.yaml"),
             &format!(
-                "name: Resin {id}\nfamily: {family}\nproperties:\n  tensile_strength:\n    - {{low: 22 MPa, high: 30 MPa, range: typical, basis: practice}}\n  thermoset:\n    - {{value: true, basis: practice}}\n  hdt:\n    - {{value: 90 °C, stress: 0.45 MPa, basis: practice}}\n"
+                "name: Resin {id}\nfamily: {family}\nproperties:\n  tensile_strength:\n    - {{low: 22 MPa, high: 30 MPa, range: typical, basis: practice}}\n  thermoset:\n    - {{value: true, basis: practice}}\n  hdt:\n    - {{value: 90 °C, basis: practice, conditions: {{stress: 0.45 MPa}}}}\n"
             ),
         );
     }

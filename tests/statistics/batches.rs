@@ -244,8 +244,8 @@ fn one_sample_factor(n: usize) -> f64 {
     lower_bound(&values, Form::Lognormal, BoundKind::Tolerance(FIVE_AT_75)).unwrap().k
 }
 
-/// No headline is above what the batch that supports least supports by itself; either reading of the cap keeps the promise,
-/// since it only lowers, and the price of the stricter one is bounded where batches have three specimens or more.
+/// No headline is above what the batch that supports least supports by itself. The bound of all keeps its promise without a cap;
+/// either reading of the cap only lowers, the more the more batches there are: DEVELOPERS.md has the price.
 #[test]
 fn the_cap_keeps_the_promise() {
     println!("| batches x specimens | ratio | no cap | lowest mean | lowest bound |");
@@ -255,7 +255,7 @@ fn the_cap_keeps_the_promise() {
             let cell = |(kept, middle): (f64, f64)| format!("{:.1} %, {middle:.2}", kept * 100.0);
             println!("| {batches} x {each} | {ratio} | {} |", all.map(cell).join(" | "));
             assert!(all[2].0 >= all[1].0 && all[1].0 >= all[0].0 && all[0].0 > 0.72, "{all:?}");
-            assert!(each < 3 || all[2].1 > 0.6, "{batches} x {each}: {all:?}");
+            assert!(all[2].1 <= all[1].1 && all[1].1 <= all[0].1 && all[0].1 < 1.0, "{all:?}");
         }
     }
     let wide: [&[f64]; 3] = [&[700.0, 820.0, 600.0], &[690.0, 691.0, 692.0], &[801.0, 795.0, 806.0]];

@@ -1,17 +1,21 @@
 //! Citations: BibTeX and CSL-JSON.
 
 use crate::book::Record;
+use crate::book::view::{Person, Source};
 use serde_json::{Map, Value, json};
 
 /// Names of people and bodies: `Petrie, E. M.`.
-pub(super) fn names(list: &Value) -> Vec<String> {
-    let name = |n: &Value| match (n["family"].as_str(), n["given"].as_str(), n["literal"].as_str()) {
+pub(super) fn names(list: &[Person]) -> Vec<String> {
+    list.iter().filter_map(name).collect()
+}
+
+fn name(person: &Person) -> Option<String> {
+    match (&person.family, &person.given, &person.literal) {
         (Some(family), Some(given), _) => Some(format!("{family}, {given}")),
-        (Some(family), None, _) => Some(family.to_owned()),
-        (None, _, Some(body)) => Some(body.to_owned()),
+        (Some(family), None, _) => Some(family.to_string()),
+        (None, _, Some(body)) => Some(body.to_string()),
         _ => None,
-    };
-    list.as_array().into_iter().flatten().filter_map(name).collect()
+    }
 }
 
 /// All sources as a BibTeX file; keys are the ids.
@@ -20,8 +24,8 @@ pub(super) fn bibtex(sources: &[&Record]) -> String {
 }
 
 fn entry(source: &Record) -> String {
-    let field = |name: &str| source.rest[name].as_str().map(str::to_owned);
-    let sort = match source.rest["type"].as_str() {
+    let Some(says) = source.source() else { return String::new() };
+    let sort = match says.sort.as_deref() {
         Some("article-journal") => "article",
         Some("book") => "book",
         Some("chapter") => "incollection",
@@ -31,33 +35,33 @@ fn entry(source: &Record) -> String {
         _ => "misc",
     };
     let container = if sort == "article" { "journal" } else { "booktitle" };
-    let people = |key: &str| {
+    let people = |list: &[Person]| {
         // A body is kept from being taken for family and given name by braces.
-        let one = |n: &Value| match n["literal"].as_str() {
+        let one = |person: &Person| match &person.literal {
             Some(body) => format!("{{{}}}", escaped(body)),
-            None => names(&json!([n])).first().map(|t| escaped(t)).unwrap_or_default(),
+            None => name(person).map(|t| escaped(&t)).unwrap_or_default(),
         };
-        let all: Vec<String> = source.rest[key].as_array().into_iter().flatten().map(one).collect();
+        let all: Vec<String> = list.iter().map(one).collect();
         (!all.is_empty()).then(|| all.join(" and "))
     };
-    let year = field("issued").map(|d| d.chars().take(4).collect::<String>());
-    let plain = |name: &str| field(name).map(|t| escaped(&t));
+    let plain = |text: &Option<Box<str>>| text.as_deref().map(escaped);
+    let exact = |text: &Option<Box<str>>| text.as_deref().map(str::to_owned);
     let fields = [
-        ("author", people("author")),
-        ("editor", people("editor")),
-        ("title", field("title").map(|t| format!("{{{}}}", escaped(&t)))),
-        ("year", year),
-        (container, plain("container-title")),
-        ("volume", plain("volume")),
-        ("number", plain("issue").or_else(|| plain("number"))),
-        ("pages", field("page").map(|p| escaped(&p.replace('-', "--")))),
-        ("edition", plain("edition")),
-        ("publisher", plain("publisher")),
-        ("address", plain("publisher-place")),
-        ("doi", field("DOI")),
-        ("isbn", field("ISBN")),
-        ("url", field("URL")),
-        ("note", plain("by").map(|by| format!("tests by {by}"))),
+        ("author", people(&says.author)),
+        ("editor", people(&says.editor)),
+        ("title", says.title.as_deref().map(|t| format!("{{{}}}", escaped(t)))),
+        ("year", says.year().map(str::to_owned)),
+        (container, plain(&says.container_title)),
+        ("volume", plain(&says.volume)),
+        ("number", plain(&says.issue).or_else(|| plain(&says.number))),
+        ("pages", says.page.as_deref().map(|p| escaped(&p.replace('-', "--")))),
+        ("edition", plain(&says.edition)),
+        ("publisher", plain(&says.publisher)),
+        ("address", plain(&says.publisher_place)),
+        ("doi", exact(&says.doi)),
+        ("isbn", exact(&says.isbn)),
+        ("url", exact(&says.url)),
+        ("note", plain(&says.by).map(|by| format!("tests by {by}"))),
     ];
     let lines: Vec<String> = fields.into_iter().filter_map(|(k, v)| Some(format!("  {k} = {{{}}}", v?))).collect();
     format!("@{sort}{{{},\n{}\n}}\n", source.id.name(), lines.join(",\n"))
@@ -84,43 +88,23 @@ fn escaped(text: &str) -> String {
 
 /// All sources as a CSL-JSON array.
 pub(super) fn csl(sources: &[&Record]) -> String {
-    const FIELDS: [&str; 15] = [
-        "author",
-        "editor",
-        "container-title",
-        "collection-title",
-        "volume",
-        "issue",
-        "page",
-        "edition",
-        "number",
-        "publisher",
-        "publisher-place",
-        "DOI",
-        "ISBN",
-        "URL",
-        "note",
-    ];
     let one = |s: &&Record| {
         let mut item = Map::new();
         item.insert("id".into(), json!(s.id.name()));
+        let Some(says) = s.source() else { return Value::Object(item) };
         // CSL has no word for a test campaign.
-        let sort = s.rest["type"].as_str().map_or("document", |t| if t == "campaign" { "dataset" } else { t });
+        let sort = says.sort.as_deref().map_or("document", |t| if t == "campaign" { "dataset" } else { t });
         item.insert("type".into(), json!(sort));
-        if s.rest["title"].is_string() {
-            item.insert("title".into(), s.rest["title"].clone());
+        if let Some(title) = &says.title {
+            item.insert("title".into(), json!(title));
         }
-        for (field, name) in [("issued", "issued"), ("accessed", "accessed")] {
-            if let Some(date) = s.rest[field].as_str() {
+        for (name, date) in [("issued", &says.issued), ("accessed", &says.accessed)] {
+            if let Some(date) = date {
                 let parts: Vec<i64> = date.split('-').filter_map(|p| p.parse().ok()).collect();
                 item.insert(name.into(), json!({"date-parts": [parts]}));
             }
         }
-        for field in FIELDS {
-            if !s.rest[field].is_null() {
-                item.insert(field.into(), s.rest[field].clone());
-            }
-        }
+        item.extend(s.rest.some(&Source::CSL).map(|(name, json)| (name.to_owned(), json.clone())));
         Value::Object(item)
     };
     let mut text = serde_json::to_string_pretty(&sources.iter().map(one).collect::<Vec<_>>()).unwrap_or_default();

@@ -1,10 +1,9 @@
 //! Geometry: shapes of inserts, sizes of nuts, basic sizes and limits of threads, one dimension a row.
 
-use crate::book::{Record, Value};
+use crate::book::{Basis, Record, Value};
 use crate::mechanics::thread::{Asked, Known, Thread, all, sheet};
 use crate::present::{Table, table::Cell};
-use crate::quantity::{Quantity, Written, parse};
-use serde_json::Value as Json;
+use crate::quantity::Written;
 
 /// Columns of dimensions.
 const COLUMNS: [&str; 11] =
@@ -46,32 +45,22 @@ pub(super) fn table(records: &[&Record], threads: bool) -> Table {
     table
 }
 
-fn word<'a>(json: &'a Json, field: &str) -> &'a str {
-    json[field].as_str().unwrap_or_default()
-}
-
 fn insert(table: &mut Table, record: &Record) {
-    let rest = &record.rest;
+    let (Some(says), common) = (record.insert(), record.common()) else { return };
     let of = Of {
         id: record.id.as_str(),
         name: &record.name,
-        thread: word(rest, "thread"),
-        basis: word(rest, "basis"),
-        source: word(rest, "source"),
-        locator: word(rest, "locator"),
+        thread: common.thread.as_deref().unwrap_or_default(),
+        basis: common.basis.map_or("", Basis::word),
+        source: common.source.as_deref().unwrap_or_default(),
+        locator: common.locator.as_deref().unwrap_or_default(),
     };
-    let mut size = |part: &str, json: &Json, field: &str| {
-        if let Some(size) = json[field].as_str().and_then(|text| parse(text, Quantity::Length).ok()) {
-            of.row(table, part, field, &size);
-        }
-    };
-    size("whole", rest, "length");
-    size("whole", rest, "thread_length");
-    for (place, step) in rest["steps"].as_array().into_iter().flatten().enumerate() {
-        let part = format!("step {}, {}", place + 1, word(step, "form"));
-        for field in ["length", "diameter", "knurl_depth", "knurl_pitch", "groove_depth"] {
-            size(&part, step, field);
-        }
+    for (field, size) in [("length", &says.length), ("thread_length", &says.thread_length)] {
+        size.iter().for_each(|size| of.row(table, "whole", field, size));
+    }
+    for (place, step) in says.steps.iter().enumerate() {
+        let part = format!("step {}, {}", place + 1, step.form.as_deref().unwrap_or_default());
+        step.sizes().for_each(|(field, size)| of.row(table, &part, field, size));
     }
 }
 
@@ -81,7 +70,7 @@ fn nut(table: &mut Table, record: &Record) {
             let of = Of {
                 id: record.id.as_str(),
                 name: &record.name,
-                thread: word(&record.rest, "thread"),
+                thread: record.common().thread.as_deref().unwrap_or_default(),
                 basis: claim.basis.word(),
                 source: claim.source.as_deref().unwrap_or_default(),
                 locator: claim.locator.as_deref().unwrap_or_default(),

@@ -1,6 +1,7 @@
 //! Rows: text as written, SI value and unit in columns of their own.
 
-use crate::book::{Book, Claim, Record, Standing, Value};
+use crate::book::view::{Joint, Measurement, Scalar};
+use crate::book::{Basis, Book, Claim, Record, Value};
 use crate::present::{Table, table::Cell};
 use crate::quantity::{self, Written};
 use serde_json::Value as Json;
@@ -86,11 +87,6 @@ fn claim_row(book: &Book, record: &Record, word: &str, c: &Claim) -> Vec<Cell> {
     let conditions: serde_json::Map<String, Json> =
         c.conditions.iter().map(|c| (c.name.to_string(), c.value.text().into())).collect();
     let conditions = if conditions.is_empty() { Cell::Empty } else { Cell::Text(Json::Object(conditions).to_string()) };
-    let standing = match c.standing {
-        Standing::Good => "good",
-        Standing::Disputed => "disputed",
-        Standing::Withdrawn => "withdrawn",
-    };
     vec![
         record.address(word, c).into(),
         record.id.as_str().into(),
@@ -117,7 +113,7 @@ fn claim_row(book: &Book, record: &Record, word: &str, c: &Claim) -> Vec<Cell> {
         text(c.range.as_deref()),
         text(c.bound.as_deref()),
         c.basis.word().into(),
-        standing.into(),
+        c.standing.word().into(),
         text(c.source.as_deref()),
         text(c.locator.as_deref()),
         text(c.read.as_deref()),
@@ -132,45 +128,40 @@ fn claim_row(book: &Book, record: &Record, word: &str, c: &Claim) -> Vec<Cell> {
 pub(super) fn measurements(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&MEASUREMENTS);
     for record in records.iter().filter(|r| r.id.kind() == "series") {
-        for m in record.rest["measurements"].as_array().into_iter().flatten() {
+        for m in record.series().iter().flat_map(|s| &s.measurements) {
             table.row(measurement_row(book, record, m));
         }
     }
     table
 }
 
-fn measurement_row(book: &Book, record: &Record, m: &Json) -> Vec<Cell> {
-    let shown = |v: &Json| match v {
-        Json::String(t) => Some(t.clone()),
-        Json::Number(n) => Some(n.to_string()),
-        _ => None,
-    };
-    let amount = |field: &str| shown(&m[field]).and_then(|t| quantity::parse_any(&t).into_iter().next());
-    let mean = amount("mean");
-    let sd = amount("sd");
-    let top = |pointer: &str| text(record.rest.pointer(pointer).and_then(Json::as_str));
-    let mode =
-        m["mode"].as_str().map(str::to_owned).or_else(|| m["modes"].as_object().map(|o| Json::Object(o.clone()).to_string()));
+fn measurement_row(book: &Book, record: &Record, m: &Measurement) -> Vec<Cell> {
+    let amount = |value: &Option<Scalar>| quantity::parse_any(&value.as_ref()?.to_string()).into_iter().next();
+    let (mean, sd) = (amount(&m.mean), amount(&m.sd));
+    let joint = record.series().map(|s| &s.joint);
+    let joint = |field: fn(&Joint) -> &Option<Box<str>>| text(joint.and_then(|j| field(j).as_deref()));
+    let mode = m.mode.as_deref().map(str::to_owned).or_else(|| m.modes.as_ref().map(|o| Json::Object(o.clone()).to_string()));
+    let common = record.common();
     vec![
         record.id.as_str().into(),
         record.name.to_string().into(),
-        top("/joint/test"),
-        top("/joint/method"),
-        top("/joint/material"),
-        top("/joint/adhesive"),
-        top("/joint/insert"),
-        top("/joint/thread"),
-        text(m["quantity"].as_str()),
+        joint(|j| &j.test),
+        joint(|j| &j.method),
+        joint(|j| &j.material),
+        joint(|j| &j.adhesive),
+        joint(|j| &j.insert),
+        joint(|j| &j.thread),
+        text(Some(&m.quantity)),
         digits(mean.as_ref()),
         text(mean.as_ref().map(|w| w.unit.symbol())),
         si(mean.as_ref()),
         digits(sd.as_ref()),
         si(sd.as_ref()),
-        m["n"].as_f64().map_or(Cell::Empty, Cell::Number),
+        m.n.map_or(Cell::Empty, |n| Cell::Number(n as f64)),
         text(mode.as_deref()),
-        text(m["basis"].as_str().or_else(|| record.rest["basis"].as_str())),
-        top("/source"),
-        top("/locator"),
+        text(m.basis.or(common.basis).map(Basis::word)),
+        text(common.source.as_deref()),
+        text(common.locator.as_deref()),
         book.pack_of(record).id.to_string().into(),
     ]
 }
@@ -179,17 +170,17 @@ fn measurement_row(book: &Book, record: &Record, m: &Json) -> Vec<Cell> {
 pub(super) fn sources(sources: &[&Record]) -> Table {
     let mut table = Table::new(&SOURCES);
     for source in sources {
-        let field = |name: &str| text(source.rest[name].as_str());
+        let Some(says) = source.source() else { continue };
         table.row(vec![
             source.id.name().into(),
-            field("type"),
-            field("title"),
-            text(Some(super::cite::names(&source.rest["author"]).join("; ").as_str()).filter(|t| !t.is_empty())),
-            field("issued"),
-            field("container-title"),
-            field("DOI"),
-            field("ISBN"),
-            field("URL"),
+            text(says.sort.as_deref()),
+            text(says.title.as_deref()),
+            text(Some(super::cite::names(&says.author).join("; ").as_str()).filter(|t| !t.is_empty())),
+            text(says.issued.as_deref()),
+            text(says.container_title.as_deref()),
+            text(says.doi.as_deref()),
+            text(says.isbn.as_deref()),
+            text(says.url.as_deref()),
         ]);
     }
     table

@@ -76,9 +76,9 @@ pub fn asked<'b>(
 
 /// The engaged length where none is given: that of the insert, else two diameters.
 fn taken(thread: &Thread, insert: Option<&Record>) -> (Length, Option<String>) {
-    let own = insert.and_then(|i| parse(i.rest["length"].as_str()?, Quantity::Length).ok());
+    let own = insert.and_then(|i| i.insert()?.length.as_ref());
     let (length, why) = match own {
-        Some(own) => (Length::from_si(own.si), "the length of the insert"),
+        Some(own) => (own.amount(), "the length of the insert"),
         None => (thread.major() * 2.0, "2 d"),
     };
     (length, Some(format!("The engaged length was not given; {} is used ({why}).", Amount::of(length).text(3))))
@@ -135,9 +135,9 @@ fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mista
 /// The insert of that name; where several have it, the one for this thread.
 fn insert<'b>(book: &'b Book, text: &str, thread: Option<&Thread>) -> Result<&'b Record, Fault> {
     let Some(thread) = thread.map(Thread::designation) else { return library::find(book, text, &["insert"]) };
-    let of_thread = |id: &RecordId| book.record(id.as_str()).filter(|r| r.rest["thread"].as_str() == Some(&thread));
+    let of_thread = |id: &RecordId| book.record(id.as_str()).filter(|r| r.common().thread.as_deref() == Some(&*thread));
     match book.resolve(text, &["insert"]) {
-        Ok(insert) => match insert.rest["thread"].as_str() {
+        Ok(insert) => match insert.common().thread.as_deref() {
             Some(own) if own != thread => Err(Fault::usage(format!("{} is for {own}, not for {thread}", insert.id))
                 .help("choose an insert of that thread, or leave --insert out")),
             _ => Ok(insert),
@@ -261,9 +261,9 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
 
 /// Dose and wavelength as given, else those of the process's post-cure.
 fn light(args: &FastenArgs, process: Option<&Record>, mistakes: &mut Mistakes) -> (Option<RadiantExposure>, Option<Length>) {
-    let of_process = |name: &str| process.and_then(|p| p.rest["post_cure"][name].as_str()).map(str::to_string);
-    let dose = args.dose.clone().or_else(|| of_process("dose"));
-    let wavelength = args.wavelength.clone().or_else(|| of_process("wavelength"));
+    let lamp = process.and_then(|p| p.process()?.post_cure.as_ref());
+    let dose = args.dose.clone().or_else(|| Some(lamp?.dose.as_ref()?.text.to_string()));
+    let wavelength = args.wavelength.clone().or_else(|| Some(lamp?.wavelength.as_ref()?.text.to_string()));
     let dose = mistakes.quantity("--dose", dose.as_deref(), Quantity::Dose).map(RadiantExposure::from_si);
     if let Some(bare) = wavelength.as_deref().filter(|t| t.parse::<f64>().is_ok()) {
         let fault = Fault::usage(format!("--wavelength: `{bare}` has no unit")).help(format!("write `{bare} nm`"));

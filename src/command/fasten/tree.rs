@@ -203,9 +203,9 @@ impl Walk<'_, '_> {
             self.say(3, format!("{id} (see above)"), json!({"kind": "series", "id": id}));
             return;
         }
-        let source = record.rest["source"].as_str();
+        let source = record.common().source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| self.book.cite(s));
-        let place = record.rest["locator"].as_str().unwrap_or("no page or table given");
+        let place = record.common().locator.as_deref().unwrap_or("no page or table given");
         let facts = json!({"kind": "series", "id": id, "source": source, "locator": place, "file": record.file.to_string()});
         self.say(3, format!("{id}: {}, {place}; {cited}", record.name), facts);
     }

@@ -3,6 +3,7 @@
 use super::destination::{self, Raw, file_name};
 use super::{CurveArgs, Facts, importer};
 use crate::book::Book;
+use crate::book::view::Specimen;
 use crate::command::series::{published, source};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::finding::Finding;
@@ -12,7 +13,6 @@ use crate::series::curve::mode::{Suggestion, suggest};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
 use crate::series::record;
-use crate::series::specimen::Specimen;
 use crate::series::words;
 use serde_json::json;
 use std::fs::File;
@@ -49,7 +49,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
     given_modes(&mut taken, &args.facts, args.accept_modes)?;
     let specimens: Vec<Specimen> = taken.iter().map(|t| specimen(t, &args.facts)).collect::<Result<_, _>>()?;
     if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
-        return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label)));
+        return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label())));
     }
     let mut new = args.new.clone();
     if let Some(rig) = &args.rig {
@@ -103,10 +103,7 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
     let known = book.record(&format!("series/{}", args.series)).and_then(record::series);
     let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(book, s)).unwrap_or_default();
     if let Some(rig) = &args.rig {
-        let rig = library::find(book, rig, &["rig"])?;
-        let of = |field: &str, q: Quantity| record::text(&rig.rest[field]).and_then(|t| parse(&t, q).ok());
-        settings.compliance = of("compliance", Quantity::Compliance).map(|c| c.si * 1e3);
-        settings.capacity = of("capacity", Quantity::Force).map(|c| c.si);
+        source::of_rig(library::find(book, rig, &["rig"])?.rig(), &mut settings);
     }
     if let Some(text) = &args.compliance {
         settings.compliance = Some(amount(text, Quantity::Compliance, "--compliance")?.si * 1e3);
@@ -130,7 +127,7 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
     ask.travel_column = column(&args.travel_column);
     ask.time_column = column(&args.time_column);
     ask.reversed = args.reversed;
-    let method = args.new.method.clone().or_else(|| known.and_then(|s| s.joint("method")));
+    let method = args.new.method.clone().or_else(|| known.and_then(|s| s.joint.method).map(String::from));
     Ok((ask, settings, method))
 }
 
@@ -276,7 +273,7 @@ fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
     let value = parse(&text, Quantity::Force).map_err(|f| Fault::data(format!("{}: {}", t.label, f.message())))?;
     let field = |v: &Option<String>| v.as_deref().map(Box::<str>::from);
     Ok(Specimen {
-        label: t.label.as_str().into(),
+        label: Some(t.label.as_str().into()),
         value,
         censored: t.pull.held,
         mode: Some(t.mode.as_deref().unwrap_or("unknown").into()),

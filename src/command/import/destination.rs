@@ -1,6 +1,7 @@
 //! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
 
 use super::{Agree, NewSeries};
+use crate::book::view::Specimen;
 use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use crate::check::{Checker, ids};
 use crate::command::{Context, Fault, Shared, save};
@@ -8,7 +9,6 @@ use crate::finding::Severity;
 use crate::present::{Page, writer};
 use crate::read::tree::Node;
 use crate::series::conditions;
-use crate::series::specimen::Specimen;
 use crate::series::words;
 use crate::series::write::{self, CannotAdd, Head};
 use std::io::{BufRead, IsTerminal};
@@ -156,8 +156,7 @@ fn references(change: &Change, book: &Book) -> Result<(), Fault> {
 
 /// What new texts are checked with, each on its own.
 pub fn checker() -> Result<Checker<'static>, Fault> {
-    let checker = Checker::new(kinds::built_in_schemas(), &[]);
-    checker.map_err(|e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None })
+    Ok(Checker::new(kinds::built_in_schemas(), &[])?)
 }
 
 /// Errors of `check` on the new texts.

@@ -4,6 +4,7 @@ use super::ResultsArgs;
 use super::destination::{self, Change, file_name};
 use super::table::{fitting, rows};
 use crate::book::Book;
+use crate::book::view::Specimen;
 use crate::command::plan::PLAN_LINE;
 use crate::command::series::source::sample_of;
 use crate::command::{Context, Fault, Outcome, Shared, library};
@@ -12,7 +13,6 @@ use crate::quantity::{Quantity, parse};
 use crate::series::importer::RowIn;
 use crate::series::plan::matrix::{self, PlannedRow, REFERENCE};
 use crate::series::record;
-use crate::series::specimen::Specimen;
 use serde_json::json;
 
 /// Columns of a results sheet that are filled in, or that name the specimen.
@@ -171,7 +171,7 @@ fn whole(rows: &[RowIn], header: &Header, file: &str) -> Result<(), Fault> {
 /// A series that came from one plan takes nothing from another.
 fn same_plan(book: &Book, id: &str, header: Option<&Header>, file: &str) -> Result<(), Fault> {
     let Some(series) = book.record(&format!("series/{id}")).and_then(record::series) else { return Ok(()) };
-    let (Some(before), Some(header)) = (series.test("plan"), header) else { return Ok(()) };
+    let (Some(before), Some(header)) = (series.test.plan.as_deref(), header) else { return Ok(()) };
     if before == header.id {
         return Ok(());
     }
@@ -184,17 +184,17 @@ fn there(book: &Book, id: &str, word: &str) -> Vec<(String, f64)> {
     let series = book.record(&format!("series/{id}")).and_then(record::series);
     let measured = series.and_then(|s| s.measurements.into_iter().find(|m| m.word == word));
     let sample = measured.and_then(|m| m.sample);
-    sample.into_iter().flat_map(|s| s.specimens).map(|s| (s.label.to_string(), s.value.si)).collect()
+    sample.into_iter().flat_map(|s| s.specimens).map(|s| (s.label().to_owned(), s.value.si)).collect()
 }
 
 fn new_ones(list: Vec<Specimen>, there: &[(String, f64)], id: &str) -> Result<Vec<Specimen>, Fault> {
     let mut new = Vec::new();
     for s in list {
-        match there.iter().find(|(label, _)| *label == *s.label) {
+        match there.iter().find(|(label, _)| *label == *s.label()) {
             None => new.push(s),
             Some((_, load)) if *load == s.value.si => {}
             Some(_) => {
-                let message = format!("series/{id} has specimen {} with another load than {}", s.label, s.value.text);
+                let message = format!("series/{id} has specimen {} with another load than {}", s.label(), s.value.text);
                 return Err(Fault::data(message).help("nothing is overwritten: correct the record or the sheet by hand"));
             }
         }
@@ -249,7 +249,7 @@ fn notes(specimens: &mut [Specimen], holes: &[Measured]) {
         return;
     }
     for s in specimens {
-        if let Some(own) = holes.iter().find(|h| *h.label == *s.label) {
+        if let Some(own) = holes.iter().find(|h| *h.label == *s.label()) {
             let note = s.note.as_deref().map_or_else(|| format!("hole {}", own.text), |n| format!("{n}; hole {}", own.text));
             s.note = Some(note.into());
         }

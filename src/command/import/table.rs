@@ -56,6 +56,6 @@ fn twice(sample: &Sample) -> Result<(), Fault> {
     let list = &sample.specimens;
     match (1..list.len()).find(|i| list[..*i].iter().any(|s| s.label == list[*i].label)) {
         None => Ok(()),
-        Some(i) => Err(Fault::data(format!("two specimens are called `{}`", list[i].label))),
+        Some(i) => Err(Fault::data(format!("two specimens are called `{}`", list[i].label()))),
     }
 }

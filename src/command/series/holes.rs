@@ -34,7 +34,7 @@ pub fn ladder(series: &Series) -> Vec<Rung<'_>> {
     let rung = |measured: &'_ Measurement| {
         let drawn = micrometres(measured.drawn.as_ref()?.si);
         let sample = measured.sample.as_ref()?;
-        let reading = |s: &crate::series::specimen::Specimen| Reading { drawn, measured: micrometres(s.value.si), kind: None };
+        let reading = |s: &crate::book::view::Specimen| Reading { drawn, measured: micrometres(s.value.si), kind: None };
         let readings: Vec<Reading> = sample.specimens.iter().map(reading).collect();
         let offset = offsets(&readings).ok().and_then(|list| list.into_iter().next());
         Some((readings, offset))
@@ -107,7 +107,7 @@ pub fn table(rungs: &[Rung<'_>]) -> Option<Table> {
     for rung in rungs {
         for (s, r) in rung.measured.sample.iter().flat_map(|s| &s.specimens).zip(&rung.readings) {
             table.row(vec![
-                (*s.label).into(),
+                s.label().into(),
                 written(rung).into(),
                 rung.measured.hole_kind.as_deref().into(),
                 (*s.value.text).into(),

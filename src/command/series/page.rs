@@ -114,7 +114,7 @@ fn measured(s: &Shown<'_>) -> String {
 }
 
 fn values(page: &mut Page, s: &Shown<'_>) {
-    let text = |sp: &crate::series::specimen::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
+    let text = |sp: &crate::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
     let batches = s.reduction.apart.as_ref().filter(|a| a.level == Level::Batch);
     let Some(apart) = batches else {
         page.field("specimens", s.sample.specimens.iter().map(text).collect::<Vec<_>>().join(", "));
@@ -330,7 +330,7 @@ pub fn table(sample: &Sample) -> Table {
     let mut table = Table::new(&["label", "written", "value", "unit", "si", "held", "mode", "batch", "job", "date"]);
     for s in &sample.specimens {
         table.row(vec![
-            (*s.label).into(),
+            s.label().into(),
             (*s.value.text).into(),
             s.value.value.into(),
             s.value.unit.symbol().into(),
@@ -389,7 +389,7 @@ pub fn json(s: &Shown<'_>) -> Value {
     })
 }
 
-fn specimen_json(s: &crate::series::specimen::Specimen) -> Value {
+fn specimen_json(s: &crate::book::view::Specimen) -> Value {
     json!({
         "label": s.label, "value": s.value, "held": s.censored, "mode": s.mode, "batch": s.batch, "job": s.job,
         "date": s.date, "position": s.position, "curve": s.curve, "note": s.note,

@@ -1,6 +1,7 @@
 //! What a record says around and instead of single results: joint, source, published figures, curves.
 
 use super::source::Read;
+use crate::book::view::Joint;
 use crate::book::{Book, Standing};
 use crate::command::library::Loaded;
 use crate::present::table::Cell;
@@ -8,7 +9,7 @@ use crate::present::{Page, Table};
 use crate::quantity::{Amount, Measure, Quantity, Written};
 use crate::series::curve::Pull;
 use crate::series::earlier::Earlier;
-use crate::series::record::{Measurement, Series, text};
+use crate::series::record::{Measurement, Series};
 use crate::series::reduce::Reduction;
 use crate::series::stress::engaged_area;
 use serde_json::{Value, json};
@@ -30,7 +31,8 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
         let at = series.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
         page.field("source", format!("{}{at} [{basis}{read}]", book.cite(source)));
     }
-    page.field("joint", if full { fields(&series.joint) } else { in_short(&series.joint) });
+    let [joint, _] = &series.as_written;
+    page.field("joint", if full { fields(joint) } else { in_short(joint) });
     if full {
         background(&mut page, series);
     }
@@ -43,17 +45,15 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
     page
 }
 
-/// What a joint is known by; the rest stands on the whole page.
-const KNOWN_BY: [&str; 8] = ["test", "method", "material", "insert", "adhesive", "thread", "length", "hole"];
-
-fn in_short(joint: &serde_json::Value) -> String {
-    let known = KNOWN_BY.iter().filter_map(|word| Some(((*word).to_string(), joint.get(*word)?.clone())));
-    fields(&serde_json::Value::Object(known.collect()))
+fn in_short(joint: &Value) -> String {
+    let known = Joint::KNOWN_BY.iter().filter_map(|word| Some(((*word).to_string(), joint.get(*word)?.clone())));
+    fields(&Value::Object(known.collect()))
 }
 
 fn background(page: &mut Page, series: &Series) {
-    if series.test.is_object() {
-        page.field("test", fields(&series.test));
+    let [_, test] = &series.as_written;
+    if test.is_object() {
+        page.field("test", fields(test));
     }
     if !series.not_stated.is_empty() {
         page.field("not stated", series.not_stated.join(", "));
@@ -76,6 +76,14 @@ fn standing(page: &mut Page, standing: Standing, because: Option<&str>) {
         Standing::Withdrawn => {
             page.line(format!("Withdrawn{why}. It is shown but never used."));
         }
+    }
+}
+
+fn text(value: &Value) -> Option<String> {
+    match value {
+        Value::String(text) => Some(text.clone()),
+        Value::Number(number) => Some(number.to_string()),
+        _ => None,
     }
 }
 
@@ -300,7 +308,7 @@ pub fn pull_json(p: &Pull) -> Value {
 pub fn claim(series: &Series, m: &Measurement) -> Value {
     let p = &m.published;
     let list = |s: &crate::series::specimen::Sample| {
-        let one = |x: &crate::series::specimen::Specimen| format!("{}{}", if x.censored { ">" } else { "" }, x.value.text);
+        let one = |x: &crate::book::view::Specimen| format!("{}{}", if x.censored { ">" } else { "" }, x.value.text);
         s.specimens.iter().map(one).collect::<Vec<_>>().join(", ")
     };
     let ends = || match (&p.low, &p.high) {
@@ -323,7 +331,7 @@ pub fn document(series: &Series, quantities: Vec<Value>, read: &[Read], pack: &s
     };
     all.insert("series".into(), json!({
         "id": series.id, "name": series.name, "basis": series.basis.map(|b| b.word()), "source": series.source, "locator": series.locator,
-        "read": series.read, "untraced": series.untraced, "invented": series.invented(), "joint": series.joint, "test": series.test,
+        "read": series.read, "untraced": series.untraced, "invented": series.invented(), "joint": series.as_written[0], "test": series.as_written[1],
         "not_stated": series.not_stated, "shares_specimens_with": series.shares, "note": series.note,
     }));
     all.insert("quantities".into(), Value::Array(quantities));

@@ -1,16 +1,17 @@
 //! Where a series comes from: a record by id, a record file, or a plain table of loads.
 
-use crate::book::Book;
 use crate::book::files::{self, Part};
+use crate::book::view::{Rig, Specimen};
+use crate::book::{Book, Record};
 use crate::command::library::{self, Loaded};
 use crate::command::{Context, Fault, Outcome, Shared, class};
 use crate::plugins::importers;
-use crate::quantity::{Measure, Written};
+use crate::quantity::{Measure, Quantity, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, RowIn, Sink};
 use crate::series::loads::loads;
 use crate::series::record::{self, Measurement, Series};
-use crate::series::specimen::{Sample, Specimen};
+use crate::series::specimen::Sample;
 use crate::series::words;
 use std::path::Path;
 
@@ -145,7 +146,7 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
-            label: field("label").unwrap_or_else(|| (number + 1).to_string().into()),
+            label: field("label").or_else(|| Some((number + 1).to_string().into())),
             value: read.value.clone(),
             censored: read.censored || held || row.get("mode") == Some("machine-limit"),
             mode: field("mode"),
@@ -210,7 +211,7 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
             Some(Err(fault)) => Err(fault.message),
             Some(Ok(bytes)) => in_its_unit(&bytes, &ask, settings, &specimen.value),
         };
-        list.push(Read { label: specimen.label.to_string(), mode: specimen.mode.as_deref().map(str::to_owned), pull });
+        list.push(Read { label: specimen.label().to_owned(), mode: specimen.mode.as_deref().map(str::to_owned), pull });
     }
     list
 }
@@ -241,28 +242,25 @@ fn reduce(bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {
 
 /// What record and rig say about the recordings of a series.
 pub fn ask(book: &Book, series: &Series) -> (Ask, Settings) {
-    use crate::quantity::{Quantity, parse};
-    let rig = series.test("rig").and_then(|id| book.record(&id));
-    let of = |field: &str, q: Quantity| rig.and_then(|r| record::text(&r.rest[field])).and_then(|t| parse(&t, q).ok());
-    let speed = series.test("speed").and_then(|t| parse(&t, Quantity::Speed).ok());
-    let travel_unit = series.test("travel_unit").and_then(|t| Quantity::Length.unit(&t));
-    let ask = Ask { speed: speed.map(|s| s.si * 1e3), travel_unit, ..Ask::default() };
-    let settings = Settings {
-        compliance: of("compliance", Quantity::Compliance).map(|c| c.si * 1e3),
-        capacity: of("capacity", Quantity::Force).map(|c| c.si),
-        pitch: pitch(series),
-        ..Settings::default()
-    };
+    let (rig, test) = (series.test.rig.as_deref().and_then(|id| book.record(id)), &series.test);
+    let travel_unit = test.travel_unit.as_deref().and_then(|unit| Quantity::Length.unit(unit));
+    let ask = Ask { speed: test.speed.as_ref().map(|s| s.si * 1e3), travel_unit, ..Ask::default() };
+    let mut settings = Settings { pitch: pitch(series), ..Settings::default() };
+    of_rig(rig.and_then(Record::rig), &mut settings);
     (ask, settings)
+}
+
+/// How much a rig gives and what it can measure.
+pub fn of_rig(rig: Option<&Rig>, settings: &mut Settings) {
+    settings.compliance = rig.and_then(|r| r.compliance.as_ref()).map(|c| c.si * 1e3);
+    settings.capacity = rig.and_then(|r| r.capacity.as_ref()).map(|c| c.si);
 }
 
 /// Pitch in mm: stated, or that of the coarse metric thread.
 pub fn pitch(series: &Series) -> Option<f64> {
-    use crate::quantity::{Quantity, parse};
-    if let Some(stated) = series.joint("thread_pitch").and_then(|t| parse(&t, Quantity::Length).ok()) {
+    if let Some(stated) = &series.joint.thread_pitch {
         return Some(stated.si * 1e3);
     }
-    let word = series.joint("thread")?;
-    let thread = crate::mechanics::thread::parse(&word).ok()?;
+    let thread = crate::mechanics::thread::parse(series.joint.thread.as_deref()?).ok()?;
     Some(thread.pitch().get::<uom::si::length::millimeter>())
 }

@@ -64,7 +64,7 @@ fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
     page.blocks.extend(withdrawn(record));
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     let family = book.family_chain(&record.family).join(", in ");
-    let draft = (record.rest["status"] == "draft").then_some("draft, not yet reviewed");
+    let draft = record.is_draft().then_some("draft, not yet reviewed");
     let parts = [Some(kind), Some(&*family).filter(|f| !f.is_empty()), draft];
     page.field("what", parts.into_iter().flatten().collect::<Vec<_>>().join("; "));
 }

@@ -32,7 +32,7 @@ pub fn title(record: &Record) -> String {
 
 /// The line of a record that was taken back.
 pub fn withdrawn(record: &Record) -> Option<Block> {
-    let why = record.rest["withdrawn"]["because"].as_str().unwrap_or("no reason given");
+    let why = record.common().withdrawn.as_ref().map_or("no reason given", |w| &w.because);
     (!record.current).then(|| Block::Line { indent: 0, text: format!("WITHDRAWN: {why}") })
 }
 
@@ -52,7 +52,7 @@ fn head(page: &mut Page, book: &Book, record: &Record) {
             page.field(label, words.join(", "));
         }
     }
-    if record.rest["status"] == "draft" {
+    if record.is_draft() {
         page.field("status", "draft, not yet reviewed");
     }
     page.field("file", format!("{} in pack {}", record.file, book.pack_of(record).id));
@@ -122,7 +122,7 @@ impl Fields {
     /// All but those that the head of the page tells.
     pub fn of(record: &Record) -> Fields {
         let mut fields = Fields::default();
-        fields.flatten(&record.rest, "");
+        fields.flatten(record.rest.json(), "");
         fields.lines.retain(|(name, _)| name != "status" && !name.starts_with("withdrawn"));
         fields
     }

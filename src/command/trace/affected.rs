@@ -43,7 +43,7 @@ impl<'b> Asked<'b> {
             return Ok(Asked { record, what: record.id.to_string(), claims: Vec::new() });
         };
         let what = format!("{}:{property}", record.id);
-        let measured = record.rest["measurements"].as_array().into_iter().flatten().any(|m| m["quantity"] == property);
+        let measured = record.series().is_some_and(|s| s.measurements.iter().any(|m| &*m.quantity == property));
         let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
         if claims.is_empty() && !measured {
             return Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, &what)) });

@@ -119,8 +119,8 @@ fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
     let found = address::resolve(book, address);
     let quantities: Vec<String> = match book.record(address) {
         Some(record) => {
-            let all = record.rest["measurements"].as_array().into_iter().flatten();
-            all.filter_map(|m| m["quantity"].as_str()).map(|q| format!("{address}:{q}")).collect()
+            let all = record.series().into_iter().flat_map(|s| &s.measurements);
+            all.map(|m| format!("{address}:{}", m.quantity)).collect()
         }
         None => vec![address.to_owned()],
     };

@@ -19,7 +19,7 @@ const DRAWS: usize = 100;
 
 /// The bias estimates that would move with what is asked about.
 pub(super) fn uses(book: &Book, asked: &Asked<'_>) -> Vec<Use> {
-    let invented = asked.record.invented() || asked.record.rest["basis"] == "invented";
+    let invented = asked.record.invented() || asked.record.is_invented();
     let (rules, _) = suit::rules(book);
     let Some(material) = book.of_role("material").find(|r| r.invented() == invented) else { return Vec::new() };
     let Ok(m3) = thread::parse("M3") else { return Vec::new() };

@@ -19,7 +19,7 @@ const USUAL_SCREW: &str = "screw/steel-8-8";
 
 /// The metal record behind a screw or an insert.
 pub fn metal_of<'b>(model: &Model<'b>, record: Option<&'b Record>) -> Option<&'b Record> {
-    model.need.book.record(record?.rest["metal"].as_str()?)
+    model.need.book.record(record?.common().metal.as_deref()?)
 }
 
 /// The screw named, else the usual one.
@@ -108,7 +108,7 @@ pub fn in_metal(model: &mut Model<'_>, inner: Option<Var<Pressure>>, engaged: Le
 
 /// The strength of an insert's metal, where known.
 pub fn insert_strength(model: &mut Model<'_>, insert: Option<&Record>) -> Option<Var<Pressure>> {
-    let metal = model.need.book.record(insert?.rest["metal"].as_str()?)?;
+    let metal = model.need.book.record(insert?.common().metal.as_deref()?)?;
     let known = fact(model.need, metal, "tensile_strength", None)?;
     Some(quietly(model, &known))
 }

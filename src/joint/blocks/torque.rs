@@ -6,7 +6,7 @@ use crate::joint::part::Strength;
 use crate::mechanics::bond::torque_out;
 use crate::mechanics::thread::Thread;
 use crate::mechanics::torque::{head_friction_diameter, strip_torque};
-use crate::quantity::{Measure, Quantity, parse};
+use crate::quantity::Measure;
 use uom::si::f64::{Length, Ratio, Torque};
 
 /// Head diameters of cylinder head screws by thread diameter, mm (ISO 4762, recalled).
@@ -39,11 +39,7 @@ pub fn clearance(thread: &Thread) -> Length {
 /// Head of the named screw, else of the usual one.
 pub fn head_of(model: &Model<'_>) -> Length {
     let claimed = model.need.screw.and_then(|s| s.claims("head_diameter").first()).and_then(|c| c.value.middle_si());
-    let parsed = claimed.or_else(|| {
-        let text = model.need.screw?.rest["head_diameter"].as_str()?.to_string();
-        parse(&text, Quantity::Length).ok().map(|w| w.si)
-    });
-    parsed.map_or_else(|| head_diameter(&model.need.thread), Length::from_si)
+    claimed.map_or_else(|| head_diameter(&model.need.thread), Length::from_si)
 }
 
 /// The torque that strips: thread part and head friction at the load that fails the joint.

@@ -5,10 +5,11 @@
 //! screws, one strength fitted) only the spread.
 
 use super::place::{Joint, Place};
-use crate::book::{Book, Record};
+use crate::book::view::{Scalar, Stated};
+use crate::book::{Basis, Book, Record};
 use crate::joint::need::{Axis, ROOM};
 use crate::mechanics::stripping::internal_shear_area;
-use crate::quantity::{Measure, Quantity, parse};
+use crate::quantity::{Measure, Quantity};
 use uom::si::f64::Length;
 
 /// Log standard deviation of the thread shear model with the strength known: eleven screws in one foam scatter by 7.2 %.
@@ -31,7 +32,7 @@ pub struct Ratio {
 
 /// The screws of studies that fitted one strength: only their spread is evidence.
 pub fn spread_only(book: &Book) -> Vec<Ratio> {
-    let real = |r: &&Record| r.current && r.rest["basis"] == "measured" && r.rest["standing"].is_null();
+    let real = |r: &&Record| r.current && r.common().basis == Some(Basis::Measured);
     let mut rows: Vec<Ratio> = book.of_kind("series").filter(real).filter_map(screw).collect();
     let strength = |of: &Ratio| {
         let same: Vec<f64> = rows.iter().filter(|r| r.place.material == of.place.material).map(|r| r.ratio / r.area).collect();
@@ -44,30 +45,30 @@ pub fn spread_only(book: &Book) -> Vec<Ratio> {
 
 /// A screw with its load in the place of its ratio; `None` of a series that does not state all of its sizes.
 fn screw(record: &Record) -> Option<Ratio> {
-    let joint = &record.rest["joint"];
-    let length = |key: &str| joint[key].as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| w.si);
-    let (diameter, core) = (length("thread_diameter")?, length("thread_core")?);
-    let (pitch, engaged) = (length("thread_pitch")?, length("length")?);
-    let pulls = record.rest["measurements"].as_array()?;
-    let load = pulls.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null())?;
-    let force = |key: &str| load[key].as_str().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
-    let mean = force("mean")?;
-    let sd = force("sd").map_or(MODEL_SD, |sd| sd / mean);
+    let says = record.series().filter(|s| s.standing.is_none())?;
+    let joint = &says.joint;
+    let length = |stated: &Option<Stated<Length>>| stated.as_ref().map(|w| w.si);
+    let (diameter, core) = (length(&joint.thread_diameter)?, length(&joint.thread_core)?);
+    let (pitch, engaged) = (length(&joint.thread_pitch)?, length(&joint.length)?);
+    let load = says.measured("pull_out_load")?;
+    let force = |value: &Option<Scalar>| value.as_ref()?.read(Quantity::Force).map(|w| w.si);
+    let mean = force(&load.mean)?;
+    let sd = force(&load.sd).map_or(MODEL_SD, |sd| sd / mean);
     let metres = Length::from_si;
     let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
     let made = Joint {
-        method: joint["method"].as_str()?.to_owned(),
+        method: joint.method.as_deref()?.to_owned(),
         insert: None,
         adhesive: None,
         thread: (diameter, pitch),
         length: engaged,
         hole: core,
-        boss: length("boss").unwrap_or(1.0),
+        boss: length(&joint.boss).unwrap_or(1.0),
         axis: Axis::Unknown,
         temperature: ROOM,
         infill: 1.0,
     };
-    let study = record.rest["source"].as_str()?.to_owned();
+    let study = record.common().source.as_deref()?.to_owned();
     let place = Place { class: Some("foam".into()), family: None, material: Some(study), joint: Some(made) };
     Some(Ratio { series: record.id.to_string(), area, ratio: mean, sd, place })
 }

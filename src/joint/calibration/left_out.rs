@@ -20,10 +20,10 @@ pub struct LeftOut {
 }
 
 impl LeftOut {
-    /// `11 of 12 in the 90 % band, 0.8 of the spread predicted`.
+    /// `11 of 12 held, 0.80 of the spread`.
     pub fn text(&self) -> String {
         let spread = libm::sqrt(self.squares / self.tried as f64);
-        format!("{} of {} in the 90 % band, {spread:.2} of the spread predicted", self.held, self.tried)
+        format!("{} of {} held, {spread:.2} of the spread", self.held, self.tried)
     }
 }
 

@@ -3,10 +3,11 @@
 //! Every estimate that borrows strength is drawn towards what it borrows from: a series that bursts at three times its
 //! prediction would be answered a little below its own mean, and below its own interval where its specimens agree well. So the
 //! translation is limited (B. Efron and C. Morris, Limiting the risk of Bayes and empirical Bayes estimators, part II, Journal
-//! of the American Statistical Association 67 (1972), 130): the predictive median of a measured joint never lies farther than
-//! one standard error from the mean of its own loads. All polymer states of the joint move together, so what fails first stays
-//! what it was, and no spread changes. Between joints the move is weighed by distance (D. Shepard, A two-dimensional
-//! interpolation function for irregularly-spaced data, ACM National Conference, 1968) and dies with their likeness.
+//! of the American Statistical Association 67 (1972), 130; memory): the predictive median of a measured joint never lies
+//! farther than one standard error from the mean of its own loads. All polymer states of the joint move together, so what
+//! fails first stays what it was, and no spread changes. Between joints the move is weighed by distance (D. Shepard, A
+//! two-dimensional interpolation function for irregularly-spaced data, ACM National Conference, 1968; memory) and dies with
+//! their likeness.
 
 use super::place::{Parts, Place};
 use crate::statistics::distribution::{normal_cdf, normal_pdf};
@@ -49,7 +50,7 @@ fn own_mean(batches: &[&[f64]]) -> Option<(f64, f64)> {
 }
 
 /// Points on each side of the middle of the common part, and its half width in deviations.
-const HALF: i32 = 24;
+const HALF: i32 = 12;
 const WIDE: f64 = 5.0;
 
 /// Median of the least of independent normal values with a normal part in common.

@@ -195,9 +195,9 @@ impl Place {
     }
     /// A study whose result is a mean over many joints.
     pub fn of_study(book: &Book, record: &Record) -> Place {
-        let stated = &record.rest["joint"];
-        let material = stated["material"].as_str().and_then(|id| book.record(id));
-        let class = if stated["made_by"] == "foam-block" {
+        let stated = record.series().map(|s| &s.joint);
+        let material = stated.and_then(|j| book.record(j.material.as_deref()?));
+        let class = if stated.is_some_and(|j| j.made_by.as_deref() == Some("foam-block")) {
             // Foams stand apart, whatever they are made of.
             Some("foam".to_owned())
         } else {

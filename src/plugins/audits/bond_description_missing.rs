@@ -17,22 +17,22 @@ pub static AUDIT: Audit = Audit {
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(series) = SeriesAt::of(record, scene.book) else { return };
-    let test = series.text("/joint/test").unwrap_or_default();
-    if !matches!(test, "lap-shear" | "shear" | "pin-collar" | "butt" | "pull-off" | "peel") || !series.in_use() {
+    let (joint, test) = (&series.says.joint, &series.says.test);
+    if !["lap-shear", "shear", "pin-collar", "butt", "pull-off", "peel"].into_iter().any(|t| joint.is(t)) || !series.in_use() {
         return;
     }
-    let wanted: [(&str, &[&str], &str); 5] = [
-        ("adhesive", &["/joint/adhesive", "/joint/adhesive_text"], "adhesive"),
-        ("preparation", &["/joint/preparation", "/joint/primer"], "preparation"),
-        ("gap", &["/joint/gap", "/joint/gap_low", "/joint/gap_high"], "gap"),
-        ("overlap", &["/joint/overlap", "/joint/bond_area", "/joint/length"], "overlap"),
-        ("age of the bond", &["/test/age_of_bond"], "bond-age"),
+    let wanted = [
+        ("adhesive", joint.adhesive.is_some() || joint.adhesive_text.is_some(), "adhesive"),
+        ("preparation", joint.preparation.is_some() || joint.primer.is_some(), "preparation"),
+        ("gap", joint.gap.is_some() || joint.gap_low.is_some() || joint.gap_high.is_some(), "gap"),
+        ("overlap", joint.overlap.is_some() || joint.bond_area.is_some() || joint.length.is_some(), "overlap"),
+        ("age of the bond", test.age_of_bond.is_some(), "bond-age"),
     ];
-    let lacks = wanted.iter().filter(|(_, fields, word)| {
+    let lacks = wanted.into_iter().filter(|(_, stated, word)| {
         let told = series.not_stated(word) || (*word == "overlap" && series.not_stated("area"));
-        !told && !fields.iter().any(|f| series.has(f))
+        !told && !stated
     });
-    let missing: Vec<&str> = lacks.map(|(name, ..)| *name).collect();
+    let missing: Vec<&str> = lacks.map(|(name, ..)| name).collect();
     if !missing.is_empty() {
         desk.gap(
             series.own,

@@ -17,7 +17,8 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     const BONDS: [&str; 4] = ["lap_shear_strength", "shear_strength", "pull_off_strength", "butt_strength"];
-    let bonded = at.series.has("/joint/adhesive") || at.series.has("/joint/adhesive_text");
+    let joint = &at.series.says.joint;
+    let bonded = joint.adhesive.is_some() || joint.adhesive_text.is_some();
     let Some(mean) = at.mean.as_ref().filter(|_| at.in_use && bonded && BONDS.contains(&at.quantity)) else { return };
     let limit = if mean.si > 120e6 {
         Some((Error, "120 MPa"))

@@ -17,14 +17,11 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     const OTHER: [&str; 2] = ["machine-limit", "screw-break"];
-    let censored =
-        at.specimens.iter().filter(|s| s.censored || s.json["mode"].as_str().is_some_and(|m| OTHER.contains(&m))).count();
-    let modes = at.json["modes"].as_object();
-    let counted: u64 =
-        modes.into_iter().flatten().filter(|(m, _)| OTHER.contains(&m.as_str())).filter_map(|(_, n)| n.as_u64()).sum();
-    let all = at.text("mode").is_some_and(|m| OTHER.contains(&m));
-    let some = censored > 0 || counted > 0 || all;
-    if some && at.in_use && at.mean.is_some() && at.text("bound").is_none() {
+    let other = |mode: &Option<Box<str>>| mode.as_deref().is_some_and(|m| OTHER.contains(&m));
+    let censored = at.specimens.iter().any(|s| s.censored || other(&s.mode));
+    let counted = at.says.counted().any(|(mode, n)| n > 0 && OTHER.contains(&mode));
+    let some = censored || counted || other(&at.says.mode);
+    if some && at.in_use && at.mean.is_some() && at.says.bound.is_none() {
         desk.find(
             at.spot("mean"),
             "the mean includes specimens whose joint did not fail",

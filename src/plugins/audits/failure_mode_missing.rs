@@ -16,9 +16,9 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let told = ["mode", "modes", "mode_text"].iter().any(|f| at.json.get(f).is_some());
-    let each = !at.specimens.is_empty() && at.specimens.iter().all(|s| s.json.get("mode").is_some());
-    let lone_text = at.json["statistic"] == "slope";
+    let told = at.says.mode.is_some() || at.says.modes.is_some() || at.says.mode_text.is_some();
+    let each = !at.specimens.is_empty() && at.specimens.iter().all(|s| s.mode.is_some());
+    let lone_text = at.says.statistic.as_deref() == Some("slope");
     if at.in_use && at.is_failure() && !told && !each && !lone_text && !at.series.not_stated("failure-mode") {
         desk.gap(
             at.series.own,

@@ -1,6 +1,8 @@
 //! `geometry-impossible`: The stated sizes of a joint are geometrically impossible.
 
 use super::common::*;
+use crate::book::view::Stated;
+use uom::si::f64::Length;
 
 /// The audit.
 pub static AUDIT: Audit = Audit {
@@ -17,35 +19,35 @@ pub static AUDIT: Audit = Audit {
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(series) = SeriesAt::of(record, scene.book) else { return };
-    let size = |name: &str| series.amount(&format!("/joint/{name}")).map(|w| w.si);
-    let thread = series.text("/joint/thread").and_then(|t| t.strip_prefix('M')?.parse::<f64>().ok()).map(|d| d / 1000.0);
-    let major = size("thread_diameter").or(thread);
-    let mut wrong =
-        |field: &str, message: &str| desk.find(series.spot(&format!("/joint/{field}")), message, "read the sizes again");
-    if let (Some(boss), Some(hole)) = (size("boss"), size("hole"))
+    let joint = &series.says.joint;
+    let size = |stated: &Option<Stated<Length>>| stated.as_ref().map(|w| w.si);
+    let thread = joint.thread.as_deref().and_then(|t| t.strip_prefix('M')?.parse::<f64>().ok()).map(|d| d / 1000.0);
+    let (major, hole) = (size(&joint.thread_diameter).or(thread), size(&joint.hole));
+    let mut wrong = |at: &str, message: &str| desk.find(series.spot(at), message, "read the sizes again");
+    if let (Some(boss), Some(hole)) = (size(&joint.boss), hole)
         && boss <= hole
     {
-        wrong("boss", "the boss is not wider than its hole");
+        wrong("/joint/boss", "the boss is not wider than its hole");
     }
-    if let (Some(core), Some(major)) = (size("thread_core"), major)
+    if let (Some(core), Some(major)) = (size(&joint.thread_core), major)
         && core >= major
     {
-        wrong("thread_core", "the core of the thread is not thinner than the thread");
+        wrong("/joint/thread_core", "the core of the thread is not thinner than the thread");
     }
-    if let (Some(pitch), Some(major)) = (size("thread_pitch"), major)
+    if let (Some(pitch), Some(major)) = (size(&joint.thread_pitch), major)
         && pitch >= major
     {
-        wrong("thread_pitch", "the pitch is not smaller than the thread");
+        wrong("/joint/thread_pitch", "the pitch is not smaller than the thread");
     }
-    if let (Some(hole), Some(major)) = (size("hole"), major)
+    if let (Some(hole), Some(major)) = (hole, major)
         && hole >= major
-        && series.text("/joint/method").is_some_and(|m| matches!(m, "direct-screw" | "cut-thread"))
+        && matches!(joint.method.as_deref(), Some("direct-screw" | "cut-thread"))
     {
-        wrong("hole", "the hole is not smaller than the screw that should hold in it");
+        wrong("/joint/hole", "the hole is not smaller than the screw that should hold in it");
     }
-    if let (Some(length), Some(whole)) = (size("length"), size("screw_length"))
+    if let (Some(length), Some(whole)) = (size(&joint.length), size(&joint.screw_length))
         && length > whole
     {
-        wrong("length", "the engaged length is greater than the length of the screw");
+        wrong("/joint/length", "the engaged length is greater than the length of the screw");
     }
 }

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let Some(isbn) = record.rest["ISBN"].as_str() else { return };
+    let Some(isbn) = record.source().and_then(|s| s.isbn.as_deref()) else { return };
     let digits: Option<Vec<u32>> =
         isbn.chars().filter(|c| *c != '-').map(|c| if c == 'X' { Some(10) } else { c.to_digit(10) }).collect();
     let right = match digits.as_deref() {

@@ -17,21 +17,22 @@ pub static AUDIT: Audit = Audit {
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(series) = SeriesAt::of(record, scene.book) else { return };
-    let test = series.text("/joint/test").unwrap_or_default();
-    if !matches!(test, "pull-out" | "push-out" | "torque") || !series.in_use() {
+    let (joint, test) = (&series.says.joint, &series.says.test);
+    if !["pull-out", "push-out", "torque"].into_iter().any(|t| joint.is(t)) || !series.in_use() {
         return;
     }
-    let wanted: [(&str, &[&str], &str); 5] = [
-        ("thread", &["/joint/thread", "/joint/thread_diameter", "/joint/insert"], "thread"),
-        ("engaged length", &["/joint/length"], "length"),
-        ("hole", &["/joint/hole"], "hole"),
-        ("boss", &["/joint/boss", "/joint/edge_distance"], "boss"),
-        ("speed", &["/test/speed"], "speed"),
+    let threaded = joint.thread.is_some() || joint.thread_diameter.is_some() || joint.insert.is_some();
+    let wanted = [
+        ("thread", threaded, "thread"),
+        ("engaged length", joint.length.is_some(), "length"),
+        ("hole", joint.hole.is_some(), "hole"),
+        ("boss", joint.boss.is_some() || joint.edge_distance.is_some(), "boss"),
+        ("speed", test.speed.is_some(), "speed"),
     ];
     // A test of one's own can be measured again: that it was not stated is no excuse.
     let excused = |word: &str| !series.own && series.not_stated(word);
-    let lacks = wanted.iter().filter(|(_, fields, word)| !excused(word) && !fields.iter().any(|f| series.has(f)));
-    let missing: Vec<&str> = lacks.map(|(name, ..)| *name).collect();
+    let lacks = wanted.into_iter().filter(|(_, stated, word)| !stated && !excused(word));
+    let missing: Vec<&str> = lacks.map(|(name, ..)| name).collect();
     if !missing.is_empty() {
         desk.gap(
             series.own,

@@ -16,24 +16,23 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    let screw = at.text("mode").is_some_and(|m| m == "screw-break");
+    let screw = at.says.mode.as_deref() == Some("screw-break");
+    let joint = &at.series.says.joint;
     if !matches!(at.quantity, "pull_out_load" | "push_out_load") || !at.in_use || screw {
         return;
     }
-    let diameter = at.series.amount("/joint/thread_diameter").or_else(|| {
-        let word = at.series.text("/joint/thread")?.strip_prefix('M')?;
-        quantity::parse(&format!("{word} mm"), Quantity::Length).ok()
+    let diameter = joint.thread_diameter.as_ref().map(|d| d.si).or_else(|| {
+        let word = joint.thread.as_deref()?.strip_prefix('M')?;
+        quantity::parse(&format!("{word} mm"), Quantity::Length).ok().map(|d| d.si)
     });
     let values = at.mean.iter().map(|w| w.si).chain(at.failures());
-    let (Some(load), Some(d), Some(length)) = (values.max_by(f64::total_cmp), diameter, at.series.amount("/joint/length")) else {
-        return;
-    };
-    let screws = at.series.record.rest["joint"]["screws"].as_u64().unwrap_or(1) as f64;
-    let Some(material) = at.series.text("/joint/material").and_then(|id| scene.book.record(id)) else { return };
+    let (Some(load), Some(d), Some(length)) = (values.max_by(f64::total_cmp), diameter, &joint.length) else { return };
+    let screws = joint.screws.unwrap_or(1) as f64;
+    let Some(material) = joint.material.as_deref().and_then(|id| scene.book.record(id)) else { return };
     let Some(shear) = strongest(material) else { return };
-    let limit = std::f64::consts::PI * d.si * length.si * shear * screws;
+    let limit = std::f64::consts::PI * d * length.si * shear * screws;
     // An insert carries on its own, larger circle.
-    if !at.series.has("/joint/insert") && !at.series.has("/joint/insert_text") && load > 1.5 * limit {
+    if joint.insert.is_none() && joint.insert_text.is_none() && load > 1.5 * limit {
         let message = format!(
             "the load is {}, but π d L times {} gives {}",
             shown(Quantity::Force, load, 3),

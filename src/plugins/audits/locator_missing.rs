@@ -29,10 +29,10 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
 
 /// Sources short enough to be read through: web pages and papers of at most four pages.
 fn is_short(source: &str, scene: &Scene<'_>) -> bool {
-    let Some(record) = scene.book.source(source) else { return true };
-    let pages = record.rest["page"].as_str().and_then(|p| {
+    let Some(source) = scene.book.source(source).and_then(Record::source) else { return true };
+    let pages = source.page.as_deref().and_then(|p| {
         let (first, last) = p.split_once(['-', '\u{2013}'])?;
         Some(last.trim().parse::<u32>().ok()?.checked_sub(first.trim().parse().ok()?)? + 1)
     });
-    record.rest["type"] == "webpage" || pages.is_some_and(|n| n <= 4)
+    source.is("webpage") || pages.is_some_and(|n| n <= 4)
 }

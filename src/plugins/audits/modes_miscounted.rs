@@ -16,8 +16,8 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let (Some(modes), Some(n)) = (at.json["modes"].as_object(), at.n) else { return };
-    let sum: u64 = modes.values().filter_map(serde_json::Value::as_u64).sum();
+    let Some(n) = at.n.filter(|_| at.says.modes.is_some()) else { return };
+    let sum: u64 = at.says.counted().map(|(_, n)| n).sum();
     if at.in_use && sum != u64::from(n) {
         desk.find(at.spot("modes"), format!("{sum} failure modes are counted for {n} specimens"), "count again");
     }

@@ -16,10 +16,10 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let spread = at.sd.is_some() || at.measurement().is_some_and(|m| m.json.get("cv").is_some());
+    let spread = at.sd.is_some() || at.measurement().is_some_and(|m| m.says.cv.is_some());
     let told = at.n.is_some()
         || !at.samples.is_empty()
-        || at.measurement().is_some_and(|m| m.series.not_stated("n") || m.json["statistic"] == "single");
+        || at.measurement().is_some_and(|m| m.series.not_stated("n") || m.says.statistic.as_deref() == Some("single"));
     let counted_else = at.claim().is_some_and(|c| c.claim.n.is_some());
     if at.in_use && at.tested && !told && !counted_else && (spread || (at.own && at.mean.is_some())) {
         let part = if at.sd.is_some() { Part::Sd } else { Part::Mean };

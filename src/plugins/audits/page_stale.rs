@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    let Some(seen) = record.rest["accessed"].as_str().filter(|_| record.id.kind() == "source") else { return };
+    let Some(seen) = record.source().and_then(|s| s.accessed.as_deref()) else { return };
     let months = |date: &str| -> Option<i32> {
         let month = date.get(5..7).and_then(|m| m.parse::<i32>().ok()).unwrap_or(12);
         Some(date.get(..4)?.parse::<i32>().ok()? * 12 + month)

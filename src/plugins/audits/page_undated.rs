@@ -16,8 +16,8 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let has = |field: &str| record.rest[field].is_string();
-    if record.id.kind() == "source" && record.rest["type"] == "webpage" && has("URL") && !has("accessed") {
+    let Some(source) = record.source() else { return };
+    if source.is("webpage") && source.url.is_some() && source.accessed.is_none() {
         desk.find(Spot::field(record, "/URL"), "the page is cited without the date it was read", "add `accessed`");
     }
 }

@@ -22,9 +22,8 @@ fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     }
     let me = at.series.record;
     for other in scene.book.of_kind("series").filter(|r| r.id != me.id && r.current) {
-        let shared = |a: &Record, b: &Record| {
-            a.rest["shares_specimens_with"].as_array().is_some_and(|l| l.iter().any(|id| id == b.id.name()))
-        };
+        let shared =
+            |a: &Record, b: &Record| a.series().is_some_and(|s| s.shares_specimens_with.iter().any(|id| **id == *b.id.name()));
         if shared(me, other) || shared(other, me) {
             continue;
         }

@@ -16,11 +16,8 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let Some(origins) = record.rest["provenance"].as_array().filter(|_| record.id.kind() == "rule" && record.current) else {
-        return;
-    };
-    let soft = |o: &serde_json::Value| matches!(o["basis"].as_str(), Some("practice" | "recalled")) && o["source"].is_null();
-    if origins.iter().all(soft) {
+    let Some(rule) = record.rule().filter(|_| record.current) else { return };
+    if rule.provenance.iter().all(|o| matches!(o.basis, Basis::Practice | Basis::Recalled) && o.source.is_none()) {
         desk.find(Spot::field(record, "/provenance"), "the rule has no published source", "name one under `provenance`");
     }
 }

@@ -30,6 +30,6 @@ fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
 }
 
 fn cites<'a>(source: &str, scene: &Scene<'a>) -> Vec<&'a str> {
-    let list = scene.book.source(source).and_then(|r| r.rest["cites"].as_array());
-    list.into_iter().flatten().filter_map(|s| s.as_str()).collect()
+    let list = scene.book.source(source).and_then(Record::source).map_or(&[][..], |s| &s.cites);
+    list.iter().map(|id| &**id).collect()
 }

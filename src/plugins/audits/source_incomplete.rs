@@ -16,20 +16,19 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    if record.id.kind() != "source" {
-        return;
-    }
-    let has = |field: &str| record.rest[field].as_str().is_some_and(|t| !t.is_empty());
-    let made = ["author", "editor"].iter().any(|f| record.rest[f].is_array());
-    let campaign = record.rest["type"] == "campaign";
-    let number = ["DOI", "ISBN", "PMCID", "number", "URL"].iter().any(|f| has(f)) || has("container-title") && has("volume");
+    let Some(source) = record.source() else { return };
+    let has = |field: &Option<Box<str>>| field.as_deref().is_some_and(|t| !t.is_empty());
+    let made = !source.author.is_empty() || !source.editor.is_empty();
+    let campaign = source.is("campaign");
+    let number = [&source.doi, &source.isbn, &source.pmcid, &source.number, &source.url].into_iter().any(has)
+        || has(&source.container_title) && has(&source.volume);
     // A book is found by who made it, who printed it and when.
-    let book = made && has("publisher") && has("issued");
+    let book = made && has(&source.publisher) && has(&source.issued);
     let mut missing = Vec::new();
-    if !has("issued") {
+    if !has(&source.issued) {
         missing.push("issued");
     }
-    if campaign && !has("by") {
+    if campaign && !has(&source.by) {
         missing.push("by");
     }
     if !campaign && !number && !book {

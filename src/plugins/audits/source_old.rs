@@ -16,8 +16,8 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    let year = record.rest["issued"].as_str().and_then(|d| d.get(..4)).and_then(|y| y.parse::<i32>().ok());
-    if let Some(year) = year.filter(|y| record.id.kind() == "source" && scene.year() - y > 25) {
+    let year = record.source().and_then(|s| s.issued.as_deref()?.get(..4)?.parse::<i32>().ok());
+    if let Some(year) = year.filter(|y| scene.year() - y > 25) {
         desk.find(Spot::field(record, "/issued"), format!("issued {year}"), "look for a newer source of the same numbers");
     }
 }
