@@ -24,7 +24,7 @@ fn survive_size_limit() {}
 fn main() -> ExitCode {
     survive_size_limit();
     panic::set_hook(Box::new(|info| {
-        writer::notice(&format!("gripbook: a bug of ours: {info}\n  please report it with the command you typed"));
+        writer::notice(&format!("gripbook: internal error: {info}\n  please report it with the command you typed"));
     }));
     let arguments = match Arguments::read(registry::ALL, std::env::args_os()) {
         Ok(arguments) => arguments,

@@ -73,6 +73,47 @@ fn a_class_lists_its_members_best_known_first() {
     assert!(refused(&ask(&["fasten", "resin", "M3", "8mm"])).contains("resin/tough"));
 }
 
+/// Where one thing is needed a class is refused with its members; where the members can be the answer they are it.
+#[test]
+fn a_class_is_an_answer_where_its_members_can_be_one() {
+    for word in ["resin", "wood", "nylon"] {
+        let shown = ask(&["show", word]);
+        assert_eq!(shown.status.code(), Some(0), "{word}");
+        assert!(said(&shown).contains("names a class of"), "{}", said(&shown));
+        for command in [&["series", word][..], &["compare", word, "pla"]] {
+            let listed = ask(command);
+            assert_eq!(listed.status.code(), Some(0), "{command:?}");
+            assert!(said(&listed).contains("Series measured on them: "), "{}", said(&listed));
+        }
+    }
+    // The material before a screw that bears its name, and neither of them hidden.
+    let nylon = answer(&["show", "nylon"]);
+    let members: Vec<&str> = nylon["members"].as_array().expect("a list").iter().filter_map(|m| m["id"].as_str()).collect();
+    assert!(members[0].starts_with("polymer/pa") && members.contains(&"screw/nylon"), "{members:?}");
+    assert_eq!(answer(&["show", "screw/nylon"])["id"], "screw/nylon");
+    assert_eq!(answer(&["show", "pla"])["id"], "polymer/pla", "a member that bears the name of its class");
+}
+
+/// Ranges as answers print them are taken wherever a range is.
+#[test]
+fn a_printed_range_is_read_again() {
+    let of = |bounds: &[&str]| -> Vec<String> {
+        let all = answer(&[&["find", "--kind", "polymer"], bounds].concat());
+        let list = all["results"].as_array().expect("a list");
+        list.iter().filter_map(|r| r["id"].as_str()).map(str::to_owned).collect()
+    };
+    let two = of(&["--where", "tg >= 60 °C", "--where", "tg <= 110 °C"]);
+    assert!(!two.is_empty());
+    for range in ["tg = 60 °C to 110 °C", "tg = 60 to 110 °C", "tg = 60°C..110°C"] {
+        assert_eq!(of(&["--where", range]), two, "{range}");
+    }
+    let gap = |text: &str| answer(&["fasten", "pla", "M3", "--assumptions", "--set", text]);
+    assert_eq!(gap("protrusion=0.1 mm to 1.5 mm"), gap("protrusion=0.1mm..1.5mm"));
+    let new =
+        ask(&["new", "polymer", "--name", "trial", "--print", "--claim", "tensile_strength: 40 MPa to 55 MPa; basis=recalled"]);
+    assert!(said(&new).contains("low: 40 MPa") && said(&new).contains("high: 55 MPa"), "{}", said(&new));
+}
+
 #[test]
 fn fasten_takes_material_thread_length_and_load() {
     let words = answer(&["fasten", "petg", "M4", "8mm", "200N"]);
@@ -87,10 +128,10 @@ fn fasten_takes_material_thread_length_and_load() {
 #[test]
 fn a_length_that_is_not_given_is_said() {
     let plain = said(&ask(&["fasten", "petg", "M4"]));
-    assert!(plain.contains("not given; 8.00 mm taken (2 d)"), "{plain}");
+    assert!(plain.contains("not given; 8.00 mm is used (2 d)"), "{plain}");
     let own = said(&ask(&["fasten", "pla", "M3", "--insert", "heat set", "--method", "heat set"]));
-    assert!(own.contains("taken (the length of the insert)"), "{own}");
-    assert!(!said(&ask(&["fasten", "petg", "M4", "8mm"])).contains("taken ("));
+    assert!(own.contains("is used (the length of the insert)"), "{own}");
+    assert!(!said(&ask(&["fasten", "petg", "M4", "8mm"])).contains("is used ("));
 }
 
 #[test]

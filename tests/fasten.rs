@@ -35,6 +35,27 @@ fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     [&CASE[..], more].concat()
 }
 
+/// Of the claims of light's way through a resin, that at the wavelength of the lamp is used, for the hole in the shade too.
+#[test]
+fn the_penetration_depth_is_that_at_the_lamp() {
+    let hole = ["--material", "logger-clear", "--thread", "M3", "--length", "6mm", "--pack", "demo", "--wall", "40mm"];
+    let asked = |wavelength: &'static str, dose: &'static str| {
+        let light = ["--method", "insert-own-resin", "--wavelength", wavelength, "--dose", dose];
+        json(&[&hole[..], &light].concat())["candidates"][0].clone()
+    };
+    let at = asked("405nm", "6000mJ/cm²");
+    let claims = at["claims"].to_string();
+    assert!(claims.contains("resin/logger-clear:penetration_depth") && claims.contains("318 µm"), "{claims}");
+    let other = asked("365nm", "6000mJ/cm²");
+    assert!(!other["claims"].to_string().contains("penetration_depth"), "{}", other["claims"]);
+    assert!(other["missing"].to_string().contains("penetration_depth` (liquid, 365 nm)"), "{}", other["missing"]);
+    // Beer and Lambert: the depth of cure is 0.318 mm x ln(dose / 13.2 mJ/cm²), 1.95 mm at 6 J/cm² and 0.48 mm at 60 mJ/cm².
+    let median = |c: &Value| c["load"]["median"]["si"].as_f64();
+    let weaker = asked("405nm", "60mJ/cm²");
+    let ratio = median(&at).zip(median(&weaker)).map(|(deep, shallow)| deep / shallow);
+    assert!(ratio.is_some_and(|r| (2.0..5.0).contains(&r)), "{ratio:?}");
+}
+
 #[test]
 fn the_answer_has_the_promised_fields() {
     let answer = json(&with(&["--need", "300N"]));
@@ -171,7 +192,7 @@ fn injury_gets_no_promise() {
     let out = fasten(&with(&["--consequence", "injury", "--need", "100N"]));
     assert_eq!(out.status.code(), Some(1));
     let said = text(&out.stdout);
-    assert!(said.contains("licensed") && said.contains("no promise"), "{said}");
+    assert!(said.contains("licensed") && said.contains("no load is given"), "{said}");
     assert!(!said.contains("prediction bound") && !said.contains("survival"), "{said}");
     let answer = json(&with(&["--consequence", "injury"]));
     assert!(answer["candidates"].as_array().unwrap().iter().all(|c| c["load"].is_null()));

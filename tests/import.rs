@@ -58,6 +58,21 @@ fn a_curve_becomes_a_specimen() {
     assert_eq!(answer(folder.path(), &["series", "housing"])["mean"]["value"], 740.0);
 }
 
+/// Units that were said on the line and that the heading lacks are kept with the series: its curve can be drawn again.
+#[test]
+fn units_said_on_the_line_are_kept() {
+    let folder = pack();
+    fs::write(folder.path().join("a1.csv"), toe_curve().replace("travel (mm),load (N)", "travel,load")).unwrap();
+    let out = curve(folder.path(), &["--yes", "--travel-unit", "mm", "--load-unit", "N"]);
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    assert!(gripbook(folder.path(), &["check"]).status.success());
+    let plot = gripbook(folder.path(), &["series", "housing", "--full", "--plot", "loads.svg"]);
+    let text = String::from_utf8_lossy(&plot.stdout).into_owned();
+    assert!(plot.status.success() && folder.path().join("loads-curves.svg").exists(), "{text}");
+    // Peak at 0.90 mm from the true start, as of the same curve with its units in the heading.
+    assert!(text.contains("0.90") || text.contains("0.900"), "{text}");
+}
+
 #[test]
 fn nobody_to_ask_and_dry_runs_write_nothing() {
     let folder = pack();

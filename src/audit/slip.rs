@@ -25,7 +25,7 @@ pub struct Explanation {
 }
 
 const DECIMAL: [Slip; 4] = [
-    Slip { what: "a factor of 1000 (kilo, milli, or the other of MPa and GPa)", factor: 1000.0 },
+    Slip { what: "a factor of 1000 (kilo or milli; MPa and GPa exchanged)", factor: 1000.0 },
     Slip { what: "a factor of a million", factor: 1e6 },
     Slip { what: "a decimal point one place off", factor: 10.0 },
     Slip { what: "a factor of 100 (a per cent sign, or centimetres)", factor: 100.0 },

@@ -25,7 +25,7 @@ const fn about(
         what,
         why,
         waive,
-        source: "rule of this book",
+        source: "rule of this database",
         cases,
         look: Look::Record(|_, _, _| {}),
     }
@@ -37,14 +37,14 @@ static EXPIRED: Audit = about(
     "waiver-expired",
     Severity::Warning,
     "A waiver is past its date.",
-    "The reviewer accepted the finding for a time, and the time is over.",
+    "The reviewer accepted the finding for a limited time, and that time is over.",
     NEVER,
     include_str!("../../tests/data/audits/waiver-expired.md"),
 );
 static OBSOLETE: Audit = about(
     "waiver-obsolete",
     Severity::Warning,
-    "A waiver waives nothing: no such finding stands there any more.",
+    "A waiver waives nothing: there is no such finding any more.",
     "It would hide the next finding of that name, which nobody has read.",
     NEVER,
     include_str!("../../tests/data/audits/waiver-obsolete.md"),
@@ -53,7 +53,7 @@ static REFUSED: Audit = about(
     "waiver-refused",
     Severity::Error,
     "A waiver is about a finding that cannot be waived.",
-    "A record whose numbers contradict each other has to be corrected; no reason makes them agree.",
+    "A record whose numbers contradict each other has to be corrected; no reason can make them agree.",
     NEVER,
     include_str!("../../tests/data/audits/waiver-refused.md"),
 );
@@ -126,7 +126,7 @@ pub(super) fn judge<'a>(
             }
             Known::Yes if waiver.is_past(today) => {
                 let message = format!("the waiver of `{name}` held until {}", waiver.until.as_deref().unwrap_or_default());
-                say(&EXPIRED, "until", message, "read the finding again; mend it, or give a new date");
+                say(&EXPIRED, "until", message, "read the finding again; correct the record, or give a new date");
             }
             Known::Yes if !used[index] && run.iter().any(|a| a.name == name) => {
                 let message = format!("`{name}` is waived, but there is no such finding");

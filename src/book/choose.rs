@@ -262,9 +262,9 @@ fn keep_best_rank(chosen: &mut Chosen<'_>, subject: Subject<'_>) {
     let Some(best) = chosen.used.iter().map(|u| rank(u.claim, subject)).min() else { return };
     let word = chosen.used.iter().find(|u| rank(u.claim, subject) == best).map_or("", |u| u.claim.basis.word());
     let better = match best {
-        (0, _) => "a measurement of one's own is there".to_owned(),
-        (_, false) => format!("a better basis is there: {word}"),
-        (_, true) => format!("a better basis is there: {word} (abstract)"),
+        (0, _) => "there is a measurement of your own".to_owned(),
+        (_, false) => format!("there is a value with a better basis: {word}"),
+        (_, true) => format!("there is a value with a better basis: {word} (abstract)"),
     };
     let (keep, drop): (Vec<_>, Vec<_>) = chosen.used.drain(..).partition(|u| rank(u.claim, subject) == best);
     chosen.used = keep;
@@ -281,7 +281,7 @@ fn keep_lowest(chosen: &mut Chosen<'_>) {
     let Some(lowest) = chosen.used.iter().filter_map(low).min_by(f64::total_cmp) else { return };
     let (keep, drop): (Vec<_>, Vec<_>) = chosen.used.drain(..).partition(|u| low(u).is_some_and(|v| v <= lowest));
     chosen.used = keep;
-    chosen.unused.extend(drop.into_iter().map(|u| Unused { claim: u.claim, because: "a lower one is there".into() }));
+    chosen.unused.extend(drop.into_iter().map(|u| Unused { claim: u.claim, because: "there is a lower one".into() }));
 }
 
 fn restore_order(chosen: &mut Chosen<'_>, claims: &[Claim]) {

@@ -134,7 +134,7 @@ fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
             let is_record = |f: &&PackFile| f.part == Part::Record && f.path.ends_with(".yaml");
             let Some(twin) = few.listing.files.iter().filter(is_record).find(|f| many.listing.holds(&f.path)) else { continue };
             let (other, file) = (format!("{}{}", earlier.prefix, twin.path), format!("{}{}", later.prefix, twin.path));
-            let message = format!("this record is in {other} too; a pack adds records, it never changes those of another");
+            let message = format!("this record is also in {other}; a pack may add records but never change those of another");
             let found = Finding::new("record-twice", Severity::Error, &file, message);
             return Err(Box::new(found.help("give the record another id")));
         }

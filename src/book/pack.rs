@@ -68,10 +68,10 @@ impl Manifest {
         let text = |key: &str| reading.tree.as_ref().and_then(|t| t.get(key)).and_then(Node::written).map(Box::<str>::from);
         let need = |key: &str| {
             text(key).ok_or_else(|| {
-                let message = format!("the pack does not say its {key}");
+                let message = format!("the pack does not state its {key}");
                 Box::new(
                     Finding::new("pack-unreadable", Severity::Error, file, message)
-                        .help("a pack.yaml names id, title and licence"),
+                        .help("pack.yaml states id, title and licence"),
                 )
             })
         };

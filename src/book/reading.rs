@@ -238,7 +238,7 @@ fn record(
     setting: &Setting<'_>,
 ) -> Result<Record, Vec<Finding>> {
     let Some(kind) = setting.folders.get(file.folder()) else {
-        let message = format!("no kind keeps its records in `{}/`", file.folder());
+        let message = format!("no kind has its records in `{}/`", file.folder());
         return Err(vec![Finding::new("kind-unknown", Severity::Error, shown, message)]);
     };
     if check::ids::fault(file.stem()).is_some() || !file.path.ends_with(".yaml") {

@@ -39,9 +39,9 @@ impl Miss {
         match self {
             Miss::Unknown { text, wanted: Some(role), .. } => format!("no {role} is called `{text}`"),
             Miss::Unknown { text, wanted: None, .. } => format!("nothing is called `{text}`"),
-            Miss::Ambiguous { text, .. } => format!("`{text}` may be several"),
+            Miss::Ambiguous { text, .. } => format!("`{text}` could be one of several"),
             Miss::Class { text, members } if members.is_empty() => {
-                format!("`{text}` names a class, and the loaded packs have no record of it")
+                format!("`{text}` names a class, but the loaded packs have no record in it")
             }
             Miss::Class { text, members } => format!("`{text}` names a class of {}", members.len()),
         }
@@ -54,11 +54,11 @@ impl Miss {
                 "`gripbook find WORDS` searches names, synonyms and descriptions".into()
             }
             Miss::Unknown { near, .. } => format!("did you mean {}?", list(near)),
-            Miss::Ambiguous { candidates, .. } => format!("say which: {}", list(candidates)),
+            Miss::Ambiguous { candidates, .. } => format!("choose one of {}", list(candidates)),
             Miss::Class { text, members } if members.is_empty() => {
                 format!("`gripbook find {text}` lists the records that mention it")
             }
-            Miss::Class { members, .. } => format!("name one: {}", list(members)),
+            Miss::Class { members, .. } => format!("choose one of {}", list(members)),
         }
     }
 }

@@ -32,7 +32,7 @@ impl Asked {
             }
             let full = self.here.join(name);
             if holds_no_pack(&full) {
-                let message = format!("`{name}` is no pack: it holds no {PACK_FILE}");
+                let message = format!("`{name}` is not a pack: it has no {PACK_FILE}");
                 let found = Finding::new("pack-missing", Severity::Error, name, message);
                 return Err(Box::new(found.help("name `demo` or a folder that holds a pack.yaml")));
             }

@@ -13,7 +13,7 @@ use crate::read::tree::Node;
 pub(super) const KIND: &str = "series";
 
 /// How to mend a recording that no record names.
-const UNNAMED: &str = "an import that was cut short? run it again; else name it in a specimen (`curve: …`) or take it away";
+const UNNAMED: &str = "if an import was cut short, run it again; otherwise name the file in a specimen (`curve: …`) or remove it";
 
 /// Whether a file in the folder of a series is a recording; notes and pictures may lie there too.
 fn is_recording(name: &str) -> bool {
@@ -29,8 +29,8 @@ pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut Desk<'_>
     let there = index.curves(id);
     for (name, span) in &named {
         if !there.contains(name) {
-            let message = format!("the recording `{name}` is not in series/{id}/");
-            desk.find("curve-missing", *span, message, "put the file there, or take the name out");
+            let message = format!("there is no recording `{name}` in series/{id}/");
+            desk.find("curve-missing", *span, message, "put the file there, or remove its name from the record");
         }
     }
     for name in there.into_iter().filter(|n| is_recording(n) && !named.iter().any(|(known, _)| known == n)) {
@@ -44,7 +44,7 @@ pub(super) fn lost(pack: &Pack<'_>, index: &Index<'_>) -> Vec<Finding> {
     for (file, _) in pack.files.all.iter().zip(&pack.parts).filter(|(_, part)| **part == Part::Curve) {
         let Some((id, name)) = file.relative.strip_prefix("series/").and_then(|inside| inside.split_once('/')) else { continue };
         if is_recording(name) && !index.contains(KIND, id) {
-            let message = format!("a recording of series/{id}, which has no record");
+            let message = format!("this is a recording of series/{id}, but there is no such record");
             found.push(rules::finding("curve-unnamed", &pack.files.shown(file), message, UNNAMED));
         }
     }

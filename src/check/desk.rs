@@ -88,7 +88,7 @@ impl<'a> Desk<'a> {
     pub fn findings(mut self) -> Vec<Finding> {
         if self.left_out > 0 {
             let message = format!("{} more findings in this file are not shown", self.left_out);
-            let cut = Finding::new("findings-cut", Severity::Error, self.file, message).help("correct those above first");
+            let cut = Finding::new("findings-cut", Severity::Error, self.file, message).help("correct the findings above first");
             self.findings.push(cut);
         }
         self.findings

@@ -45,8 +45,8 @@ pub(super) fn licence(tree: &Node, desk: &mut Desk<'_>) {
     let Some(text) = node.as_text() else { return };
     let own = text.strip_prefix("LicenseRef-").is_some_and(|rest| !rest.is_empty());
     if !own && !LICENCES.contains(&text) {
-        let message = format!("`{text}` is no licence of data that can be used here");
-        desk.find("licence-unknown", node.span, message, format!("one of {}, or LicenseRef-NAME", LICENCES.join(", ")));
+        let message = format!("`{text}` is not a licence that data may have here");
+        desk.find("licence-unknown", node.span, message, format!("use one of {}, or LicenseRef-NAME", LICENCES.join(", ")));
     }
 }
 
@@ -81,7 +81,7 @@ pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, desk: &mut Desk
     let declares = ["kind", "folder", "role"].map(|key| tree.get(key).is_some());
     if declares.contains(&true) && declares.contains(&false) {
         let help = "a kind is declared by `kind`, `folder` and `role` together";
-        desk.find("schema-broken", tree.span, "one of `kind`, `folder`, `role` is missing", help);
+        desk.find("schema-broken", tree.span, "add whichever of `kind`, `folder` and `role` is missing", help);
     }
     references(file, tree, schemas, desk);
 }
@@ -95,7 +95,7 @@ fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut Desk<'_>) {
                     && let Some(reference) = entry.node.as_text()
                 {
                     if resolve(schemas, known_name(file, schemas), reference).is_none() {
-                        let message = format!("`{reference}` names nothing in the schema files that are loaded");
+                        let message = format!("`{reference}` does not exist in the schema files that are loaded");
                         let help = "name a definition of this file (#/$defs/…) or of another schema file (quantity.schema.json#/$defs/…); nothing is fetched";
                         desk.find("schema-reference", entry.node.span, message, help);
                     }

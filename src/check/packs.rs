@@ -131,8 +131,8 @@ impl<'a> Files<'a> {
         let mut files = Files { root: Some(root.to_owned()), prefix: prefix(root), ..Files::default() };
         for closed in &listing.closed {
             let whole = shown(&root.join(&closed.path));
-            let message = format!("cannot be listed: {}", closed.error);
-            files.findings.push(rules::finding(file::UNREADABLE, &whole, message, "see that it may be read"));
+            let message = format!("the folder cannot be listed: {}", closed.error);
+            files.findings.push(rules::finding(file::UNREADABLE, &whole, message, "check its permissions"));
         }
         for name in &listing.unnamed {
             let whole = shown(&root.join(name));
@@ -141,8 +141,8 @@ impl<'a> Files<'a> {
         }
         for link in listing.entries.iter().filter(|entry| entry.is_link) {
             let whole = format!("{}{}", files.prefix, link.path);
-            let message = "a symbolic link is not followed";
-            files.findings.push(rules::finding("file-symlink", &whole, message, "put the file itself here"));
+            let message = "symbolic links are not followed";
+            files.findings.push(rules::finding("file-symlink", &whole, message, "put the file itself in its place"));
         }
         let file = |entry: &Entry| File { relative: entry.path.clone(), content: Content::Inside(entry.stamp) };
         files.all = listing.entries.par_iter().with_min_len(2048).map(file).collect();
@@ -256,26 +256,32 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
     let depth = slash.map_or(0, |_| rest.matches('/').count());
     match (folder, depth) {
         ("", _) if name == "pack.yaml" => Ok(Part::Pack),
-        ("", _) if is_yaml(name) => {
-            wrong("file-place", format!("`{name}` stands beside pack.yaml"), "a record stands in the folder of its kind")
-        }
+        ("", _) if is_yaml(name) => wrong(
+            "file-place",
+            format!("`{name}` lies beside pack.yaml, where no record can be"),
+            "move the record into the folder of its kind",
+        ),
         ("", _) => Ok(Part::Other),
         ("schemas", 0) if name.ends_with(".schema.json") => Ok(Part::Schema),
-        ("schemas", 0) => wrong("file-place", format!("`{name}` is no schema"), "schema files end in .schema.json"),
+        ("schemas", 0) => {
+            wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json")
+        }
         (_, 0) => match place {
             Some(place) => record(place, &schemas.kinds()[place], name),
             None if is_yaml(name) => wrong(
                 "kind-unknown",
                 format!("no kind has the folder `{folder}`"),
-                "see `gripbook show` for the kinds and their folders",
+                "`gripbook show` lists the kinds and their folders",
             ),
             None => Ok(Part::Other),
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
         ("series", 1) if !is_yaml(name) => Ok(Part::Curve),
-        _ if place.is_some() || is_yaml(name) => {
-            wrong("file-place", format!("`{name}` stands too deep"), "a record stands directly in the folder of its kind")
-        }
+        _ if place.is_some() || is_yaml(name) => wrong(
+            "file-place",
+            format!("`{name}` lies too deep in the folders"),
+            "move the record directly into the folder of its kind",
+        ),
         _ => Ok(Part::Other),
     }
 }
@@ -290,7 +296,7 @@ fn record(place: usize, kind: &Kind, name: &str) -> Result<Part, Misplaced> {
         // More kinds than that cannot be told apart by people either.
         None => Ok(u16::try_from(place).map_or(Part::Other, Part::Record)),
         Some(IdFault::Form) => {
-            wrong("id-form", format!("`{id}` cannot be an id"), "small letters, digits and single hyphens between them")
+            wrong("id-form", format!("`{id}` cannot be an id"), "use small letters, digits and single hyphens between them")
         }
         Some(IdFault::Long) => wrong("id-form", format!("`{id}` is longer than {} bytes", ids::LONGEST), "shorten the file name"),
         Some(IdFault::Reserved) => {
@@ -394,9 +400,9 @@ impl<'a> Index<'a> {
                         continue;
                     }
                     let id = subject(*part, &file.relative, schemas).map(|(kind, id)| format!("{kind}/{id}")).unwrap_or_default();
-                    let message = format!("the record {id} exists already in {}", earlier.files.shown(file));
+                    let message = format!("the record {id} already exists in {}", earlier.files.shown(file));
                     let whole = later.files.shown(file);
-                    found.push(rules::finding("record-twice", &whole, message, "packs only add; choose another id"));
+                    found.push(rules::finding("record-twice", &whole, message, "a pack may only add records; choose another id"));
                 }
             }
         }

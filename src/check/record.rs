@@ -83,9 +83,16 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut D
     for claim in claims.iter().filter(|claim| claim.as_map().is_some()) {
         let key = fingerprint(claim);
         if let Some(first) = seen.get(&key) {
-            let message =
-                format!("this claim of `{word}` has source, locator, method and conditions of the one in line {}", first.line);
-            desk.find("claim-twice", claim.span, message, "keep one, or say in locator or conditions what tells them apart");
+            let message = format!(
+                "this claim of `{word}` has the same source, locator, method and conditions as the one in line {}",
+                first.line
+            );
+            desk.find(
+                "claim-twice",
+                claim.span,
+                message,
+                "keep one of the two, or say in the locator or the conditions how they differ",
+            );
         } else {
             seen.insert(key, claim.span);
         }
@@ -100,13 +107,13 @@ fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut Desk<'_>) {
     let samples = claim.entry("samples");
     let stated: Vec<_> = [one, samples, range].into_iter().flatten().collect();
     if let [first, second, ..] = stated[..] {
-        let message = format!("a claim states `{}` and `{}`", first.key.text, second.key.text);
+        let message = format!("this claim states both `{}` and `{}`", first.key.text, second.key.text);
         desk.find("value-ambiguous", second.key.span, message, "make two claims of it, or keep one");
     }
     for field in ["sd", "se"] {
         let Some(spread) = claim.entry(field) else { continue };
         if one.is_none() && samples.is_none() {
-            let message = format!("`{field}` without a value it scatters around");
+            let message = format!("`{field}` is given without the value it belongs to");
             desk.find("spread-without-value", spread.key.span, message, "add the value, or remove the spread");
         }
     }
@@ -123,7 +130,7 @@ fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut Desk<'_>) {
     {
         let close = nearest(text, words.iter().map(String::as_str));
         let help = close.map_or_else(|| format!("one of {}", words.join(", ")), |close| format!("did you mean `{close}`?"));
-        desk.find("word-unknown", entry.node.span, format!("`{text}` is no word of this property"), help);
+        desk.find("word-unknown", entry.node.span, format!("`{text}` is not a known value of this property"), help);
     }
 }
 
@@ -133,7 +140,7 @@ fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
         && standing.node.as_text().is_some()
         && map.get("because").is_none()
     {
-        desk.find("because-missing", standing.key.span, "a doubt without its reason", "add `because: …`");
+        desk.find("because-missing", standing.key.span, "the doubt is given without a reason", "add `because: …`");
     }
     ends(map, ("low", "high"), desk);
     ends(map, ("min", "max"), desk);
@@ -144,7 +151,7 @@ fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
             && !is_date(text)
             && !desk.is_faulty(entry.node.span)
         {
-            let message = format!("`{text}` is no date of the calendar");
+            let message = format!("`{text}` is not a calendar date");
             desk.find("date-form", entry.node.span, message, "write YYYY, YYYY-MM or YYYY-MM-DD");
         }
         member(key, &entry.node, around, desk);
@@ -165,12 +172,17 @@ fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     let Some(basis) = entry.node.as_text() else { return };
     let is_sourced = around.sourced || map.get("source").is_some() || map.get("from").is_some();
     if SOURCED.contains(&basis) && !is_sourced {
-        let message = format!("basis `{basis}` without `source`: nobody can look it up");
-        desk.find("source-missing", entry.node.span, message, "add `source: …`, or `basis: recalled` if none was seen");
+        let message = format!("the basis is `{basis}`, but no `source` is named: nobody can look it up");
+        desk.find(
+            "source-missing",
+            entry.node.span,
+            message,
+            "add `source: …`, or write `basis: recalled` if no source was seen",
+        );
     }
     if basis == "invented" && around.pack == BOOK {
         let message = format!("invented data in the pack `{}`", around.pack);
-        desk.find("invented-outside-demo", entry.node.span, message, "invented data belongs into the pack `demo` only");
+        desk.find("invented-outside-demo", entry.node.span, message, "invented data belongs in the pack `demo` only");
     }
 }
 
@@ -182,7 +194,7 @@ fn ends(map: &Map, names: (&str, &str), desk: &mut Desk<'_>) {
         && least.si > most.si
     {
         let message = format!("`{}` {low_text} is above `{}` {high_text}", names.0, names.1);
-        desk.find("range-reversed", low.node.span, message, "exchange the two, or correct one");
+        desk.find("range-reversed", low.node.span, message, "exchange the two, or correct one of them");
     }
 }
 
@@ -205,7 +217,7 @@ fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk:
         let help = match (close, known) {
             (Some(close), _) => format!("did you mean `{close}`?"),
             (None, Some(_)) => format!("add the record {kind}/{name}, or correct the id"),
-            (None, None) => format!("`{kind}` is no kind; kinds are {}", around.index.kinds().join(", ")),
+            (None, None) => format!("`{kind}` is not a known kind; the kinds are {}", around.index.kinds().join(", ")),
         };
         desk.find("reference-unknown", span, format!("there is no record `{kind}/{name}`"), help);
     } else if let (Some(role), Some(roles)) = (known, roles)

@@ -350,7 +350,7 @@ fn schema_line(source: &read::source::Source, file: &str, desk: &mut Desk<'_>) {
     let is_far = named.contains(':') || named.starts_with('/') || named.contains('\\');
     if is_far || named.rsplit('/').next() != Some(file) {
         let span = source.span(MARK.len(), MARK.len() + named.len());
-        let message = format!("the editor is told the schema `{named}`, the record has {file}");
+        let message = format!("the first line tells editors to use the schema `{named}`, but this record's schema is {file}");
         desk.find("schema-line", span, message, format!("give the relative path to {file}"));
     }
 }
@@ -417,8 +417,8 @@ fn outside(path: &Path, setting: &Setting<'_>, words: &Words, report: &mut Repor
         files.all.iter().filter(is_record).map(|file| (file, loose_subject(&files, file, &setting.schemas))).collect();
     report.files += places.len();
     for (file, _) in places.iter().filter(|(_, subject)| subject.is_none()) {
-        let message = "outside of a pack, and its folder is the folder of no kind";
-        let help = "put it into the folder of its kind, or check it as text with --as KIND/ID";
+        let message = "the file is outside a pack, and its folder belongs to no kind";
+        let help = "move it into the folder of its kind, or check it as text with --as KIND/ID";
         report.findings.push(super::rules::finding("kind-unknown", &files.shown(file), message, help));
     }
     let tasks: Vec<Task<'_, '_>> = places

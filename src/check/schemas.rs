@@ -225,7 +225,8 @@ impl<'i> Keyword<'i, Located> for QuantityKeyword {
 
 fn quantity_keyword<'a>(value: &'a Value) -> Result<Box<dyn for<'i> Keyword<'i, Located>>, ValidationError<'a>> {
     let word = value.as_str().unwrap_or_default();
-    let quantity = Quantity::from_word(word).ok_or_else(|| ValidationError::schema(format!("`{word}` is no quantity")))?;
+    let quantity =
+        Quantity::from_word(word).ok_or_else(|| ValidationError::schema(format!("`{word}` is not a known quantity")))?;
     Ok(Box::new(QuantityKeyword(quantity)))
 }
 

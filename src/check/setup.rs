@@ -104,7 +104,7 @@ fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Docum
         found.push(super::rules::finding(
             "pack-missing",
             shown,
-            "no pack.yaml in this folder",
+            "this folder has no pack.yaml",
             "add pack.yaml with id, title and licence",
         ));
         return Declared::default();
@@ -138,8 +138,13 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
         waiting.retain(|leaf| match packfile::add_family(document, leaf) {
             Ok(()) => false,
             Err("family-twice") => {
-                let message = format!("the family `{}` exists already", leaf.word);
-                desk.find("family-twice", leaf.span, message, "packs only add; use the family as it is or another word");
+                let message = format!("the family `{}` already exists", leaf.word);
+                desk.find(
+                    "family-twice",
+                    leaf.span,
+                    message,
+                    "a pack may only add families; use this one as it is, or choose another word",
+                );
                 false
             }
             Err(_) => true,
@@ -149,8 +154,8 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
         }
     }
     for leaf in waiting {
-        let message = format!("`{}` is no family that `{}` could belong to", leaf.broader, leaf.word);
-        desk.find("family-unknown", leaf.span, message, "name an existing family as the broader one");
+        let message = format!("`{}` is not a family that `{}` could belong to", leaf.broader, leaf.word);
+        desk.find("family-unknown", leaf.span, message, "name an existing family as its broader family");
     }
 }
 
@@ -210,7 +215,11 @@ fn one_schema(
     desk.faults(reading.faults);
     let document = reading.tree.as_ref().map(instance::whole);
     if known {
-        desk.find_whole("schema-twice", format!("the schema {name} exists already"), "packs only add; choose another file name");
+        desk.find_whole(
+            "schema-twice",
+            format!("the schema {name} already exists"),
+            "a pack may only add schemas; choose another file name",
+        );
     } else if let Some(tree) = &reading.tree {
         if let Ok(mismatches) = trial.mismatches(META_SCHEMA, tree) {
             translate::report(trial, META_SCHEMA, tree, &mismatches, &mut desk);
@@ -235,8 +244,8 @@ fn kind_conflict(file: &str, document: &Value, documents: &Documents) -> Option<
         documents.values().any(|other| other.get(key).and_then(Value::as_str) == Some(word)).then_some(word)
     };
     let (what, word) = taken("kind").map(|word| ("kind", word)).or_else(|| taken("folder").map(|word| ("folder", word)))?;
-    let message = format!("the {what} `{word}` is declared already");
-    Some(super::rules::finding("schema-twice", file, message, "packs only add; choose another word"))
+    let message = format!("the {what} `{word}` is already declared");
+    Some(super::rules::finding("schema-twice", file, message, "a pack may only add kinds; choose another word"))
 }
 
 fn does_not_build(name: &str, file: &str, document: &Value, documents: &Documents) -> Option<Finding> {

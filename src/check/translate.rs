@@ -74,15 +74,20 @@ impl<'s, 't> Translator<'s, 't> {
             What::NotHere => not_here(&spot, desk),
             What::NoneOf(branches) => self.none_of(&spot, &mismatch.at, branches, desk, depth),
             What::Twice => {
-                desk.find("item-twice", spot.span, format!("{} holds an item twice", list_name(&spot)), "keep one of the two");
+                desk.find(
+                    "item-twice",
+                    spot.span,
+                    format!("{} holds the same item twice", list_name(&spot)),
+                    "keep one of the two",
+                );
             }
             What::Quantity => wrong_quantity(&spot, desk),
             What::KeyForm => {
-                let message = format!("{} has a key of the wrong form", list_name(&spot));
+                let message = format!("{} has a key that is not allowed here", list_name(&spot));
                 desk.find("text-form", spot.span, message, advice(&spot.view));
             }
             What::Other(text) => {
-                let message = format!("does not fit its schema: {text}");
+                let message = format!("the record does not fit its schema: {text}");
                 desk.find("schema-mismatch", spot.node.span, message, advice(&spot.view));
             }
         }
@@ -134,8 +139,8 @@ fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
         return;
     }
     if spot.is_top && (key == "id" || key == "kind") {
-        let message = format!("`{key}` is given by the place of the file");
-        desk.find("id-in-file", span, message, "remove the line; folder and file name say it");
+        let message = format!("`{key}` follows from where the file lies");
+        desk.find("id-in-file", span, message, "remove the line; the folder and the file name already say it");
         return;
     }
     let keys = spot.view.keys();
@@ -143,9 +148,9 @@ fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
     let help = match close {
         Some(close) => format!("did you mean `{close}`?"),
         None if keys.is_empty() => "remove it".to_owned(),
-        None => format!("known here: {}", shortened(&keys)),
+        None => format!("the keys known here are {}", shortened(&keys)),
     };
-    desk.find("key-unknown", span, format!("unknown key `{key}`"), help);
+    desk.find("key-unknown", span, format!("`{key}` is not a known key"), help);
 }
 
 fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
@@ -163,7 +168,7 @@ fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut Desk<'_>) 
     let node = spot.node;
     if matches!(node.value, Value::Null) {
         let message = format!("`{}` has no value", spot.name);
-        desk.find("value-empty", spot.span, message, "write a value, or leave the key out");
+        desk.find("value-empty", spot.span, message, "write a value, or remove the key");
         return;
     }
     if let (Some(quantity), Some(text)) = (spot.view.quantity(), node.written())
@@ -209,7 +214,7 @@ fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut Desk<'_>) {
         Some(close) => format!("did you mean `{close}`?"),
         None => format!("one of {}", shortened(&words)),
     };
-    desk.find(rule, spot.node.span, format!("`{text}` is no word for `{}`", spot.name), help);
+    desk.find(rule, spot.node.span, format!("`{text}` is not a known {}", spot.name), help);
 }
 
 fn wrong_form(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
@@ -235,7 +240,7 @@ fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, desk: &mut Desk<'_>) {
 
 fn not_here(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
     let message = format!("`{}` cannot stand here", spot.name);
-    desk.find("key-not-here", spot.span, message, "remove it; a claim of this sort has no such field");
+    desk.find("key-not-here", spot.span, message, "remove it; this sort of claim has no such field");
 }
 
 /// Where a missing key is shown: the key of the map that misses it, or its first line.
@@ -275,10 +280,10 @@ fn type_word(word: &str) -> &str {
 fn advice(view: &View<'_>) -> String {
     let example = view.keyword("examples").and_then(|all| all.get(0)).map(|one| {
         let text = one.as_str().map_or_else(|| one.to_string(), str::to_owned);
-        format!("for example {text}")
+        format!("for example: {text}")
     });
     let parts: Vec<String> = view.text("description").map(stopless).into_iter().chain(example).collect();
-    if parts.is_empty() { "see the schema of this kind".to_owned() } else { parts.join("; ") }
+    if parts.is_empty() { "the schema of this kind says what is expected".to_owned() } else { parts.join("; ") }
 }
 
 fn stopless(text: &str) -> String {

@@ -17,7 +17,7 @@ use serde_json::{Value, json};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "amend",
-    about: "Correct a claim: the old value is kept, dated, with the reason",
+    about: "Correct a claim; the old value is kept with date and reason",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -45,16 +45,16 @@ pub struct AmendArgs {
     /// The right value, with its unit and digits
     #[arg(long)]
     pub value: String,
-    /// Why the old one was wrong
+    /// Why the old value was wrong
     #[arg(long)]
     pub because: String,
-    /// Which field holds it
+    /// The field to correct
     #[arg(long, value_parser = ["value", "low", "high", "sd", "n"], default_value = "value")]
     pub field: String,
-    /// Day of the correction; today unless given
+    /// Date of the correction; today unless given
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
-    /// Show what would change, write nothing
+    /// Show what would change, but write nothing
     #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
@@ -71,10 +71,10 @@ pub struct WithdrawArgs {
     /// The record or claim that takes its place
     #[arg(long, value_name = "ID")]
     pub replaced_by: Option<String>,
-    /// Day of the withdrawal; today unless given
+    /// Date of the withdrawal; today unless given
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
-    /// Show what would change, write nothing
+    /// Show what would change, but write nothing
     #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
@@ -108,11 +108,11 @@ pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Outco
     let claim = node(&opened, &format!("/properties/{word}/{index}"))?;
     let entry = claim.as_map().and_then(|m| m.entry(&args.field));
     let entry = entry.ok_or_else(|| {
-        Fault::usage(format!("the claim states no `{}`", args.field)).help("`--field low` or `--field high` amends a range")
+        Fault::usage(format!("the claim has no `{}`", args.field)).help("`--field low` or `--field high` amends a range")
     })?;
     let old = entry.node.written().unwrap_or_default().to_owned();
     if old == args.value {
-        return Err(Fault::usage(format!("the claim says {old} already")));
+        return Err(Fault::usage(format!("the claim already says {old}")));
     }
     let date = today(args.date.as_deref())?;
     let was = format!("{{value: {}, until: {date}, because: {}}}", scalar(&old), scalar(&args.because));
@@ -142,7 +142,7 @@ pub fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Resu
     }
     let record = library::find(book, &args.what, &[])?;
     if !record.current {
-        return Err(Fault::usage(format!("{} is withdrawn already", record.id)));
+        return Err(Fault::usage(format!("{} is already withdrawn", record.id)));
     }
     if let Some(by) = &args.replaced_by {
         let by = library::find(book, by, &[])?;
@@ -171,13 +171,13 @@ pub fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Resu
 fn one_claim<'b>(book: &'b Book, text: &str) -> Result<(&'b Record, &'b str, usize), Fault> {
     let (id, rest) = text
         .split_once(':')
-        .ok_or_else(|| Fault::usage(format!("`{text}` is no claim address")).help("for example resin/tough:tg"))?;
+        .ok_or_else(|| Fault::usage(format!("`{text}` is not the address of a claim")).help("for example resin/tough:tg"))?;
     let record = library::find(book, id, &[])?;
     let found = address::resolve(book, &format!("{}:{rest}", record.id));
     match found[..] {
         [] => Err(Fault {
             exit: 1,
-            message: format!("`{text}` names no claim"),
+            message: format!("there is no claim `{text}`"),
             help: Some("`gripbook show` lists the claims of a record".into()),
         }),
         [only] => {
@@ -186,15 +186,15 @@ fn one_claim<'b>(book: &'b Book, text: &str) -> Result<(&'b Record, &'b str, usi
         }
         _ => {
             let all: Vec<String> = found.iter().map(|n| format!("{} ({})", n.address(), n.claim.value.text())).collect();
-            Err(Fault::usage(format!("`{text}` names several claims")).help(all.join(", ")))
+            Err(Fault::usage(format!("`{text}` could be one of several claims")).help(all.join(", ")))
         }
     }
 }
 
 fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Opened<'b>, Fault> {
     if !matches!(book.pack_of(record).root, PackRoot::Folder { .. }) {
-        let fault = Fault::data(format!("{} stands in an embedded pack, which cannot be written", record.id));
-        return Err(fault.help("stand in the folder of the pack, or name it with --pack"));
+        let fault = Fault::data(format!("{} is in an embedded pack, which cannot be changed", record.id));
+        return Err(fault.help("change into the folder of the pack, or name it with --pack"));
     }
     let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
     Ok(Opened { record, reading: read::read(&bytes) })

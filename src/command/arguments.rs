@@ -2,14 +2,19 @@
 
 use super::card::{CommandCard, Commands, HelpGroup, Ready};
 use super::context::Context;
+use super::headings;
 use super::options::Shared;
 use super::outcome::{Fault, Outcome, no_such_format};
-use clap::{CommandFactory, FromArgMatches, Parser};
-use std::ffi::OsString;
+use crate::present::Format;
+use crate::present::brief::COLUMNS;
+use crate::present::fold::fold;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use clap::{Arg, CommandFactory, FromArgMatches, Parser};
+use std::ffi::{OsStr, OsString};
 
 /// The program, without its commands.
 #[derive(Parser)]
-#[command(name = "gripbook", version, about, propagate_version = true, disable_help_flag = true)]
+#[command(name = "gripbook", bin_name = "gripbook", version, about, propagate_version = true, disable_help_flag = true)]
 struct Program {
     #[command(flatten)]
     shared: Shared,
@@ -27,11 +32,60 @@ pub struct Arguments {
 
 /// The parser of the program: what help, completions and manual pages are made from.
 pub fn program(commands: Commands) -> clap::Command {
-    let bare = Program::command().subcommand_required(true).arg_required_else_help(true);
+    let bare = Program::command().subcommand_required(true).arg_required_else_help(true).help_template(overview(commands));
     commands.iter().fold(bare, |program, card| {
-        let command = card.runs.define(clap::Command::new(card.name));
-        program.subcommand(command.about(card.about).long_about(None).hide(card.group == HelpGroup::Hidden))
+        let command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
+        program.subcommand(command.about(card.about).long_about(None))
     })
+}
+
+/// The option `--format` of a command: only the formats it has are offered.
+fn format_of(card: &CommandCard) -> Arg {
+    let words: Vec<&str> = card.formats.iter().map(|format| format.word()).collect();
+    Arg::new("format")
+        .long("format")
+        .value_name("FORMAT")
+        .help(format!("How the answer is written: {}", words.join(", ")))
+        .help_heading(headings::OUTPUT)
+        .default_value("text")
+        .hide_possible_values(true)
+        .global(true)
+        .value_parser(Offered(card.formats))
+}
+
+/// Reads a format of those that a command has.
+#[derive(Clone)]
+struct Offered(&'static [Format]);
+
+impl TypedValueParser for Offered {
+    type Value = Format;
+    fn parse_ref(&self, command: &clap::Command, arg: Option<&Arg>, value: &OsStr) -> Result<Format, clap::Error> {
+        // The words that may stand here are checked first, so that the refusal names them and no others.
+        let words: Vec<&'static str> = self.0.iter().map(|format| format.word()).collect();
+        let word = PossibleValuesParser::new(words).parse_ref(command, arg, value)?;
+        let format = self.0.iter().find(|format| format.word() == word);
+        format.copied().ok_or_else(|| clap::Error::new(clap::error::ErrorKind::InvalidValue))
+    }
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(self.0.iter().map(|format| PossibleValue::new(format.word()))))
+    }
+}
+
+/// The help of the program: its commands under their headings.
+fn overview(commands: Commands) -> String {
+    let widest = commands.iter().map(|card| card.name.len()).max().unwrap_or(0);
+    let mut list = String::new();
+    for group in HelpGroup::ALL {
+        list.push_str(&format!("{}:\n", group.title()));
+        for card in commands.iter().filter(|card| card.group == group) {
+            let first = format!("  {:widest$}  ", card.name);
+            list.push_str(&fold(card.about, &first, &" ".repeat(first.len()), COLUMNS));
+            list.push('\n');
+        }
+        list.push('\n');
+    }
+    let more = "`gripbook COMMAND --help` shows the options of a command, with examples.";
+    format!("{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{list}Options:\n{{options}}\n\n{more}\n")
 }
 
 impl Arguments {

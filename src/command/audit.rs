@@ -18,7 +18,7 @@ use std::path::PathBuf;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "audit",
-    about: "Should I believe it? What is doubtful in records, with what was waived and why",
+    about: "Audit records: what is doubtful in them, what was waived and why",
     group: HelpGroup::Contributions,
     formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
     effect: Effect::Answers,
@@ -30,9 +30,9 @@ pub const CARD: CommandCard = CommandCard {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct AuditArgs {
-    /// Files or folders. Without: the pack one stands in, else the packs named, else the built-in one
+    /// Files or folders; without them the current pack, else the packs named, else the built-in one
     pub paths: Vec<PathBuf>,
-    /// Least severity that makes the exit code 1
+    /// Lowest severity that makes the exit code 1
     #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
     /// Only records whose files differ from this commit
@@ -41,16 +41,16 @@ pub struct AuditArgs {
     /// Only these audits (repeatable)
     #[arg(long, value_name = "NAME")]
     pub only: Vec<String>,
-    /// Show notes one by one too; without, the text only counts them
+    /// Show notes one by one too, not only their number
     #[arg(long, help_heading = headings::OUTPUT)]
     pub notes: bool,
-    /// Instead of findings: how claims and measurements are known, in shares, and which weakly known values most answers rest on
+    /// Show how claims and measurements are known, and which weakly known values most answers rest on
     #[arg(long, conflicts_with_all = ["only", "notes"], help_heading = headings::OUTPUT)]
     pub ledger: bool,
-    /// Every finding with its line and remedy, of the ledger every weak value; without, the ten weightiest
+    /// The whole page: every finding with its line and remedy; of the ledger, every weak value
     #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
-    /// The day on which waivers are judged; today unless given
+    /// Date for which waivers are judged; today unless given
     #[arg(long, value_name = "DATE", help_heading = headings::OUTPUT)]
     pub today: Option<String>,
 }
@@ -86,7 +86,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         bytes: &bytes,
     });
     if report.records == 0 && changed.is_none() {
-        return Err(Fault::data("there is no record in what was named").help("name files or folders of a pack"));
+        return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
     let answer = answer::AuditAnswer {
@@ -128,5 +128,5 @@ pub(super) fn today(given: Option<&str>) -> Result<String, Fault> {
     if sizes == [4, 2, 2] && digits {
         return Ok(given.to_owned());
     }
-    Err(Fault::usage(format!("`{given}` is no date")).help("write it as 2026-03-14"))
+    Err(Fault::usage(format!("`{given}` is not a date")).help("write it like 2026-03-14"))
 }

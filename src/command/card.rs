@@ -36,8 +36,23 @@ pub enum HelpGroup {
     Measurements,
     /// Records are made, judged and mended.
     Contributions,
-    /// For the shell; not listed.
-    Hidden,
+    /// The program on this machine.
+    Program,
+}
+
+impl HelpGroup {
+    /// The groups in their order.
+    pub const ALL: [HelpGroup; 5] = [Self::Joints, Self::Book, Self::Measurements, Self::Contributions, Self::Program];
+    /// The heading.
+    pub fn title(self) -> &'static str {
+        match self {
+            HelpGroup::Joints => "Joints and glues",
+            HelpGroup::Book => "What is known",
+            HelpGroup::Measurements => "Tests and measurements",
+            HelpGroup::Contributions => "Records and contributions",
+            HelpGroup::Program => "The program",
+        }
+    }
 }
 
 /// What running a command does, beside its answer.

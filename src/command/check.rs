@@ -20,7 +20,7 @@ use crate::read::{FILE_LIMIT, file};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "check",
-    about: "Does every record say one thing? All faults of all files, with line and column",
+    about: "Check record files: every mistake, with line, column and remedy",
     group: HelpGroup::Contributions,
     formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github],
     effect: Effect::Answers,
@@ -32,12 +32,12 @@ pub const CARD: CommandCard = CommandCard {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct CheckArgs {
-    /// Files or folders; `-` reads one record from standard input. Without: the pack one stands in, else the built-in one
+    /// Files or folders; `-` reads one record from standard input; without them the current pack, else the built-in one
     pub paths: Vec<PathBuf>,
     /// Kind and id of the record on standard input, e.g. resin/tough
     #[arg(long = "as", value_name = "KIND/ID")]
     pub subject: Option<String>,
-    /// Least severity that makes the exit code 1
+    /// Lowest severity that makes the exit code 1
     #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
 }
@@ -95,7 +95,7 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         Targets::Packs(packs.default_targets(context))
     } else {
         if let Some(missing) = all_missing(&args.paths, context) {
-            return Err(Fault::data(missing).help("name existing files or folders"));
+            return Err(Fault::data(missing).help("name files or folders that exist"));
         }
         args.paths.iter().for_each(|path| packs.add_home_of(path, context));
         Targets::Paths(args.paths.clone())
@@ -142,7 +142,7 @@ impl Packs {
             if name == "demo" {
                 packs.list.push((PackRoot::Demo, PathBuf::new(), Some("demo".into())));
             } else if holds_no_pack(&context.folder.join(name)) {
-                let fault = Fault::data(format!("`{name}` is no pack: it holds no {PACK_FILE}"));
+                let fault = Fault::data(format!("`{name}` is not a pack: it has no {PACK_FILE}"));
                 return Err(fault.help("name `demo` or a folder that holds a pack.yaml"));
             } else {
                 packs.add_folder(PathBuf::from(name), context);

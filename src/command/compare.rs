@@ -16,7 +16,7 @@ mod page;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "compare",
-    about: "Do series differ, and by how much? Ratio with its interval first, tests second",
+    about: "Do test series differ, and by how much?",
     group: HelpGroup::Measurements,
     formats: TABLE,
     effect: Effect::Answers,
@@ -45,7 +45,7 @@ pub struct CompareArgs {
     /// Loads of a group compared with it (repeatable)
     #[arg(long, value_name = "LOADS", requires = "a")]
     b: Vec<String>,
-    /// Unit of loads written without one
+    /// Unit of loads that are written without one
     #[arg(long, value_name = "UNIT")]
     unit: Option<String>,
     /// Split every series into its batches
@@ -57,16 +57,16 @@ pub struct CompareArgs {
     /// Combine the means of the groups into one value (common mean and random effects)
     #[arg(long, help_heading = headings::COMPUTED)]
     together: bool,
-    /// Show the whole page: every test with its figures
+    /// The whole page: every test with its figures
     #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
-    /// Are they the same within this share?
+    /// Test whether the groups are equal within this share
     #[arg(long, value_name = "SHARE")]
     same_within: Option<String>,
     /// The quantity compared
     #[arg(long, value_name = "WORD")]
     quantity: Option<String>,
-    /// Draw all groups on one axis
+    /// Plot all groups on one axis
     #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     plot: Option<PathBuf>,
     /// Write the comparison as JSON, for `recheck` and `affected`
@@ -108,7 +108,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
         taken.groups = taken.groups.iter().flat_map(|g| by_batch(if one { "" } else { &g.name }, &g.sample)).collect();
     }
     if taken.groups.len() < 2 {
-        return Err(Fault::usage("two groups at least are needed").help("name a second series, or split one with --by batch"));
+        return Err(Fault::usage("at least two groups are needed").help("name a second series, or split one with --by batch"));
     }
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
@@ -158,8 +158,8 @@ fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken
         let measured = source::measurement(&series, args.quantity.as_deref())?;
         let sample = measured.sample.clone().ok_or_else(|| Fault {
             exit: 1,
-            message: format!("{} gives no single results, only published figures", series.id),
-            help: Some("a comparison needs the value of each specimen".into()),
+            message: format!("{} has no single results, only published figures", series.id),
+            help: Some("a comparison needs the result of each specimen".into()),
         })?;
         invented |= series.invented();
         records.extend(loaded.book.record(&series.id));
@@ -175,7 +175,7 @@ fn alike(groups: &[Named]) -> Result<(), Fault> {
     match groups.iter().find(|g| g.sample.quantity != first.quantity) {
         None => Ok(()),
         Some(other) => Err(Fault::usage(format!(
-            "{} is {}, {} is {}: they cannot be compared",
+            "{} is {}, but {} is {}: they cannot be compared",
             groups[0].name,
             quantity_title(&first.word),
             other.name,

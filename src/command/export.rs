@@ -17,7 +17,7 @@ use std::path::PathBuf;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "export",
-    about: "All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON",
+    about: "Export claims, measurements and sources: CSV, JSON Lines, BibTeX, CSL-JSON",
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
@@ -29,12 +29,12 @@ pub const CARD: CommandCard = CommandCard {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct ExportArgs {
-    /// Records; without: all of the packs that are not invented, or of the packs named
+    /// Records; without them all that are not invented, or those of the packs named
     pub ids: Vec<String>,
     /// What to write to standard output
     #[arg(long, value_enum, default_value = "claims")]
     pub what: What,
-    /// Write everything as files into this folder instead: claims, measurements, sources, citations, descriptor
+    /// Write everything as files to this folder: claims, measurements, sources, citations, descriptor
     #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub out: Option<PathBuf>,
 }
@@ -100,7 +100,7 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
         What::Geometry => geometry::table(&records, args.ids.is_empty()),
         What::Sources | What::Bibtex | What::Csl => rows::sources(&sources),
         What::Schemas => {
-            return Err(Fault::usage("schemas are several files").help("name a folder: --out ../schemas, beside the pack"));
+            return Err(Fault::usage("the schemas are several files").help("name a folder: --out ../schemas, beside the pack"));
         }
     };
     let text = match args.what {

@@ -28,7 +28,7 @@ mod words;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "fasten",
-    about: "Which thread will hold in this part, how strongly, how it fails, with which hole?",
+    about: "Which thread will hold in this part, how strongly, and with which hole?",
     group: HelpGroup::Joints,
     formats: TABLE,
     effect: Effect::Answers,
@@ -49,7 +49,7 @@ pub const CARD: CommandCard = CommandCard {
   gripbook fasten --hole-table list.yaml --out holes/")]
 #[command(next_help_heading = headings::ASKED)]
 pub struct FastenArgs {
-    /// Material, thread, engaged length and load, in this order: petg M4 8mm 20kgf; options win
+    /// Material, thread, engaged length and load, in this order: petg M4 8mm 20kgf; options take precedence
     #[arg(value_name = "MATERIAL THREAD [LENGTH] [LOAD]", num_args = 0..=8)]
     asked: Vec<String>,
     /// The material of the part
@@ -58,16 +58,16 @@ pub struct FastenArgs {
     /// The thread: M3, M3x0.35, #4-40
     #[arg(long)]
     thread: Option<String>,
-    /// Engaged length: over which screw and thread overlap; else that of the insert, else two diameters
+    /// Engaged length of the thread; without it that of the insert, else two diameters
     #[arg(long, allow_hyphen_values = true)]
     length: Option<String>,
-    /// Load it must hold; without it the methods are ordered by their lower bound
+    /// Load the joint must hold; without it the methods are ordered by their lower bound
     #[arg(long, value_name = "FORCE", allow_hyphen_values = true)]
     need: Option<String>,
     /// Factor on the load
     #[arg(long, default_value_t = 1.0, allow_negative_numbers = true)]
     factor: f64,
-    /// Process the part is printed with: gives the drawn hole size
+    /// Process the part is printed with: it gives the CAD diameter of the hole
     #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     process: Option<String>,
     /// Diameter of the boss
@@ -76,7 +76,7 @@ pub struct FastenArgs {
     /// Distance from the axis to the nearest free edge
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     edge: Option<String>,
-    /// The hole goes through (the usual)
+    /// The hole goes through (the default)
     #[arg(long, conflicts_with = "blind", help_heading = headings::JOINT)]
     through: bool,
     /// The hole is blind
@@ -91,22 +91,22 @@ pub struct FastenArgs {
     /// Glue gap on each side
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     gap: Option<String>,
-    /// Radial growth of a printed thread
+    /// Radial enlargement of a printed thread
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     offset: Option<String>,
     /// The insert
     #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     insert: Option<String>,
-    /// The adhesive; without it two usual ones are tried
+    /// The adhesive; without it two common ones are tried
     #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     adhesive: Option<String>,
-    /// The screw; without it a steel one of class 8.8
+    /// The screw; without it a steel screw of class 8.8
     #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     screw: Option<String>,
     /// Only this method
     #[arg(long, value_name = "NAME")]
     method: Option<String>,
-    /// What the bench lacks (repeatable)
+    /// What the workshop lacks (repeatable)
     #[arg(long, value_parser = choice::<Lacking>(), value_name = "WHAT", value_delimiter = ',')]
     without: Vec<Lacking>,
     /// Hottest temperature in use
@@ -115,28 +115,28 @@ pub struct FastenArgs {
     /// Coldest temperature in use
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     coldest: Option<String>,
-    /// How the load comes: short, held, repeated, shock; or how long it stays: 10 h, 3 months, a year
+    /// Kind of load: short, held, repeated, shock; or how long it is sustained: 10 h, 3 months, a year
     #[arg(long = "for", value_name = "WORD or TIME", default_value = "short", value_parser = lasting)]
     lasting: Lasting,
-    /// Where the joint lives
+    /// Where the joint is used
     #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
-    /// How the screw stands to the build direction
+    /// Direction of the screw relative to the build direction
     #[arg(long, value_parser = choice::<Axis>(), default_value = "unknown", help_heading = headings::JOINT)]
     axis: Axis,
-    /// Perimeters round the hole
+    /// Perimeters around the hole
     #[arg(long, value_name = "N", help_heading = headings::JOINT)]
     perimeters: Option<u32>,
-    /// Share of the inside that is filled
+    /// Infill of the part
     #[arg(long, value_name = "FRACTION", allow_hyphen_values = true, help_heading = headings::JOINT)]
     infill: Option<String>,
-    /// Openings and closings wanted
+    /// How often the joint is opened and closed
     #[arg(long, value_name = "N")]
     cycles: Option<u32>,
-    /// What a failure does; with injury no load is promised
+    /// What a failure causes; where somebody may be hurt (injury) no load is given
     #[arg(long, value_parser = choice::<Consequence>(), default_value = "damage")]
     consequence: Consequence,
-    /// Light dose at the part, for the part's own resin as glue
+    /// Light dose at the part, for its own resin as glue
     #[arg(long, value_name = "DOSE", allow_hyphen_values = true, help_heading = headings::JOINT)]
     dose: Option<String>,
     /// Wavelength of the lamp
@@ -145,10 +145,10 @@ pub struct FastenArgs {
     /// Thickness of the part between lamp and glue
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     wall: Option<String>,
-    /// A step that is done (repeatable): primer, activator, plasma, flame, sanded, …
+    /// A preparation step that is carried out (repeatable)
     #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS), help_heading = headings::JOINT)]
     step: Vec<String>,
-    /// The surfaces are glued as they are, neither abraded nor degreased
+    /// The surfaces are glued unprepared: neither abraded nor degreased
     #[arg(long, help_heading = headings::JOINT)]
     unprepared: bool,
     /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable); protrusion=2mm is how far the screw protrudes below
@@ -158,7 +158,7 @@ pub struct FastenArgs {
     /// The whole page: every limit state, value, source and method
     #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
-    /// Exit with 1 for "with care", "model only" and "unknown" too
+    /// Exit code 1 for "with care", "model only" and "unknown" too
     #[arg(long, help_heading = headings::OUTPUT)]
     strict: bool,
     /// Number of draws
@@ -167,13 +167,13 @@ pub struct FastenArgs {
     /// Seed of the draws
     #[arg(long, default_value_t = 1, help_heading = headings::COMPUTED)]
     seed: u64,
-    /// Print where the load comes from: limit states, formulas, inputs, claims, sources, assumptions
+    /// Show where the load comes from: limit states, formulas, inputs, claims, sources, assumptions
     #[arg(long, help_heading = headings::OUTPUT)]
     trace: bool,
-    /// Print every assumption with its reason
+    /// Show every assumption with its reason
     #[arg(long, conflicts_with_all = ["calibration", "hole_table"], help_heading = headings::OUTPUT)]
     assumptions: bool,
-    /// Print what measured series say of each limit state
+    /// Show what measured series say about each limit state
     #[arg(long, conflicts_with = "hole_table", help_heading = headings::OUTPUT)]
     calibration: bool,
     /// Write one hole table for a list of materials, threads and lengths
@@ -210,7 +210,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(list) = &args.hole_table {
         return holes::write(list, args, &loaded, &rules, context);
     }
-    let _waiting = Waiting::on("drawing the joints and weighing the measured series");
+    let _waiting = Waiting::on("computing the joints");
     let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
         return Ok(Outcome { answer: Box::new(background::calibration(&need, context.registry.methods)), exit: loaded.exit(0) });

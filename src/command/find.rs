@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "find",
-    about: "Which records have these words, this family, these properties?",
+    about: "Find records by words, family and properties",
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
@@ -41,10 +41,10 @@ pub struct FindArgs {
     /// Only records with this tag
     #[arg(long)]
     tag: Option<String>,
-    /// A bound on a property, in any unit: "tg < 70 °C" (repeatable, all must hold)
+    /// A bound on a property, in any unit: "tg < 70 °C" or "tg = 60 °C to 80 °C" (repeatable; all must hold)
     #[arg(long = "where", value_name = "BOUND")]
     bounds: Vec<String>,
-    /// Only records that could state this property but state nothing usable
+    /// Only records that could have this property but state nothing usable of it
     #[arg(long, value_name = "PROPERTY")]
     missing: Option<String>,
     /// Only records with a usable claim that names no source
@@ -53,10 +53,10 @@ pub struct FindArgs {
     /// Order by a property, largest first, or by name
     #[arg(long, value_name = "PROPERTY|name", help_heading = headings::OUTPUT)]
     sort: Option<String>,
-    /// Turn the order round
+    /// Reverse the order
     #[arg(long, help_heading = headings::OUTPUT)]
     reverse: bool,
-    /// Most results listed; 0 lists all
+    /// Largest number of results; 0 lists all
     #[arg(long, default_value_t = 20, help_heading = headings::OUTPUT)]
     limit: usize,
 }
@@ -95,7 +95,7 @@ fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
         kind: maybe(&args.kind, &|k| query::kind(k, kinds))?,
         family: maybe(&args.family, &|f| query::family(f, kinds))?,
         tag: args.tag.as_ref().map(|t| t.to_lowercase()),
-        bounds: args.bounds.iter().map(|b| Bound::read(b, kinds)).collect::<Result<_, _>>().map_err(wrong)?,
+        bounds: args.bounds.iter().map(|b| Bound::read_all(b, kinds)).collect::<Result<Vec<_>, _>>().map_err(wrong)?.concat(),
         missing: maybe(&args.missing, &|p| query::property(p, kinds))?,
         unsourced: args.unsourced,
         sort: match args.sort.as_deref() {
@@ -231,7 +231,7 @@ impl Answer for Sheet {
             page.blank().table(self.people_table());
         }
         if self.rows.iter().flat_map(|r| &r.hit.matched).any(|m| m.by == MatchedBy::Overlap) {
-            page.blank().line("~ only a part of the stated range meets the bound");
+            page.blank().line("~ only part of the stated range meets the bound");
         }
         if self.total > self.rows.len() {
             page.blank().line(format!("{} of {} shown; --limit 0 shows all", self.rows.len(), self.total));

@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "formula",
-    about: "The mechanics as a handbook one can call: a formula's card, or its number",
+    about: "Look up a formula of the mechanics, or compute it",
     group: HelpGroup::Joints,
     formats: TABLE,
     effect: Effect::Answers,
@@ -34,7 +34,7 @@ pub struct FormulaArgs {
     /// Its arguments as name=value, in any order and any unit; without them, its card is shown
     #[arg(value_name = "NAME=VALUE")]
     arguments: Vec<String>,
-    /// Give a number even outside the stated range, as long as the formula has one there
+    /// Give a number even outside the range of validity, if the formula has one there
     #[arg(long, help_heading = headings::COMPUTED)]
     beyond_range: bool,
 }
@@ -70,8 +70,8 @@ fn shown(amount: Amount) -> String {
 
 fn validity_words(v: &ValiditySaid) -> String {
     match v.inside {
-        Some(false) => format!("OUTSIDE its range: {}", v.left.join("; ")),
-        Some(true) if v.kind == "within" => format!("inside its range: {}", v.says),
+        Some(false) => format!("OUTSIDE its range of validity: {}", v.left.join("; ")),
+        Some(true) if v.kind == "within" => format!("inside its range of validity: {}", v.says),
         _ => v.says.clone(),
     }
 }
@@ -133,7 +133,7 @@ impl NoNumber {
         };
         let help = match fault {
             CallFault::OutsideRange { has_value: true, .. } => {
-                "--beyond-range gives a number all the same; judge it yourself".to_string()
+                "--beyond-range gives a number nevertheless; judge it yourself".to_string()
             }
             _ => fault.help(),
         };

@@ -20,7 +20,7 @@ use uom::si::f64::Length;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "gaps",
-    about: "What was measured, what was published, where only rules speak, what is worth testing next",
+    about: "What is worth testing next, and what is known already",
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
@@ -75,7 +75,7 @@ struct Gaps {
     columns: Vec<String>,
     cells: Vec<Vec<Pair>>,
     next: Vec<Next>,
-    /// Pairs that can work, of which nothing is known to expect.
+    /// Pairs that can work, of which nothing to expect is known.
     unknown: usize,
     /// What the literature was searched for in vain.
     sought: Vec<Sought>,
@@ -175,7 +175,7 @@ fn quantity_of(option: &str, text: &str, quantity: Quantity) -> Result<f64, Faul
     if written.si > 0.0 {
         return Ok(written.si);
     }
-    Err(Fault::usage(format!("{option} {text}: more than nothing is needed")))
+    Err(Fault::usage(format!("{option} {text}: it must be above zero")))
 }
 
 impl Gaps {
@@ -201,7 +201,7 @@ impl Gaps {
     /// Says that there is nothing to test, where that is so.
     fn none(&self, page: &mut Page) {
         if self.next.is_empty() {
-            page.line("Nothing: every pair that can work is measured, or decided for this need.");
+            page.line("Nothing: every pair that can work is either measured or decided for this need.");
         }
     }
     /// The first page: what to test next, as many of the tests as it holds.
@@ -322,7 +322,7 @@ impl Answer for Gaps {
         self.none(&mut page);
         if self.unknown > 0 {
             page.blank().line(format!(
-                "Of {} pairs nothing is known that a load could be expected from: no test, no range of the glue, or a strength of the material is missing.",
+                "For {} pairs no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
                 self.unknown
             ));
         }
@@ -332,13 +332,13 @@ impl Answer for Gaps {
         for search in &self.sought {
             page.item(search.told());
         }
-        page.blank().line("--format csv gives every cell, --plot FILE.svg the matrix as a picture");
+        page.blank().line("--format csv gives every cell; --plot FILE.svg draws the matrix");
         if let Some(plot) = &self.plot {
             page.line(format!("{plot} written"));
         }
         page
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, _: usize) -> Option<Page> {
         (!self.full).then(|| self.first())
     }
     fn table(&self) -> Option<Table> {
@@ -364,7 +364,7 @@ const TOP: f64 = 216.0;
 fn heat_map(gaps: &Gaps, command: &str) -> String {
     let rules = if gaps.by == By::Adhesive { "rules only" } else { "joint model only" };
     let legend =
-        format!("m measured by oneself, p published (each with its number of series), r {rules}, - nothing, x ruled out");
+        format!("m: own measurements, p: published (each with the number of series), r: {rules}, -: nothing, x: ruled out");
     let foot = [legend, format!("{} · gripbook {}", gaps.hash, env!("CARGO_PKG_VERSION")), command.to_owned()];
     let widest = foot.iter().map(|line| text_width(line, 11.0)).fold(0.0, f64::max) + 20.0;
     let width = (LEFT + CELL * gaps.columns.len() as f64 + 60.0).max(widest);

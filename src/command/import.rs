@@ -17,7 +17,7 @@ mod table;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "import",
-    about: "Take in curves, tables, results of a plan, readings of a hole ladder",
+    about: "Import curves, tables, results of a plan, readings of a hole ladder",
     group: HelpGroup::Measurements,
     formats: PAGE,
     effect: Effect::Writes,
@@ -53,7 +53,7 @@ pub struct Agree {
     /// Write without asking
     #[arg(long, help_heading = headings::OUTPUT)]
     pub yes: bool,
-    /// Show what would be written, write nothing
+    /// Show what would be written, but write nothing
     #[arg(long, conflicts_with = "yes", help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
@@ -89,7 +89,7 @@ pub struct Facts {
     /// Print job of all of them
     #[arg(long, value_name = "NAME")]
     pub job: Option<String>,
-    /// Day of the test
+    /// Date of the test
     #[arg(long, value_name = "YYYY-MM-DD")]
     pub date: Option<String>,
     /// How they failed: LABEL=MODE, or MODE for all (repeatable)
@@ -113,7 +113,7 @@ pub struct CurveArgs {
     /// Quantity the peaks are
     #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
     pub quantity: String,
-    /// Rig: its compliance is taken off, its capacity is the limit
+    /// Test rig: its compliance is subtracted, and its capacity is the limit
     #[arg(long, value_name = "ID")]
     pub rig: Option<String>,
     /// Compliance of the rig, where no record has it
@@ -125,7 +125,7 @@ pub struct CurveArgs {
     /// Load column: heading or number
     #[arg(long, value_name = "COLUMN", help_heading = headings::COMPUTED)]
     pub load_column: Option<String>,
-    /// Unit of the load; kg is taken as kgf only when said here
+    /// Unit of the load; kg is read as kgf only when it is given here
     #[arg(long, value_name = "UNIT", help_heading = headings::COMPUTED)]
     pub load_unit: Option<String>,
     /// Travel column: heading or number
@@ -140,19 +140,19 @@ pub struct CurveArgs {
     /// Speed of the crosshead, for a time axis
     #[arg(long, value_name = "SPEED", help_heading = headings::COMPUTED)]
     pub speed: Option<String>,
-    /// The cell counts pulling as negative
+    /// The load cell counts pulling as negative
     #[arg(long, help_heading = headings::COMPUTED)]
     pub reversed: bool,
-    /// Load of the unloaded cell, taken off every sample
+    /// Load shown by the unloaded cell, subtracted from every sample
     #[arg(long, value_name = "LOAD", help_heading = headings::COMPUTED)]
     pub zero: Option<String>,
-    /// Share of the peak lost at the break
+    /// Share of the peak load that is lost at the break
     #[arg(long, value_name = "SHARE", default_value = "20%", help_heading = headings::COMPUTED)]
     pub drop: String,
     /// Pitch of the thread
     #[arg(long, value_name = "LENGTH")]
     pub pitch: Option<String>,
-    /// Take the suggested failure modes where none is given
+    /// Use the suggested failure modes where none is given
     #[arg(long, help_heading = headings::COMPUTED)]
     pub accept_modes: bool,
     /// Facts of the specimens
@@ -179,7 +179,7 @@ pub struct TableArgs {
     /// Quantity measured
     #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
     pub quantity: String,
-    /// Unit of loads written without one
+    /// Unit of loads that are written without one
     #[arg(long, value_name = "UNIT")]
     pub unit: Option<String>,
     /// The record, when it is new
@@ -203,7 +203,7 @@ pub struct ResultsArgs {
     /// Quantity measured
     #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
     pub quantity: String,
-    /// Unit of loads written without one
+    /// Unit of loads that are written without one
     #[arg(long, value_name = "UNIT")]
     pub unit: Option<String>,
     /// The records

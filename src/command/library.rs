@@ -68,14 +68,14 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
         if wants == Wants::Search { cache.for_search() } else { cache }
     });
     // The first run over a large pack makes its index; later ones are much shorter.
-    let waiting = Waiting::on("reading the records and making what later runs are fast by");
+    let waiting = Waiting::on("reading the records; the next run will be faster");
     let book = match &cache {
         Some(cache) => Book::load_with(&roots, here, cache),
         None => Book::load(&roots, here),
     };
     drop(waiting);
     let book = book.map_err(|f| refused(&f))?;
-    let forgetful = "no cache folder (HOME and GRIPBOOK_CACHE are unset): every run reads all records again";
+    let forgetful = "there is no cache folder (HOME and GRIPBOOK_CACHE are unset), so every run reads all records again";
     let notice = if context.cache.is_none() { Some(forgetful.to_owned()) } else { cache.as_ref().and_then(Cache::notice) };
     notice.iter().for_each(|n| writer::notice(&format!("note: {n}")));
     for notice in &book.notices {
@@ -93,7 +93,7 @@ fn left_out_line(of_one_file: &[Finding]) -> String {
     let line = first.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
     let more = match of_one_file.len() - 1 {
         0 => String::new(),
-        n => format!("; and {n} more, `gripbook check` lists them"),
+        n => format!(", and {n} more findings; `gripbook check` lists them"),
     };
     format!("left out: {}{line}: {} ({}){more}", first.place.file, first.message, first.rule)
 }

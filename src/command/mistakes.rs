@@ -77,7 +77,7 @@ impl Mistakes {
                     format!("  {}. {}{help}", place + 1, f.message)
                 };
                 let list: Vec<String> = faults.iter().enumerate().map(one).collect();
-                Fault { exit, message: format!("{n} mistakes in this line\n{}", list.join("\n")), help: None }
+                Fault { exit, message: format!("this line has {n} mistakes\n{}", list.join("\n")), help: None }
             }
         };
         if let Some(line) = repaired {

@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "new",
-    about: "A record to be filled in, with every property's unit and meaning",
+    about: "Make a record to be filled in, with the unit and meaning of every property",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -28,10 +28,10 @@ pub const CARD: CommandCard = CommandCard {
 pub struct NewArgs {
     /// Kind of the record: polymer, resin, adhesive, series, source …
     pub kind: String,
-    /// What people call it (of a source: its title)
+    /// What people call it; of a source, its title
     #[arg(long)]
     pub name: Option<String>,
-    /// Id; made from the name unless given
+    /// Its id; made from the name unless given
     #[arg(long)]
     pub id: Option<String>,
     /// A field of the record, e.g. family=pla, joint.test=pull-out (repeatable)
@@ -40,7 +40,7 @@ pub struct NewArgs {
     /// A claim, e.g. 'tg: 61 °C; source=river-logger-2026-03; locator=sheet 2; basis=measured; n=5' (repeatable)
     #[arg(long = "claim", value_name = "PROPERTY: VALUE; FIELD=…")]
     pub claims: Vec<String>,
-    /// The pack; without: the one stood in
+    /// The pack it is written to; without it the current pack
     #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub into: Option<PathBuf>,
     /// Write it to standard output only
@@ -74,7 +74,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     let schemas = checker.schemas();
     let kind = schemas.kind(&args.kind).ok_or_else(|| {
         let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).collect();
-        Fault::usage(format!("`{}` is no kind", args.kind)).help(format!("kinds are {}", all.join(", ")))
+        Fault::usage(format!("`{}` is not a known kind", args.kind)).help(format!("kinds are {}", all.join(", ")))
     })?;
     let skeleton = skeleton::Skeleton::of(schemas, kind);
     let mut filled = skeleton::filled(&args.set, &args.claims)?;
@@ -88,11 +88,13 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
         (Some(id), _) => id.clone(),
         (None, Some(name)) => id_of(name),
         (None, None) => {
-            return Err(Fault::usage("a name is needed").help("--name 'Acrylate resin, tough, grey', or --id tough-grey"));
+            return Err(Fault::usage("the record needs a name").help("--name 'Acrylate resin, tough, grey', or --id tough-grey"));
         }
     };
     if ids::fault(&id).is_some() {
-        return Err(Fault::usage(format!("`{id}` cannot be an id")).help("--id with small letters, digits and single hyphens"));
+        return Err(
+            Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens")
+        );
     }
     let root = (!args.print).then(|| pack_folder(book)).transpose()?;
     let path = root.as_ref().map(|r| r.join(&kind.folder).join(format!("{id}.yaml")));
@@ -104,7 +106,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     if let Some(path) = &path {
         let whole = context.folder.join(path);
         if save::exists(&whole)? {
-            return Err(Fault::usage(format!("{shown} exists already")).help("choose another --id, or edit the file"));
+            return Err(Fault::usage(format!("{shown} already exists")).help("choose another --id, or edit the file"));
         }
         save::create(&whole, text.as_bytes())?;
     }
@@ -118,7 +120,7 @@ fn ask(skeleton: &skeleton::Skeleton<'_>, filled: &mut skeleton::Filled) -> Resu
         if filled.get(&field).is_some() {
             continue;
         }
-        writer::notice(&format!("{question} (empty: later)"));
+        writer::notice(&format!("{question} (leave it empty to fill it in later)"));
         let mut line = String::new();
         stdin.lock().read_line(&mut line).map_err(|e| Fault::environment(format!("standard input: {e}")))?;
         let answer = line.trim();
@@ -143,8 +145,8 @@ fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
         PackRoot::Folder { path, .. } => Some(path.clone()),
         _ => None,
     });
-    let fault = Fault::usage("no pack to write into")
-        .help("stand in a pack (a folder with a pack.yaml), name one with --into DIR, or use --print");
+    let fault = Fault::usage("there is no pack to write to")
+        .help("change into a pack (a folder with a pack.yaml), name one with --into DIR, or use --print");
     folders.next_back().ok_or(fault)
 }
 
@@ -172,7 +174,7 @@ impl Answer for Made {
         }
         page.line(format!("{} written", self.file));
         if self.open.is_empty() {
-            page.line("It passes check. Uncomment what you know, then: gripbook check, gripbook audit, gripbook tidy.");
+            page.line("It passes check. Uncomment what you know; then run gripbook check, gripbook audit and gripbook tidy.");
         } else {
             page.line("Still to be filled in:");
             for f in &self.open {
@@ -180,7 +182,7 @@ impl Answer for Made {
                 page.item(format!("{line}{} ({})", f.message, f.rule));
             }
         }
-        page.line("When it is filled in, `gripbook tidy --finish` takes the hints out.");
+        page.line("When it is filled in, `gripbook tidy --finish` removes the hints.");
         if let Some(folder) = &self.schemas {
             page.line(format!(
                 "For completion in an editor: gripbook export --what schemas --out {folder}, before the next `new`."

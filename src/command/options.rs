@@ -9,13 +9,13 @@ pub struct Shared {
     /// Add a pack: a folder with pack.yaml, or `demo` for the invented demo pack (repeatable)
     #[arg(long, global = true, value_name = "DIR|demo", help_heading = headings::PACKS)]
     pub pack: Vec<String>,
-    /// How the answer is written
-    #[arg(long, global = true, value_enum, default_value = "text", help_heading = headings::OUTPUT)]
+    /// How the answer is written: text, json, jsonl, csv, markdown, github, sarif, as far as the command has them
+    #[arg(long, global = true, value_enum, default_value = "text", hide_possible_values = true, help_heading = headings::OUTPUT)]
     pub format: Format,
     /// When to colour: auto, always, never (NO_COLOR is honoured)
-    #[arg(long, global = true, value_enum, default_value = "auto", help_heading = headings::OUTPUT)]
+    #[arg(long, global = true, value_enum, default_value = "auto", hide_possible_values = true, help_heading = headings::OUTPUT)]
     pub color: When,
-    /// Read every record file again instead of trusting sizes and times
+    /// Read every record file again instead of trusting file sizes and times
     #[arg(long, global = true, help_heading = headings::PACKS)]
     pub rehash: bool,
     /// This help; `gripbook help COMMAND` explains every value too

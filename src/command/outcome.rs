@@ -38,7 +38,7 @@ impl Fault {
     pub fn data(message: impl Into<String>) -> Self {
         Fault { exit: 3, message: message.into(), help: None }
     }
-    /// The surroundings do not allow it: disk full, permission, closed output.
+    /// An environment error: disk full, permission, closed output.
     pub fn environment(message: impl Into<String>) -> Self {
         Fault { exit: 4, message: message.into(), help: None }
     }
@@ -51,5 +51,5 @@ impl Fault {
 
 /// The answer has no such form.
 pub(super) fn no_such_format(format: Format) -> Fault {
-    Fault::usage(format!("this answer has no {} form", format.word()))
+    Fault::usage(format!("this answer is not available as {}", format.word()))
 }

@@ -21,7 +21,7 @@ pub use sheets::PLAN_LINE;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "plan",
-    about: "How many specimens, in which order, with what: plans, labels, results sheets, hole ladders",
+    about: "Plan a test: how many specimens, in which order, with labels and results sheets",
     group: HelpGroup::Measurements,
     formats: TABLE,
     effect: Effect::Answers,
@@ -38,34 +38,34 @@ pub const CARD: CommandCard = CommandCard {
   gripbook plan --ladder --diameter 2.6mm --out ladder")]
 #[command(next_help_heading = headings::ASKED)]
 pub struct PlanArgs {
-    /// Scatter expected, as a coefficient of variation
+    /// Expected scatter, as a coefficient of variation
     #[arg(long, value_name = "SHARE", required_unless_present_any = ["matrix", "ladder"])]
     cv: Option<String>,
-    /// Difference between two groups that should be told
+    /// Difference between two groups that the test should detect
     #[arg(long, value_name = "SHARE", requires = "cv")]
     tell: Option<String>,
-    /// Chance to tell it
+    /// Power: the probability of detecting it
     #[arg(long, value_name = "SHARE", default_value = "0.8")]
     power: String,
-    /// Share of the mean that a lower bound should promise
+    /// Share of the mean that a lower bound should reach
     #[arg(long, value_name = "SHARE", requires = "cv")]
     promise: Option<String>,
     /// Factors of a test plan with their values: material=a,b method=x,y
     #[arg(long, value_name = "NAME=VALUE,…", num_args = 1..)]
     matrix: Vec<String>,
-    /// Thread of every cell, for its hole sizes
+    /// Thread of every joint, for its hole sizes
     #[arg(long, value_name = "THREAD", help_heading = headings::JOINT)]
     thread: Option<String>,
-    /// Engaged length of every cell, for its hole sizes
+    /// Engaged length of every joint, for its hole sizes
     #[arg(long, value_name = "LENGTH", help_heading = headings::JOINT)]
     length: Option<String>,
-    /// Process the parts are printed with, for the drawn sizes
+    /// Process the parts are printed with, for the CAD diameters
     #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     process: Option<String>,
-    /// Specimens of each combination; from --cv and --tell where left out, else 4
+    /// Specimens of each combination; without it as --cv and --tell require, else 4
     #[arg(long, value_name = "N")]
     specimens: Option<usize>,
-    /// Print jobs; each holds every combination and one reference joint; one job says nothing of how jobs differ
+    /// Print jobs; each holds every combination and one reference joint (one job does not show how jobs differ)
     #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=50))]
     jobs: u16,
     /// What the reference joint of every job is
@@ -77,10 +77,10 @@ pub struct PlanArgs {
     /// Plan a hole-ladder coupon
     #[arg(long, conflicts_with = "matrix")]
     ladder: bool,
-    /// Middle drawn diameter of the ladder
+    /// CAD diameter in the middle of the ladder
     #[arg(long, value_name = "LENGTH", default_value = "2.6 mm")]
     diameter: String,
-    /// Show the whole page: order of testing, kit, stop rule, cautions, tables
+    /// The whole page: order of testing, kit, stop rule, cautions, tables
     #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Folder to write the sheets and the plan to; without --matrix or --ladder, a JSON file for the answer
@@ -104,9 +104,8 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         _ => None,
     };
     if told.is_none() && kept.is_none() && args.matrix.is_empty() {
-        return Err(
-            Fault::usage("say what the test is for").help("--tell 20% (a difference) or --promise 0.8 (a bound over the mean)")
-        );
+        return Err(Fault::usage("say what the test is to show")
+            .help("--tell 20% (a difference) or --promise 0.8 (a bound over the mean)"));
     }
     let mut page = Page::titled("Test plan");
     let mut json = serde_json::json!({"cv": cv});
@@ -212,11 +211,11 @@ fn factor(text: &str, registry: &Registry) -> Result<Factor, Fault> {
     if name == "method"
         && let Some(bad) = values.split(',').find(|v| !names.contains(&v.trim()))
     {
-        return Err(Fault::usage(format!("`{bad}` is no method")).help(format!("methods: {}", names.join(", "))));
+        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", names.join(", "))));
     }
     if ["label", "block", "order", "cell", "hole"].iter().chain(&sheets::TO_FILL).any(|c| *c == name.trim()) {
         return Err(Fault::usage(format!("--matrix {text}: `{}` is a column of the results sheet", name.trim()))
-            .help("name the factor otherwise"));
+            .help("give the factor another name"));
     }
     Ok(Factor { name: name.trim().to_owned(), values: values.split(',').map(|v| v.trim().to_owned()).collect() })
 }
@@ -224,7 +223,7 @@ fn factor(text: &str, registry: &Registry) -> Result<Factor, Fault> {
 /// Refuses a name that exists: a results sheet may hold a week's work.
 fn fresh(path: &Path) -> Result<(), Fault> {
     if save::exists(path)? {
-        let message = format!("{} exists and is not replaced", path.display());
+        let message = format!("{} already exists and was not replaced", path.display());
         return Err(Fault::environment(message).help("choose another folder with --out"));
     }
     Ok(())
@@ -279,7 +278,8 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
     let body = stl::binary(&stl::ladder(coupon), "hole ladder");
     let footer = [
         stamp(context),
-        "Print flat, as the parts are printed. Read with pins; the largest that drops in by its own weight counts.".to_owned(),
+        "Print it flat, as the parts are printed. Measure with pins; the largest that drops in by its own weight counts."
+            .to_owned(),
     ];
     save::create(&paths[0], &body)?;
     save::create(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;

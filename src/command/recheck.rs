@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "recheck",
-    about: "Does a saved sheet still hold? Its claims first, its numbers second",
+    about: "Does a saved sheet still hold? Its claims first, then its numbers",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Repeats,
@@ -26,7 +26,7 @@ pub const CARD: CommandCard = CommandCard {
 pub struct RecheckArgs {
     /// A saved sheet
     pub sheet: PathBuf,
-    /// Compare the claims only, do not run the command again
+    /// Compare only the claims; do not run the command again
     #[arg(long)]
     pub claims_only: bool,
 }
@@ -105,7 +105,9 @@ fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
 
 /// Runs the stored command again and compares its numbers; says why when that is not possible.
 fn again(sheet: &Value, commands: Commands, context: &Context) -> (Option<String>, Vec<Moved>) {
-    let Some(command) = sheet["command"].as_str() else { return (Some("the sheet names no command".into()), Vec::new()) };
+    let Some(command) = sheet["command"].as_str() else {
+        return (Some("the sheet does not say by which command it was made".into()), Vec::new());
+    };
     let words = without_files(commands, split(command));
     let arguments = match Arguments::read(commands, &words) {
         Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,
@@ -113,10 +115,10 @@ fn again(sheet: &Value, commands: Commands, context: &Context) -> (Option<String
             return (Some("its command runs another one again; it was not run again".into()), Vec::new());
         }
         Ok(_) => return (Some("its command would write files; it was not run again".into()), Vec::new()),
-        Err(_) => return (Some("its command is not understood any more".into()), Vec::new()),
+        Err(_) => return (Some("its command is no longer understood".into()), Vec::new()),
     };
     match arguments.run(commands, context) {
-        Err(fault) => (Some(format!("its command fails now: {}", fault.message)), Vec::new()),
+        Err(fault) => (Some(format!("its command now fails: {}", fault.message)), Vec::new()),
         Ok(outcome) => {
             let mut moved = Vec::new();
             compare("", sheet, &outcome.answer.json(), &mut moved);
@@ -251,7 +253,7 @@ impl Answer for Answered {
             page.item(format!("{}: {}{then}{now}", c.address, c.state));
         }
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
-        page.line(format!("{same} of {} claims as they were", self.claims.len()));
+        page.line(format!("{same} of {} claims are unchanged", self.claims.len()));
         // Words first: a verdict that is another one counts more than a number.
         let (numbers, words): (Vec<&Moved>, Vec<&Moved>) = self.moved.iter().partition(|m| is_number(&m.then));
         for m in words.iter().chain(&numbers).take(LISTED) {
@@ -263,8 +265,8 @@ impl Answer for Answered {
         match &self.ran {
             Some(why) => page.line(format!("Numbers not compared: {why}")),
             None if self.moved.is_empty() => page.line("The same command gives the same numbers."),
-            None if self.moved.len() == 1 => page.line("1 number or word of the answer is another"),
-            None => page.line(format!("{} numbers or words of the answer are others", self.moved.len())),
+            None if self.moved.len() == 1 => page.line("1 number or word of the answer has changed"),
+            None => page.line(format!("{} numbers or words of the answer have changed", self.moved.len())),
         };
         page
     }

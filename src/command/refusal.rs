@@ -127,7 +127,10 @@ mod tests {
     use crate::command::{Arguments, registry};
 
     fn refused(line: &str) -> Fault {
-        told(&Arguments::read(registry::ALL, line.split(' ')).err().expect(line))
+        match Arguments::read(registry::ALL, line.split(' ')) {
+            Ok(_) => panic!("{line} is taken"),
+            Err(refusal) => told(&refusal),
+        }
     }
 
     #[test]
@@ -137,11 +140,11 @@ mod tests {
             ("x fasten --mateial pla", &["`gripbook fasten` has no option `--mateial`", "Did you mean `--material`?"]),
             ("x import curvs", &["`curvs` is not a command of `gripbook import`", "`curve`"]),
             ("x show --format xml", &["--format cannot be `xml`", "It takes text, json"]),
+            ("x show pla --format sarif", &["--format cannot be `sarif`", "It takes text, json, markdown, csv, jsonl."]),
             ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
             ("x fasten --need", &["--need needs a value"]),
-            ("x fasten --through --blind", &["--through and --blind cannot be given together"]),
+            ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
             ("x compare", &["`gripbook compare` needs", "ID|FILE"]),
-            ("x import", &["`gripbook import`"]),
             ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
         ] {
             let fault = refused(line);

@@ -25,7 +25,7 @@ pub mod units;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "series",
-    about: "What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say",
+    about: "What does a test series say? Mean, spread, bounds, failure modes",
     group: HelpGroup::Measurements,
     formats: TABLE,
     effect: Effect::Answers,
@@ -49,16 +49,16 @@ pub struct SeriesArgs {
     /// Loads of the specimens; `/` starts the next batch, `>520 N` marks a specimen that held
     #[arg(long, value_name = "LOADS")]
     loads: Option<String>,
-    /// Unit of loads written without one
+    /// Unit of loads that are written without one
     #[arg(long, value_name = "UNIT")]
     unit: Option<String>,
-    /// Show the whole page: every bound with its basis, intervals, batches, what more specimens would buy
+    /// The whole page: every bound with its basis, intervals, batches, what further specimens would gain
     #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Only this quantity of the record
     #[arg(long, value_name = "WORD")]
     quantity: Option<String>,
-    /// Draw the specimens; with curves on record, load against travel in FILE-curves.svg too
+    /// Plot the specimens; with recorded curves also load against travel, in FILE-curves.svg
     #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     plot: Option<PathBuf>,
     /// Write the sheet as JSON, for `recheck` and `affected`
@@ -166,7 +166,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     if let Some(path) = &args.plot {
         let judged = first.as_ref().ok_or_else(|| Fault {
             exit: 1,
-            message: format!("{} has no single results to draw", series.id),
+            message: format!("{} has no single results to plot", series.id),
             help: None,
         })?;
         draw(path, &series, judged, &read, vec![origin.clone(), stamp(context)], &mut page)?;

@@ -10,8 +10,8 @@ use std::path::{Path, PathBuf};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "shell",
-    about: "Completions and manual pages",
-    group: HelpGroup::Hidden,
+    about: "Make shell completions and manual pages",
+    group: HelpGroup::Program,
     formats: PAGE,
     effect: Effect::Writes,
     outputs: &[],

@@ -18,7 +18,7 @@ use serde_json::{Value, json};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "show",
-    about: "What is known of one thing; without an id, which packs are loaded",
+    about: "Show what is known about one thing; without an id, which packs are loaded",
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
@@ -83,11 +83,11 @@ impl Answer for Sheet {
     fn page(&self) -> Page {
         self.subject().map_or_else(Page::default, |(book, record)| page::page(book, record))
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, width: usize) -> Option<Page> {
         let (book, record) = self.subject().filter(|_| !self.full)?;
         // What has no properties and is short needs no table and no second page.
         let whole = record.properties.is_empty().then(|| self.page()).filter(fits);
-        Some(whole.unwrap_or_else(|| first::page(book, record)))
+        Some(whole.unwrap_or_else(|| first::page(book, record, width)))
     }
     fn table(&self) -> Option<Table> {
         self.subject().map(|(book, record)| table(book, record))

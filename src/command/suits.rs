@@ -22,7 +22,7 @@ use subjects::{Subjects, subjects};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "suits",
-    about: "Does this glue suit this material? With every rule, its source, and what is missing",
+    about: "Does this glue suit this material? With rules, sources and what is missing",
     group: HelpGroup::Joints,
     formats: TABLE,
     effect: Effect::Answers,
@@ -74,7 +74,7 @@ pub struct SuitsArgs {
     /// The part is under stress while the glue is wet (moulded-in, clamped, pressed)
     #[arg(long, help_heading = headings::JOINT)]
     stress: bool,
-    /// Where the joint lives
+    /// Where the joint is used
     #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
     /// An activator is used (short for --step activator)
@@ -86,7 +86,7 @@ pub struct SuitsArgs {
     /// Another fact of the joint: overlap, boss, interference, coldest, swing, load, humidity, stress
     #[arg(long = "set", value_name = "NAME=VALUE", help_heading = headings::COMPUTED)]
     set: Vec<String>,
-    /// Exit with 1 for "with care" and "unknown" too
+    /// Exit code 1 for "with care" and "unknown" too
     #[arg(long, help_heading = headings::OUTPUT)]
     strict: bool,
     /// The whole page: every rule with its source, all measured bonds, all steps; of a ranking, every row
@@ -138,11 +138,11 @@ fn answer(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcom
 }
 
 fn nothing_asked() -> Fault {
-    Fault::usage("an adhesive, a material or both are needed").help("gripbook suits cyanoacrylate-thick pla")
+    Fault::usage("name an adhesive, a material, or both").help("gripbook suits cyanoacrylate-thick pla")
 }
 
 fn first<'b>(book: &'b Book, role: &'static str) -> Result<&'b Record, Fault> {
-    book.of_role(role).next().ok_or_else(|| Fault::data(format!("the loaded packs hold no {role}")))
+    book.of_role(role).next().ok_or_else(|| Fault::data(format!("the loaded packs have no {role}")))
 }
 
 /// What is given of the joint, before adhesive and material are known.
@@ -223,7 +223,7 @@ fn set(facts: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option:
     let settable = JOINT_FACTS.iter().filter(|f| f.side != Side::Method && !f.name.starts_with("light_"));
     let Some(known) = settable.clone().find(|f| f.name == name) else {
         let names: Vec<&str> = settable.map(|f| f.name).collect();
-        let fault = Fault::usage(format!("{option}: no fact of a joint is called `{name}`"));
+        let fault = Fault::usage(format!("{option}: a joint has no fact called `{name}`"));
         return mistakes.add(fault.help(format!("facts: {}", names.join(", "))));
     };
     let fact = match known.quantity.map(|quantity| (quantity, parse(text, quantity))) {

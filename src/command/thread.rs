@@ -81,7 +81,7 @@ fn known(known: Known) -> &'static str {
     match known {
         Known::Read => "read in a public table",
         Known::Computed => "computed by the formulas of the standard",
-        Known::Recalled => "recalled, not seen",
+        Known::Recalled => "recalled, not read",
     }
 }
 
@@ -172,7 +172,7 @@ fn holes(page: &mut Page, s: &ThreadSheet) {
             page.field("Clearance", format!("close {}, medium {}, coarse {}", close.text(3), medium.text(3), coarse.text(3)));
         }
         _ => {
-            page.field("Clearance", "no sizes stored");
+            page.field("Clearance", "no sizes are stored");
         }
     }
 }

@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "tidy",
-    about: "Record files in one form: units, order of keys, spacing; comments and meaning stay",
+    about: "Bring record files into one form; comments and meaning stay",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -54,7 +54,7 @@ struct Tidied {
 pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let roots = if args.paths.is_empty() {
         let home = standing_in(&context.folder, context.home.as_deref());
-        vec![home.ok_or_else(|| Fault::usage("no pack to tidy").help("name files or folders, or stand in a pack"))?]
+        vec![home.ok_or_else(|| Fault::usage("there is no pack to tidy").help("name files or folders, or change into a pack"))?]
     } else {
         args.paths.clone()
     };
@@ -75,7 +75,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         }
     }
     if answer.files == 0 {
-        return Err(Fault::data("there is no record file in what was named").help("records stand in the folder of their kind"));
+        return Err(Fault::data("nothing that was named holds a record file").help("records lie in the folder of their kind"));
     }
     let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
     Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
@@ -150,7 +150,7 @@ impl Answer for Tidied {
             page.blocks.push(Block::Verbatim(text));
         }
         for (file, why) in &self.left {
-            page.item(format!("{file} left as it is: {why}"));
+            page.item(format!("{file} was left as it is: {why}"));
         }
         let done = if self.check { "not tidy" } else { "tidied" };
         let files = if self.files == 1 { "1 file".into() } else { format!("{} files", self.files) };

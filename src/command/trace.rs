@@ -19,7 +19,7 @@ use std::path::PathBuf;
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "trace",
-    about: "Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet",
+    about: "Where does this number come from? Down to claims, sources and pages",
     group: HelpGroup::Book,
     formats: PAGE,
     effect: Effect::Answers,
@@ -30,7 +30,7 @@ pub const CARD: CommandCard = CommandCard {
 /// The command.
 pub const AFFECTED: CommandCard = CommandCard {
     name: "affected",
-    about: "What used this claim? Claims computed from it, series, saved sheets",
+    about: "What used this claim? Computed claims, series, saved sheets",
     group: HelpGroup::Book,
     formats: PAGE,
     effect: Effect::Answers,
@@ -42,7 +42,7 @@ pub const AFFECTED: CommandCard = CommandCard {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct TraceArgs {
-    /// A claim (resin/tough:tensile_strength, with #key when there are several), a series quantity, or a saved sheet (FILE.json)
+    /// A claim (resin/tough:tensile_strength, with #key if there are several), a quantity of a series, or a saved sheet (FILE.json)
     pub what: String,
 }
 
@@ -52,7 +52,7 @@ pub struct TraceArgs {
 pub struct AffectedArgs {
     /// A claim address, or a record id
     pub claim: String,
-    /// Saved sheets, or folders with them; the `sheets` folder of each pack is looked into anyway
+    /// Saved sheets, or folders with them; the `sheets` folder of each pack is searched in any case
     pub paths: Vec<PathBuf>,
 }
 
@@ -83,14 +83,14 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
         let sheet = sheet::read(&context.folder.join(&args.what))?;
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
-            return Err(Fault::data(format!("{} names no claims", args.what))
-                .help("a sheet is the JSON of an answer, written by --format json"));
+            return Err(Fault::data(format!("{} refers to no claims", args.what))
+                .help("a sheet is the JSON of an answer, as --format json writes it"));
         }
     } else {
         let what = full(book, &args.what)?;
         let found = address::resolve(book, &what);
         if found.is_empty() && !series(book, &what, &mut steps) {
-            return Err(Fault { exit: 1, message: format!("`{}` names no claim", args.what), help: Some(near(book, &what)) });
+            return Err(Fault { exit: 1, message: format!("there is no claim `{}`", args.what), help: Some(near(book, &what)) });
         }
         found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
     }
@@ -100,7 +100,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
 /// An address with its record id in full.
 fn full(book: &Book, text: &str) -> Result<String, Fault> {
     let (id, rest) = text.split_once(':').ok_or_else(|| {
-        Fault::usage(format!("`{text}` is no claim address"))
+        Fault::usage(format!("`{text}` is not the address of a claim"))
             .help("for example polymer/pla:tg, or polymer/pla:tg#1f2e3d4c; `gripbook show ID` lists them")
     })?;
     Ok(format!("{}:{rest}", library::find(book, id, &[])?.id))
@@ -111,9 +111,9 @@ fn near(book: &Book, what: &str) -> String {
     let words = book.record(address.record).map(|r| r.properties.iter().map(|p| p.word.to_string()).collect::<Vec<_>>());
     match words {
         Some(words) if words.iter().any(|w| w == address.property) => {
-            "the key is not one of its claims; `gripbook show` lists them".into()
+            "none of its claims has that key; `gripbook show ID --full` lists them".into()
         }
-        Some(words) if !words.is_empty() => format!("it has: {}", words.join(", ")),
+        Some(words) if !words.is_empty() => format!("it has {}", words.join(", ")),
         _ => "the record has no claims".into(),
     }
 }
@@ -137,7 +137,7 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
     );
     match c.source.as_deref() {
         Some(source) => {
-            let place = c.locator.as_deref().map_or_else(|| ", no place given".to_owned(), |l| format!(", {l}"));
+            let place = c.locator.as_deref().map_or_else(|| ", no page or table given".to_owned(), |l| format!(", {l}"));
             let read = c.read.as_deref().map(|r| format!(" (read: {r})")).unwrap_or_default();
             say(
                 format!("from {}{place}{read}", book.cite(source)),
@@ -181,7 +181,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
         steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
-        let place = common.locator.as_deref().unwrap_or("no place given");
+        let place = common.locator.as_deref().unwrap_or("no page or table given");
         steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
         steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
         for (place, s) in m.specimens.iter().enumerate() {

@@ -6,6 +6,7 @@ use super::{Context, Fault, Outcome, Shared, headings};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record, view};
 use crate::check::rules::{self, Doc};
+use crate::present::table::Cell;
 use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
 use serde_json::{Value, json};
@@ -13,7 +14,7 @@ use serde_json::{Value, json};
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "why",
-    about: "What does a rule, an audit or a finding mean? With its source and an example",
+    about: "Explain a rule, an audit or a finding, with its source and an example",
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
@@ -25,7 +26,7 @@ pub const CARD: CommandCard = CommandCard {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct WhyArgs {
-    /// Name of a rule, an audit or a finding; without: all names with a line each
+    /// Name of a rule, an audit or a finding; without it, a list of all
     pub name: Option<String>,
 }
 
@@ -82,7 +83,7 @@ impl Answer for AuditPage {
     }
     fn page(&self) -> Page {
         let a = self.0;
-        let mut page = Page::titled(format!("{} ({}, found by audit)", a.name, a.severity.word()));
+        let mut page = Page::titled(format!("{}: {} found by audit", a.name, a.severity.word()));
         page.blank().line(a.what).line(a.why);
         for (heading, wrong) in [("Wrong", true), ("Right", false)] {
             if let Some(text) = a.shown_example(wrong) {
@@ -111,13 +112,13 @@ impl Answer for CheckPage {
     }
     fn page(&self) -> Page {
         let d = self.0;
-        let mut page = Page::titled(format!("{} ({}, found by check)", d.name, d.severity.word()));
+        let mut page = Page::titled(format!("{}: {} found by check", d.name, d.severity.word()));
         page.blank().line(d.what).line(d.why);
         for (heading, text) in [("Wrong", d.wrong), ("Right", d.right)] {
             page.heading(heading);
             page.blocks.push(Block::Verbatim(text.to_owned()));
         }
-        page.blank().field("When to waive", "never: what check finds must be mended");
+        page.blank().field("When to waive", "never: what check finds must be corrected");
         page
     }
 }
@@ -170,7 +171,7 @@ impl Answer for RulePage {
             }
         }
         if !says.lifted_by.is_empty() {
-            page.field("Lifted by", says.lifted_by.join(", "));
+            page.field("Met by", says.lifted_by.join(", "));
         }
         for (label, text) in [("Advice", &says.advice), ("When unknown", &says.say_when_unknown)] {
             if let Some(text) = text {
@@ -181,7 +182,7 @@ impl Answer for RulePage {
             page.heading("When");
             page.blocks.push(Block::Verbatim(serde_yaml::to_string(self.fields.when()).unwrap_or_default()));
         }
-        page.heading("Rests on");
+        page.heading("Evidence");
         for origin in &self.origins {
             page.item(origin.clone());
         }
@@ -218,8 +219,15 @@ impl Answer for List {
         json!({"names": rows.collect::<Vec<_>>()})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled("All audits, findings of check, and rules");
-        page.blank().table(self.0.clone());
+        let mut page = Page::titled("Audits, findings of check, and rules");
+        page.line("`gripbook why NAME` explains one of them.");
+        for (sort, heading) in [("audit", "Audits"), ("check", "Findings of check"), ("rule", "Rules about joints and bonds")] {
+            page.heading(heading);
+            let cell = |row: &[Cell], at: usize| row.get(at).map(Cell::shown).unwrap_or_default();
+            for row in self.0.rows.iter().filter(|row| cell(row, 1) == sort) {
+                page.item(format!("{} ({}): {}", cell(row, 0), cell(row, 2), cell(row, 3)));
+            }
+        }
         page
     }
     fn table(&self) -> Option<Table> {

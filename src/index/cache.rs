@@ -74,7 +74,7 @@ impl Cache {
     }
     /// What the user should know: that nothing can be remembered.
     pub fn notice(&self) -> Option<String> {
-        let text = || format!("{} cannot be written: every run reads all records again", files::shown(&self.folder));
+        let text = || format!("{} cannot be written, so every run reads all records again", files::shown(&self.folder));
         self.run.unwritable.load(Ordering::Relaxed).then(text)
     }
     /// Searches the book and the indexes of large packs that were opened while it was loaded.

@@ -2,7 +2,7 @@
 
 use crate::book::plain;
 use crate::check::catalogue::{Catalogue, KindCard, Measures};
-use crate::quantity::parse::edit_distance;
+use crate::quantity::parse::{edit_distance, range_ends};
 use crate::quantity::{Written, parse};
 
 /// What is looked for. Everything given must hold.
@@ -119,17 +119,35 @@ impl Bound {
     /// # Errors
     /// An unknown property, a missing sign, a quantity of another kind.
     pub fn read(text: &str, kinds: &Catalogue) -> Result<Bound, WrongQuery> {
-        let place = |sign: &str| text.find(sign);
-        let Some((at, sign_text, sign)) =
-            SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
-        else {
-            return Err(WrongQuery::new(format!("`{text}` has no comparison"), "write it as \"tensile_strength >= 40 MPa\""));
-        };
-        let property = property(text[..at].trim(), kinds)?;
-        let value = text[at + sign_text.len()..].trim();
+        let (property, sign, value) = parts(text, kinds)?;
         let comparison = comparison(&property, sign, value, kinds)?;
         Ok(Bound { property, comparison })
     }
+    /// As [`Bound::read`]; a range, `tg = 60 °C to 80 °C`, is two bounds.
+    ///
+    /// # Errors
+    /// As [`Bound::read`].
+    pub fn read_all(text: &str, kinds: &Catalogue) -> Result<Vec<Bound>, WrongQuery> {
+        let (property, sign, value) = parts(text, kinds)?;
+        let Some((low, high)) = range_ends(value).filter(|_| sign == Sign::Is) else {
+            return Ok(vec![Bound::read(text, kinds)?]);
+        };
+        let end = |sign: Sign, value: &str| {
+            Ok(Bound { property: property.clone(), comparison: comparison(&property, sign, value, kinds)? })
+        };
+        Ok(vec![end(Sign::AtLeast, &low)?, end(Sign::AtMost, &high)?])
+    }
+}
+
+/// Property, sign and value of a bound as typed.
+fn parts<'t>(text: &'t str, kinds: &Catalogue) -> Result<(String, Sign, &'t str), WrongQuery> {
+    let place = |sign: &str| text.find(sign);
+    let Some((at, sign_text, sign)) =
+        SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
+    else {
+        return Err(WrongQuery::new(format!("`{text}` compares nothing"), "write it as \"tensile_strength >= 40 MPa\""));
+    };
+    Ok((property(text[..at].trim(), kinds)?, sign, text[at + sign_text.len()..].trim()))
 }
 
 fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Result<Comparison, WrongQuery> {
@@ -143,8 +161,11 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
                 Sign::Above => Ok(Comparison::Above(written)),
                 Sign::Below => Ok(Comparison::Below(written)),
                 Sign::Is => {
-                    let help = format!("write two bounds: \"{property} >= …\" and \"{property} <= …\"");
-                    Err(WrongQuery::new(format!("`{property}` is a quantity; no two are exactly equal"), help))
+                    let help = format!("write a bound, \"{property} >= …\", or a range, \"{property} = … to …\"");
+                    Err(WrongQuery::new(
+                        format!("`{property}` is a quantity, and measured quantities are never exactly equal"),
+                        help,
+                    ))
                 }
             }
         }
@@ -158,9 +179,12 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
             if words.is_empty() || words.contains(&word) {
                 return Ok(Comparison::Word(word));
             }
-            Err(WrongQuery::new(format!("`{property}` is never `{value}`"), format!("one of {}", words.join(", "))))
+            Err(WrongQuery::new(format!("`{property}` cannot be `{value}`"), format!("one of {}", words.join(", "))))
         }
-        _ => Err(WrongQuery::new(format!("`{property}` cannot be larger or smaller"), format!("write \"{property} = …\""))),
+        _ => Err(WrongQuery::new(
+            format!("`{property}` cannot be larger or smaller than something"),
+            format!("write \"{property} = …\""),
+        )),
     }
 }
 
@@ -186,7 +210,7 @@ pub fn property(text: &str, kinds: &Catalogue) -> Result<String, WrongQuery> {
     } else {
         format!("did you mean {}?", offers.join(", "))
     };
-    Err(WrongQuery::new(format!("no kind has a property `{text}`"), help))
+    Err(WrongQuery::new(format!("there is no property `{text}`"), help))
 }
 
 /// The kind of that word, folder or title; spaces, hyphens and case do not count.

@@ -3,6 +3,7 @@
 //! No model holds such a number itself: it asks for it by name, and the answer lists the names asked for.
 
 use super::law::Law;
+use crate::quantity::parse::range_ends;
 use crate::quantity::{Amount, parse};
 use std::collections::BTreeMap;
 
@@ -82,20 +83,20 @@ impl Assumptions {
     pub fn set(&mut self, text: &str) -> Result<(), SetFault> {
         let fault = |message: String, help: String| SetFault { message, help };
         let (name, value) = text.split_once('=').ok_or_else(|| {
-            fault(format!("--set {text}: a name and a value are wanted"), "write NAME=VALUE or NAME=LOW..HIGH".into())
+            fault(format!("--set {text}: it needs a name and a value"), "write NAME=VALUE or NAME=LOW..HIGH".into())
         })?;
         let row = row(name.trim()).ok_or_else(|| fault(format!("--set: no assumption is called `{name}`"), nearest(name)))?;
         let read = |t: &str| {
             parse(t.trim(), row.quantity).map(|w| w.si).map_err(|f| fault(format!("--set {name}: {}", f.message()), f.help()))
         };
-        let (low, high) = match ends(value) {
-            Some((l, h)) => (read(l)?, read(h)?),
+        let (low, high) = match range_ends(value) {
+            Some((l, h)) => (read(&l)?, read(&h)?),
             None => (read(value)?, read(value)?),
         };
         if low > high || low < 0.0 {
             return Err(fault(
-                format!("--set {name}: {value} is no range"),
-                "the lower end comes first, and neither is negative".into(),
+                format!("--set {name}: {value} is not a range"),
+                "write the lower end first; neither end may be negative".into(),
             ));
         }
         self.overrides.insert(row.name, (low, high));
@@ -124,11 +125,6 @@ impl Assumptions {
     pub fn overridden(&self) -> Vec<Setting> {
         self.all().into_iter().filter(|s| s.overridden).collect()
     }
-}
-
-/// The ends of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm`.
-fn ends(text: &str) -> Option<(&str, &str)> {
-    text.split_once("..").or_else(|| text.split_once(" to "))
 }
 
 fn row(name: &str) -> Option<&'static Assumption> {

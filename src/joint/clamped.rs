@@ -42,7 +42,7 @@ impl Method for Clamped {
             return Applies::Unknown(Lack {
                 blocks: true,
                 what: format!("the nut of {}", thread.designation()),
-                settle: "another thread, or a record of the nut in your pack".into(),
+                settle: "choose another thread, or add a record of the nut to your pack".into(),
             });
         }
         Applies::Yes
@@ -81,11 +81,11 @@ impl Method for Clamped {
         metal::in_metal(&mut model, strength, height);
         torque::strips(&mut model);
         model.caution("the length asked for counts as plastic under the nut");
-        model.caution("sizes of head and washer are recalled from their standards, not read: measure yours");
+        model.caution("the sizes of head and washer are recalled from their standards, not read there: measure yours");
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a part that splits under a nut throws fragments: eye protection"]
+        vec!["a part that splits under a nut throws fragments: wear eye protection"]
     }
     fn effort(&self) -> Effort {
         self.effort

@@ -45,7 +45,7 @@ pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Opti
                 model.gates.push(format!("{} ({})", spoken.name, spoken.id))
             }
             Outcome::Stands if gate => {
-                model.gates.push(format!("{} ({}): lifted by --step {}", spoken.name, spoken.id, spoken.lifted_by.join(" or ")));
+                model.gates.push(format!("{} ({}): met by --step {}", spoken.name, spoken.id, spoken.lifted_by.join(" or ")));
             }
             Outcome::Stands => model.cares.push(format!("{} ({})", spoken.name, spoken.id)),
             Outcome::Unknown if gate => {

@@ -51,13 +51,16 @@ impl Method for GluedInsert {
     fn hazards(&self, case: &Case<'_>) -> Vec<&'static str> {
         let is = |family: &str| case.adhesive.is_some_and(|a| case.need.book.is_family(&a.family, family));
         let by_family = [
-            (is("cyanoacrylate"), "cyanoacrylate bonds skin, and on cotton it burns; never bare eyes near activator or spray"),
-            (is("epoxy"), "uncured epoxy sensitises the skin: gloves"),
-            (is("photopolymer"), "uncured resin sensitises the skin: gloves; never look into a curing lamp"),
-            (is("methacrylate"), "vapour of acrylic glue: ventilate, no flames"),
+            (
+                is("cyanoacrylate"),
+                "cyanoacrylate bonds skin, and on cotton it can burn; wear eye protection near activator or spray",
+            ),
+            (is("epoxy"), "uncured epoxy sensitises the skin: wear gloves"),
+            (is("photopolymer"), "uncured resin sensitises the skin: wear gloves; never look into a curing lamp"),
+            (is("methacrylate"), "acrylic glue gives off vapour: ventilate, and keep flames away"),
         ];
         let mut hazards: Vec<&'static str> = by_family.into_iter().filter(|(is, _)| *is).map(|(_, text)| text).collect();
-        hazards.push("follow the data sheet of the glue: it wins over this page");
+        hazards.push("follow the data sheet of the glue; it takes precedence over this page");
         hazards
     }
     fn effort(&self) -> Effort {

@@ -39,10 +39,10 @@ pub fn lasting(text: &str) -> Result<Lasting, String> {
         return Ok(Lasting { duration, time: None });
     }
     let seconds = seconds(&plain).ok_or_else(|| {
-        format!("`{text}` is no load: write short, held, repeated or shock, or how long it stays: 10 h, 3 months, a year")
+        format!("`{text}` is neither a kind of load nor a time: write short, held, repeated or shock, or how long the load is sustained: 10 h, 3 months, a year")
     })?;
     if !(seconds > 0.0 && seconds <= LONGEST) {
-        return Err(format!("`{text}` is no time a load stays: from a minute to a hundred years"));
+        return Err(format!("a load is not sustained for `{text}`: give a time from a minute to a hundred years"));
     }
     let duration = if seconds <= MINUTE { Duration::Short } else { Duration::Held };
     Ok(Lasting { duration, time: (duration == Duration::Held).then(|| Time::from_si(seconds)) })
@@ -225,7 +225,7 @@ fn too_warm(need: &Need<'_>, partners: &[&Record]) -> Option<String> {
         let (softens, what) = heat::limit(need, record)?.softens;
         (hot > softens - margin).then(|| {
             format!(
-                "{} is within {margin:.0} K of the {what} of {} ({}): it creeps until it fails",
+                "{} is within {margin:.0} K of the {what} of {} ({}): under a sustained load it creeps until it fails",
                 celsius(hot),
                 record.name,
                 celsius(softens)

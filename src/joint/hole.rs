@@ -68,7 +68,7 @@ fn drawn(need: &Need<'_>, finished: f64) -> Drawn {
     for _ in 0..8 {
         let Some(row) = at(&ladder, guess) else {
             let text = Amount::new(Quantity::Length, finished).text(3);
-            return Drawn::Unknown(format!("the ladder of {} does not reach {text}: print one that does", process.id));
+            return Drawn::Unknown(format!("the hole ladder of {} does not reach {text}: print one that does", process.id));
         };
         guess = finished - row.offset;
     }

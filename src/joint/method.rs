@@ -191,6 +191,6 @@ pub fn no_insert(need: &Need<'_>, fitting: &str) -> Applies {
     Applies::Unknown(Lack {
         blocks: true,
         what: format!("a {fitting} insert for {}", need.thread.designation()),
-        settle: "--insert ID, or a record of its steps in your pack".into(),
+        settle: "choose one with --insert ID, or add a record of its steps to your pack".into(),
     })
 }

@@ -101,6 +101,27 @@ impl Mode {
             Mode::HeadBearing => "bearing failure under the head or nut",
         }
     }
+    /// Two or three words for a row of a table.
+    pub fn short(self) -> &'static str {
+        match self {
+            Mode::PartThreadShear => "stripping",
+            Mode::MetalThreadShear => "metal thread strips",
+            Mode::ScrewBreak => "screw breaks",
+            Mode::CrestCrush => "crests crush",
+            Mode::ElasticJump => "disengages",
+            Mode::HoopBurst => "boss splits",
+            Mode::RootCrack => "root crack",
+            Mode::BreakOut => "cone pull-out",
+            Mode::KnurlShear => "knurl shear",
+            Mode::GrooveShear => "groove shear",
+            Mode::GlueToMetal => "bond to insert",
+            Mode::GlueToPart => "bond to part",
+            Mode::NotCured => "not cured",
+            Mode::NotFilled => "gap not filled",
+            Mode::PlateSplit => "plate splits",
+            Mode::HeadBearing => "bearing failure",
+        }
+    }
     /// The mode of a word.
     pub fn from_word(word: &str) -> Option<Mode> {
         Mode::ALL.into_iter().find(|m| m.word() == word)

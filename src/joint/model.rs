@@ -160,7 +160,7 @@ pub struct Model<'n> {
     pub assumptions: BTreeSet<&'static str>,
     /// Claims used.
     pub claims: Vec<ClaimUse>,
-    /// What a load that comes and goes leaves of a short pull, where a claim says it.
+    /// What repeated load leaves of a short pull, where a claim says it.
     pub lasting: Option<Var<Ratio>>,
     /// Why a load that is held has nothing to hold on to after a while.
     pub relaxes: Option<String>,

@@ -89,7 +89,7 @@ impl Part {
             return None;
         };
         if tensile.property == "yield_strength" {
-            model.caution("no tensile strength is known: yield stands for it");
+            model.caution("no tensile strength is known: the yield stress is used instead");
         }
         soaked(model, &tensile);
         let shear = read("shear_strength");
@@ -98,7 +98,7 @@ impl Part {
             shear: match &shear {
                 Some(own) => strength(model, own, left),
                 None => {
-                    model.caution("no shear strength is known: 0.577 to 0.65 of the tensile strength is taken");
+                    model.caution("no shear strength is known: 0.577 to 0.65 of the tensile strength is used");
                     let mut of_tensile = strength(model, &tensile, left);
                     of_tensile.times.push(model.assume::<Ratio>("shear_over_tensile"));
                     of_tensile
@@ -124,7 +124,7 @@ fn soaked(model: &mut Model<'_>, tensile: &Fact) {
     let mut behind =
         behind.filter(|c| tensile.claims.iter().any(|u| u.claim == need.material.address(tensile.property, c))).peekable();
     if !stands_wet && behind.peek().is_some() && behind.all(wet) {
-        model.caution("the strength behind this was measured on soaked specimens: a dry part may hold much more");
+        model.caution("the strength used here was measured on soaked specimens: a dry part may hold much more");
         model.would_help(format!("dry strength of {}", need.material.id), "a claim of `tensile_strength` of dry specimens");
     }
 }
@@ -217,7 +217,7 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
     part.shear.times.push(model.assume::<Ratio>("z_ratio"));
 }
 
-/// Property that says what is left of the tensile strength under a load that comes and goes; a load that is held has its own
+/// Property that says what is left of the tensile strength under repeated load; a load that is held has its own
 /// answer beside the short pull ([`super::held`]).
 pub fn lasting_property(duration: Duration) -> Option<&'static str> {
     (duration == Duration::Repeated).then_some("fatigue_strength")

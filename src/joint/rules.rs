@@ -53,7 +53,7 @@ pub fn heed(model: &mut Model<'_>, spoken: &[Spoken]) {
 /// Name, what to do instead, and id of the rule.
 fn said(s: &Spoken) -> String {
     let advice = match (&s.advice, s.lifted_by.as_slice()) {
-        (_, [_, ..]) => format!(": lifted by --step {}", s.lifted_by.join(" or ")),
+        (_, [_, ..]) => format!(": met by --step {}", s.lifted_by.join(" or ")),
         (Some(advice), _) => format!(": {}", advice.trim_end_matches('.')),
         (None, _) => String::new(),
     };

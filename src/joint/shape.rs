@@ -95,7 +95,7 @@ pub fn threaded(
     let diameter = need.hole_size.unwrap_or(diameter);
     if diameter >= thread.major() {
         return refuse(
-            format!("a hole of {} is as wide as the screw ({})", mm(diameter), mm(thread.major())),
+            format!("a hole of {} is as wide as the screw ({}), so no thread is left", mm(diameter), mm(thread.major())),
             format!("the tap drill of {} is {}", thread.designation(), mm(thread.length(thread.tap))),
         );
     }

@@ -162,7 +162,7 @@ impl CallFault {
             CallFault::Quantity { name, fault } => format!("{name}: {}", fault.message()),
             CallFault::Meaningless { message, .. } => message.clone(),
             CallFault::OutsideRange { formula, left, .. } => {
-                format!("outside the range of `{formula}`, no number given: {}", left.join("; "))
+                format!("outside the range of `{formula}`, so no number is given: {}", left.join("; "))
             }
             CallFault::NoValue { formula } => format!("`{formula}` has no value for these arguments"),
             CallFault::BelowZero { formula, means, result } => {
@@ -186,7 +186,7 @@ impl CallFault {
             }
             CallFault::OutsideRange { .. } => "there the formula has no value at all".into(),
             CallFault::NoValue { .. } => {
-                "the arguments contradict each other, or lie where nothing holds (a thread locked by friction): check them".into()
+                "check the arguments: they contradict each other, or describe something that cannot work (such as a thread locked by friction)".into()
             }
             CallFault::BelowZero { .. } => "check that the arguments belong to one pair of parts".into(),
         }

@@ -9,9 +9,14 @@ pub const COLUMNS: usize = 80;
 
 /// Whether a page is no longer than a first screen.
 pub fn fits(page: &Page) -> bool {
-    let shown = text::page(page, Look { width: COLUMNS, colour: false });
+    fits_in(page, COLUMNS)
+}
+
+/// As [`fits`], on a terminal of so many columns.
+pub fn fits_in(page: &Page, width: usize) -> bool {
+    let shown = text::page(page, Look { width, colour: false });
     // Excerpts keep their lines; what is too wide for the terminal takes several of its rows.
-    shown.lines().map(|line| line.chars().count().div_ceil(COLUMNS).max(1)).sum::<usize>() <= LINES
+    shown.lines().map(|line| super::fold::wide(line).div_ceil(width).max(1)).sum::<usize>() <= LINES
 }
 
 /// Parts one after the other, as many as fit; how many are left out is said.

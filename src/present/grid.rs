@@ -1,7 +1,7 @@
 //! A table on a screen. Columns stand side by side where they fit; prose folds at its spaces; where that does not suffice the
 //! later columns follow below, or each row becomes a block. No word is ever broken.
 
-use super::fold::{fold, wide};
+use super::fold::{fold, wide, with_units};
 use super::table::{Cell, Table};
 use super::{Look, tone};
 
@@ -34,7 +34,8 @@ impl Shown {
     }
     /// The narrowest a column may be: its longest word, and room for two or three words of prose.
     fn least(&self, at: usize) -> usize {
-        let word = self.column(at).flat_map(|text| text.split(' ')).map(wide).max().unwrap_or(0);
+        let longest = |text: &str| with_units(text).split(' ').map(wide).max().unwrap_or(0);
+        let word = self.column(at).map(longest).max().unwrap_or(0);
         word.max(self.natural(at).min(LEAST))
     }
     fn has_prose(&self) -> bool {

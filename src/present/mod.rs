@@ -6,7 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
-mod fold;
+pub mod fold;
 mod grid;
 mod look;
 pub mod page;
@@ -70,8 +70,8 @@ pub trait Answer {
     fn json(&self) -> Value;
     /// The page for people: what they read first.
     fn page(&self) -> Page;
-    /// The first screen, where the page for a terminal is a short one; every other form is always whole.
-    fn brief(&self) -> Option<Page> {
+    /// The first screen of so many columns, where the page for a terminal is a short one; every other form is always whole.
+    fn brief(&self, _width: usize) -> Option<Page> {
         None
     }
     /// The table for CSV and JSON Lines, when the answer is one.
@@ -101,7 +101,7 @@ pub fn render(answer: &dyn Answer, format: Format, stamp: &Stamp, look: Look) ->
         return Ok(own);
     }
     match format {
-        Format::Text => Ok(text::page(&answer.brief().unwrap_or_else(|| answer.page()), look)),
+        Format::Text => Ok(text::page(&answer.brief(look.width.max(brief::COLUMNS)).unwrap_or_else(|| answer.page()), look)),
         Format::Markdown => Ok(text::markdown(&answer.page())),
         Format::Json => Ok(document(answer, stamp)),
         Format::Csv => answer.table().map(|t| t.csv()).ok_or(NoSuchFormat(format)),

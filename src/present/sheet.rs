@@ -50,7 +50,7 @@ impl Answer for Opened {
     fn page(&self) -> Page {
         self.sheet.page()
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, _: usize) -> Option<Page> {
         self.brief.clone()
     }
     fn table(&self) -> Option<Table> {

@@ -1,6 +1,6 @@
 //! Pages as plain text and as Markdown.
 
-use super::fold::{fold, wide};
+use super::fold::{HELD, fold, wide};
 use super::page::{Block, Page};
 use super::{Look, grid, safe, tone};
 
@@ -56,14 +56,13 @@ fn push(out: &mut String, text: &str) {
 
 /// A title; a verdict at its end stands in its colour and on one line.
 fn title(text: &str, look: Look) -> String {
-    const HELD: char = '\u{a0}';
     let verdict = text.rsplit_once(": ").map(|(_, last)| last).and_then(|last| Some((last, tone::of(last)?)));
     let Some((word, tone)) = verdict else {
         return fold(text, "", "", look.width).lines().map(|line| tone::strong(line, look) + "\n").collect();
     };
     let held = word.replace(' ', &HELD.to_string());
     let folded = fold(&format!("{}{held}", &text[..text.len() - word.len()]), "", "", look.width);
-    let before = folded.strip_suffix(&held).unwrap_or(&folded);
+    let before = folded.strip_suffix(word).unwrap_or(&folded);
     let mut out: String = before
         .split_inclusive('\n')
         .map(|l| {
@@ -123,6 +122,14 @@ mod tests {
         p.item("one two three four five six seven eight");
         let text = super::page(&p, Look { width: 22, colour: false });
         assert_eq!(text, "- one two three four\n  five six seven eight\n");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_on_its_line() {
+        let mut page = Page::default();
+        page.line("loads of 1173 N, 938 N and 95 % of them");
+        let lines = super::page(&page, Look { width: 24, colour: false });
+        assert_eq!(lines, "loads of 1173 N, 938 N\nand 95 % of them\n");
     }
 
     #[test]

@@ -72,9 +72,9 @@ impl QuantityFault {
                 format!("`{number}` has no unit; {} is expected here", expected.title())
             }
             QuantityFault::UnitUnknown { expected, unit, confusable: true, .. } => {
-                format!("`{unit}` holds a letter that only looks like the one in a unit of {}", expected.title())
+                format!("`{unit}` holds a letter that only looks like one of a unit of {}", expected.title())
             }
-            QuantityFault::UnitUnknown { expected, unit, .. } => format!("`{unit}` is no unit of {}", expected.title()),
+            QuantityFault::UnitUnknown { expected, unit, .. } => format!("`{unit}` is not a unit of {}", expected.title()),
             QuantityFault::WrongQuantity { expected, unit, found, .. } => {
                 format!("`{unit}` is a unit of {}, but {} is expected here", found.title(), expected.title())
             }
@@ -101,7 +101,7 @@ fn number_message(expected: Quantity, text: &str, fault: &NumberFault) -> String
     match fault {
         NumberFault::Missing => format!("`{text}` does not start with a number; {} is expected here", expected.title()),
         NumberFault::DecimalComma(_) => format!("`{text}` has a decimal comma"),
-        NumberFault::Grouped(_) => format!("`{text}` has a mark between its digits"),
+        NumberFault::Grouped(_) => format!("`{text}` has a separator between its digits"),
         NumberFault::Minus(_) => format!("`{text}` starts with a dash that is not the minus sign `-`"),
         NumberFault::ForeignDigits(_) => format!("`{text}` has digits that are not 0 to 9"),
         NumberFault::NotFinite => format!("`{text}` is too large or too small for a number"),
@@ -174,6 +174,15 @@ fn broken_number(rest: &str) -> Option<NumberFault> {
     let first = chars.next()?;
     let digit_next = chars.next().is_some_and(|c| c.is_ascii_digit());
     (matches!(first, '_' | ':' | '.') || (matches!(first, 'x' | 'o' | 'X') && digit_next)).then_some(NumberFault::Spelling(None))
+}
+
+/// The two texts of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm` or `0.1 to 1.5 mm`; `None` for a
+/// single value.
+pub fn range_ends(text: &str) -> Option<(String, String)> {
+    let (low, high) = text.split_once("..").or_else(|| text.split_once(" to "))?;
+    let (low, high) = (low.trim(), high.trim());
+    let unit = if number::split(low).1.is_empty() { number::split(high).1 } else { "" };
+    Some((format!("{low} {unit}").trim_end().to_owned(), high.to_owned()))
 }
 
 /// Reads a quantity by its unit alone, trying every quantity; for command-line text whose quantity the caller matches next.

@@ -193,7 +193,7 @@ impl<'s> Builder<'s, '_> {
         let span = self.span(marks);
         let Event::Scalar(text, style, anchor, tag) = event else {
             self.node(event, marks, depth + 1)?;
-            self.fault("key-not-text", span, "a key that is no word", "a key is a plain word");
+            self.fault("key-not-text", span, "the key is not a plain word", "a key is a plain word");
             return Ok(None);
         };
         self.count(span)?;
@@ -220,7 +220,7 @@ impl<'s> Builder<'s, '_> {
             _ => true,
         };
         if !is_text {
-            let message = format!("the key `{text}` is no word to every reader");
+            let message = format!("some programs would not read the key `{text}` as a word");
             self.fault("key-not-text", span, &message, "a key is a plain word");
             return Ok(None);
         }

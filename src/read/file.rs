@@ -98,7 +98,7 @@ fn symlink() -> Fault {
 
 fn unreadable(error: &std::io::Error) -> Fault {
     let message = format!("cannot be read: {error}");
-    fault(UNREADABLE, &message, "see that it exists and may be read")
+    fault(UNREADABLE, &message, "check that it exists and may be read")
 }
 
 fn fault(name: &'static str, message: &str, help: &str) -> Fault {

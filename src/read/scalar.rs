@@ -171,7 +171,7 @@ fn foreign_digits(text: &str, unsigned: &str) -> Option<Refused> {
         })
         .collect();
     if other && is_number(&ascii) {
-        return Some(number_form(text, "has characters that are no plain digits", &ascii));
+        return Some(number_form(text, "has characters that are not plain digits", &ascii));
     }
     None
 }

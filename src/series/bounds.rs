@@ -188,7 +188,7 @@ fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>)
         Some(spread) if batches.len() < 2 => pooled(&mut all, failures, spread),
         Some(_) => all.refused.push(Refused {
             what: title("five-at-75-pooled").to_owned(),
-            why: "the spread of earlier series is one within batches; these specimens come from several".to_owned(),
+            why: "the spread of earlier series is one within batches, but these specimens come from several".to_owned(),
             needed: None,
         }),
         None => {}
@@ -223,8 +223,7 @@ fn over_batches(n: usize, batches: &[Group], ask: &Asked, values: impl Fn(&Group
 }
 
 /// Why the other forms are not worked out when specimens held.
-const NOT_WITH_HELD: &str =
-    "not defined with specimens that held; the lognormal, the rank and the Weibull bound count those as at least what they held";
+const NOT_WITH_HELD: &str = "not defined with specimens that held; the lognormal, the rank and the Weibull bound count each of those as at least the load it held";
 
 /// Some specimens held.
 fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {

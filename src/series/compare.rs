@@ -284,7 +284,7 @@ fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> 
             && b.sd == 0.0
         {
             return format!(
-                "{} and {}: all values within each group are equal, so there is no scatter to judge a difference by; more likely a limit or a coarse scale than no scatter.",
+                "{} and {}: all values within each group are equal, so there is no scatter to judge a difference by; a limit or a coarse scale is more likely than no scatter.",
                 side.name, reference.name
             );
         }
@@ -308,7 +308,7 @@ fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> 
         )
     } else {
         format!(
-            "{} and {} are not statistically distinguishable with these specimens; that does not show them equal.",
+            "{} and {} are not statistically distinguishable with these specimens; that does not show that they are equal.",
             side.name, reference.name
         )
     };

@@ -60,7 +60,7 @@ pub fn loads(text: &str, unit: Option<&str>) -> Result<Sample, LoadsFault> {
         for item in batch.split([',', ';']).map(str::trim) {
             if item.is_empty() {
                 return Err(LoadsFault::new(
-                    format!("`{text}` has an empty place between its separators"),
+                    format!("`{text}` has nothing between two of its separators"),
                     "write the loads with commas between them: `812 N, 857 N, 790 N`",
                 ));
             }
@@ -103,7 +103,7 @@ fn quantity_of(text: &str, unit: Option<&str>) -> Result<Quantity, LoadsFault> {
     }
     let fault = parse(&format!("1 {symbol}"), Quantity::Force).err();
     let help = fault.map_or_else(String::new, |f| f.help());
-    Err(LoadsFault::new(format!("`{symbol}` is no unit of a load"), help))
+    Err(LoadsFault::new(format!("`{symbol}` is not a unit of load"), help))
 }
 
 fn one(text: &str, unit: Option<&str>, quantity: Quantity) -> Result<Written, LoadsFault> {
@@ -122,7 +122,7 @@ fn one(text: &str, unit: Option<&str>, quantity: Quantity) -> Result<Written, Lo
     if written.si <= 0.0 {
         return Err(LoadsFault::new(
             format!("`{whole}` is not above zero"),
-            "a specimen that held nothing is a finding of its own: leave it out here and say so",
+            "a specimen that held nothing is a result of its own: leave it out here and report it",
         ));
     }
     Ok(written)

@@ -40,7 +40,7 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     let promises = words::above(&sample.word).is_some();
     if !promises {
         let title = words::quantity_title(&sample.word);
-        let why = format!("a lower bound of a {title} promises nothing; look at mean, spread and range");
+        let why = format!("a lower bound of a {title} is of no use; look at mean, spread and range");
         bounds = Bounds { given: Vec::new(), refused: vec![Refused { what: "Lower bounds".into(), why, needed: None }] };
     }
     let outlier = match grubbs(&failures, 0.05, GrubbsSide::Either) {

@@ -17,7 +17,7 @@ pub fn of(r: &Reduction, sample: &Sample) -> Vec<Warning> {
     if let Some(outlier) = r.outlier.filter(|o| o.suspect) {
         let label = sample.specimens.iter().filter(|s| !s.censored).nth(outlier.index).map_or("", Specimen::label);
         let message = format!(
-            "specimen {label} stands out (Grubbs two-sided, G = {:.2} above {:.2}); it stays in: look at the part before you judge the number",
+            "specimen {label} stands out (Grubbs two-sided, G = {:.2} above {:.2}); it is kept: look at the part before you judge the number",
             outlier.statistic, outlier.critical
         );
         list.push(Warning::new("value-stands-out", message));
@@ -28,14 +28,14 @@ pub fn of(r: &Reduction, sample: &Sample) -> Vec<Warning> {
 fn few(r: &Reduction, list: &mut Vec<Warning>) {
     let n = r.failures.len();
     if n == 1 {
-        list.push(Warning::new("few-specimens", "one specimen shows that it can hold this, not how often"));
+        list.push(Warning::new("few-specimens", "one specimen shows that this load can be held, not how often"));
     } else if (2..FEW).contains(&n) {
         let wide = sd_interval_factors(n, 0.95).map(|f| format!("{:.1} to {:.1} times", f.low, f.high)).unwrap_or_default();
         let message = format!("n = {n}: the true standard deviation may be {wide} the one seen");
         list.push(Warning::new("few-specimens", message));
     }
     if n > 1 && r.summary.is_some_and(|s| s.sd == 0.0) {
-        list.push(Warning::new("no-spread", "all values are equal: more likely a limit or a coarse scale than no scatter"));
+        list.push(Warning::new("no-spread", "all values are equal: a limit or a coarse scale is more likely than no scatter"));
     }
 }
 
@@ -46,12 +46,12 @@ fn held(r: &Reduction, list: &mut Vec<Warning>) {
     let (held, n) = (r.held.len(), r.held.len() + r.failures.len());
     let own = match r.failures.len() {
         0 => "none failed, so there is no mean and no bound".to_owned(),
-        1 => "the value shown is of the one that failed; the true mean is higher".to_owned(),
+        1 => "the value shown is that of the one that failed; the true mean is higher".to_owned(),
         f => format!(
             "mean, spread and intervals are of the {f} that failed: the true mean is higher, the true spread wider; the bounds count the held ones as at least what they held"
         ),
     };
-    let message = format!("{held} of {n} specimens held until the test stopped; {own}");
+    let message = format!("{held} of {n} specimens held until the test was stopped; {own}");
     list.push(Warning::new("specimens-held", message));
 }
 
@@ -60,11 +60,11 @@ fn modes(r: &Reduction, word: &str, list: &mut Vec<Warning>) {
     // Holes, friction and the like do not fail.
     let fails = super::words::above(word).is_some() || word == "drive_torque";
     if failing == ["unknown"] && fails {
-        list.push(Warning::new("mode-unknown", "how the specimens failed is not stated; look at the parts and note it"));
+        list.push(Warning::new("mode-unknown", "the failure mode is not stated; look at the parts and record it"));
     } else if failing.len() > 1 && fails {
         let message = format!(
-            "they failed in different ways ({}): mean and bounds mix several mechanisms; one of them can be improved without the other",
-            failing.join(", ")
+            "the specimens failed in different modes ({}): mean and bounds mix several mechanisms, of which one can be improved without the other",
+            failing.iter().map(|mode| super::words::mode_means(mode)).collect::<Vec<_>>().join("; ")
         );
         list.push(Warning::new("modes-mixed", message));
     }
@@ -87,15 +87,15 @@ fn hardly_known(apart: &Apart, list: &mut Vec<Warning>) {
 fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
     let Some(apart) = &r.apart else {
         if r.failures.len() > 1 && sample.specimens.iter().any(|s| s.batch.is_some()) {
-            list.push(Warning::new("one-batch", "one batch only: how much batches differ cannot be seen here"));
+            list.push(Warning::new("one-batch", "there is only one batch: how much batches differ cannot be seen"));
         }
         return;
     };
     if apart.groups.iter().any(|g| &*g.name == NOT_STATED) {
-        list.push(Warning::new("batch-not-stated", "some specimens have no batch; they stand as a group of their own"));
+        list.push(Warning::new("batch-not-stated", "some specimens have no batch; they are taken as a group of their own"));
     }
     if apart.level == Level::Job {
-        list.push(Warning::new("one-batch", "one batch only: how much batches differ cannot be seen here"));
+        list.push(Warning::new("one-batch", "there is only one batch: how much batches differ cannot be seen"));
     } else {
         for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {
             let whose = if &*group.name == NOT_STATED {

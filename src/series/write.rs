@@ -116,7 +116,7 @@ pub fn new_series(head: &Head, word: &str, specimens: &[Specimen]) -> String {
 fn tree(text: &str) -> Result<Node, CannotAdd> {
     let reading = read::read(text.as_bytes());
     match (reading.faults.first(), reading.tree) {
-        (Some(fault), _) => Err(CannotAdd(format!("the record has a fault at line {}: {}", fault.span.line, fault.message))),
+        (Some(fault), _) => Err(CannotAdd(format!("the record has a fault in line {}: {}", fault.span.line, fault.message))),
         (None, Some(tree)) => Ok(tree),
         (None, None) => Err(CannotAdd("the record is empty".into())),
     }
@@ -145,7 +145,7 @@ fn lead(text: &str, item: &Node) -> Option<String> {
 fn added_to_list(text: &str, list: &Node, items: &[String]) -> Result<String, CannotAdd> {
     let last = list.as_list().and_then(<[Node]>::last).ok_or_else(|| CannotAdd("the list in the record is empty".into()))?;
     let lead = lead(text, last)
-        .ok_or_else(|| CannotAdd("the list is written in one line: put each item on its own line first".into()))?;
+        .ok_or_else(|| CannotAdd("the list is written on one line: put each item on a line of its own first".into()))?;
     let lines: String = items.iter().map(|i| format!("{lead}{i}\n")).collect();
     Ok(inserted(text, behind(text, last), &lines))
 }
@@ -163,11 +163,12 @@ pub fn add_specimens(text: &str, word: &str, specimens: &[Specimen]) -> Result<S
         let last = all.last().ok_or_else(|| CannotAdd("the record has no measurements".into()))?;
         return Ok(inserted(text, behind(text, last), &measurement(word, specimens)));
     };
-    let list =
-        own.get("specimens").ok_or_else(|| CannotAdd(format!("`{word}` has published figures, no specimens to add to")))?;
+    let list = own
+        .get("specimens")
+        .ok_or_else(|| CannotAdd(format!("`{word}` has published figures only, so there are no specimens to add to")))?;
     let known: Vec<&str> = list.as_list().unwrap_or(&[]).iter().filter_map(|s| s.get("label").and_then(Node::written)).collect();
     if let Some(twice) = specimens.iter().find(|s| known.contains(&s.label())) {
-        return Err(CannotAdd(format!("specimen `{}` is in the record already; nothing is overwritten", twice.label())));
+        return Err(CannotAdd(format!("specimen `{}` is already in the record; nothing was overwritten", twice.label())));
     }
     let items: Vec<String> = specimens.iter().map(specimen).collect();
     let longer = added_to_list(text, list, &items)?;
@@ -206,7 +207,7 @@ pub fn add_offsets(text: &str, offsets: &[OffsetLine]) -> Result<String, CannotA
     let value = |t: &str| crate::quantity::parse(t, crate::quantity::Quantity::Length).map(|w| w.si).ok();
     let known: Vec<f64> = list.as_list().unwrap_or(&[]).iter().filter_map(|o| value(o.get("diameter")?.written()?)).collect();
     if let Some(twice) = offsets.iter().find(|o| value(&o.diameter).is_some_and(|d| known.contains(&d))) {
-        return Err(CannotAdd(format!("an offset for {} is in the record already; nothing is overwritten", twice.diameter)));
+        return Err(CannotAdd(format!("an offset for {} is already in the record; nothing was overwritten", twice.diameter)));
     }
     added_to_list(text, list, &items)
 }

@@ -24,8 +24,8 @@ impl Condition {
             (Some(of), Some(property)) => self.leaf(of, property, grounds, used),
             _ => Truth::Unknown(vec![Missing {
                 sort: MissingSort::Record,
-                what: "a condition that says nothing".into(),
-                settle: "mend the rule".into(),
+                what: "a condition of the rule says nothing".into(),
+                settle: "correct the rule".into(),
             }]),
         }
     }
@@ -84,7 +84,7 @@ impl Condition {
         let straddles = |limit: f64| {
             Truth::Unknown(vec![Missing {
                 sort: MissingSort::Record,
-                what: format!("{what} is stated only as a range on both sides of {}", Amount::new(quantity, limit).text(3)),
+                what: format!("{what} is known only as a range on both sides of {}", Amount::new(quantity, limit).text(3)),
                 settle: format!("a narrower range of the {what}"),
             }])
         };
@@ -139,7 +139,7 @@ fn between(low: f64, high: f64, o_low: f64, o_high: f64, what: &str, upward: boo
     }
     Truth::Unknown(vec![Missing {
         sort: MissingSort::Record,
-        what: format!("{what}: its range overlaps the value it is compared with"),
+        what: format!("{what}: its range includes the value it is compared with"),
         settle: format!("a narrower range of the {what}"),
     }])
 }
@@ -151,8 +151,8 @@ fn limit_si(limit: &Scalar, quantity: Quantity) -> Option<f64> {
 fn unreadable(what: &str) -> Truth {
     Truth::Unknown(vec![Missing {
         sort: MissingSort::Record,
-        what: format!("the rule compares {what} with something of another quantity"),
-        settle: "mend the rule".into(),
+        what: format!("the rule compares {what} with another kind of quantity"),
+        settle: "correct the rule".into(),
     }])
 }
 

@@ -81,7 +81,7 @@ fn through_wall(question: &Question<'_>, glue: &Record, found: &mut Light) -> Tr
     let arrives = Band { low: behind(depth.low), high: behind(depth.high) };
     let text = |q, v| Amount::new(q, v).text(2);
     found.because.push(format!(
-        "behind {} of cured material {} to {} of {} arrive; the glue gels at {} to {}",
+        "behind {} of cured material {} to {} of the {} arrive; the glue gels at {} to {}",
         text(Quantity::Length, wall),
         text(Quantity::Dose, arrives.low),
         text(Quantity::Dose, arrives.high),
@@ -115,7 +115,7 @@ fn down_mouth(question: &Question<'_>, glue: &Record, found: &mut Light) -> Trut
     let reaches = Band { low: reach(depth.low, critical.high), high: reach(depth.high, critical.low) };
     let text = |v| Amount::new(Quantity::Length, v).text(2);
     found.because.push(format!(
-        "from the open mouth the liquid gels to {} to {} of the {} of the bond",
+        "from the open end the liquid gels down to {} to {} of the {} of the bond",
         text(reaches.low),
         text(reaches.high),
         text(overlap)
@@ -123,8 +123,8 @@ fn down_mouth(question: &Question<'_>, glue: &Record, found: &mut Light) -> Trut
     compare(
         reaches,
         Band { low: overlap, high: overlap },
-        "the reach down the mouth",
-        "cure a drop of the glue in a hole of that depth and cut it open",
+        "the depth of cure from the open end",
+        "cure the glue in a hole of that depth and cut it open",
     )
 }
 
@@ -137,7 +137,7 @@ fn compare(have: Band, need: Band, what: &str, test: &str) -> Truth {
     }
     Truth::Unknown(vec![Missing {
         sort: MissingSort::Record,
-        what: format!("{what}: its band spans what is needed"),
+        what: format!("{what}: its range includes what is needed"),
         settle: test.into(),
     }])
 }
@@ -160,7 +160,7 @@ fn cured_depth(question: &Question<'_>, found: &mut Light, missing: &mut Vec<Mis
     if let Some(liquid) = depth_of(question, question.material, "liquid", found, &mut Vec::new()) {
         let (l, h) = CURED_OVER_LIQUID;
         found.because.push(format!(
-            "only the liquid's penetration depth is known: the cured wall's is taken as {l} to {h} times it (judgement)"
+            "only the penetration depth of the liquid is known: that of the cured wall is taken as {l} to {h} times as large (judgement)"
         ));
         return Some(Band { low: liquid.low * l, high: liquid.high * h });
     }
@@ -179,7 +179,7 @@ fn depth_of(question: &Question<'_>, of: &Record, state: &str, found: &mut Light
     };
     let fits = |c: &&Claim| at_wavelength(c, wavelength.si) && is_state(c, state);
     let claims: Vec<&Claim> = usable(of, "penetration_depth", question.invented()).into_iter().filter(fits).collect();
-    band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.text(3)), found, missing)
+    band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.shown_in("nm").text(3)), found, missing)
 }
 
 fn critical(question: &Question<'_>, glue: &Record, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {

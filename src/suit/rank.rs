@@ -110,9 +110,9 @@ fn why(answer: &Suitability, common: &BTreeMap<RecordId, String>) -> String {
             Some(s) => s.name.clone(),
             None => match answer.rules.iter().find(|s| s.outcome == Outcome::Unknown) {
                 Some(s) => format!("not evaluated: {}", s.name),
-                None => "no rule of its own against it".into(),
+                None => "no rule of its own speaks against it".into(),
             },
         },
-        Verdict::Suits | Verdict::ModelOnly => "no rule against it".into(),
+        Verdict::Suits | Verdict::ModelOnly => "no rule speaks against it".into(),
     }
 }

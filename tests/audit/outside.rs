@@ -92,7 +92,10 @@ fn new_asks_at_a_terminal() {
     let Some(said) = helper("python3", "at_a_terminal.py", &[&answers, program, "new", "polymer", "--into", &here]) else {
         return;
     };
-    assert!(said.contains("name: ") && said.contains("family: ") && said.contains("(empty: later)"), "{said}");
+    assert!(
+        said.contains("name: ") && said.contains("family: ") && said.contains("(leave it empty to fill it in later)"),
+        "{said}"
+    );
     assert!(said.contains("It passes check") && said.ends_with("exit 0\n"), "{said}");
     let record = fs::read_to_string(folder.path().join("polymers/grey-filament.yaml")).expect("the record");
     assert!(record.contains("\nname: Grey filament\n") && record.contains("\nfamily: pla\n"), "{record}");

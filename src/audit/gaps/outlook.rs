@@ -34,7 +34,7 @@ impl Ground {
             Ground::Pair => "series of this pair",
             Ground::Family => "series of the families",
             Ground::Model => "the joint model",
-            Ground::Class => "a judged share of the glue's range on metal",
+            Ground::Class => "an estimated share of the glue's range on metal",
         }
     }
 }

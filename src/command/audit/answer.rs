@@ -139,12 +139,12 @@ impl Answer for AuditAnswer {
         }
         page.line(self.summary());
         if notes > 0 && !self.notes {
-            page.line(format!("{notes} notes are counted, not shown; --notes shows them"));
+            page.line(format!("{notes} notes are counted but not shown; --notes shows them"));
         }
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
     }
-    fn brief(&self) -> Option<Page> {
+    fn brief(&self, width: usize) -> Option<Page> {
         let weight = self.weight.as_ref()?;
         let shown = self.shown();
         // A few findings are told whole, with their lines.
@@ -156,7 +156,7 @@ impl Answer for AuditAnswer {
         }
         let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
         let notes_left = !self.notes && !found[2].1.is_empty();
-        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight))
+        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight, width))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

@@ -9,7 +9,7 @@ use std::process::Command;
 /// Whole paths of files that differ from a commit: changed, added, and not yet known to git.
 pub(super) fn since(reference: &str, context: &Context) -> Result<HashSet<PathBuf>, Fault> {
     if reference.starts_with('-') {
-        return Err(Fault::usage(format!("`{reference}` is no commit")));
+        return Err(Fault::usage(format!("`{reference}` is not a commit")));
     }
     let root = PathBuf::from(git(context, &["rev-parse", "--show-toplevel"])?.trim_end());
     // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the

@@ -3,7 +3,7 @@
 use crate::book::{Book, references};
 use crate::finding::{Finding, Severity};
 use crate::present::Page;
-use crate::present::brief::{COLUMNS, listed, shortened};
+use crate::present::brief::{listed, shortened};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
 
@@ -46,7 +46,7 @@ pub(super) struct Counts {
 }
 
 /// The first page; `shown` are the findings that the page is about.
-pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page {
+pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight, width: usize) -> Page {
     let mut page = Page::default();
     page.line(counts.summary);
     for (severity, found) in counts.found.into_iter().filter(|(_, found)| !found.is_empty()) {
@@ -54,11 +54,11 @@ pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page 
     }
     let told = weightiest(shown, weight);
     if !told.is_empty() {
-        page.heading("Weightiest: by severity, then by how many records rest on the record");
+        page.heading("Most important first: by severity, then by how many records rest on the record");
     }
     let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
     for one in &told {
-        page.item(line(one, mixed));
+        page.item(line(one, mixed, width));
     }
     let notes = if counts.notes_left { "; --notes: the notes too" } else { "" };
     page.blank().line(format!("--full: each finding with its line and remedy{notes}."));
@@ -66,14 +66,14 @@ pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page 
     page
 }
 
-fn line(told: &Told<'_>, mixed: bool) -> String {
+fn line(told: &Told<'_>, mixed: bool, width: usize) -> String {
     let f = told.first;
     let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
     let severity = if mixed { format!("{} ", f.severity.word()) } else { String::new() };
     let times = if told.times > 1 { format!(" ({} times)", told.times) } else { String::new() };
     let head = format!("{severity}{}{at} {}{times}:", f.place.file, f.rule);
     // Two for the dash of the item, one for the space behind the colon.
-    let room = COLUMNS.saturating_sub(head.chars().count() + 3).max(LEAST);
+    let room = width.saturating_sub(head.chars().count() + 3).max(LEAST);
     format!("{head} {}", shortened(&f.message, room))
 }
 

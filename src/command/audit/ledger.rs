@@ -22,7 +22,7 @@ pub(super) struct LedgerAnswer {
 pub(super) fn answer(loaded: &Loaded, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
     let book = &loaded.book;
     let (rules, _) = suit::rules(book);
-    let waiting = Waiting::on("asking every way to join of every material");
+    let waiting = Waiting::on("asking for every joint of every material");
     let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked"));
     let ledger = ledger(&Frame { book, rules: &rules, methods: loaded.registry.methods, wanted, done: &done });
     drop(waiting);
@@ -101,7 +101,7 @@ impl Answer for LedgerAnswer {
             .field("sources", counts(l.all.source.iter().map(|(k, n)| (k.as_str(), *n))))
             .field("insert shapes", counts(l.shapes.iter().map(|(k, n)| (k.as_str(), *n))));
         let under = l.weak.iter().filter(|w| w.answers > 0).count();
-        page.heading("What leans on memory and on quotations");
+        page.heading("What rests on memory and on quotations");
         page.line(format!(
             "{} values are recalled or quoted from another source; {under} of them stand under at least one of {} answers on \
              adhesives and {} on joints ({}).",

@@ -35,10 +35,11 @@ pub(super) fn with_homes(args: &AuditArgs, shared: &Shared, context: &Context) -
     let stood_in = standing_in(&context.folder, context.home.as_deref()).and_then(|p| std::fs::canonicalize(p).ok());
     for path in &args.paths {
         let whole = std::fs::canonicalize(context.folder.join(path))
-            .map_err(|e| Fault::data(format!("{}: {e}", path.display())).help("name existing files or folders"))?;
+            .map_err(|e| Fault::data(format!("{}: {e}", path.display())).help("name files or folders that exist"))?;
         let folder = if whole.is_dir() { whole.as_path() } else { whole.parent().unwrap_or(Path::new("/")) };
         let Some(home) = standing_in(folder, context.home.as_deref()) else {
-            return Err(Fault::data(format!("{} belongs to no pack", path.display())).help("a pack is a folder with a pack.yaml"));
+            return Err(Fault::data(format!("{} does not belong to a pack", path.display()))
+                .help("a pack is a folder with a pack.yaml in it"));
         };
         let known = |p: &String| std::fs::canonicalize(context.folder.join(p)).ok().as_ref() == Some(&home);
         if stood_in.as_ref() != Some(&home) && !shared.pack.iter().any(known) {

@@ -69,7 +69,7 @@ fn title(groups: &[Named]) -> String {
 }
 
 fn modes(side: &Side) -> String {
-    side.modes.iter().map(|m| format!("{} {}", m.count, m.mode)).collect::<Vec<_>>().join(", ")
+    side.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect::<Vec<_>>().join("; ")
 }
 
 fn digits(groups: &[Named]) -> usize {

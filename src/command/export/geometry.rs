@@ -119,7 +119,7 @@ fn of_thread(table: &mut Table, thread: &Thread) {
         ("hole", "pitch_diameter", l.internal_pitch_diameter, l.internal_known),
     ] {
         let class = if part == "screw" { l.external_class } else { l.internal_class };
-        row(&format!("{part} {class}, least"), dimension, band.min, known(how), l.source);
-        row(&format!("{part} {class}, most"), dimension, band.max, known(how), l.source);
+        row(&format!("{part} {class}, minimum"), dimension, band.min, known(how), l.source);
+        row(&format!("{part} {class}, maximum"), dimension, band.max, known(how), l.source);
     }
 }

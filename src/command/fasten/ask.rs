@@ -53,7 +53,7 @@ pub fn asked<'b>(
     numbers(args, load, &mut mistakes);
     mistakes.settle(line)?;
     let (Some(material), Some(thread), Some(using)) = (material, thread, using) else {
-        return Err(Fault::usage("a material and a thread are needed").help(typed::EXAMPLE));
+        return Err(Fault::usage("name a material and a thread").help(typed::EXAMPLE));
     };
     let (length, length_taken) = match length {
         Some(length) => (length, None),
@@ -83,7 +83,7 @@ fn taken(thread: &Thread, insert: Option<&Record>) -> (Length, Option<String>) {
         Some(own) => (own.amount(), "the length of the insert"),
         None => (thread.major() * 2.0, "2 d"),
     };
-    (length, Some(format!("Engaged length not given; {} taken ({why}).", Amount::of(length).text(3))))
+    (length, Some(format!("The engaged length was not given; {} is used ({why}).", Amount::of(length).text(3))))
 }
 
 /// The material; for a calibration without one any real material stands in.
@@ -92,7 +92,7 @@ fn material<'b>(args: &FastenArgs, typed: &Typed, book: &'b Book, mistakes: &mut
         return mistakes.record(book, name, "material");
     }
     if !args.calibration {
-        mistakes.add(Fault::usage("a material is needed").help(typed::EXAMPLE));
+        mistakes.add(Fault::usage("name a material").help(typed::EXAMPLE));
         return None;
     }
     let any = book.of_role("material").find(|r| !r.invented());
@@ -104,7 +104,7 @@ fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Optio
         Some(text) => text,
         None if args.calibration => "M3",
         None => {
-            mistakes.add(Fault::usage("a thread is needed").help(typed::EXAMPLE));
+            mistakes.add(Fault::usage("name a thread").help(typed::EXAMPLE));
             return None;
         }
     };
@@ -187,13 +187,13 @@ fn sizes(args: &FastenArgs, mistakes: &mut Mistakes) -> Sizes {
 
 fn numbers(args: &FastenArgs, load: Option<Force>, mistakes: &mut Mistakes) {
     if load.is_some_and(|l| l.si() > HEAVIEST) {
-        mistakes.add(Fault::usage("load: no screw of this table holds a meganewton").help("check the unit"));
+        mistakes.add(Fault::usage("load: no screw in this book holds a meganewton").help("check the unit"));
     }
     if !(args.factor > 0.0 && args.factor <= 100.0) {
-        mistakes.add(Fault::usage(format!("--factor {}: a factor lies above 0 and at most at 100", args.factor)));
+        mistakes.add(Fault::usage(format!("--factor {}: the factor must be above 0 and at most 100", args.factor)));
     }
     if !(100..=5_000_000).contains(&args.draws) {
-        mistakes.add(Fault::usage(format!("--draws {}: from 100 to 5000000", args.draws)));
+        mistakes.add(Fault::usage(format!("--draws {}: the number must be from 100 to 5000000", args.draws)));
     }
 }
 
@@ -207,11 +207,11 @@ fn fits(need: &Need<'_>) -> Result<(), Fault> {
     }
     if let Some(depth) = need.depth.filter(|d| *d < need.length) {
         return Err(Fault::usage(format!("the length {} does not fit into --depth {}", text(need.length), text(depth)))
-            .help(format!("make the hole at least {} deep, or engage less", text(need.length))));
+            .help(format!("make the hole at least {} deep, or shorten the engaged length", text(need.length))));
     }
     if let Some(edge) = need.edge.filter(|e| *e <= major * 0.5) {
         return Err(Fault::usage(format!("--edge {}: the hole of {thread} breaks out of it", text(edge)))
-            .help(format!("it is measured from the axis; at least {} is advised", text(major * 1.25))));
+            .help(format!("the distance is measured from the axis; at least {} is advised", text(major * 1.25))));
     }
     if let Some(boss) = need.boss.filter(|b| *b <= major) {
         return Err(Fault::usage(format!("--boss {} lies inside the hole of {thread}", text(boss)))
@@ -226,7 +226,7 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
         let written =
             parse(text, Quantity::Temperature).map_err(|f| Fault::usage(format!("{option}: {}", f.message())).help(f.help()))?;
         if !(4.0..=800.0).contains(&written.si) {
-            return Err(Fault::usage(format!("{option}: no plastic is used at {text}")));
+            return Err(Fault::usage(format!("{option}: no plastic serves at {text}")));
         }
         Ok(Some(ThermodynamicTemperature::from_si(written.si)))
     };
@@ -242,10 +242,10 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
     };
     let infill = args.infill.as_deref().map(fraction).transpose()?.map(|w| w.si);
     if infill.is_some_and(|i| i <= 0.0) {
-        return Err(Fault::usage("--infill: it is not above zero").help("write 40%"));
+        return Err(Fault::usage("--infill: it must be above zero").help("write 40%"));
     }
     if infill.is_some_and(|i| i > 1.0) {
-        return Err(Fault::usage("--infill: at most 100 %").help("write 40%"));
+        return Err(Fault::usage("--infill: it can be at most 100 %").help("write 40%"));
     }
     Ok(Use {
         hottest,

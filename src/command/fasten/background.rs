@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 /// Every assumption with value and reason.
 pub fn assumptions(assumptions: &Assumptions) -> Sheet {
     let mut page = Page::titled("Assumptions: numbers of practice [P] and judgement [J], each with its reason");
-    page.line("`--set NAME=VALUE` or `--set NAME=LOW..HIGH` overrides one; the answer says so.");
+    page.line("`--set NAME=VALUE` or `--set NAME=LOW..HIGH` overrides one, and the answer then says so.");
     let mut table = Table::new(&["name", "kind", "value", "what_it_is", "reason"]);
     let mut list = Vec::new();
     for setting in assumptions.all() {
@@ -38,7 +38,9 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
-    page.line("A bias of 1 means that the model is right; bounds are 90 %. Metal states are never biased by series of plastics.");
+    page.line(
+        "A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.",
+    );
     page.line(
         "Left out in turn, series held that lie in the 90 % band which the others give them; spread is what they differ from it by, in \
          parts of what was predicted: 1 is right, less is careful.",

@@ -42,7 +42,7 @@ fn settling(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
     });
     let now = best.capacity.as_ref().map(|c| format!(", today {:.1}", c.load.width())).unwrap_or_default();
     let band = format!("band then about 1 to {:.1}{now}", settling.width);
-    Some(format!("pull {} such joints{}; {band}", settling.joints, suits.unwrap_or_default()))
+    Some(format!("test {} such joints{}; {band}", settling.joints, suits.unwrap_or_default()))
 }
 
 /// A load rounded up to two significant digits: what is asked for is never rounded down.

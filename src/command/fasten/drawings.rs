@@ -15,8 +15,8 @@ pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context:
         return Ok(());
     }
     let (candidate, geometry) = best(judgement).ok_or_else(|| {
-        Fault::usage("no method has a shape to draw here")
-            .help("`gripbook fasten` without the drawing says what each method lacks")
+        Fault::usage("there is no method with a shape to draw")
+            .help("`gripbook fasten` without the drawing says what each method needs")
     })?;
     if let Some(path) = &args.drawing {
         save::replace(path, svg(geometry, &block(judgement, candidate, packs, context)).as_bytes())?;

@@ -82,8 +82,8 @@ fn headline(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> String {
     let what = format!("{} x {} in {}", need.thread.designation(), Amount::of(need.length).text(2), need.material.name);
     let several = judgement.candidates.iter().any(|c| best.is_some_and(|b| b.method.name != c.method.name));
     match best {
-        None => format!("{mark}{what}: no method"),
-        Some(_) if judgement.no_promise => format!("{mark}{what}: no promise where somebody may be hurt"),
+        None => format!("{mark}{what}: no method is known"),
+        Some(_) if judgement.no_promise => format!("{mark}{what}: no load is given where somebody may be hurt"),
         Some(best) if best.verdict == Verdict::DoesNotSuit && several => {
             format!("{mark}{what}: no thread suits; nearest: {}", best.title())
         }
@@ -268,7 +268,7 @@ impl Head<'_, '_> {
         };
         let text = match torque(tighten(self.judgement.need, &band)) {
             Some(torque) => format!("at most {torque}: {share} of the lower 5 % strip torque (practice)"),
-            None => "none: in more than 5 % of draws nothing is left that could be tightened".into(),
+            None => "none: in more than 5 % of draws the thread would strip at once".into(),
         };
         self.add(Rank::Must, "Torque", text);
     }

@@ -44,7 +44,7 @@ pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String
     let judgement = judge(&need, loaded.registry.methods, method);
     let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
         let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
-        return Ok(why.unwrap_or_else(|| "no shape known, see fasten".into()));
+        return Ok(why.unwrap_or_else(|| "the shape is not known; see fasten".into()));
     };
     let stretch = |s: &crate::joint::geometry::HoleStep| {
         let finished = crate::quantity::Amount::of(s.finished.nominal).text(3);
@@ -112,7 +112,7 @@ fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
     let refuse = |e: &dyn std::fmt::Display| Fault::usage(format!("{}: {e}", list.display()));
     let size = std::fs::metadata(list).map_err(|e| refuse(&e))?.len();
     if size > MOST {
-        return Err(Fault::usage(format!("{}: a list has at most 1 MiB", list.display())));
+        return Err(Fault::usage(format!("{}: the list may have at most 1 MiB", list.display())));
     }
     let text = std::fs::read_to_string(list).map_err(|e| refuse(&e))?;
     let entries: Vec<Entry> = serde_yaml::from_str(&text)

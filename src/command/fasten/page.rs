@@ -97,8 +97,17 @@ fn list(page: &mut Page, title: &str, items: &[String]) {
     }
     page.heading(title);
     for item in items {
-        page.item(item.clone());
+        page.item(sentence(item));
     }
+}
+
+/// A text as a sentence: a capital first, a full stop last. What begins with an id or a number stays.
+fn sentence(text: &str) -> String {
+    let is_word = text.split(' ').next().is_some_and(|word| word.chars().all(|c| c.is_alphabetic() || c == '-'));
+    let mut letters = text.chars();
+    let head = letters.next().filter(|_| is_word).map(|first| first.to_uppercase().chain(letters).collect::<String>());
+    let stop = if text.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{}{stop}", head.unwrap_or_else(|| text.to_owned()))
 }
 
 fn sources(page: &mut Page, best: &Candidate<'_>) {
@@ -109,7 +118,9 @@ fn sources(page: &mut Page, best: &Candidate<'_>) {
         page.item(format!("{} = {} ({}{source})", claim.claim, claim.value, claim.basis.word()));
     }
     for series in &best.evidence.beside {
-        page.item(format!("{series}: of this method and material, but another joint: it counts the less, the farther it lies"));
+        page.item(format!(
+            "{series}: of this method and material, but of another joint: the more it differs, the less it counts"
+        ));
     }
     for quoted in &best.evidence.infill {
         page.item(format!("quoted, never scaled: {} ({})", quoted.text, quoted.series));
@@ -121,6 +132,6 @@ fn sources(page: &mut Page, best: &Candidate<'_>) {
 
 fn overridden(page: &mut Page, need: &Need<'_>) {
     for setting in need.assumptions.overridden() {
-        page.line(format!("Overridden by --set: {} = {} (the table says otherwise).", setting.row.name, setting.text()));
+        page.line(format!("Overridden by --set: {} = {} (the table has another value).", setting.row.name, setting.text()));
     }
 }

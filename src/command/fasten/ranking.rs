@@ -3,6 +3,7 @@
 use super::words::{design, load};
 use crate::joint::judge::{Candidate, Judgement, Survival};
 use crate::joint::need::Need;
+use crate::present::brief::shortened;
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::suit::Verdict;
@@ -11,7 +12,7 @@ use std::collections::BTreeSet;
 /// Rows of the first screen.
 const MOST: usize = 10;
 
-/// One row for each further method, with the reason of its verdict.
+/// One row for each further method, with the reason of its verdict, each on one line.
 pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     let mut seen: BTreeSet<&str> = judgement.best().map(|c| c.method.name).into_iter().collect();
     let others = judgement.candidates.iter().filter(|c| seen.insert(c.method.name)).take(MOST);
@@ -26,56 +27,40 @@ pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     }
     let columns = ["other_method", "verdict", "design_load", "because"];
     let widest = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0).max(columns[i].len()) + 2;
-    let room = width.saturating_sub((0..3).map(widest).sum::<usize>() + 2);
+    let room = width.saturating_sub((0..3).map(widest).sum());
     let mut table = Table::new(&columns);
     for [method, verdict, load, why] in rows {
-        table.row(vec![method.into(), verdict.into(), load.into(), cut(&why, room).into()]);
+        table.row(vec![method.into(), verdict.into(), load.into(), shortened(&why, room).into()]);
     }
     page.blank().table(table);
 }
 
 /// Why the verdict is what it is, in few words: the row names material and need already.
 fn reason(need: &Need<'_>, c: &Candidate<'_>) -> String {
-    let glue = c.adhesive.filter(|_| c.short_title() != c.method.name).map(|a| format!("{}: ", a.id.name()));
+    let glue = c.adhesive.filter(|_| c.short_title() != c.method.name).map(|a| format!("; {}", a.id.name()));
     let first = c.because.first().map_or("", String::as_str);
     let survival = c.survival.filter(|s| s.text() == first);
     let why = match survival {
         Some(s) => of_survival(c, s),
         None => first.strip_prefix(&*need.material.name).map_or(first, |rest| rest.trim_start_matches(" is ").trim()).to_string(),
     };
-    format!("{}{}{why}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
+    format!("{}{why}{}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
 }
 
 /// The survival at the need and what fails first; without a need, what fails first.
 fn of_survival(c: &Candidate<'_>, survival: Survival) -> String {
-    let mode = c.capacity.as_ref().and_then(|k| k.modes.first()).map_or("", |(m, _)| m.text());
-    if survival.asked { format!("survival {}; {mode}", survival.percent()) } else { mode.into() }
-}
-
-/// A text of at most so many letters, cut between words.
-fn cut(text: &str, room: usize) -> String {
-    if text.chars().count() <= room {
-        return text.into();
-    }
-    let mut kept = String::new();
-    for word in text.split(' ') {
-        if kept.chars().count() + word.chars().count() + 3 > room {
-            break;
-        }
-        if !kept.is_empty() {
-            kept.push(' ');
-        }
-        kept.push_str(word);
-    }
-    format!("{} …", kept.trim_end_matches([';', ':', ',']))
+    let mode = c.capacity.as_ref().and_then(|k| k.modes.first()).map_or("", |(m, _)| m.short());
+    if survival.asked { format!("{}: {mode}", survival.percent()) } else { mode.into() }
 }
 
 /// Every candidate, then the reasons.
 pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
     page.heading("Ranking");
     page.table(table_for_people(judgement));
+    // The survival stands in the table already; what else decided is told here.
     for c in &judgement.candidates {
-        if let Some(why) = c.because.first() {
+        let survival = c.survival.map(|s| s.text());
+        if let Some(why) = c.because.iter().find(|why| Some(*why) != survival.as_ref()) {
             page.item(format!("{}: {why}", c.short_title()));
         }
     }
@@ -85,7 +70,7 @@ pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
         );
     }
     if judgement.candidates.iter().any(|c| c.alternative) {
-        page.line("An alternative is no thread in the part; it leads only where it is asked for with --method.");
+        page.line("An alternative makes no thread in the part; it comes first only where it is asked for with --method.");
     }
 }
 

@@ -171,7 +171,7 @@ impl Walk<'_, '_> {
         let thread = self.need().thread;
         let (text, known) = match thread.limits() {
             Some(l) => (format!("limits of {}: {}", thread.designation(), l.source), Some(l.external.known)),
-            None => (format!("basic sizes of {}: no limits are stored", thread.designation()), None),
+            None => (format!("basic sizes of {}: no tolerance limits are stored", thread.designation()), None),
         };
         self.say(3, text, json!({"kind": "thread", "thread": thread.designation(), "known": known}));
     }
@@ -191,7 +191,7 @@ impl Walk<'_, '_> {
     fn bias(&mut self, mode: Mode) {
         let posterior = self.judgement.calibration.posterior(mode).clone();
         if posterior.groups.is_empty() {
-            self.say(3, "the prior alone: no series saw this limit state".into(), json!({"kind": "prior"}));
+            self.say(3, "the prior alone: no series is about this limit state".into(), json!({"kind": "prior"}));
         }
         for used in self.judgement.calibration.used.clone().iter().filter(|u| u.modes.contains(&mode)) {
             self.series(&used.series);
@@ -205,7 +205,7 @@ impl Walk<'_, '_> {
         }
         let source = record.common().source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| self.book.cite(s));
-        let place = record.common().locator.as_deref().unwrap_or("no place given");
+        let place = record.common().locator.as_deref().unwrap_or("no page or table given");
         let facts = json!({"kind": "series", "id": id, "source": source, "locator": place, "file": record.file.to_string()});
         self.say(3, format!("{id}: {}, {place}; {cited}", record.name), facts);
     }

@@ -61,7 +61,7 @@ fn words(asked: &[String], mistakes: &mut Mistakes) -> Typed {
         match slot {
             None => *slot = Some(quantity),
             Some(there) => {
-                let fault = Fault::usage(format!("`{quantity}` is one too many beside `{there}`"));
+                let fault = Fault::usage(format!("`{quantity}` is one too many besides `{there}`"));
                 mistakes.add(fault.help(format!("material, thread, length, load: {EXAMPLE}")));
             }
         }

@@ -140,7 +140,7 @@ impl Asker<'_> {
     }
 }
 
-const NOTHING: &str = "nothing is known to expect";
+const NOTHING: &str = "nothing to expect is known";
 
 #[cfg(test)]
 mod tests {

@@ -88,7 +88,7 @@ fn unit(text: &Option<String>, quantity: Quantity, option: &str) -> Result<Optio
     text.as_deref()
         .map(|t| {
             quantity.unit(t).ok_or_else(|| {
-                Fault::usage(format!("{option}: `{t}` is no unit of {}", quantity.title())).help("kg is written kgf")
+                Fault::usage(format!("{option}: `{t}` is not a unit of {}", quantity.title())).help("kg is written kgf")
             })
         })
         .transpose()
@@ -254,9 +254,8 @@ fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), F
         };
         if !words::is_mode(mode) {
             let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(
-                Fault::usage(format!("--mode {text}: `{mode}` is no failure mode")).help(format!("modes: {}", list.join(", ")))
-            );
+            return Err(Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode"))
+                .help(format!("modes: {}", list.join(", "))));
         }
         let mut hit = false;
         for t in taken.iter_mut().filter(|t| label.is_none_or(|l| l == t.label)) {

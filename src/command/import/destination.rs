@@ -46,7 +46,7 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
             .help("name one with --pack DIR, or stand in one (a folder with pack.yaml: id, title, licence)")
     })?;
     if holds_no_pack(&pack) {
-        return Err(Fault::data(format!("{} is no pack: it holds no {PACK_FILE}", pack.display())));
+        return Err(Fault::data(format!("{} is not a pack: it has no {PACK_FILE}", pack.display())));
     }
     Ok(pack)
 }
@@ -55,7 +55,9 @@ pub fn pack(shared: &Shared, context: &Context) -> Result<PathBuf, Fault> {
 pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault> {
     match ids::fault(id) {
         None => Ok(pack.join(folder).join(format!("{id}.yaml"))),
-        Some(_) => Err(Fault::usage(format!("`{id}` is no id")).help("small letters, digits and single hyphens, at most 64")),
+        Some(_) => {
+            Err(Fault::usage(format!("`{id}` is not a valid id")).help("small letters, digits and single hyphens, at most 64"))
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use crate::check::schemas::{Kind, Schemas, Step};
 use crate::check::view::View;
 use crate::command::Fault;
 use crate::command::amend::scalar;
+use crate::quantity::parse::range_ends;
 use std::collections::BTreeMap;
 
 /// What is known already, by field (dotted where nested), and claims by property.
@@ -41,7 +42,10 @@ pub(super) fn filled(set: &[String], claims: &[String]) -> Result<Filled, Fault>
         let (word, value) = head.split_once(':').ok_or_else(|| {
             Fault::usage(format!("--claim '{claim}'")).help("write 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")
         })?;
-        let mut fields = vec![("value".to_owned(), value.trim().to_owned())];
+        let mut fields = match range_ends(value) {
+            Some((low, high)) => vec![("low".to_owned(), low), ("high".to_owned(), high)],
+            None => vec![("value".to_owned(), value.trim().to_owned())],
+        };
         for part in parts.filter(|p| !p.is_empty()) {
             let (key, value) = part
                 .split_once('=')

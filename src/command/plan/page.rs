@@ -20,9 +20,9 @@ fn percent(x: f64) -> String {
 
 /// Number of specimens to tell a difference.
 pub fn tell(page: &mut Page, cv: f64, t: &Tell, full: bool) {
-    page.heading(format!("To tell a difference of {} at a scatter of {}", percent(t.difference), percent(cv)));
+    page.heading(format!("To detect a difference of {} at a scatter of {}", percent(t.difference), percent(cv)));
     page.line(format!(
-        "{} specimens per group tell it with a chance of {}; asked was {} (two-sided t test at 5 %; counted are the rejections in the true direction only).",
+        "{} specimens per group have a power of {}; {} was asked for (two-sided t test at 5 %, counting only rejections in the true direction).",
         t.size.per_group,
         percent(t.size.power),
         percent(t.power)
@@ -32,18 +32,18 @@ pub fn tell(page: &mut Page, cv: f64, t: &Tell, full: bool) {
     }
     if let (Some(three), Some(row)) = (t.three_tell, t.table.iter().find(|r| r.n == 3)) {
         page.line(format!(
-            "Three per group tell a difference of {} or more; one of {} they miss in {:.0} of 100 tests, and a miss does not show the groups equal.",
+            "Three per group detect a difference of {} or more; they miss one of {} in {:.0} of 100 tests, and a miss does not show that the groups are equal.",
             percent(three),
             percent(t.difference),
             100.0 * (1.0 - row.power)
         ));
     }
-    page.line("The scatter is an assumption: plan again after the first job with the scatter seen.");
+    page.line("The scatter is an assumption: plan again after the first print job, with the scatter found there.");
 }
 
 fn chances(page: &mut Page, t: &Tell) {
-    let least = format!("least difference told with a chance of {}", percent(t.power));
-    let mut table = Table::new(&["per group", "chance to tell it", &least]);
+    let least = format!("smallest difference detected with power {}", percent(t.power));
+    let mut table = Table::new(&["per group", "power to detect it", &least]);
     for row in &t.table {
         table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
     }
@@ -52,12 +52,12 @@ fn chances(page: &mut Page, t: &Tell) {
 
 /// Number of specimens to promise a share of the mean.
 pub fn promise(page: &mut Page, cv: f64, p: &Promise, full: bool) {
-    page.heading(format!("To promise {} of the mean at a scatter of {}", percent(p.share), percent(cv)));
+    page.heading(format!("For a lower bound of {} of the mean at a scatter of {}", percent(p.share), percent(cv)));
     for (name, need) in [("five-at-75", &p.five_at_75), ("predictive-5", &p.predictive)] {
         let name = title(name);
         page.item(match need {
             Ok(n) => format!("{name}: {n} specimens"),
-            Err(why) => format!("{name}: no number does ({why})"),
+            Err(why) => format!("{name}: no number of specimens suffices ({why})"),
         });
     }
     if full {
@@ -67,7 +67,7 @@ pub fn promise(page: &mut Page, cv: f64, p: &Promise, full: bool) {
         }
         page.table(table);
     }
-    page.line("Lognormal; shares of the geometric mean. All specimens of one batch promise for that batch only.");
+    page.line("Lognormal; shares of the geometric mean. Specimens of one batch speak for that batch only.");
 }
 
 /// The matrix plan.
@@ -76,10 +76,10 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
     let blocks = if m.jobs == 1 { "one print job".to_owned() } else { format!("{} print jobs as blocks", m.jobs) };
     page.heading(format!("{} combinations, {n} specimens each, {blocks}", m.cells.len()));
     if m.jobs == 1 {
-        page.line("One print job: how much jobs and batches differ cannot be seen, so the result speaks for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
+        page.line("One print job: how much jobs and batches differ cannot be seen, so the result holds for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
     } else if !n.is_multiple_of(m.jobs) {
         let list: Vec<String> = (1..=m.jobs).map(|b| in_job(n, m.jobs, b).to_string()).collect();
-        page.line(format!("Of each combination {} specimens in the jobs, in this order.", list.join(", ")));
+        page.line(format!("The jobs hold {} specimens of each combination, in this order.", list.join(", ")));
     }
     let columns: Vec<&str> = std::iter::once("cell").chain(m.factors.iter().map(|f| f.name.as_str())).chain(["hole"]).collect();
     let mut table = Table::new(&columns);
@@ -88,12 +88,12 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
         table.row(row.map(|v| v.as_str().into()).collect());
     }
     page.table(table);
-    page.line(format!("{REFERENCE}: reference joint, one in each job, to see drift: {reference}."));
+    page.line(format!("{REFERENCE}: reference joint, one in each job, to show drift: {reference}."));
     if m.cells.iter().any(|c| c.hole == super::HOLE_OPEN) {
-        page.line("A hole is open where material or method is no factor, or thread or length is not given (--thread, --length).");
+        page.line("A hole stays open where material or method is not a factor, or where thread or length is not given (--thread, --length).");
     }
     if !full {
-        page.line("Goggles and a shield when testing: brittle parts burst and throw pieces.");
+        page.line("Wear goggles and use a shield when testing: brittle parts burst and throw fragments.");
         return;
     }
     page.heading("Order of testing");
@@ -118,21 +118,21 @@ fn kit(page: &mut Page, m: &Matrix, reference: &str) {
     }
     page.item(format!("reference joints: {} ({reference})", m.jobs));
     page.item(format!("labels: {}", m.specimens.len()));
-    page.item("pins or calipers for the holes as printed, the rig with its last check, a known mass, goggles, a shield");
+    page.item("pins or calipers for the printed holes, the rig with the date of its last check, a known mass, goggles, a shield");
 }
 
 fn stop(page: &mut Page, n: usize) {
     page.heading("Stop rule");
     page.line(format!(
-        "Settled before the start: test all {n} of every combination, in every job, then reduce. No stopping early on a good or bad look, no adding until a difference shows. A specimen is left out only for a fault seen before its load was known, and the sheet says which. If the reference joint of a job is more than three standard deviations from its earlier mean, look for the cause before that job counts."
+        "Decide before the start: test all {n} of every combination, in every job, then reduce. Do not stop early because the results look good or bad, and do not add specimens until a difference shows. A specimen is left out only for a fault seen before its load was known, and the sheet says which. If the reference joint of a job is more than three standard deviations from its earlier mean, look for the cause before that job counts."
     ));
 }
 
 fn cautions(page: &mut Page) {
     page.heading("Cautions");
-    page.item("Goggles and a shield: brittle parts burst and throw pieces.");
-    page.item("Keep hands out of the load path; take the load off before touching anything.");
-    page.item("Solvents, cyanoacrylate, uncured resin and hot irons: gloves and air as their safety data sheets say.");
+    page.item("Wear goggles and use a shield: brittle parts burst and throw fragments.");
+    page.item("Keep hands out of the load path, and unload before touching anything.");
+    page.item("Solvents, cyanoacrylate, uncured resin and hot irons: wear gloves and ventilate as the safety data sheets say.");
     page.line(format!("Failure modes for the sheet: {}.", words::MODES.iter().map(|w| w.word).collect::<Vec<_>>().join(", ")));
 }
 
@@ -153,9 +153,9 @@ pub fn ladder(l: &Ladder) -> Page {
     );
     page.field("blind holes", format!("{} mm deep", l.depth));
     page.line(
-        "Print it as the parts are printed: same machine, settings, direction, wash and cure. Print a second one in another job.",
+        "Print it as the parts are printed: same machine, settings, orientation, washing and curing. Print a second one in another job.",
     );
-    page.line("Read every hole with pins; note the largest that drops in by its own weight. Deburr by hand only what the parts get too.");
+    page.line("Measure every hole with pins; note the largest that drops in by its own weight. Deburr by hand only as the parts are deburred.");
     page.line("Then: gripbook import ladder readings.csv --process ID");
     page
 }

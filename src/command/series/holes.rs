@@ -73,12 +73,12 @@ pub fn show(page: &mut Page, rungs: &[Rung<'_>], process: Option<&str>) {
         ]);
     }
     page.table(table);
-    page.line("A hole that comes out small is drawn larger by its offset; `fasten --process` reads the offsets from the process record.");
+    page.line("A hole that prints too small is drawn larger by its offset; `fasten --process` reads the offsets from the process record.");
     if let Some(process) = process {
-        page.line(format!("They belong into {process}, field hole_offset."));
+        page.line(format!("They belong in {process}, field hole_offset."));
     }
     if rungs.iter().any(|r| r.offset.is_none()) {
-        page.line("One reading gives an offset and no interval: read two holes of each drawn diameter at least.");
+        page.line("One reading gives an offset but no interval: measure at least two holes of each drawn diameter.");
     }
 }
 

@@ -175,19 +175,23 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
     if let Some(p) = &r.prior {
         let told = if s.full { p.source } else { "a laminate, not printed parts" };
         let (bound, spread) = (shown(p.five_at_75, r), percent(p.between_sd_of_logs));
-        page.field("for comparison", format!("{bound} if batches differed by {spread} as published ({told}); no promise"));
+        page.field(
+            "for comparison",
+            format!("{bound} if batches differed by {spread}, as published ({told}); not a bound to design by"),
+        );
     }
     if let Some(m) = r.more_batches.iter().find(|m| m.batches == apart.groups.len() + 1) {
         let same = r.more_batches.iter().find(|m| m.batches == apart.groups.len());
         let same = same.filter(|_| s.full);
         let beside =
             same.map(|m| format!("; {} specimens in the same batches: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
-        page.field("with one batch more", format!("about {} if the spreads stay as seen{beside}", shown(m.five_at_75, r)));
+        page.field("with one batch more", format!("about {} if the spreads stay as they are{beside}", shown(m.five_at_75, r)));
     }
 }
 
 fn modes(page: &mut Page, r: &Reduction) {
-    let list: Vec<String> = r.modes.iter().map(|m| format!("{} {} ({})", m.count, m.mode, words::mode_means(&m.mode))).collect();
+    let list: Vec<String> =
+        r.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect();
     if r.modes.iter().any(|m| &*m.mode != "unknown") {
         page.field("failure modes", list.join("; "));
     }
@@ -289,7 +293,7 @@ fn warnings(page: &mut Page, s: &Shown<'_>) {
     if list.is_empty() {
         return;
     }
-    page.heading("Keep in mind");
+    page.heading("Remarks");
     for w in list {
         page.item(w.message.clone());
     }
@@ -297,18 +301,18 @@ fn warnings(page: &mut Page, s: &Shown<'_>) {
 
 fn more(page: &mut Page, r: &Reduction) {
     if !r.more_batches.is_empty() {
-        page.heading("What more batches would buy, if mean and spreads stay as seen");
+        page.heading("What further batches would gain, if mean and spreads stay as they are");
         let mut table = Table::new(&["batches", "specimens", "characteristic value"]);
         for m in &r.more_batches {
             table.row(vec![Cell::Number(m.batches as f64), Cell::Number(m.n as f64), shown(m.five_at_75, r).into()]);
         }
         page.table(table);
-        page.line("Before the weakest batch is looked at: its own bound still governs where it is lower.");
+        page.line("The bound of the weakest batch still governs where it is lower than these.");
     }
     if r.more.is_empty() {
         return;
     }
-    page.heading("What more specimens would buy, if mean and spread stay as seen");
+    page.heading("What further specimens would gain, if mean and spread stay as they are");
     let mut table = Table::new(&["specimens", "characteristic value", "95 % prediction bound", "mean known within"]);
     for m in &r.more {
         table.row(vec![

@@ -37,7 +37,9 @@ pub fn head(series: &Series, book: &Book, full: bool) -> Page {
         background(&mut page, series);
     }
     if series.untraced {
-        page.line("The source does not say who measured this; it may be supplier data. Shown, and kept out of every estimate.");
+        page.line(
+            "The source does not say who measured this; it may be supplier data. It is shown but kept out of every estimate.",
+        );
     }
     standing(&mut page, series.standing, series.because.as_deref());
     page
@@ -69,10 +71,10 @@ fn standing(page: &mut Page, standing: Standing, because: Option<&str>) {
     match standing {
         Standing::Good => {}
         Standing::Disputed => {
-            page.line(format!("Disputed{why}. Shown, and never used."));
+            page.line(format!("Disputed{why}. It is shown but never used."));
         }
         Standing::Withdrawn => {
-            page.line(format!("Withdrawn{why}. Shown, and never used."));
+            page.line(format!("Withdrawn{why}. It is shown but never used."));
         }
     }
 }
@@ -130,7 +132,7 @@ pub fn figures(page: &mut Page, m: &Measurement) {
     put("least", written(&p.min));
     put("greatest", written(&p.max));
     put("failure modes", (!m.modes.is_empty()).then(|| m.modes.join(", ")));
-    page.line("The source gives no single results: no interval, bound or test is worked out here.");
+    page.line("The source gives no single results, so no interval, bound or test can be computed.");
 }
 
 fn sd_words(kind: Option<&str>) -> &'static str {
@@ -216,7 +218,8 @@ pub fn curves_in_short(page: &mut Page, read: &[Read]) {
         return;
     }
     let good = read.iter().filter(|c| c.pull.is_ok()).count();
-    page.blank().line(format!("{good} of {} recorded curves read; stiffness, energy and teeth with --full.", read.len()));
+    page.blank()
+        .line(format!("{good} of {} recorded curves were read; --full shows stiffness, energy and load drops.", read.len()));
     for curve in read {
         if let Err(why) = &curve.pull {
             page.item(format!("{}: {why}", curve.label));
@@ -239,8 +242,11 @@ pub fn curves(page: &mut Page, read: &[Read]) {
         }
     }
     page.table(table);
-    let whose =
-        if rig { "of the joint, the rig taken off" } else { "of the whole system, the compliance of the rig not being known" };
+    let whose = if rig {
+        "of the joint, without the rig"
+    } else {
+        "of joint and rig together, because the compliance of the rig is not known"
+    };
     page.line(format!(
         "at: travel at the peak from where the steepest line crosses zero load; stiffness {whose}; doubt: largest rise between samples near the peak; broke at: 20 % of the peak lost."
     ));

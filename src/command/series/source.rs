@@ -49,8 +49,8 @@ pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded
                 }
             }
             None => {
-                return Err(Fault::data(format!("{text}: a record belongs to a pack: no pack.yaml is found above it"))
-                    .help("or give a table of loads as CSV"));
+                return Err(Fault::data(format!("{text}: the record belongs to no pack: there is no pack.yaml above it"))
+                    .help("move it into a pack, or give a table of loads as CSV"));
             }
         }
     }
@@ -76,7 +76,7 @@ pub fn series(book: &Book, text: &str) -> Result<Series, Fault> {
         Some(record) => record,
         None => library::find(book, &name, &["book"])?,
     };
-    record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is no test series", found.id), help: None })
+    record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is not a test series", found.id), help: None })
 }
 
 /// The measurement asked for, else the first with single results, else the first.
@@ -90,8 +90,8 @@ pub fn measurement<'s>(series: &'s Series, quantity: Option<&str>) -> Result<&'s
         let words: Vec<&str> = list.iter().map(|m| m.word.as_str()).collect();
         Fault {
             exit: 1,
-            message: format!("{} does not hold that quantity", series.id),
-            help: Some(format!("it holds: {}", words.join(", "))),
+            message: format!("{} has no such quantity", series.id),
+            help: Some(format!("it has {}", words.join(", "))),
         }
     })
 }
@@ -140,7 +140,9 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
             && !words::is_mode(mode)
         {
             let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(Fault::data(format!("{place}: `{mode}` is no failure mode")).help(format!("modes: {}", list.join(", "))));
+            return Err(
+                Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", ")))
+            );
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
@@ -158,10 +160,14 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         match &mut sample {
             None => sample = Some(Sample { specimens: vec![specimen], ..one }),
             Some(s) if s.quantity == one.quantity => s.specimens.push(specimen),
-            Some(_) => return Err(Fault::data(format!("{place}: `{load}` is another quantity than the rows before"))),
+            Some(_) => {
+                return Err(Fault::data(format!("{place}: `{load}` is a different quantity from that of the rows before")));
+            }
         }
     }
-    sample.ok_or_else(|| Fault::data(format!("{file}: no row has a load")).help("fill in the column `load`, e.g. `812 N`"))
+    sample.ok_or_else(|| {
+        Fault::data(format!("{file}: none of the rows has a load")).help("fill in the column `load`, e.g. `812 N`")
+    })
 }
 
 /// A curve of a series with what it says, or why it cannot be read.

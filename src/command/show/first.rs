@@ -5,7 +5,7 @@ use crate::book::best::glance;
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
 use crate::book::{Basis, Book, Property, Record};
-use crate::present::brief::{COLUMNS, LINES, clip, fits, listed, shortened};
+use crate::present::brief::{LINES, clip, fits_in, listed, shortened};
 use crate::present::table::Cell;
 use crate::present::{Page, Table, counted};
 
@@ -15,21 +15,21 @@ const ROWS: usize = 10;
 const FEWEST: usize = 3;
 /// Fields told of a record that has properties too.
 const FIELDS: usize = 3;
-/// Letters of a text behind its label on one line of 80 columns.
-const ONE_LINE: usize = 66;
-/// As [`ONE_LINE`], for two.
-const TWO_LINES: usize = 130;
+/// Columns that the longest label of the fields takes.
+const LABEL: usize = 14;
 
-/// The first page of a record.
-pub fn page(book: &Book, record: &Record) -> Page {
-    let with = |rows: usize| rows_of(book, record, rows);
+/// The first page of a record for so many columns.
+pub fn page(book: &Book, record: &Record, width: usize) -> Page {
+    let with = |rows: usize| rows_of(book, record, rows, width);
     let most = if record.properties.is_empty() { LINES } else { ROWS };
-    (FEWEST..=most).rev().map(with).find(fits).unwrap_or_else(|| with(FEWEST))
+    (FEWEST..=most).rev().map(with).find(|page| fits_in(page, width)).unwrap_or_else(|| with(FEWEST))
 }
 
-fn rows_of(book: &Book, record: &Record, rows: usize) -> Page {
+fn rows_of(book: &Book, record: &Record, rows: usize, width: usize) -> Page {
+    // A line loses up to a word where it breaks.
+    let (one_line, two_lines) = (width - LABEL, 2 * (width - LABEL) - 2);
     let mut page = Page::titled(title(record));
-    head(&mut page, book, record);
+    head(&mut page, book, record, width);
     let has_amounts = |p: &&Property| p.claims.iter().any(|c| c.value.ends().is_some());
     let (amounts, facts): (Vec<&Property>, Vec<&Property>) = record.properties.iter().partition(has_amounts);
     let ranked = ranked(book, record, amounts);
@@ -37,19 +37,19 @@ fn rows_of(book: &Book, record: &Record, rows: usize) -> Page {
         page.blank().table(table(book, record, &ranked[..ranked.len().min(rows)])).blank();
     }
     if ranked.len() > rows {
-        page.field("not shown", listed(ranked[rows..].iter().map(|p| word(&p.word)), ONE_LINE));
+        page.field("not shown", listed(ranked[rows..].iter().map(|p| word(&p.word)), one_line));
     }
     for (label, text) in [
-        ("facts", clip(facts_told(book, record, &facts), " ", TWO_LINES)),
-        ("doubtful", listed(doubtful(record), ONE_LINE)),
-        ("missing", listed(gaps(book, record).iter().map(|g| word(&g.property)), ONE_LINE)),
-        ("used in", listed(users(book, record), ONE_LINE)),
+        ("facts", clip(facts_told(book, record, &facts), " ", two_lines)),
+        ("doubtful", listed(doubtful(record), one_line)),
+        ("missing", listed(gaps(book, record).iter().map(|g| word(&g.property)), one_line)),
+        ("used in", listed(users(book, record), one_line)),
     ] {
         if !text.is_empty() {
             page.field(label, text);
         }
     }
-    fields(&mut page, record, if record.properties.is_empty() { rows } else { FIELDS });
+    fields(&mut page, record, if record.properties.is_empty() { rows } else { FIELDS }, width);
     page.line(match ranked.is_empty() {
         true => "--full: every claim with its conditions and source, every field and reference.",
         false => "best: at room temperature, the median of like claims. --full: every claim.",
@@ -57,9 +57,9 @@ fn rows_of(book: &Book, record: &Record, rows: usize) -> Page {
     page
 }
 
-fn head(page: &mut Page, book: &Book, record: &Record) {
+fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
     if let Some(description) = &record.description {
-        page.line(shortened(description, COLUMNS));
+        page.line(shortened(description, width));
     }
     page.blocks.extend(withdrawn(record));
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
@@ -154,7 +154,7 @@ fn users(book: &Book, record: &Record) -> Vec<String> {
 }
 
 /// What was measured first, then the joint it was measured on, then the rest; what was waived is for reviewers.
-fn fields(page: &mut Page, record: &Record, most: usize) {
+fn fields(page: &mut Page, record: &Record, most: usize, width: usize) {
     let mut all = Fields::of(record);
     let place = |name: &str| ["measurements", "joint", "test"].iter().position(|part| name.starts_with(part)).unwrap_or(3);
     all.lines.sort_by_key(|(name, _)| place(name));
@@ -169,7 +169,7 @@ fn fields(page: &mut Page, record: &Record, most: usize) {
     // The texts stand in one column, behind the longest name.
     let label = told.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
     for (name, text) in told {
-        page.field(name, shortened(&text, COLUMNS.saturating_sub(label + 2)));
+        page.field(name, shortened(&text, width.saturating_sub(label + 2)));
     }
     if more > 0 {
         page.field("…", format!("and {} more", counted(more, "field")));
@@ -180,6 +180,7 @@ fn fields(page: &mut Page, record: &Record, most: usize) {
 mod tests {
     use super::*;
     use crate::book::Asked;
+    use crate::present::brief::{COLUMNS, fits};
 
     #[test]
     fn the_first_page_of_every_record_is_one_screen_of_80_columns() {
@@ -189,7 +190,7 @@ mod tests {
         let told: Vec<&Record> =
             book.records().into_iter().filter(|r| !r.properties.is_empty() || r.id.kind() == "series").collect();
         assert!(told.len() > 100, "{}", told.len());
-        let long: Vec<&str> = told.iter().filter(|r| !fits(&page(&book, r))).map(|r| r.id.as_str()).collect();
+        let long: Vec<&str> = told.iter().filter(|r| !fits(&page(&book, r, COLUMNS))).map(|r| r.id.as_str()).collect();
         assert!(long.is_empty(), "{long:?}");
     }
 

@@ -20,7 +20,7 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
 
 fn verdict_lines(page: &mut Page, question: &Question<'_>, answer: &Suitability) {
     if !answer.with_steps.is_empty() && answer.verdict != Verdict::DoesNotSuit {
-        page.line(format!("With {}: yes. Without: no.", answer.with_steps.join(" and ")));
+        page.line(format!("With {}: yes. Without it: no.", answer.with_steps.join(" and ")));
     }
     page.field("Evidence", counted_evidence(answer));
     page.field("Service conditions", asked(question).unwrap_or_else(|| "not stated".into()));

@@ -93,7 +93,11 @@ pub fn counted_evidence(answer: &Suitability) -> String {
 /// What was said of the joint and its surroundings.
 pub fn asked(question: &Question<'_>) -> Option<String> {
     let given = question.joint.iter().filter(|(n, _)| !n.starts_with("light_"));
-    let given = given.map(|(n, f)| format!("{} {}", n.replace('_', " "), fact(f)));
+    let told = |n: &str, f: &Fact| match f {
+        Fact::Quantity(a) if n == "wavelength" => a.shown_in("nm").text(4),
+        f => fact(f),
+    };
+    let given = given.map(|(n, f)| format!("{} {}", n.replace('_', " "), told(n, f)));
     let all: Vec<String> = given.chain(question.steps.iter().map(|s| format!("{s} done"))).collect();
     (!all.is_empty()).then(|| all.join(", "))
 }

@@ -94,10 +94,10 @@ impl Answer for Affected {
             page.item(format!("{what}: {}", u.how));
         }
         if self.uses.is_empty() {
-            page.line("Nothing that is loaded or was looked into.");
+            page.line("Nothing in the loaded packs or in the saved sheets.");
         }
         let sheets = if self.sheets == 1 { "1 saved sheet was".into() } else { format!("{} saved sheets were", self.sheets) };
-        page.blank().line(format!("{sheets} looked into"));
+        page.blank().line(format!("{sheets} looked at"));
         page
     }
 }

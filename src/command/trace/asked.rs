@@ -36,7 +36,7 @@ impl<'b> Asked<'b> {
         let measured = record.series().is_some_and(|s| s.measurements.iter().any(|m| &*m.quantity == property));
         let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
         if claims.is_empty() && !measured {
-            return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
+            return Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, &what)) });
         }
         Ok(Asked { record, what, claims })
     }

@@ -25,13 +25,13 @@ pub fn read(path: &Path) -> Result<Value, Fault> {
     let fault = |e: &dyn std::fmt::Display| Fault::data(format!("{}: {e}", path.display()));
     let size = std::fs::metadata(path).map_err(|e| fault(&e))?.len();
     if size > LIMIT {
-        return Err(fault(&"too large for a sheet"));
+        return Err(fault(&"the file is too large for a sheet"));
     }
     let bytes = std::fs::read(path).map_err(|e| fault(&e))?;
     let sheet: Value = serde_json::from_slice(&bytes).map_err(|e| fault(&e))?;
     let ours = sheet["tool"] == "gripbook" && sheet["schema"].as_str().is_some_and(|s| s.starts_with("gripbook/"));
     if !ours {
-        return Err(fault(&"not the JSON of an answer").help("write one with --format json or --out"));
+        return Err(fault(&"the file is not the JSON of an answer").help("write one with --format json or --out"));
     }
     Ok(sheet)
 }

@@ -266,7 +266,7 @@ fn amount(model: &mut Model<'_>, stretches: &[Stretch]) {
     let (density, drop) = (model.assumed("glue_density"), model.assumed("glue_drop"));
     let mass = volume * density;
     model.steps.push(format!(
-        "about {:.0} mg of glue ({:.1} drops), on the lower third of the insert and on the wall",
+        "apply about {:.0} mg of glue ({:.1} drops) to the lower third of the insert and to the wall",
         mass * 1e6,
         mass / drop
     ));

@@ -79,9 +79,7 @@ pub fn of(model: &mut Model<'_>, geometry: &Geometry, length: Length) -> Option<
     let hole = geometry.hole.first().map_or(0.0, |s| s.finished.nominal.si());
     let wall = need.wall.unwrap_or_else(|| Length::from_si((geometry.boss.si() - hole) / 2.0));
     if opaque {
-        model.caution(
-            "the part is opaque at the lamp's wavelength: light comes down the open mouth only, and brass is opaque too",
-        );
+        model.caution("the part is opaque at the lamp's wavelength: light enters only at the open end, and brass is opaque too");
     }
     let left = model.assume_own::<Ratio>("uncured_left");
     Some(Cure { dose, wall: (!opaque).then_some(wall), length, liquid, cured, over_liquid, critical, left })

@@ -34,7 +34,7 @@ fn screw_strength(model: &mut Model<'_>) -> Option<Var<Pressure>> {
     match known {
         Some(known) => {
             if model.need.screw.is_none() {
-                model.caution("no screw is named: a class 8.8 steel screw is taken");
+                model.caution("no screw is named: a steel screw of class 8.8 is assumed");
             }
             Some(quietly(model, &known))
         }
@@ -116,6 +116,6 @@ pub fn insert_strength(model: &mut Model<'_>, insert: Option<&Record>) -> Option
 
 /// The strength of a nut: that of the screw's metal, as nuts are paired with screws of their class.
 pub fn nut_strength(model: &mut Model<'_>) -> Option<Var<Pressure>> {
-    model.caution("the nut is taken as strong as the screw: pair them by class");
+    model.caution("the nut is assumed to be as strong as the screw: pair them by property class");
     screw_strength(model)
 }

@@ -165,7 +165,7 @@ fn elastic(model: &mut Model<'_>, metal: Option<&Record>, geometry: &Geometry, i
     let (Some(sleeve), Some(expansion), Some(metal_expansion)) =
         (sleeve(model, metal, geometry, insert), expansion, metal_expansion)
     else {
-        model.doubts.push("what the cold does is not known: modulus or expansion is missing".into());
+        model.doubts.push("the effect of cold is not known: the modulus or the coefficient of expansion is missing".into());
         model.would_help(
             format!("modulus and expansion of {} and of the insert's metal", need.material.id),
             "claims of `tensile_modulus` and `cte`",

@@ -23,7 +23,7 @@ pub fn screw(model: &mut Model<'_>) -> Screw {
             (band(l.external.major.min, l.external.major.max), band(l.external.pitch_diameter.min, l.external.pitch_diameter.max))
         }
         None => {
-            model.caution(format!("no limits are stored for {name}: basic sizes are used"));
+            model.caution(format!("no tolerance limits are stored for {name}: basic sizes are used"));
             (Law::Fixed(thread.major().si()), Law::Fixed(thread.pitch_diameter().si()))
         }
     };
@@ -106,7 +106,8 @@ fn dilation(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
     let major = model.need.thread.major();
     dilation_factor(geometry.boss, major)
         .or_else(|| {
-            model.caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known, the wall governs");
+            model
+                .caution("the boss is thinner than 1.4 screw diameters: no dilation factor is known there, and the wall governs");
             // A factor of one there would make a thinner boss the stronger one.
             dilation_factor(major * 1.4, major)
         })

@@ -51,7 +51,7 @@ pub fn strips(model: &mut Model<'_>) {
     let pitch = thread.pitch();
     let spread = model.spread_shared::<Ratio>("strip_torque_sd", "strip torque against its formula");
     if model.need.screw.is_none() {
-        model.caution("the head's diameter is recalled from its standard, not read: measure yours");
+        model.caution("the diameter of the head is recalled from its standard, not read there: measure yours");
     }
     model.torques.strip = Some(Box::new(move |draw, load| {
         let mu = draw.get(friction);
@@ -85,5 +85,5 @@ pub fn turns(
         let share = filled.map_or(Ratio::from_si(1.0), |f| draw.get(f));
         torque_out(strength.get(draw) * share, diameter, length)
     }));
-    model.caution("a mate whose hole is larger than the insert jacks it out when tightened: let the mate rest on the insert");
+    model.caution("a mating part whose hole is larger than the insert jacks the insert out when tightened: let the mating part rest on the insert");
 }

@@ -122,7 +122,7 @@ impl Evidence {
     pub fn text(&self) -> String {
         match (self.combination.len(), self.beside.len(), self.family.len()) {
             (0, 0, 0) if self.governed => {
-                "no series of this joint or family; what fails first was measured against the model elsewhere".into()
+                "no series of this joint or family; the governing failure mode was compared with tests of other joints".into()
             }
             (0, 0, 0) => "model only, not measured".into(),
             (own, near, family) => {

@@ -43,7 +43,7 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
         if capacity.faults > 0 {
             candidate
                 .cautions
-                .push(format!("{} draws gave no number: a fault of this program, please report it", capacity.faults));
+                .push(format!("{} draws gave no number: this is an internal error, please report it", capacity.faults));
         }
         say_what_breaks(candidate);
         say_split(candidate);
@@ -70,7 +70,7 @@ fn survival(need: &Need<'_>, capacity: &Capacity, bound: LowerBound, held: Optio
 /// The word and its reasons, the one that decided first.
 fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>, doubts: Vec<String>, cares: Vec<String>) {
     if need.using.consequence == Consequence::Injury {
-        let hurt = "no verdict where somebody may be hurt: that takes a licensed engineer and tests".to_string();
+        let hurt = "no verdict is given where somebody may be hurt: that takes a licensed engineer and tests".to_string();
         candidate.verdict = if gates.is_empty() { Verdict::Unknown } else { Verdict::DoesNotSuit };
         candidate.because.extend(if gates.is_empty() { vec![hurt] } else { gates });
         return;
@@ -140,26 +140,33 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
     match need.using.cycles.map(f64::from) {
         Some(wanted) if wanted > high && high > low => {
             if let Some(sealed) = &mut candidate.model {
-                sealed.model.gates.push(format!("{wanted} openings: it stands {low} to {high} (practice)"));
+                sealed
+                    .model
+                    .gates
+                    .push(format!("{wanted} openings are asked for: such a thread lasts {low} to {high} (practice)"));
             }
         }
         Some(wanted) if wanted > low && high > low => {
-            cares.push(format!("{wanted} openings: it stands {low} to {high} (practice)"))
+            cares.push(format!("{wanted} openings are asked for: such a thread lasts {low} to {high} (practice)"))
         }
         Some(wanted) if wanted > high => {
-            cares.push(format!("{wanted} openings: practice promises about {high} or more, nothing measured"));
+            cares.push(format!(
+                "{wanted} openings are asked for: practice expects about {high} or more, but nothing was measured"
+            ));
         }
         Some(_) => {}
-        None => candidate.cautions.push("meant for one assembly: say --cycles N for more".into()),
+        None => candidate.cautions.push("this is for one assembly; give --cycles N for more".into()),
     }
     match need.using.duration {
         Duration::Short | Duration::Held => {}
         Duration::Repeated => {
             lasting(need, candidate, doubts, cares);
             let share = need.assumptions.value("repeated_share");
-            candidate.cautions.push(format!("practice only: not more than {:.0} % of the lower bound", share * 100.0));
+            candidate.cautions.push(format!("by practice only, use not more than {:.0} % of the lower bound", share * 100.0));
         }
-        Duration::Shock => doubts.push("shock: strengths are from slow pulls, and there is no impact model of joints".into()),
+        Duration::Shock => {
+            doubts.push("impact load: the strengths come from slow pulls, and there is no impact model of joints".into())
+        }
     }
     moist(need, doubts);
 }
@@ -170,10 +177,12 @@ fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<St
     match &held.verdict {
         held::Verdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
         held::Verdict::Practice(name) => doubts.push(format!(
-            "a load sustained {} rests on practice alone ({name}); no claim of creep rupture reaches as far",
+            "a load sustained {} rests on practice alone ({name}); no claim of creep rupture covers that time",
             held.how_long(),
         )),
-        held::Verdict::Claims(_) => cares.push("a held load by creep rupture of the materials; joints were not tested so".into()),
+        held::Verdict::Claims(_) => {
+            cares.push("the sustained load follows from creep rupture of the materials; no joint was tested that way".into())
+        }
     }
 }
 
@@ -192,7 +201,7 @@ fn say_split(candidate: &mut Candidate<'_>) {
 /// A load that comes and goes: unknown without a claim that says what is left; with one, with care.
 fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
     let Some(property) = lasting_property(need.using.duration) else { return };
-    let load = "a load that comes and goes";
+    let load = "repeated load";
     let lacking = [Some(need.material), candidate.adhesive].into_iter().flatten();
     let lacking: Vec<String> = lacking.filter(|r| fact(need, r, property, None).is_none()).map(|r| r.id.to_string()).collect();
     if lacking.is_empty() {
@@ -212,7 +221,7 @@ fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
         .iter()
         .any(|p| need.material.claims(p).iter().any(|c| c.in_use() && conditioned(c)));
     if !known {
-        doubts.push(format!("{} takes up water and no claim of it is conditioned", need.material.name));
+        doubts.push(format!("{} takes up water and no claim is of conditioned specimens", need.material.name));
     }
 }
 
@@ -251,7 +260,7 @@ fn say_what_breaks(candidate: &mut Candidate<'_>) {
     let glue: f64 = capacity.modes.iter().filter(|(m, _)| m.is_glue()).map(|(_, s)| s).sum();
     if glue < 0.2 {
         candidate.cautions.push(format!(
-            "the glue fails first in only {:.0} % of draws: another glue would hardly change the answer",
+            "the glue fails first in only {:.0} % of the draws: another glue would hardly change the answer",
             glue * 100.0
         ));
     }
@@ -270,7 +279,7 @@ fn say_other_mode(candidate: &mut Candidate<'_>, series: &[Measured<'_>]) {
         && observed != predicted
     {
         candidate.cautions.push(format!(
-            "the measured joints failed otherwise ({}) than is predicted here ({})",
+            "the measured joints failed in another way ({}) than is predicted here ({})",
             observed.text(),
             predicted.text()
         ));

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "Only the abstract of the source was read.",
     why: "An abstract gives the best number and leaves out the conditions.",
-    waive: "when the full text cannot be had",
+    waive: "when the full text cannot be obtained",
     source: "practice",
     cases: include_str!("../../../tests/data/audits/abstract-only.md"),
     look: Look::Statement(look),

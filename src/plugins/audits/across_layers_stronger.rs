@@ -10,7 +10,7 @@ pub static AUDIT: Audit = Audit {
     what: "A print is stronger across its layers than along them.",
     why: "The seams between layers are the weakest part of most prints; the orientations may be exchanged.",
     waive: "for vat prints with full post-cure, which can be equal in all directions",
-    source: "anisotropy of prints; a tenth of room",
+    source: "anisotropy of printed parts, with a tolerance of a tenth",
     cases: include_str!("../../../tests/data/audits/across-layers-stronger.md"),
     look: Look::Claim(look),
 };

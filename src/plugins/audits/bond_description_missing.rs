@@ -1,4 +1,4 @@
-//! `bond-description-missing`: A bond test does not say what one needs to repeat it.
+//! `bond-description-missing`: A bond test does not say everything that is needed to repeat it.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "bond-description-missing",
     severity: Error,
     integrity: false,
-    what: "A bond test does not say what one needs to repeat it.",
+    what: "A bond test does not say everything that is needed to repeat it.",
     why: "The same glue gives half the strength on another surface, gap or overlap.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 4587 and ISO 10365 test reports (memory)",
     cases: include_str!("../../../tests/data/audits/bond-description-missing.md"),
     look: Look::Record(look),

@@ -1,4 +1,4 @@
-//! `bond-strength-high`: A bond is stronger than such bonds get.
+//! `bond-strength-high`: A bond strength is higher than such bonds reach.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "bond-strength-high",
     severity: Error,
     integrity: false,
-    what: "A bond is stronger than such bonds get.",
-    why: "Above 60 MPa few structural epoxies on metal arrive, above 120 MPa none; a slip of area or unit.",
+    what: "A bond strength is higher than such bonds reach.",
+    why: "Few structural epoxies on metal exceed 60 MPa, and none 120 MPa; a wrong area or unit is likely.",
     waive: "when the joint is metal in a pin and collar",
     source: "audit bands of bond strengths (memory)",
     cases: include_str!("../../../tests/data/audits/bond-strength-high.md"),

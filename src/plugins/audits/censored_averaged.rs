@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "Specimens that did not fail, or whose screw broke, are averaged with those that failed.",
-    why: "The joint was stronger than that number; the mean is too low by nobody knows how much.",
+    why: "The joint was stronger than that number, so the mean is too low by an unknown amount.",
     waive: "when `bound: lower` says so",
     source: "statistics of censored samples",
     cases: include_str!("../../../tests/data/audits/censored-averaged.md"),
@@ -24,8 +24,8 @@ fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if some && at.in_use && at.mean.is_some() && at.says.bound.is_none() {
         desk.find(
             at.spot("mean"),
-            "the mean holds specimens whose joint did not fail",
-            "add `bound: lower`, or average the failed ones alone",
+            "the mean includes specimens whose joint did not fail",
+            "add `bound: lower`, or average only the specimens that failed",
         );
     }
 }

@@ -1,4 +1,4 @@
-//! `conversion-slip`: A value is off from its peers by a factor that a mix-up of units explains.
+//! `conversion-slip`: A value differs from comparable values by a factor that exchanged units would explain.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "conversion-slip",
     severity: Warning,
     integrity: false,
-    what: "A value is off from its peers by a factor that a mix-up of units explains.",
-    why: "Most wrong numbers in print are right numbers in another unit.",
+    what: "A value differs from comparable values by a factor that exchanged units would explain.",
+    why: "Most wrong numbers in print are right numbers with the wrong unit.",
     waive: "when the source was read again and prints this value with this unit",
-    source: "factors of exact unit definitions; peers by median and median deviation of logarithms",
+    source: "factors from exact unit definitions; comparable values by the median and the median deviation of logarithms",
     cases: include_str!("../../../tests/data/audits/conversion-slip.md"),
     look: Look::Statement(look),
 };
@@ -29,7 +29,7 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     }
     let told: Vec<String> = ways.iter().map(|w| format!("{} (then {})", w.what, shown(quantity, w.si, 3))).collect();
     let message = format!(
-        "{} among {} like values around {}: {}",
+        "{}, while {} comparable values lie around {}: {}",
         odd.text,
         typical.count,
         shown(quantity, typical.median, 3),

@@ -1,4 +1,4 @@
-//! `converted-number`: A value is a round number in another unit, but the other unit is not recorded.
+//! `converted-number`: A value is a round number in another unit, but that unit is not recorded.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "converted-number",
     severity: Note,
     integrity: false,
-    what: "A value is a round number in another unit, but the other unit is not recorded.",
-    why: "It was converted on the way, and its digits promise more than was measured.",
+    what: "A value is a round number in another unit, but that unit is not recorded.",
+    why: "It was probably converted, and its digits promise more than was measured.",
     waive: "when the value is round by chance",
     source: "factors of exact unit definitions",
     cases: include_str!("../../../tests/data/audits/converted-number.md"),
@@ -31,7 +31,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         let round = two_digits(number);
         if (number - round).abs() <= tolerance && number.abs() >= 0.1 {
             let message = format!("{} is {round} {} to its last digit", value.text, unit.symbol);
-            return desk.find(at.spot(Part::Mean), message, "if the source prints that, record it so");
+            return desk.find(at.spot(Part::Mean), message, "if the source prints that number, record it as printed");
         }
     }
 }

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "The times of an adhesive are out of order.",
-    why: "A glue can be worked before it holds, and holds before it is fully cured.",
+    why: "A glue can be worked before it sets, and it sets before it is fully cured.",
     waive: "when the times were taken at different temperatures",
     source: "meaning of the three times",
     cases: include_str!("../../../tests/data/audits/cure-times-order.md"),

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: true,
     what: "A computed claim rests on itself.",
-    why: "A number that follows from itself follows from nothing.",
+    why: "A number derived from itself is derived from nothing.",
     waive: "never: correct the record",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
     cases: include_str!("../../../tests/data/audits/derivation-circular.md"),

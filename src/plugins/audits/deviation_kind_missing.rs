@@ -8,8 +8,8 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: false,
     what: "A standard deviation does not say its divisor.",
-    why: "With three specimens the two kinds differ by a fifth, and a standard error by more.",
-    waive: "when the source does not say and cannot be asked",
+    why: "With three specimens the two divisors differ by a fifth, and a standard error differs by more.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "GUM 4.2.2 (memory)",
     cases: include_str!("../../../tests/data/audits/deviation-kind-missing.md"),
     look: Look::Statement(look),
@@ -21,7 +21,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.gap(
             at.own,
             at.spot(Part::Sd),
-            "the divisor of the deviation is not stated",
+            "the divisor of the standard deviation is not stated",
             "add `sd_kind: n-1` or `n`; `unknown` when the source does not say",
         );
     }

@@ -1,4 +1,4 @@
-//! `digits-too-few`: A measured value has one significant digit only.
+//! `digits-too-few`: A measured value has only one significant digit.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "digits-too-few",
     severity: Note,
     integrity: false,
-    what: "A measured value has one significant digit only.",
-    why: "It may be off by a quarter and more.",
-    waive: "when the source prints no more",
+    what: "A measured value has only one significant digit.",
+    why: "It may be off by a quarter or more.",
+    waive: "when the source prints no more digits",
     source: "arithmetic",
     cases: include_str!("../../../tests/data/audits/digits-too-few.md"),
     look: Look::Statement(look),

@@ -22,12 +22,12 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let mechanical = matches!(value.quantity(), Quantity::Stress | Quantity::Force | Quantity::Torque | Quantity::Toughness);
     let beyond_test = spread.is_none() && mechanical && value.significant_digits() > 4;
     if beyond_spread || beyond_test {
-        let limit = spread.map_or_else(|| "such a test gives four at most".to_owned(), |sd| format!("the spread is {}", sd.text));
+        let limit = spread.map_or_else(|| "such a test gives at most four".to_owned(), |sd| format!("the spread is {}", sd.text));
         desk.gap(
             at.own,
             at.spot(Part::Mean),
             format!("{} has {} digits; {limit}", value.text, value.significant_digits()),
-            "round to the digits that carry, or keep them as printed and waive",
+            "round to the significant digits, or keep them as printed and waive this finding",
         );
     }
 }

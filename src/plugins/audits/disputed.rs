@@ -8,9 +8,9 @@ pub static AUDIT: Audit = Audit {
     severity: Note,
     integrity: false,
     what: "A value is disputed: shown, never used.",
-    why: "The reader should know what is doubted, and why.",
-    waive: "no need: it is a note",
-    source: "rule of this book",
+    why: "Readers should know what is doubted, and why.",
+    waive: "not needed: it is only a note",
+    source: "rule of this database",
     cases: include_str!("../../../tests/data/audits/disputed.md"),
     look: Look::Statement(look),
 };

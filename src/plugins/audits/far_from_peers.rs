@@ -1,4 +1,4 @@
-//! `far-from-peers`: A value lies far from all its peers, and no mix-up of units explains it.
+//! `far-from-peers`: A value lies far from all comparable values, and no exchange of units explains it.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "far-from-peers",
     severity: Warning,
     integrity: false,
-    what: "A value lies far from all its peers, and no mix-up of units explains it.",
-    why: "It belongs to another material, another condition, or to nobody.",
+    what: "A value lies far from all comparable values, and no exchange of units explains it.",
+    why: "It may belong to another material or another condition, or be wrong.",
     waive: "when the conditions explain it",
-    source: "robust outlier rule: five median deviations, at least a third away",
+    source: "robust outlier rule: more than five median deviations and at least a third away",
     cases: include_str!("../../../tests/data/audits/far-from-peers.md"),
     look: Look::Statement(look),
 };
@@ -25,7 +25,8 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     let apart = odd.apart();
     let far = if quantity == Quantity::Temperature { apart > 0.07 } else { apart > 0.4 };
     if apart > 5.0 * typical.log_spread && far {
-        let message = format!("{} among {} like values around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
+        let message =
+            format!("{}, while {} comparable values lie around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
         desk.find(at.spot(odd.part), message, "say in `conditions` what makes it different, or read the source again");
     }
 }

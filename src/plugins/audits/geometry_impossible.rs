@@ -1,4 +1,4 @@
-//! `geometry-impossible`: The stated sizes of a joint cannot be.
+//! `geometry-impossible`: The stated sizes of a joint are geometrically impossible.
 
 use super::common::*;
 use crate::book::view::Stated;
@@ -9,8 +9,8 @@ pub static AUDIT: Audit = Audit {
     name: "geometry-impossible",
     severity: Error,
     integrity: true,
-    what: "The stated sizes of a joint cannot be.",
-    why: "One of them is a radius, an inch, or a slip.",
+    what: "The stated sizes of a joint are geometrically impossible.",
+    why: "One of them is probably a radius, in inches, or a typing error.",
     waive: "never: correct the record",
     source: "geometry",
     cases: include_str!("../../../tests/data/audits/geometry-impossible.md"),
@@ -32,7 +32,7 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if let (Some(core), Some(major)) = (size(&joint.thread_core), major)
         && core >= major
     {
-        wrong("/joint/thread_core", "the core is not thinner than the thread");
+        wrong("/joint/thread_core", "the core of the thread is not thinner than the thread");
     }
     if let (Some(pitch), Some(major)) = (size(&joint.thread_pitch), major)
         && pitch >= major
@@ -48,6 +48,6 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if let (Some(length), Some(whole)) = (size(&joint.length), size(&joint.screw_length))
         && length > whole
     {
-        wrong("/joint/length", "more thread engaged than the screw is long");
+        wrong("/joint/length", "the engaged length is greater than the length of the screw");
     }
 }

@@ -1,4 +1,4 @@
-//! `graph-uncertainty-missing`: A value was read off a graph without saying how well.
+//! `graph-uncertainty-missing`: A value was read off a graph without stating the reading uncertainty.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "graph-uncertainty-missing",
     severity: Warning,
     integrity: false,
-    what: "A value was read off a graph without saying how well.",
-    why: "A reading off a graph carries two to five per cent of its own.",
+    what: "A value was read off a graph without stating the reading uncertainty.",
+    why: "Reading a graph alone adds an error of two to five per cent.",
     waive: "when the graph has printed numbers beside its points",
     source: "reading error of 2 to 5 %: practice",
     cases: include_str!("../../../tests/data/audits/graph-uncertainty-missing.md"),

@@ -10,7 +10,7 @@ pub static AUDIT: Audit = Audit {
     what: "An amorphous polymer deflects above its glass transition.",
     why: "Above the glass transition it has no stiffness left to hold the bar.",
     waive: "when it is filled or crystallised",
-    source: "behaviour of amorphous polymers; ten kelvin of room",
+    source: "behaviour of amorphous polymers, with a tolerance of 10 K",
     cases: include_str!("../../../tests/data/audits/heat-deflection-above-transition.md"),
     look: Look::Claim(look),
 };
@@ -25,7 +25,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         && hdt > tg + 10.0
     {
         let message =
-            format!("{} above the highest glass transition, {}", at.claim.value.text(), shown(Quantity::Temperature, tg, 3));
+            format!("{} lies above the highest glass transition, {}", at.claim.value.text(), shown(Quantity::Temperature, tg, 3));
         desk.find(at.value_spot(), message, "read both again; a filled or annealed grade belongs in `conditions`");
     }
 }

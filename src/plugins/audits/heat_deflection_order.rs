@@ -1,4 +1,4 @@
-//! `heat-deflection-order`: A heat deflection temperature at the higher stress lies above that at the lower stress.
+//! `heat-deflection-order`: The heat deflection temperature at the higher stress lies above the one at the lower stress.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "heat-deflection-order",
     severity: Warning,
     integrity: false,
-    what: "A heat deflection temperature at the higher stress lies above that at the lower stress.",
-    why: "More load deflects sooner; the two are exchanged.",
+    what: "The heat deflection temperature at the higher stress lies above the one at the lower stress.",
+    why: "A higher stress deflects the bar at a lower temperature; the two are probably exchanged.",
     waive: "when the specimens differ",
     source: "ISO 75-2 (memory)",
     cases: include_str!("../../../tests/data/audits/heat-deflection-order.md"),

@@ -8,8 +8,8 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A heat deflection temperature does not say its stress.",
-    why: "At 0.45 MPa it can be fifty degrees higher than at 1.80 MPa.",
-    waive: "when the source does not say and cannot be asked",
+    why: "At 0.45 MPa it can be 50 K higher than at 1.80 MPa.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 75-2 (memory)",
     cases: include_str!("../../../tests/data/audits/heat-deflection-stress-missing.md"),
     look: Look::Claim(look),
@@ -18,6 +18,6 @@ pub static AUDIT: Audit = Audit {
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let concerned = matches!(at.word, "hdt") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("stress") {
-        desk.gap(at.own, at.spot(""), format!("{} without its stress", at.title()), "add it to `conditions`");
+        desk.gap(at.own, at.spot(""), format!("the stress of {} is not stated", at.title()), "add it to `conditions`");
     }
 }

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A computed value does not say from which claims it was computed.",
     why: "Without its inputs it cannot be computed again when one of them is corrected.",
-    waive: "when the source itself computed it and prints the result only",
+    waive: "when the source computed it and prints only the result",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
     cases: include_str!("../../../tests/data/audits/inputs-missing.md"),
     look: Look::Claim(look),
@@ -21,7 +21,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() && !repeatable {
         desk.find(
             at.spot("basis"),
-            "computed, but `from` names no claims",
+            "the value is computed, but `from` names no claims",
             "list the claim addresses under `from`, or give the formula in `method` and the place of its data",
         );
     }

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: false,
     what: "The check digit of an ISBN does not fit its other digits.",
-    why: "One digit is a slip, and the book cannot be found.",
+    why: "One digit is wrong, and the book cannot be found.",
     waive: "when the book itself prints a wrong number",
     source: "ISO 2108 (memory): weights 10 to 1 modulo 11, or 1 and 3 modulo 10",
     cases: include_str!("../../../tests/data/audits/isbn-wrong.md"),
@@ -27,7 +27,7 @@ fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if !right {
         desk.find(
             Spot::field(record, "/ISBN"),
-            format!("{isbn} is no ISBN: its last digit does not fit"),
+            format!("{isbn} is not a valid ISBN: its check digit does not fit"),
             "copy it again from the title page",
         );
     }

@@ -8,9 +8,9 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A pull-out load is larger than the thread area can carry.",
-    why: "Load cannot exceed shear strength times the cylinder of the thread; the screw, the unit or the length is wrong.",
+    why: "The load cannot exceed shear strength times the shear cylinder of the thread; the screw, the unit or the length is probably wrong.",
     waive: "when the load went through another part",
-    source: "equilibrium: F ≤ π d L τ, half as much again as room",
+    source: "equilibrium: F ≤ π d L τ, with a tolerance of one half",
     cases: include_str!("../../../tests/data/audits/load-above-equilibrium.md"),
     look: Look::Measurement(look),
 };
@@ -34,7 +34,7 @@ fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     // An insert carries on its own, larger circle.
     if joint.insert.is_none() && joint.insert_text.is_none() && load > 1.5 * limit {
         let message = format!(
-            "{} pulled, but π d L times {} gives {}",
+            "the load is {}, but π d L times {} gives {}",
             shown(Quantity::Force, load, 3),
             shown(Quantity::Stress, shear, 3),
             shown(Quantity::Force, limit, 3)

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A claim or series names a source but no place in it.",
-    why: "An auditor cannot find a number in a book without a page or table.",
+    why: "Nobody can find a number in a long source without a page or a table.",
     waive: "when the source is a single page or has no pages",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
     cases: include_str!("../../../tests/data/audits/locator-missing.md"),

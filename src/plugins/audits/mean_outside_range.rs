@@ -1,4 +1,4 @@
-//! `mean-outside-range`: A mean lies outside of the least and greatest result.
+//! `mean-outside-range`: A mean lies outside the range of the results.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "mean-outside-range",
     severity: Error,
     integrity: true,
-    what: "A mean lies outside of the least and greatest result.",
-    why: "That cannot be; one of the three is wrong.",
+    what: "A mean lies outside the range of the results.",
+    why: "That is impossible; one of the three numbers is wrong.",
     waive: "never: correct the record",
     source: "arithmetic",
     cases: include_str!("../../../tests/data/audits/mean-outside-range.md"),
@@ -20,7 +20,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let below = at.least.as_ref().filter(|l| mean.si + half_step(mean) < l.si - half_step(l));
     let above = at.most.as_ref().filter(|m| mean.si - half_step(mean) > m.si + half_step(m));
     if let Some(end) = below.or(above) {
-        let word = if below.is_some() { "below the least result" } else { "above the greatest result" };
+        let word = if below.is_some() { "below the smallest result" } else { "above the largest result" };
         desk.find(at.spot(Part::Mean), format!("{} lies {word}, {}", mean.text, end.text), "read the three numbers again");
     }
 }

@@ -1,4 +1,4 @@
-//! `mean-unreachable`: A mean cannot come from so many results of that resolution.
+//! `mean-unreachable`: The mean is not possible for this number of results with this resolution.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "mean-unreachable",
     severity: Warning,
     integrity: false,
-    what: "A mean cannot come from so many results of that resolution.",
+    what: "The mean is not possible for this number of results with this resolution.",
     why: "The mean of three whole newtons ends in .0, .3 or .7.",
-    waive: "when single results were recorded finer than printed",
+    waive: "when the single results were recorded with more digits than are printed",
     source: "Brown and Heathers 2017, granularity of means (memory)",
     cases: include_str!("../../../tests/data/audits/mean-unreachable.md"),
     look: Look::Statement(look),

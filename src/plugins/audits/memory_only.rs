@@ -1,4 +1,4 @@
-//! `memory-only`: A property that the joint models ask for rests on practice or memory only.
+//! `memory-only`: A property that the joint models need rests on practice or memory only.
 
 use super::common::*;
 
@@ -7,7 +7,7 @@ pub static AUDIT: Audit = Audit {
     name: "memory-only",
     severity: Warning,
     integrity: false,
-    what: "A property that the joint models ask for rests on practice or memory only.",
+    what: "A property that the joint models need rests on practice or memory only.",
     why: "A predicted load is no better than the value it was predicted from.",
     waive: "when the value does not change the answer, e.g. a screw of known class",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
@@ -19,7 +19,7 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {
-            let message = format!("{} is known from practice or memory only; it is asked for {why}", word.replace('_', " "));
+            let message = format!("{} is known from practice or memory only; it is needed for {why}", word.replace('_', " "));
             desk.find(Spot::property(record, word), message, "add a measured or published value");
         }
     }

@@ -1,4 +1,4 @@
-//! `method-after-source`: The cited edition of a standard is younger than the source.
+//! `method-after-source`: The cited edition of a standard is newer than the source.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "method-after-source",
     severity: Note,
     integrity: false,
-    what: "The cited edition of a standard is younger than the source.",
+    what: "The cited edition of a standard is newer than the source.",
     why: "A test cannot follow an edition that did not exist.",
     waive: "when the source was published later than it says",
-    source: "order of dates",
+    source: "order of the dates",
     cases: include_str!("../../../tests/data/audits/method-after-source.md"),
     look: Look::Claim(look),
 };
@@ -26,7 +26,7 @@ fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     {
         desk.find(
             at.spot("method"),
-            format!("an edition of {edition} in a source of {issued}"),
+            format!("the edition is of {edition}, but the source is of {issued}"),
             "correct the edition or the year of the source",
         );
     }

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "The named test standard does not measure this property.",
-    why: "Either the standard or the property is a slip.",
+    why: "Either the standard or the property is wrong.",
     waive: "when the standard was adapted and `note` says how",
     source: "scopes of the standards (memory)",
     cases: include_str!("../../../tests/data/audits/method-mismatch.md"),

@@ -1,4 +1,4 @@
-//! `method-missing`: A mechanical property from a test does not say by which method it was tested.
+//! `method-missing`: A mechanical property does not state the test method.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "method-missing",
     severity: Error,
     integrity: false,
-    what: "A mechanical property from a test does not say by which method it was tested.",
+    what: "A mechanical property does not state the test method.",
     why: "Editions and procedures define strength and modulus differently.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "properties of plastics depend on it; ISO 527, ISO 178, ISO 10350-1 ask for it (memory)",
     cases: include_str!("../../../tests/data/audits/method-missing.md"),
     look: Look::Claim(look),

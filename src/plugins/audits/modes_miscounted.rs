@@ -19,6 +19,6 @@ fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(n) = at.n.filter(|_| at.says.modes.is_some()) else { return };
     let sum: u64 = at.says.counted().map(|(_, n)| n).sum();
     if at.in_use && sum != u64::from(n) {
-        desk.find(at.spot("modes"), format!("{sum} modes of {n} specimens"), "count again");
+        desk.find(at.spot("modes"), format!("{sum} failure modes are counted for {n} specimens"), "count again");
     }
 }

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A property of a polyamide does not say whether it was dry or conditioned.",
     why: "Water halves the modulus of a polyamide and lowers its glass transition by tens of degrees.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 1110 and ISO 291 (memory)",
     cases: include_str!("../../../tests/data/audits/moisture-missing.md"),
     look: Look::Claim(look),

@@ -1,4 +1,4 @@
-//! `n-missing`: A measured value or a spread does not say how many specimens stand behind it.
+//! `n-missing`: A measured value or a spread does not state the number of specimens.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "n-missing",
     severity: Error,
     integrity: false,
-    what: "A measured value or a spread does not say how many specimens stand behind it.",
-    why: "A standard deviation of two specimens and of twenty are two different things.",
-    waive: "when the source does not say and cannot be asked",
+    what: "A measured value or a spread does not state the number of specimens.",
+    why: "A standard deviation from two specimens means far less than one from twenty.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 2602 (memory)",
     cases: include_str!("../../../tests/data/audits/n-missing.md"),
     look: Look::Statement(look),

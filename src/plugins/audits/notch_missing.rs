@@ -8,8 +8,8 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "An impact strength does not say whether the specimen was notched.",
-    why: "A notch takes away up to nine tenths.",
-    waive: "when the source does not say and cannot be asked",
+    why: "A notch can take away nine tenths of the impact strength.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 179-1, ISO 180 (memory)",
     cases: include_str!("../../../tests/data/audits/notch-missing.md"),
     look: Look::Claim(look),
@@ -23,7 +23,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.gap(
             at.own,
             at.spot(""),
-            format!("{} without whether the specimen was notched", at.title()),
+            format!("for {} it is not stated whether the specimen was notched", at.title()),
             "add it to `conditions`",
         );
     }

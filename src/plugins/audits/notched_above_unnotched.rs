@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A notched specimen took more energy than an unnotched one.",
-    why: "A notch never strengthens.",
+    why: "A notch never makes a specimen stronger.",
     waive: "when the specimens differ in size",
     source: "ISO 179-1, ISO 180 (memory)",
     cases: include_str!("../../../tests/data/audits/notched-above-unnotched.md"),
@@ -23,7 +23,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let plain = at.beside(at.word, &["notched"]).filter(|c| c.condition("notched").is_some_and(|n| n.text() == "no"));
     if let Some(other) = plain.filter_map(middle).find(|theirs| mine > *theirs) {
         let quantity = at.quantity().unwrap_or(Quantity::EnergyPerArea);
-        let message = format!("notched {} above unnotched {}", at.claim.value.text(), shown(quantity, other, 3));
+        let message = format!("notched {} is above unnotched {}", at.claim.value.text(), shown(quantity, other, 3));
         desk.find(at.value_spot(), message, "exchange the two");
     }
 }

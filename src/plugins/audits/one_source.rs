@@ -1,4 +1,4 @@
-//! `one-source`: A property that the joint models ask for has one source only.
+//! `one-source`: A property that the joint models need has only one source.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "one-source",
     severity: Note,
     integrity: false,
-    what: "A property that the joint models ask for has one source only.",
-    why: "A slip in that source goes straight into every answer.",
+    what: "A property that the joint models need has only one source.",
+    why: "An error in that source goes straight into every answer.",
     waive: "when the source is a test of this very material",
     source: "practice",
     cases: include_str!("../../../tests/data/audits/one-source.md"),

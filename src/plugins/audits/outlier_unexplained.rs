@@ -9,8 +9,8 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A single result stands far from the others, and no note says why it was kept.",
-    why: "It may be a broken grip, another mode, or the weak specimen that matters most.",
-    waive: "when the specimen was looked at and nothing was found: then say so in a note",
+    why: "It may be a slipped grip, another failure mode, or the weak specimen that matters most.",
+    waive: "when the specimen was examined and nothing was found; say so in a note",
     source: "Grubbs 1950; ISO 16269-4, ASTM E178 (memory): two-sided, one per cent",
     cases: include_str!("../../../tests/data/audits/outlier-unexplained.md"),
     look: Look::Statement(look),
@@ -28,7 +28,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.find(
             at.spot(Part::Samples),
             format!("{far} stands far from the others"),
-            "look at the specimen and its curve, and say in a note what was found",
+            "examine the specimen and its curve, and say in a note what was found",
         );
     }
 }

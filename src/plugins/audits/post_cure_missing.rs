@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A property of a cured resin does not say whether and how it was post-cured.",
     why: "Post-curing doubles strength and moves the glass transition.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "practice of vat printing; several papers of this book",
     cases: include_str!("../../../tests/data/audits/post-cure-missing.md"),
     look: Look::Claim(look),

@@ -8,8 +8,8 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: false,
     what: "A printed specimen does not say how it was printed.",
-    why: "A print is weaker across its layers, and by how much depends on orientation, layer height and infill.",
-    waive: "when the source does not say and cannot be asked",
+    why: "A printed part is weaker across its layers; how much depends on orientation, layer height and infill.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO/ASTM 52921 on orientation (memory)",
     cases: include_str!("../../../tests/data/audits/print-settings-missing.md"),
     look: Look::Claim(look),
@@ -35,7 +35,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.gap(
             at.own,
             at.spot("conditions"),
-            format!("printed, but not stated: {}", missing.join(", ")),
+            format!("the specimen was printed, but these are not stated: {}", missing.join(", ")),
             "add the fields to `conditions`",
         );
     }

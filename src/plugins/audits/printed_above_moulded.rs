@@ -10,7 +10,7 @@ pub static AUDIT: Audit = Audit {
     what: "A print is stronger or stiffer than a moulding of the same source.",
     why: "Printing leaves voids and seams; the labels may be exchanged.",
     waive: "when the source explains it, e.g. by fibres along the strands",
-    source: "practice; a tenth of room",
+    source: "practice, with a tolerance of a tenth",
     cases: include_str!("../../../tests/data/audits/printed-above-moulded.md"),
     look: Look::Claim(look),
 };

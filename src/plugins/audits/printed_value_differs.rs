@@ -1,4 +1,4 @@
-//! `printed-value-differs`: The value recorded is not the one printed, beyond rounding.
+//! `printed-value-differs`: The recorded value differs from the printed one by more than rounding.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "printed-value-differs",
     severity: Warning,
     integrity: false,
-    what: "The value recorded is not the one printed, beyond rounding.",
-    why: "A slip of conversion or copying, unless the record says why.",
+    what: "The recorded value differs from the printed one by more than rounding.",
+    why: "It was converted or copied wrongly, unless the record says why it differs.",
     waive: "when `note` or `because` gives the correction",
     source: "unit table",
     cases: include_str!("../../../tests/data/audits/printed-value-differs.md"),
@@ -20,7 +20,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Ok(printed) = quantity::parse(printed, value.quantity()) else { return };
     let room = half_step(value) + half_step(&printed);
     if (value.si - printed.si).abs() > room * (1.0 + 1e-9) && !at.noted && at.because.is_none() && at.in_use {
-        let message = format!("{} recorded, {} printed", value.text, printed.text);
+        let message = format!("{} is recorded, {} is printed", value.text, printed.text);
         desk.find(at.spot(Part::Mean), message, "convert again, or say in `note` why the record differs");
     }
 }

@@ -1,4 +1,4 @@
-//! `property-class-as-strength`: The number of a property class stands as a strength in MPa.
+//! `property-class-as-strength`: The number of a property class is recorded as a strength in MPa.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "property-class-as-strength",
     severity: Warning,
     integrity: false,
-    what: "The number of a property class stands as a strength in MPa.",
+    what: "The number of a property class is recorded as a strength in MPa.",
     why: "Class 70 of a stainless screw means 700 MPa, class 100 means 1000 MPa.",
     waive: "when the metal really is that weak",
-    source: "ISO 3506-1: tenth of the least tensile strength (memory)",
+    source: "ISO 3506-1: a tenth of the minimum tensile strength (memory)",
     cases: include_str!("../../../tests/data/audits/property-class-as-strength.md"),
     look: Look::Claim(look),
 };

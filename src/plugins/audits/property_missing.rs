@@ -1,4 +1,4 @@
-//! `property-missing`: A property that a joint model or a rule asks for is missing.
+//! `property-missing`: A property that a joint model or a rule needs is missing.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "property-missing",
     severity: Note,
     integrity: false,
-    what: "A property that a joint model or a rule asks for is missing.",
-    why: "The answer says unknown where the value would settle it.",
+    what: "A property that a joint model or a rule needs is missing.",
+    why: "The answer is unknown where this value would settle it.",
     waive: "when the property makes no sense for this subject",
-    source: "what the joint models and rules of this book ask for",
+    source: "what the joint models and rules of this database need",
     cases: include_str!("../../../tests/data/audits/property-missing.md"),
     look: Look::Record(look),
 };
@@ -25,7 +25,7 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.find(
             Spot::field(record, "/properties"),
             format!("not known: {}", words.join(", ")),
-            "`gripbook show` says what each is asked for",
+            "`gripbook show` says what each is needed for",
         );
     }
 }

@@ -8,8 +8,8 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "The number is known at second hand: the source quotes another work, or was itself read in a quotation.",
-    why: "Every copy is a chance for a slip, and two copies of one number look like two witnesses.",
-    waive: "when the first source cannot be had",
+    why: "Every copy is a chance for an error, and two copies of one number look like two independent results.",
+    waive: "when the first source cannot be obtained",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
     cases: include_str!("../../../tests/data/audits/quoted-from-another.md"),
     look: Look::Statement(look),
@@ -20,8 +20,8 @@ fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.read == Some("secondary") {
         desk.find(
             at.spot(Part::Origin("read")),
-            format!("at second hand from {}", scene.book.cite(source)),
-            "look the number up where it was first printed, and cite that",
+            format!("the value is quoted at second hand, from {}", scene.book.cite(source)),
+            "look the number up where it was first published, and cite that source",
         );
     }
 }

@@ -1,4 +1,4 @@
-//! `rate-missing`: A mechanical property from a test does not say how fast it was loaded.
+//! `rate-missing`: A mechanical property does not state the test speed.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "rate-missing",
     severity: Warning,
     integrity: false,
-    what: "A mechanical property from a test does not say how fast it was loaded.",
-    why: "Ten times the speed gives a plastic five to ten per cent more strength.",
-    waive: "when the source does not say and cannot be asked",
+    what: "A mechanical property does not state the test speed.",
+    why: "At ten times the speed, a plastic is five to ten per cent stronger.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "rate dependence of polymers; figure from general knowledge (memory)",
     cases: include_str!("../../../tests/data/audits/rate-missing.md"),
     look: Look::Claim(look),

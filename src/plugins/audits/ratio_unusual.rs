@@ -1,4 +1,4 @@
-//! `ratio-unusual`: Two properties of one source stand in an unusual ratio.
+//! `ratio-unusual`: Two properties from one source have an unusual ratio.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "ratio-unusual",
     severity: Warning,
     integrity: false,
-    what: "Two properties of one source stand in an unusual ratio.",
-    why: "Bending and tension of one polymer give like moduli, and strengths within a factor of two and a half.",
+    what: "Two properties from one source have an unusual ratio.",
+    why: "Bending and tension of one polymer give similar moduli, and strengths within a factor of two and a half.",
     waive: "when the material is a foam, a rubber or a layered print",
     source: "ratios from general knowledge of polymers (memory)",
     cases: include_str!("../../../tests/data/audits/ratio-unusual.md"),

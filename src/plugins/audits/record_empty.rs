@@ -1,4 +1,4 @@
-//! `record-empty`: A subject has no claims at all.
+//! `record-empty`: A record has no claims at all.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "record-empty",
     severity: Note,
     integrity: false,
-    what: "A subject has no claims at all.",
-    why: "It is found, and says nothing.",
-    waive: "while its claims are being gathered",
+    what: "A record has no claims at all.",
+    why: "Searches find it, but it says nothing.",
+    waive: "while its claims are being collected",
     source: "hygiene",
     cases: include_str!("../../../tests/data/audits/record-empty.md"),
     look: Look::Record(look),

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "Two series have the same single results.",
     why: "One was copied for the other, or the specimens are shared and counted twice.",
-    waive: "not for different specimens; shared ones are named in `shares_specimens_with`",
+    waive: "never for different specimens; name shared ones in `shares_specimens_with`",
     source: "practice of data checking",
     cases: include_str!("../../../tests/data/audits/results-copied.md"),
     look: Look::Measurement(look),
@@ -34,7 +34,7 @@ fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
         if theirs.iter().any(same) {
             return desk.find(
                 at.spot("specimens"),
-                format!("the same results as in {}", other.id),
+                format!("the single results are the same as in {}", other.id),
                 "correct the copy, or name the other series in `shares_specimens_with`",
             );
         }

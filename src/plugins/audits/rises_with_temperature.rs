@@ -10,7 +10,7 @@ pub static AUDIT: Audit = Audit {
     what: "Strength or modulus rises with temperature.",
     why: "Polymers soften when they get warmer; the temperatures may be exchanged.",
     waive: "when the material cures or crystallises on the way",
-    source: "behaviour of polymers; a twentieth of room",
+    source: "behaviour of polymers, with a tolerance of a twentieth",
     cases: include_str!("../../../tests/data/audits/rises-with-temperature.md"),
     look: Look::Claim(look),
 };
@@ -28,7 +28,8 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         };
         let others_stated = other.conditions.len() == at.claim.conditions.len();
         if cooler && others_stated && middle(other).is_some_and(|theirs| mine > theirs * 1.05) {
-            let message = format!("{} at {}, less when cooler: {}", at.claim.value.text(), warm.text, other.value.text());
+            let message =
+                format!("{} at {}, but less at a lower temperature: {}", at.claim.value.text(), warm.text, other.value.text());
             return desk.find(at.value_spot(), message, "check which temperature is which");
         }
     }

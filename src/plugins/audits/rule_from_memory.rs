@@ -1,4 +1,4 @@
-//! `rule-from-memory`: A rule of glue and material rests on practice or memory only.
+//! `rule-from-memory`: A rule about glue and material rests on practice or memory only.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "rule-from-memory",
     severity: Note,
     integrity: false,
-    what: "A rule of glue and material rests on practice or memory only.",
-    why: "A gate that nobody published can be a habit.",
-    waive: "when the trade agrees and no page says it",
+    what: "A rule about glue and material rests on practice or memory only.",
+    why: "A prohibition that nobody published may be a mere habit.",
+    waive: "when the trade agrees and no publication says so",
     source: "practice",
     cases: include_str!("../../../tests/data/audits/rule-from-memory.md"),
     look: Look::Record(look),

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: true,
     what: "A standard deviation is not possible for this range and number of specimens.",
-    why: "For three specimens it lies between 0.500 and 0.577 of the range; a number outside is a slip, a standard error, or another sample.",
+    why: "For three specimens it lies between 0.500 and 0.577 of the range; a number outside these limits is an error, a standard error, or belongs to another sample.",
     waive: "never: correct the record",
     source: "exact bounds by algebra: R/√(2(n-1)) to (R/2)√(n/(n-1)) for even n, (R/2)√((n+1)/n) for odd n (Thomson 1955, memory)",
     cases: include_str!("../../../tests/data/audits/sd-outside-range-bounds.md"),
@@ -29,7 +29,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.in_use && (sd < low || sd > high) {
         let quantity = at.sd.as_ref().map_or(least.quantity(), Written::quantity);
         let message = format!(
-            "{n} results over {} have a deviation between {} and {}",
+            "{n} results over a range of {} have a standard deviation between {} and {}",
             shown(quantity, range, 3),
             shown(quantity, low, 3),
             shown(quantity, high, 3)

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "Two claims of a property that look independent come from one source.",
-    why: "Their agreement proves nothing, and a spread over both is too narrow.",
+    why: "Their agreement proves nothing, and a spread computed from both is too narrow.",
     waive: "when the quoted work reports the two values from different tests",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",
     cases: include_str!("../../../tests/data/audits/shared-origin.md"),

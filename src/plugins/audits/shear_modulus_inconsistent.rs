@@ -1,4 +1,4 @@
-//! `shear-modulus-inconsistent`: Shear modulus, modulus and Poisson ratio of a metal do not fit each other.
+//! `shear-modulus-inconsistent`: Shear modulus, Young's modulus and Poisson's ratio of a metal do not agree.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "shear-modulus-inconsistent",
     severity: Note,
     integrity: false,
-    what: "Shear modulus, modulus and Poisson ratio of a metal do not fit each other.",
-    why: "For a body that is alike in all directions E = 2 G (1 + ν).",
-    waive: "when the metal has a texture",
+    what: "Shear modulus, Young's modulus and Poisson's ratio of a metal do not agree.",
+    why: "For an isotropic body E = 2 G (1 + ν).",
+    waive: "when the metal is textured",
     source: "elasticity of isotropic bodies",
     cases: include_str!("../../../tests/data/audits/shear-modulus-inconsistent.md"),
     look: Look::Claim(look),
@@ -24,8 +24,11 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let (Some(modulus), Some(poisson)) = (first("tensile_modulus"), first("poisson_ratio")) else { return };
     let expected = modulus / (2.0 * (1.0 + poisson));
     if (shear - expected).abs() > 0.2 * expected {
-        let message =
-            format!("{}, but modulus and Poisson ratio give {}", at.claim.value.text(), shown(Quantity::Stress, expected, 3));
+        let message = format!(
+            "{}, but Young's modulus and Poisson's ratio give {}",
+            at.claim.value.text(),
+            shown(Quantity::Stress, expected, 3)
+        );
         desk.find(at.value_spot(), message, "read the three numbers again");
     }
 }

@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "A source record lacks what is needed to find the publication.",
-    why: "A title without year and number is a dead end.",
+    why: "A title without a year and a number leads nowhere.",
     waive: "when the publication is lost and the record says where it was seen",
     source: "CSL-JSON field names; FAIR principles (memory)",
     cases: include_str!("../../../tests/data/audits/source-incomplete.md"),

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A source is older than 25 years.",
     why: "Materials and test standards have changed since.",
-    waive: "when the value is a constant of nature or a metal of unchanged make",
+    waive: "when the value is a constant of nature, or of a metal that has not changed",
     source: "practice",
     cases: include_str!("../../../tests/data/audits/source-old.md"),
     look: Look::Record(look),

@@ -8,9 +8,9 @@ pub static AUDIT: Audit = Audit {
     severity: Warning,
     integrity: false,
     what: "Two sources contradict each other on a property.",
-    why: "Both are shown and used, and the answer becomes as wide as their distance.",
+    why: "Both are shown and used, and the answer becomes as wide as the gap between them.",
     waive: "when the difference is understood and a condition or note says it",
-    source: "no overlap of two standard deviations; density within 2 %, temperatures within 5 K, else 10 % (30 % without any spread)",
+    source: "no overlap within two standard deviations; tolerance 2 % for density, 5 K for temperatures, otherwise 10 % (30 % without any spread)",
     cases: include_str!("../../../tests/data/audits/sources-disagree.md"),
     look: Look::Record(look),
 };
@@ -47,5 +47,5 @@ fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
 fn tell(record: &Record, property: &str, low: &Claim, high: &Claim, desk: &mut Desk<'_>) {
     let who = |c: &Claim| c.source.as_deref().unwrap_or("no source").to_owned();
     let message = format!("{} ({}) against {} ({})", low.value.text(), who(low), high.value.text(), who(high));
-    desk.find(Spot::property(record, property), message, "find the condition that differs, or dispute one of the two");
+    desk.find(Spot::property(record, property), message, "find the condition that differs, or mark one of the two as disputed");
 }

@@ -1,4 +1,4 @@
-//! `specimen-missing`: A mechanical property from a test does not say what specimen was used.
+//! `specimen-missing`: A mechanical property does not state the specimen.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "specimen-missing",
     severity: Warning,
     integrity: false,
-    what: "A mechanical property from a test does not say what specimen was used.",
-    why: "Small and thin specimens are stronger.",
-    waive: "when the source does not say and cannot be asked",
+    what: "A mechanical property does not state the specimen.",
+    why: "Small and thin specimens test stronger.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "size effect; ISO 527-2 types 1A to 5B, ASTM D638 types I to V (memory)",
     cases: include_str!("../../../tests/data/audits/specimen-missing.md"),
     look: Look::Claim(look),

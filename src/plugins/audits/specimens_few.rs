@@ -1,4 +1,4 @@
-//! `specimens-few`: Fewer specimens than such a test asks for.
+//! `specimens-few`: There are fewer specimens than such a test requires.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "specimens-few",
     severity: Warning,
     integrity: false,
-    what: "Fewer specimens than such a test asks for.",
-    why: "Five specimens find a spread within a factor of two; three hardly find one.",
-    waive: "when material or time allowed no more",
+    what: "There are fewer specimens than such a test requires.",
+    why: "Five specimens give the spread within a factor of two; three hardly give one.",
+    waive: "when material or time allowed no more specimens",
     source: "ISO 527-1 asks for five (memory); three for a joint: practice",
     cases: include_str!("../../../tests/data/audits/specimens-few.md"),
     look: Look::Statement(look),
@@ -21,6 +21,11 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if let Some(n) = n.filter(|n| *n < least && at.in_use && at.tested && at.of_specimens) {
         let part = if at.n.is_some() { Part::N } else { Part::Samples };
         let were = if n == 1 { "specimen" } else { "specimens" };
-        desk.gap(at.own, at.spot(part), format!("{n} {were}; {least} are the least"), "test more, and keep the old results");
+        desk.gap(
+            at.own,
+            at.spot(part),
+            format!("{n} {were}; at least {least} are required"),
+            "test more specimens, and keep the old results",
+        );
     }
 }

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A mean of several specimens has no spread.",
     why: "Nobody can say how low the next specimen may be.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 2602 (memory)",
     cases: include_str!("../../../tests/data/audits/spread-missing.md"),
     look: Look::Statement(look),
@@ -18,6 +18,6 @@ pub static AUDIT: Audit = Audit {
 fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let told = at.has_spread || at.measurement().is_some_and(|m| m.series.not_stated("sd"));
     if at.in_use && at.tested && at.n.is_some_and(|n| n >= 2) && at.mean.is_some() && !told {
-        desk.gap(at.own, at.spot(Part::Mean), "a mean without spread", "add `sd`, the range, or the single results");
+        desk.gap(at.own, at.spot(Part::Mean), "the mean has no spread", "add `sd`, the range, or the single results");
     }
 }

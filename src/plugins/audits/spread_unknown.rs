@@ -1,4 +1,4 @@
-//! `spread-unknown`: No claim of a property that the joint models ask for has any spread.
+//! `spread-unknown`: No claim of a property that the joint models need has a spread.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "spread-unknown",
     severity: Note,
     integrity: false,
-    what: "No claim of a property that the joint models ask for has any spread.",
-    why: "The model then assumes one, and the interval rests on that assumption.",
+    what: "No claim of a property that the joint models need has a spread.",
+    why: "The model then assumes a spread, and the interval rests on that assumption.",
     waive: "when the value is a constant, e.g. of a metal",
     source: "GUM: a value without uncertainty is incomplete (memory)",
     cases: include_str!("../../../tests/data/audits/spread-unknown.md"),

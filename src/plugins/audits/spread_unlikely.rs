@@ -1,4 +1,4 @@
-//! `spread-unlikely`: A spread is smaller or larger than such tests give.
+//! `spread-unlikely`: A spread is smaller or larger than such tests usually give.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "spread-unlikely",
     severity: Warning,
     integrity: false,
-    what: "A spread is smaller or larger than such tests give.",
-    why: "Below a thousandth it is a copied value, a rounding or a standard error; above a third the specimens are not of one kind.",
-    waive: "when the single results are there and show it",
+    what: "A spread is smaller or larger than such tests usually give.",
+    why: "Below a thousandth it is probably a copied value, a rounding or a standard error; above a third the specimens are hardly of one kind.",
+    waive: "when the single results are given and confirm it",
     source: "limits of 0.1 %, 30 % and 40 % for joints: practice",
     cases: include_str!("../../../tests/data/audits/spread-unlikely.md"),
     look: Look::Statement(look),
@@ -28,7 +28,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let most = if at.is_joint() { 0.40 } else { 0.30 };
     let least = if mean.quantity() == Quantity::Density { 0.0 } else { 0.001 };
     if share < least || share > most {
-        let message = format!("a spread of {:.2} % of the mean", share * 100.0);
+        let message = format!("the spread is {:.2} % of the mean", share * 100.0);
         desk.find(
             at.spot(Part::Sd),
             message,

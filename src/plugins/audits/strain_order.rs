@@ -1,4 +1,4 @@
-//! `strain-order`: Strain at yield lies above strain at break, or a material breaks before its elastic strain.
+//! `strain-order`: The strain at yield lies above the strain at break, or a material breaks before its elastic strain is reached.
 
 use super::common::*;
 
@@ -7,7 +7,7 @@ pub static AUDIT: Audit = Audit {
     name: "strain-order",
     severity: Warning,
     integrity: false,
-    what: "Strain at yield lies above strain at break, or a material breaks before its elastic strain.",
+    what: "The strain at yield lies above the strain at break, or a material breaks before its elastic strain is reached.",
     why: "The curve would have to run backwards.",
     waive: "when the strains were taken with different gauges and the record says so",
     source: "geometry of the stress-strain curve",
@@ -19,7 +19,8 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let Some(broken) = middle(at.claim).filter(|_| at.word == "elongation_at_break" && at.in_use()) else { return };
     for yielded in at.beside("elongation_at_yield", &[]).filter_map(middle) {
         if yielded > broken * 1.02 {
-            let message = format!("breaks at {}, yields at {}", at.claim.value.text(), shown(Quantity::Fraction, yielded, 3));
+            let message =
+                format!("it breaks at {} but yields at {}", at.claim.value.text(), shown(Quantity::Fraction, yielded, 3));
             return desk.find(at.value_spot(), message, "read both again");
         }
     }
@@ -28,14 +29,14 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         let stiffest = moduli.iter().copied().fold(0.0, f64::max);
         if stiffest > 0.0 && strength / stiffest > broken * 1.2 {
             let message = format!(
-                "breaks at {}, but strength over modulus is {} already",
+                "it breaks at {}, but strength divided by modulus already gives {}",
                 at.claim.value.text(),
                 shown(Quantity::Fraction, strength / stiffest, 2)
             );
             return desk.find(
                 at.value_spot(),
                 message,
-                "check modulus and strain: a strain from the crosshead gives too soft a modulus",
+                "check modulus and strain: a strain taken from the crosshead gives too low a modulus",
             );
         }
     }

@@ -1,4 +1,4 @@
-//! `summary-not-reproduced`: The stated mean, deviation or number does not follow from the single results.
+//! `summary-not-reproduced`: The stated mean, standard deviation or number of specimens does not follow from the single results.
 
 use super::common::*;
 
@@ -7,7 +7,7 @@ pub static AUDIT: Audit = Audit {
     name: "summary-not-reproduced",
     severity: Error,
     integrity: true,
-    what: "The stated mean, deviation or number does not follow from the single results.",
+    what: "The stated mean, standard deviation or number of specimens does not follow from the single results.",
     why: "Either a result is missing or a number was copied wrongly.",
     waive: "never: correct the record",
     source: "arithmetic",
@@ -22,20 +22,20 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     }
     let total = values.len();
     if let Some(n) = at.n.filter(|n| usize::try_from(*n) != Ok(total)) {
-        return desk.find(at.spot(Part::N), format!("n is {n}, but {total} results are given"), "count again");
+        return desk.find(at.spot(Part::N), format!("n is {n}, but {total} single results are given"), "count again");
     }
     let mean = values.iter().sum::<f64>() / total as f64;
     let step = at.samples.iter().map(half_step).fold(0.0, f64::max);
     if let Some(stated) = at.mean.as_ref().filter(|m| (m.si - mean).abs() > half_step(m) + step * 1.001) {
-        let message = format!("{} stated, {} computed from the single results", stated.text, shown(stated.quantity(), mean, 4));
+        let message = format!("{} is stated, but the single results give {}", stated.text, shown(stated.quantity(), mean, 4));
         desk.find(at.spot(Part::Mean), message, "compute the mean again");
     }
     if let (Some(stated), Some((sample, whole))) = (at.sd.as_ref(), deviations(&values)) {
         let fits = |x: f64| (stated.si - x).abs() <= half_step(stated) + step;
         if !fits(sample) && !fits(whole) {
             let message =
-                format!("{} stated, {} computed from the single results", stated.text, shown(stated.quantity(), sample, 3));
-            desk.find(at.spot(Part::Sd), message, "compute the deviation again");
+                format!("{} is stated, but the single results give {}", stated.text, shown(stated.quantity(), sample, 3));
+            desk.find(at.spot(Part::Sd), message, "compute the standard deviation again");
         }
     }
 }

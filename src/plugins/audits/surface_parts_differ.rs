@@ -1,4 +1,4 @@
-//! `surface-parts-differ`: The parts of a surface energy do not add up to the whole.
+//! `surface-parts-differ`: The components of a surface energy do not add up to the total.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "surface-parts-differ",
     severity: Warning,
     integrity: false,
-    what: "The parts of a surface energy do not add up to the whole.",
-    why: "Dispersive and polar part are defined by their sum.",
-    waive: "when the source rounds its parts separately",
+    what: "The components of a surface energy do not add up to the total.",
+    why: "The dispersive and the polar component add up to the total by definition.",
+    waive: "when the source rounds the components separately",
     source: "Owens and Wendt 1969 (memory)",
     cases: include_str!("../../../tests/data/audits/surface-parts-differ.md"),
     look: Look::Claim(look),
@@ -26,6 +26,10 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if (nearest - whole).abs() <= 0.02 * whole {
         return;
     }
-    let message = format!("{} stated, {} as sum of its parts", at.claim.value.text(), shown(Quantity::SurfaceEnergy, nearest, 3));
+    let message = format!(
+        "{} is stated, but its components add up to {}",
+        at.claim.value.text(),
+        shown(Quantity::SurfaceEnergy, nearest, 3)
+    );
     desk.find(at.value_spot(), message, "read the three numbers again");
 }

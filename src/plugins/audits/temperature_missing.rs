@@ -1,4 +1,4 @@
-//! `temperature-missing`: A test does not say at what temperature it was made.
+//! `temperature-missing`: A test does not state its temperature.
 
 use super::common::*;
 
@@ -7,9 +7,9 @@ pub static AUDIT: Audit = Audit {
     name: "temperature-missing",
     severity: Error,
     integrity: false,
-    what: "A test does not say at what temperature it was made.",
-    why: "Strength, impact and viscosity of plastics and glues change by several per cent for each degree.",
-    waive: "when the source does not say and cannot be asked",
+    what: "A test does not state its temperature.",
+    why: "Strength, impact strength and viscosity of plastics and glues can change by several per cent per degree.",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "properties of plastics depend on it; ISO 527, ISO 178, ISO 10350-1 ask for it (memory)",
     cases: include_str!("../../../tests/data/audits/temperature-missing.md"),
     look: Look::Claim(look),

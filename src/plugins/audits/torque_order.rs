@@ -26,8 +26,8 @@ fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
         let spot = series.spot(&format!("/measurements/{at}/mean"));
         desk.find(
             spot,
-            format!("strips at {}, drives at {}", strip.text, drive.text),
-            "exchange the two, or say in `note` that it stripped",
+            format!("it strips at {} but drives at {}", strip.text, drive.text),
+            "exchange the two, or say in `note` that the screw stripped while driven",
         );
     }
 }

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A glass transition does not say how it was measured.",
     why: "Mechanical analysis gives ten to fifteen kelvin more than calorimetry.",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "ISO 11357-2, ISO 6721 (memory)",
     cases: include_str!("../../../tests/data/audits/transition-method-missing.md"),
     look: Look::Claim(look),
@@ -17,6 +17,11 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.word == "tg" && at.in_use() && at.claim.source.is_some() && at.claim.method.is_none() && !at.states("frequency") {
-        desk.gap(at.own, at.spot(""), "glass transition without its method", "add `method`: DSC, or DMA with frequency");
+        desk.gap(
+            at.own,
+            at.spot(""),
+            "the method of the glass transition is not stated",
+            "add `method`: DSC, or DMA with frequency",
+        );
     }
 }

@@ -1,4 +1,4 @@
-//! `unsourced`: A claim rests on trade practice or on memory, without a source.
+//! `unsourced`: A claim rests on trade practice or on memory and has no source.
 
 use super::common::*;
 
@@ -7,7 +7,7 @@ pub static AUDIT: Audit = Audit {
     name: "unsourced",
     severity: Warning,
     integrity: false,
-    what: "A claim rests on trade practice or on memory, without a source.",
+    what: "A claim rests on trade practice or on memory and has no source.",
     why: "Nobody can look it up, and a wrong memory looks like a right one.",
     waive: "when the fact is common knowledge of the trade and no page is worth citing",
     source: "NIST SP 960-11 (2003) on evaluating property data, abstract read: what is reported must be traceable",

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "The value comes from a table whose own origin is unknown.",
     why: "Such tables repeat suppliers without saying so, and are not counted as evidence.",
-    waive: "when the origin was looked for in vain",
+    waive: "when the origin was looked for and not found",
     source: "practice",
     cases: include_str!("../../../tests/data/audits/untraced-table.md"),
     look: Look::Statement(look),
@@ -19,8 +19,8 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if at.in_use && at.untraced && at.is_first() {
         desk.find(
             at.spot(Part::Origin("untraced")),
-            "the table does not say who measured",
-            "find who measured, or a source that says so",
+            "the table does not say who measured the value",
+            "find out who measured it, or a source that says so",
         );
     }
 }

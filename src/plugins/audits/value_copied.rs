@@ -26,8 +26,8 @@ fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
                 && o.sd.as_ref().is_some_and(|s| s.text == sd.text)
         };
         if other.claims(at.word).iter().any(|o| o.in_use() && same(o)) {
-            let message = format!("{} ± {} stands in {} too, from the same place", c.value.text(), sd.text, other.id);
-            return desk.find(at.value_spot(), message, "see in the source to which material it belongs");
+            let message = format!("{} ± {} is also recorded in {}, from the same place", c.value.text(), sd.text, other.id);
+            return desk.find(at.value_spot(), message, "see in the source which material it belongs to");
         }
     }
 }

@@ -1,4 +1,4 @@
-//! `value-impossible`: A value lies outside of what is possible for its property.
+//! `value-impossible`: A value lies outside the possible range of its property.
 
 use super::common::*;
 
@@ -7,8 +7,8 @@ pub static AUDIT: Audit = Audit {
     name: "value-impossible",
     severity: Error,
     integrity: false,
-    what: "A value lies outside of what is possible for its property.",
-    why: "It is a slip of unit or decimal point, or a very unusual thing worth a note.",
+    what: "A value lies outside the possible range of its property.",
+    why: "A unit or a decimal point is wrong, or the value is so unusual that it deserves a note.",
     waive: "when the source was read again and the material really is that unusual",
     source: "bands of the property in its schema, with their source",
     cases: include_str!("../../../tests/data/audits/value-impossible.md"),

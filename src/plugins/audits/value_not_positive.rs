@@ -8,7 +8,7 @@ pub static AUDIT: Audit = Audit {
     severity: Error,
     integrity: true,
     what: "A strength, modulus, load, length or density is zero or negative.",
-    why: "Such a quantity has no negative values, and zero means that nothing was there.",
+    why: "Such a quantity cannot be negative, and zero means that nothing was measured.",
     waive: "never: correct the record",
     source: "physics",
     cases: include_str!("../../../tests/data/audits/value-not-positive.md"),
@@ -30,6 +30,10 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let change = ["change", "deviation", "error", "ratio", "resilience"].iter().any(|w| at.word.contains(w));
     let zero_load = mean.si == 0.0 && at.is_joint();
     if positive && !change && mean.si <= 0.0 && !zero_load {
-        desk.find(at.spot(Part::Mean), format!("{} cannot be", mean.text), "correct the number or its sign");
+        desk.find(
+            at.spot(Part::Mean),
+            format!("{} is impossible for this property", mean.text),
+            "correct the number or its sign",
+        );
     }
 }

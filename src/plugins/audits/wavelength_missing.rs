@@ -1,4 +1,4 @@
-//! `wavelength-missing`: A light property of a resin does not say the wavelength.
+//! `wavelength-missing`: An optical property of a resin does not state the wavelength.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "wavelength-missing",
     severity: Warning,
     integrity: false,
-    what: "A light property of a resin does not say the wavelength.",
-    why: "A resin that is clear at 405 nm is black at 365 nm.",
-    waive: "when the source does not say and cannot be asked",
-    source: "working curves of this book",
+    what: "An optical property of a resin does not state the wavelength.",
+    why: "A resin that is clear at 405 nm can be opaque at 365 nm.",
+    waive: "when the source does not say and its authors cannot be asked",
+    source: "working curves in this database",
     cases: include_str!("../../../tests/data/audits/wavelength-missing.md"),
     look: Look::Claim(look),
 };
@@ -18,6 +18,6 @@ pub static AUDIT: Audit = Audit {
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let concerned = matches!(at.word, "penetration_depth" | "critical_dose") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("wavelength") {
-        desk.gap(at.own, at.spot(""), format!("{} without the wavelength", at.title()), "add it to `conditions`");
+        desk.gap(at.own, at.spot(""), format!("the wavelength of {} is not stated", at.title()), "add it to `conditions`");
     }
 }

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "A surface energy does not say with which liquids or method it was found.",
     why: "Two methods on one surface differ by ten mJ/m².",
-    waive: "when the source does not say and cannot be asked",
+    waive: "when the source does not say and its authors cannot be asked",
     source: "Owens and Wendt 1969 and others (memory)",
     cases: include_str!("../../../tests/data/audits/wetting-liquids-missing.md"),
     look: Look::Claim(look),
@@ -21,7 +21,7 @@ fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         desk.gap(
             at.own,
             at.spot(""),
-            format!("{} without method or liquids", at.title()),
+            format!("neither method nor liquids of {} are stated", at.title()),
             "add `method` or `conditions: {liquids: …}`",
         );
     }

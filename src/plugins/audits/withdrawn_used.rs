@@ -1,4 +1,4 @@
-//! `withdrawn-used`: A record in use names a withdrawn record.
+//! `withdrawn-used`: A record in use refers to a withdrawn record.
 
 use super::common::*;
 
@@ -7,10 +7,10 @@ pub static AUDIT: Audit = Audit {
     name: "withdrawn-used",
     severity: Error,
     integrity: true,
-    what: "A record in use names a withdrawn record.",
-    why: "What was withdrawn must not carry anything any more.",
+    what: "A record in use refers to a withdrawn record.",
+    why: "Nothing may rest on what was withdrawn.",
     waive: "never: correct the record",
-    source: "rule of this book",
+    source: "rule of this database",
     cases: include_str!("../../../tests/data/audits/withdrawn-used.md"),
     look: Look::Record(look),
 };

@@ -16,13 +16,14 @@ fn error(rule: &'static str, ask: &Ask, line: u64, message: impl Into<String>, h
 pub fn read(input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink, needed: &[&str]) -> Result<Understood, Vec<Finding>> {
     let mut bytes = Vec::new();
     let taken = input.take(LIMIT + 1).read_to_end(&mut bytes);
-    taken.map_err(|e| error("file-unreadable", ask, 1, format!("cannot be read: {e}"), "see that it exists and may be read"))?;
+    taken
+        .map_err(|e| error("file-unreadable", ask, 1, format!("cannot be read: {e}"), "check that it exists and may be read"))?;
     if bytes.len() as u64 > LIMIT {
         return Err(error(
             "file-too-large",
             ask,
             1,
-            "this is no table of specimens: it is larger than 4 MiB",
+            "this is not a table of specimens: it is larger than 4 MiB",
             "import curves with `import curve`",
         ));
     }

@@ -269,7 +269,7 @@ impl Gatherer {
     /// A finding when there are fewer than three samples or no load above zero.
     pub fn finish(self, file: &str) -> Result<Pull, Finding> {
         if self.samples < 3 {
-            let message = format!("{} is no curve: three at least are needed", samples_text(self.samples));
+            let message = format!("{} is not a curve: at least three are needed", samples_text(self.samples));
             return Err(Finding::new("curve-too-short", Severity::Error, file, message)
                 .at(at(self.last_line))
                 .help("export every sample of the pull, not only the result"));
@@ -345,7 +345,12 @@ impl Gatherer {
                 short(peak),
                 100.0 * self.doubt / peak
             );
-            warn("peak-doubtful", self.peak_line, message, "the true peak may be higher by that: sample faster or pull slower");
+            warn(
+                "peak-doubtful",
+                self.peak_line,
+                message,
+                "the true peak may be higher by that much: sample faster or pull more slowly",
+            );
         }
         if self.first_load.abs() > 0.02 * peak {
             let message = format!("the recording starts at {} N, not at zero", short(self.first_load));
@@ -353,7 +358,7 @@ impl Gatherer {
         }
         if self.lowest.y < -0.02 * peak {
             let message = format!("the load falls to {} N", short(self.lowest.y));
-            warn("load-negative", self.lowest_line, message, "look at the zero and at slack in the grips");
+            warn("load-negative", self.lowest_line, message, "check the zero and the play in the grips");
         }
         self.limits(&mut warn);
         self.gaps(&mut warn);
@@ -361,15 +366,16 @@ impl Gatherer {
     }
     fn limits(&self, warn: &mut impl FnMut(&'static str, u64, String, &str)) {
         if self.saturated() {
-            let message = format!("the load reaches the limit of the cell: the specimen held {} N and more", short(self.peak.y));
+            let message =
+                format!("the load reaches the limit of the load cell: the specimen held at least {} N", short(self.peak.y));
             warn("load-saturated", self.peak_line, message, "it counts as held (censored), not as failed");
         } else if self.longest_level >= LEVEL_TOP {
             let message = format!("{} samples in a row stand at exactly {} N", self.longest_level, short(self.peak.y));
-            warn("load-level", self.peak_line, message, "if this is the limit of the cell, say --capacity");
+            warn("load-level", self.peak_line, message, "if this is the limit of the load cell, give --capacity");
         }
         if let Some(line) = self.equal {
             let message = format!("the load comes back to exactly the peak of line {}; the first counts", self.peak_line);
-            warn("peaks-equal", line, message, "with a cell near its limit say --capacity");
+            warn("peaks-equal", line, message, "if the load cell is near its limit, give --capacity");
         }
     }
     fn gaps(&self, warn: &mut impl FnMut(&'static str, u64, String, &str)) {
@@ -394,7 +400,7 @@ fn reversed(g: &Gatherer, file: &str) -> Finding {
         let message = format!("the loads are negative, down to {} N", short(g.lowest.y));
         Finding::new("load-reversed", Severity::Error, file, message)
             .at(at(g.lowest_line))
-            .help("if the cell counts pulling as negative, say --reversed")
+            .help("if the load cell counts pulling as negative, give --reversed")
     } else {
         Finding::new("load-none", Severity::Error, file, "no load above zero").help("is this the load column?")
     }

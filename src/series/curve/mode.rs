@@ -38,8 +38,8 @@ fn jumping(pull: &Pull, settings: &Settings, method: Option<&str>) -> Option<Sug
         return None;
     }
     let reasons = vec![
-        format!("{} teeth {found:.2} mm apart, pitch {thread} mm", pull.teeth.len()),
-        "sheared threads can catch again at the pitch too".to_owned(),
+        format!("{} load drops {found:.2} mm apart; the pitch is {thread} mm", pull.teeth.len()),
+        "sheared threads can also catch again at the pitch".to_owned(),
     ];
     Some(Suggestion { mode: "elastic-jump", reasons, or: vec!["crest-crush", "part-thread-shear"] })
 }

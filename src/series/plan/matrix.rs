@@ -80,12 +80,12 @@ pub fn cells(factors: &[Factor]) -> Result<Vec<Cell>, PlanFault> {
         let twice = factors[..i].iter().any(|g| g.name == f.name);
         let value_twice = f.values.iter().enumerate().any(|(k, v)| f.values[..k].contains(v));
         if twice || value_twice {
-            return Err(PlanFault(format!("factor `{}` says something twice", f.name)));
+            return Err(PlanFault(format!("factor `{}` has the same value twice", f.name)));
         }
     }
     let count = factors.iter().try_fold(1usize, |n, f| n.checked_mul(f.values.len())).unwrap_or(usize::MAX);
     if count > MOST_CELLS {
-        return Err(PlanFault(format!("{count} combinations are more than {MOST_CELLS}: leave factors for a second plan")));
+        return Err(PlanFault(format!("{count} combinations are more than {MOST_CELLS}: leave some factors for a second plan")));
     }
     let mut list: Vec<Vec<String>> = vec![vec![]];
     for factor in factors {

@@ -44,11 +44,7 @@ impl Importer for Curve {
                 Ok(n) => n,
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => continue,
                 Err(e) => {
-                    return Err(vec![reading.error(
-                        "file-unreadable",
-                        format!("cannot be read: {e}"),
-                        "see that it may be read",
-                    )]);
+                    return Err(vec![reading.error("file-unreadable", format!("cannot be read: {e}"), "check its permissions")]);
                 }
             };
             total += n as u64;
@@ -212,14 +208,14 @@ impl<'a> Reading<'a> {
             return Err(vec![self.error("samples-none", "the file is empty", "export the samples of the pull")]);
         };
         if self.left_out > NAMED {
-            let message = format!("{} rows in all were no rows of numbers and were left out", self.left_out);
+            let message = format!("{} rows in all were not rows of numbers and were left out", self.left_out);
             self.findings.push(Finding::new("row-left-out", Severity::Warning, &self.ask.file, message));
         }
         if self.left_out * 20 > self.samples + self.left_out {
             let share = short(100.0 * self.left_out as f64 / (self.samples + self.left_out) as f64);
             self.findings.push(self.error(
                 "rows-unreadable",
-                format!("{share} % of the rows are no numbers"),
+                format!("{share} % of the rows are not numbers"),
                 "see the lines named above",
             ));
             return Err(self.findings);

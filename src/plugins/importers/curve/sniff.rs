@@ -206,7 +206,7 @@ fn columns(names: &[String], line: usize, ask: &Ask) -> Result<Layout, Finding> 
         Some(place) => {
             let unit = ask.travel_unit.or_else(|| unit_in(&names[place], Some(Quantity::Length))).ok_or_else(|| {
                 let message = format!("the travel column `{}` has no unit of length", names[place]);
-                error("column-unit-missing", ask, line, message, "say it: --travel-unit mm")
+                error("column-unit-missing", ask, line, message, "give --travel-unit mm")
             })?;
             (Column { place, unit }, 1e3, "travel")
         }
@@ -218,7 +218,7 @@ fn columns(names: &[String], line: usize, ask: &Ask) -> Result<Layout, Finding> 
             ask,
             line,
             "load and travel are the same column",
-            "name them: --load-column, --travel-column",
+            "give --load-column and --travel-column",
         ));
     }
     let shown =
@@ -243,7 +243,7 @@ fn columns(names: &[String], line: usize, ask: &Ask) -> Result<Layout, Finding> 
 fn time_axis(names: &[String], line: usize, ask: &Ask) -> Result<(Column, f64, &'static str), Finding> {
     let Ok(place) = place(names, ask.time_column.as_ref(), TIME, "time", line, ask) else {
         let message = format!("no column of travel or time among {}", listed(names));
-        return Err(error("column-missing", ask, line, message, "name it: --travel-column 1 --travel-unit mm"));
+        return Err(error("column-missing", ask, line, message, "give --travel-column 1 --travel-unit mm"));
     };
     let unit =
         unit_in(&names[place], Some(Quantity::Duration)).or(Quantity::Duration.unit("s").filter(|_| ask.time_column.is_some()));
@@ -252,7 +252,7 @@ fn time_axis(names: &[String], line: usize, ask: &Ask) -> Result<(Column, f64, &
         error("column-unit-missing", ask, line, message, "write the unit in the header: time (s)")
     })?;
     let speed = ask.speed.ok_or_else(|| {
-        error("speed-missing", ask, line, "a time axis needs the speed of the crosshead", "say it: --speed '6 mm/min'")
+        error("speed-missing", ask, line, "a time axis needs the speed of the crosshead", "give --speed '6 mm/min'")
     })?;
     Ok((Column { place, unit }, speed, "time, turned into travel by the speed,"))
 }
@@ -308,10 +308,10 @@ fn load_unit(name: &str, line: usize, ask: &Ask) -> Result<UnitId, Finding> {
     let mass = Quantity::Mass.units().iter().any(|u| has_word_exact(name, u.symbol));
     if mass {
         let message = format!("the load column `{name}` is in a unit of mass");
-        return Err(error("load-in-mass", ask, line, message, "if the tester means kilogram-force, say so: --load-unit kgf"));
+        return Err(error("load-in-mass", ask, line, message, "if the machine means kilogram-force, give --load-unit kgf"));
     }
     let message = format!("the load column `{name}` has no unit of force");
-    Err(error("column-unit-missing", ask, line, message, "say it: --load-unit N"))
+    Err(error("column-unit-missing", ask, line, message, "give --load-unit N"))
 }
 
 fn has_word_exact(name: &str, word: &str) -> bool {

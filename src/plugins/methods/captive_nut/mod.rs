@@ -8,10 +8,10 @@ pub const METHOD: &dyn Method = &Clamped {
     card: &Card {
         name: "captive-nut",
         title: "captive nut in a pocket",
-        purpose: "A nut sits in a pocket behind the plastic that the screw clamps.",
+        purpose: "A nut sits in a pocket behind the plastic, which the screw clamps.",
         needs: &[],
         takes: Takes::Nothing,
     },
     pocket: true,
-    effort: Effort { tools: "nut, screwdriver", minutes: 1.0, wrong: "a loose pocket lets the nut turn; a tight one splits" },
+    effort: Effort { tools: "nut, screwdriver", minutes: 1.0, wrong: "a loose pocket lets the nut turn, and a tight one splits" },
 };

@@ -49,13 +49,15 @@ impl Method for CutThread {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["drilling and tapping throw chips: eye protection; dust of printed resin is not for lungs or skin"]
+        vec![
+            "drilling and tapping throw chips: wear eye protection; avoid breathing dust of printed resin and skin contact with it",
+        ]
     }
     fn effort(&self) -> Effort {
         Effort {
             tools: "drill, tap, holder",
             minutes: 3.0,
-            wrong: "a tap held crooked cuts a loose thread; chips left in the hole jam the screw",
+            wrong: "a tap held at an angle cuts a loose thread; chips left in the hole jam the screw",
         }
     }
     fn life(&self, need: &Need<'_>) -> &'static str {

@@ -19,7 +19,7 @@ struct DirectScrew;
 
 const CARD: Card = Card {
     name: "direct-screw",
-    title: "screw straight into an undersized hole",
+    title: "screw driven straight into an undersized hole",
     purpose: "The screw forms its own thread in the part.",
     needs: &[],
     takes: Takes::Nothing,
@@ -50,10 +50,14 @@ impl Method for DirectScrew {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a brittle part may splinter: eye protection"]
+        vec!["a brittle part may splinter: wear eye protection"]
     }
     fn effort(&self) -> Effort {
-        Effort { tools: "screwdriver", minutes: 0.5, wrong: "driven too far it strips; driven crooked it starts a second thread" }
+        Effort {
+            tools: "screwdriver",
+            minutes: 0.5,
+            wrong: "driven too far, it strips; driven at an angle, it starts a second thread",
+        }
     }
     fn life(&self, need: &Need<'_>) -> &'static str {
         if need.brittle() { "life_direct_brittle" } else { "life_direct_tough" }

@@ -61,13 +61,13 @@ impl Method for HeatSetInsert {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["hot iron: burns; molten plastic gives off fumes, ventilate"]
+        vec!["a hot iron burns skin; molten plastic gives off fumes: ventilate"]
     }
     fn effort(&self) -> Effort {
         Effort {
             tools: "soldering iron with a tip for the insert",
             minutes: 1.5,
-            wrong: "too hot and it sinks in crooked; too fast and the knurl is not filled",
+            wrong: "too hot, and it sinks in at an angle; too fast, and the knurl is not filled",
         }
     }
     fn life(&self, _need: &Need<'_>) -> &'static str {

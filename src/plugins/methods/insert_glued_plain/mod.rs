@@ -10,17 +10,17 @@ pub const METHOD: &dyn Method = &GluedInsert {
     card: &Card {
         name: "insert-glued-plain",
         title: "insert glued into a plain hole",
-        purpose: "An insert is glued into a hole of one diameter.",
+        purpose: "The insert is glued into a hole with one diameter.",
         needs: &[Lacking::Glue, Lacking::Insert],
         takes: Takes::GluedInsert(FITTING, Glue::Adhesive),
     },
     hole: HoleForm::Plain,
     glue: Glue::Adhesive,
-    step: "turn the insert while pushing it in, so that the glue wets all round",
+    step: "turn the insert while pushing it in, so that the glue wets it all round",
     effort: Effort {
         tools: "glue, file, degreaser",
         minutes: 8.0,
-        wrong: "it sits crooked or too deep, because nothing stops it",
+        wrong: "the insert sits at an angle or too deep, because nothing stops it",
     },
     prefers: one_diameter,
 };

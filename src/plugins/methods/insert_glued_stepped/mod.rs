@@ -1,4 +1,4 @@
-//! An insert glued into a hole that follows its steps and gives it an end stop.
+//! An insert glued into a stepped hole and gives it an end stop.
 
 use crate::joint::blocks::bond::HoleForm;
 use crate::joint::geometry::Insert;
@@ -6,12 +6,12 @@ use crate::joint::glued::{FITTING, GluedInsert};
 use crate::joint::method::{Card, Effort, Glue, Method, Takes};
 use crate::joint::need::Lacking;
 
-/// An insert glued into a hole that follows its steps and gives it an end stop.
+/// An insert glued into a stepped hole and gives it an end stop.
 pub const METHOD: &dyn Method = &GluedInsert {
     card: &Card {
         name: "insert-glued-stepped",
-        title: "insert glued into a hole that follows its steps",
-        purpose: "The hole narrows where the insert does and stops it.",
+        title: "insert glued into a stepped hole",
+        purpose: "The hole narrows where the insert does and so stops it.",
         needs: &[Lacking::Glue, Lacking::Insert],
         takes: Takes::GluedInsert(FITTING, Glue::Adhesive),
     },

@@ -18,7 +18,7 @@ pub const METHOD: &dyn Method = &GluedInsert {
     hole: HoleForm::Undercut,
     glue: Glue::Adhesive,
     step: "fill the undercut with glue first, then push the insert in slowly so that no air stays",
-    effort: Effort { tools: "glue, file, degreaser", minutes: 8.0, wrong: "an undercut that is not filled keys nothing" },
+    effort: Effort { tools: "glue, file, degreaser", minutes: 8.0, wrong: "an undercut that is not filled gives no hold" },
     prefers: a_groove,
 };
 

@@ -16,11 +16,11 @@ pub const METHOD: &dyn Method = &GluedInsert {
     },
     hole: HoleForm::Plain,
     glue: Glue::OwnResin,
-    step: "cure from the open mouth with the lamp close, then post-cure the part again",
+    step: "cure from the open end with the lamp close, then post-cure the part again",
     effort: Effort {
         tools: "curing lamp",
         minutes: 10.0,
-        wrong: "behind a dark wall the resin stays liquid; in a plain hole it runs out",
+        wrong: "behind a dark wall the resin stays liquid, and in a plain hole it runs out",
     },
     prefers: one_diameter,
 };

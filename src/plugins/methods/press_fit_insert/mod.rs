@@ -56,14 +56,14 @@ impl Method for PressFitInsert {
             let metal = metal::metal_of(&model, case.insert);
             residual::pressed(&mut model, &part, metal, geometry, by);
         }
-        model.relaxes = Some("pressed plastic creeps, and with the pressure the grip goes".into());
+        model.relaxes = Some("plastic under pressure creeps, and the grip is lost with the pressure".into());
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a part that bursts under the press throws fragments: eye protection"]
+        vec!["a part that bursts under the press throws fragments: wear eye protection"]
     }
     fn effort(&self) -> Effort {
-        Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed crooked it splits the boss" }
+        Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed in at an angle, it splits the boss" }
     }
     fn life(&self, _need: &Need<'_>) -> &'static str {
         "life_metal"

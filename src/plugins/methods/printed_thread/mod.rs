@@ -20,7 +20,7 @@ struct PrintedThread;
 const CARD: Card = Card {
     name: "printed-thread",
     title: "thread printed with an offset",
-    purpose: "The thread is part of the print, grown radially so that the screw enters.",
+    purpose: "The thread is printed with the part, enlarged radially so that the screw enters.",
     needs: &[],
     takes: Takes::Nothing,
 };
@@ -38,7 +38,7 @@ impl Method for PrintedThread {
         let minor = need.thread.minor_diameter() + offset * 2.0;
         if minor >= need.thread.major() {
             return Err(Impossible {
-                message: format!("grown by {:.2} mm radially, the thread lets the screw pass", offset.si() * 1e3),
+                message: format!("enlarged by {:.2} mm radially, the thread lets the screw slide through", offset.si() * 1e3),
                 help: format!("common practice is {:.2} mm", need.assumptions.value("printed_offset") * 1e3),
             });
         }
@@ -55,13 +55,13 @@ impl Method for PrintedThread {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["uncured resin left in the thread irritates the skin: gloves"]
+        vec!["uncured resin left in the thread irritates the skin: wear gloves"]
     }
     fn effort(&self) -> Effort {
         Effort {
-            tools: "none beyond the printer",
+            tools: "none besides the printer",
             minutes: 1.0,
-            wrong: "too little offset and the screw jams; too much and it jumps",
+            wrong: "with too little offset the screw jams; with too much it disengages",
         }
     }
     fn life(&self, need: &Need<'_>) -> &'static str {

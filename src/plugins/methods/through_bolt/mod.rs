@@ -7,8 +7,8 @@ use crate::joint::method::{Card, Effort, Method, Takes};
 pub const METHOD: &dyn Method = &Clamped {
     card: &Card {
         name: "through-bolt",
-        title: "bolt through, with washer and nut",
-        purpose: "A screw passes a clearance hole; washers and a nut on the other side carry.",
+        title: "through-bolt with washers and nut",
+        purpose: "A screw passes through a clearance hole; washers and a nut on the other side carry the load.",
         needs: &[],
         takes: Takes::Nothing,
     },
@@ -16,6 +16,6 @@ pub const METHOD: &dyn Method = &Clamped {
     effort: Effort {
         tools: "nut, two washers, wrench",
         minutes: 1.0,
-        wrong: "overtightened, the plastic creeps away under the head",
+        wrong: "when overtightened, the plastic creeps away under the head",
     },
 };
