@@ -9,7 +9,13 @@ pub mod table;
 use crate::series::importer::Importer;
 
 /// Every importer, by name.
-pub const ALL: &[&dyn Importer] = &[&curve::Curve, &ladder::Ladder, &results::Results, &table::Table];
+#[rustfmt::skip]
+pub const ALL: &[&dyn Importer] = &[
+    &curve::Curve,
+    &ladder::Ladder,
+    &results::Results,
+    &table::Table,
+];
 
 #[cfg(test)]
 mod tests {
