@@ -146,7 +146,8 @@ views! {
 
 /// Kinds of the shared schemas.
 const BUILT_IN: [&str; 14] = [
-    "adhesive", "insert", "metal", "nut", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search", "series", "source",
+    "adhesive", "insert", "metal", "nut", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search", "series",
+    "source",
 ];
 
 impl Record {

@@ -38,10 +38,12 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
-    page.line("A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.");
     page.line(
-        "Left out in turn, series held that lie in the 90 % band which the others give them; spread is what they differ from it by, in \
-         parts of what was predicted: 1 is right, less is careful.",
+        "A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.",
+    );
+    page.line(
+        "Left-out check: how many series lie in the 90 % band that the others give them; the spread is how far they differ from it, \
+         in parts of what was predicted: 1 is right, less is cautious.",
     );
     let prior = &calibration.prior;
     let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
