@@ -14,7 +14,7 @@ use std::ffi::{OsStr, OsString};
 
 /// The program, without its commands.
 #[derive(Parser)]
-#[command(name = "gripbook", bin_name = "gripbook", version, about, propagate_version = true, disable_help_flag = true)]
+#[command(name = "gripbook", bin_name = "gripbook", version, about, disable_help_flag = true)]
 struct Program {
     #[command(flatten)]
     shared: Shared,
@@ -35,8 +35,21 @@ pub fn program(commands: Commands) -> clap::Command {
     let bare = Program::command().subcommand_required(true).arg_required_else_help(true).help_template(overview(commands));
     commands.iter().fold(bare, |program, card| {
         let command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
-        program.subcommand(command.about(card.about).long_about(None))
+        program.subcommand(ordered(command.about(card.about).long_about(None)))
     })
+}
+
+/// The help tells first what is typed without a dash, then the options in the order they are written in.
+fn ordered(command: clap::Command) -> clap::Command {
+    let mut options = 0;
+    let place = |arg: Arg| {
+        if arg.is_positional() {
+            return arg.display_order(0);
+        }
+        options += 1;
+        arg.display_order(options)
+    };
+    command.mut_args(place).mut_subcommands(ordered)
 }
 
 /// The option `--format` of a command: only the formats it has are offered.

@@ -28,7 +28,10 @@ fn told(refusal: &clap::Error) -> Fault {
     let of = |kind| words(refusal, kind);
     let argument = of(ContextKind::InvalidArg).iter().map(|a| bare(a)).collect::<Vec<_>>().join(", ");
     let value = of(ContextKind::InvalidValue).join(", ");
-    let help = format!("`{command} --help` lists what it takes.");
+    let help = match of(ContextKind::Usage).is_empty() {
+        true => "Add --help to the line to see what it takes.".to_owned(),
+        false => format!("`{command} --help` lists what it takes."),
+    };
     let (message, help) = match refusal.kind() {
         K::InvalidSubcommand | K::MissingSubcommand => {
             let typed = of(ContextKind::InvalidSubcommand).join(" ");

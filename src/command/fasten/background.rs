@@ -42,8 +42,8 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
         "A bias of 1 means that the model is right; bounds are 90 %. Failure of metal is never corrected by series in plastics.",
     );
     page.line(
-        "Left out in turn, series held that lie in the 90 % band which the others give them; spread is what they differ from it by, in \
-         parts of what was predicted: 1 is right, less is careful.",
+        "Left-out check: how many series lie in the 90 % band that the others give them; the spread is how far they differ from it, \
+         in parts of what was predicted: 1 is right, less is cautious.",
     );
     let prior = &calibration.prior;
     let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
