@@ -8,7 +8,7 @@ use crate::quantity::{Quantity, UnitId, Written, table};
 use crate::read::compact::{Decoder, Encoder};
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 4;
+pub const FORMAT: u32 = 5;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {
@@ -136,6 +136,7 @@ impl Encoder {
         self.yes_no(c.untraced);
         self.list(&c.from, |to, t| to.text(t));
         self.list(&c.was, |to, w| {
+            to.maybe_text(w.field.as_deref());
             to.text(&w.value);
             to.text(&w.until);
             to.text(&w.because);
@@ -147,6 +148,9 @@ impl Encoder {
 impl Decoder<'_> {
     fn boxed(&mut self) -> Option<Box<str>> {
         self.text().map(Box::from)
+    }
+    fn correction(&mut self) -> Option<Correction> {
+        Some(Correction { field: self.maybe_text()?, value: self.boxed()?, until: self.boxed()?, because: self.boxed()? })
     }
     fn float(&mut self) -> Option<f64> {
         self.take(8)?.try_into().ok().map(f64::from_le_bytes)
@@ -213,7 +217,7 @@ impl Decoder<'_> {
             conditions: self.list(Self::condition)?,
             untraced: self.yes_no()?,
             from: self.list(Self::boxed)?,
-            was: self.list(|from| Some(Correction { value: from.boxed()?, until: from.boxed()?, because: from.boxed()? }))?,
+            was: self.list(Decoder::correction)?,
             line: u32::try_from(self.number()?).ok()?,
         })
     }

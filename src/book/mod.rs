@@ -13,6 +13,7 @@ pub mod gaps;
 mod key;
 pub mod kinds;
 mod load;
+mod lost;
 pub mod memory;
 mod pack;
 mod reading;
@@ -26,6 +27,7 @@ mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
 pub use key::{claim_key, hex};
+pub use lost::{Citation, Loss};
 pub use pack::{Count, Manifest, Pack};
 pub use record::{Head, Property, Record, RecordId};
 pub use resolve::{Miss, plain};

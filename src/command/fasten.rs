@@ -1,6 +1,7 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
 use super::library::{self, Loaded};
+use super::lost::{self, Ground};
 use super::{Context, Fault, Outcome, Shared};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
@@ -200,7 +201,8 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     }
     let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
     if args.calibration {
-        return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
+        let answer = Box::new(background::calibration(&need, contracts()));
+        return Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
     }
     let judgement = judge(&need, methods::ALL, method);
     refuse_impossible(&judgement)?;
@@ -220,15 +222,16 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(tree) = &tree {
         sheet.json["trace"] = tree.json();
     }
-    super::save::sheet(args.out.as_deref(), &sheet, context)?;
+    let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
+    super::save::sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context)?;
     drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     if args.full || args.trace {
-        return Ok(Outcome { answer: Box::new(sheet), exit });
+        return Ok(Outcome { answer: told(Box::new(sheet)), exit });
     }
     let mut brief = page::first_screen(&judgement, &changes, context.width);
     brief.blocks.splice(1..1, taken);
-    Ok(Outcome { answer: Box::new(Opened { brief: Some(brief), sheet }), exit })
+    Ok(Outcome { answer: told(Box::new(Opened { brief: Some(brief), sheet })), exit })
 }
 
 fn contracts() -> Vec<&'static dyn Method> {

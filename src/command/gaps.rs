@@ -2,6 +2,7 @@
 
 mod next;
 
+use super::lost::{self, Ground};
 use super::{Context, Fault, Outcome, Shared, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::{Book, Record};
@@ -110,7 +111,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         save::replace(&context.folder.join(path), heat_map(&answer, &context.command_line).as_bytes())?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
-    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+    Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
 }
 
 /// The quantity that answers the question of the matrix.

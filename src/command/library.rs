@@ -102,6 +102,15 @@ pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record
     book.resolve(text, roles).map_err(|miss| missed(book, &miss))
 }
 
+/// The record, unless it was withdrawn or lost what it rests on.
+pub fn still_held<'b>(book: &'b Book, record: &'b Record) -> Result<&'b Record, Fault> {
+    if record.current {
+        return Ok(record);
+    }
+    let miss = Miss::of_lost(book, &record.id);
+    Err(Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
+}
+
 /// A name that gives no record, as a fault; of a class the members are listed.
 pub fn missed(book: &Book, miss: &Miss) -> Fault {
     let help = match miss {

@@ -124,7 +124,8 @@ impl Cache {
             if self.wants == Wants::Everything {
                 continue;
             }
-            let answer = ask::ask(&open.disk, query, book.catalogue(), &open.stale).ok_or(Damaged)?;
+            let stale = [&open.stale[..], book.outdated(place)].concat();
+            let answer = ask::ask(&open.disk, query, book.catalogue(), &stale).ok_or(Damaged)?;
             found.total += answer.total;
             found.hits.extend(judged(open, &answer, query, book, place)?);
         }

@@ -41,8 +41,7 @@ impl<'c> SmallKeeper<'c> {
 }
 
 fn stored(record: &Record) -> Stored {
-    let names: BTreeSet<String> = references::of(record).into_iter().map(|(target, _)| target).collect();
-    Stored { bytes: blob::encode(record), names: names.into_iter().collect() }
+    Stored { bytes: blob::encode(record), names: references::names(record).into_iter().collect() }
 }
 
 impl Keeper for SmallKeeper<'_> {

@@ -174,7 +174,7 @@ fn measurements(record: &Record, level: Level) -> Vec<Evidence> {
             locator: text(&rest["locator"]),
         }
     };
-    list.iter().map(one).collect()
+    list.iter().filter(|m| m["standing"] != "withdrawn").map(one).collect()
 }
 
 /// A measured quantity as written; its unit tells what it is (no two quantities a series measures share a unit).

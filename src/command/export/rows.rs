@@ -68,7 +68,7 @@ pub(super) fn claims(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&CLAIMS);
     for record in records {
         for property in &record.properties {
-            for claim in &property.claims {
+            for claim in property.claims.iter().filter(|c| c.standing != Standing::Withdrawn) {
                 table.row(claim_row(book, record, &property.word, claim));
             }
         }
@@ -132,7 +132,8 @@ fn claim_row(book: &Book, record: &Record, word: &str, c: &Claim) -> Vec<Cell> {
 pub(super) fn measurements(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&MEASUREMENTS);
     for record in records.iter().filter(|r| r.id.kind() == "series") {
-        for m in record.rest["measurements"].as_array().into_iter().flatten() {
+        let all = record.rest["measurements"].as_array().into_iter().flatten();
+        for m in all.filter(|m| m["standing"] != "withdrawn") {
             table.row(measurement_row(book, record, m));
         }
     }

@@ -61,7 +61,7 @@ fn head(page: &mut Page, book: &Book, record: &Record) {
     if let Some(description) = &record.description {
         page.line(shortened(description, COLUMNS));
     }
-    page.blocks.extend(withdrawn(record));
+    page.blocks.extend(withdrawn(book, record));
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     let family = book.family_chain(&record.family).join(", in ");
     let draft = (record.rest["status"] == "draft").then_some("draft, not yet reviewed");

@@ -1,18 +1,19 @@
-//! `affected`: from a claim up to all that used it: claims computed from it, records and series that name it, bias estimates of
-//! the joint models, saved sheets.
+//! `affected`: what used a source, a record, a claim, a measurement or a single result: what would be lost without it, bias
+//! estimates of the joint models, saved sheets. Nothing that merely names the same record.
 
 use super::{AffectedArgs, bias, near, sheet};
 use crate::audit::address::{self, Named};
-use crate::book::{Book, Record, files};
+use crate::book::{Book, Loss, Record, files};
 use crate::command::{Context, Fault, Outcome, Shared, library};
-use crate::present::{Answer, Page};
+use crate::present::{Answer, Page, counted};
 use serde_json::{Value, json};
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
-/// Something that used a claim.
+/// Something that used what is asked about.
 pub(super) struct Use {
-    /// claim, record, series, bias or sheet.
-    pub(super) sort: &'static str,
+    /// claim, series, rule and other kinds of record, bias or sheet.
+    pub(super) sort: String,
     /// Its address, id, limit state or file.
     pub(super) name: String,
     /// How it used it.
@@ -25,96 +26,151 @@ struct Affected {
     sheets: usize,
 }
 
-/// What is asked about: a record, a property or claim of it, a quantity of a series.
+/// What part of a record is asked about.
+enum Part {
+    Whole,
+    Claims(BTreeSet<String>),
+    Measurement,
+    Specimen { mode: Option<String> },
+}
+
+/// What is asked about, and what would be lost without it.
 pub(super) struct Asked<'b> {
     /// The record.
     pub(super) record: &'b Record,
+    book: &'b Book,
     /// As asked, with the id in full.
     what: String,
-    /// Addresses of the claims, where claims are asked about.
-    claims: Vec<String>,
+    part: Part,
+    lost: Vec<Loss>,
 }
 
 impl<'b> Asked<'b> {
-    fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
-        let (id, property) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
+    pub(super) fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
+        let (id, rest) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
         let record = library::find(book, id, &[])?;
-        let Some(property) = property else {
-            return Ok(Asked { record, what: record.id.to_string(), claims: Vec::new() });
+        let what = rest.map_or_else(|| record.id.to_string(), |rest| format!("{}:{rest}", record.id));
+        let part = match rest {
+            None => Part::Whole,
+            Some(rest) => part(book, record, &what, rest)?,
         };
-        let what = format!("{}:{property}", record.id);
-        let measured = record.rest["measurements"].as_array().into_iter().flatten().any(|m| m["quantity"] == property);
-        let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
-        if claims.is_empty() && !measured {
-            return Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, &what)) });
-        }
-        Ok(Asked { record, what, claims })
+        let lost = match &part {
+            Part::Whole => book.resting_on(record, &[]),
+            Part::Claims(claims) => book.resting_on(record, &claims.iter().cloned().collect::<Vec<_>>()),
+            Part::Measurement | Part::Specimen { .. } => Vec::new(),
+        };
+        // What a record says goes with it, and what was taken back before uses nothing any more.
+        let before = |what: &str| book.loss(what).is_some_and(|loss| loss.through.is_none());
+        let lost = lost.into_iter().filter(|l| !before(&l.what));
+        let inside = |l: &Loss| l.through.as_deref() == Some(l.record.as_str()) && l.what.starts_with(&format!("{}:", l.record));
+        let lost = lost.filter(|l| !inside(l)).collect();
+        Ok(Asked { record, book, what, part, lost })
     }
-    /// Whether an address names one of the claims, or something of the record. A series is used whole.
+    /// Whether an address names what is asked about, or something that would be lost with it. A series is used whole.
     pub(super) fn touched_by(&self, address: &str) -> bool {
         let id = self.record.id.as_str();
-        self.claims.iter().any(|c| c == address)
-            || address == self.what
-            || (self.record.id.kind() == "series" && address == id)
-            || (self.claims.is_empty() && self.what == id && address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':')))
+        let within = |id: &str| address == id || address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':'));
+        let named = || address::resolve(self.book, address).iter().map(Named::address).collect::<Vec<_>>();
+        let own = match &self.part {
+            Part::Whole => within(id),
+            Part::Claims(claims) => claims.contains(address) || named().iter().any(|a| claims.contains(a)),
+            Part::Measurement | Part::Specimen { .. } => {
+                address == id || self.what.split('#').next().is_some_and(|quantity| address == quantity)
+            }
+        };
+        own || self.lost.iter().any(|l| if l.what.contains(':') { l.what == address } else { within(&l.what) })
+    }
+    /// Whether a bias estimate from failures of this mode can rest on it.
+    pub(super) fn fails_by(&self, mode: &str) -> bool {
+        match &self.part {
+            Part::Specimen { mode: Some(own) } => own == mode,
+            _ => true,
+        }
+    }
+    /// What of a sheet it is or would take along.
+    fn used_by(&self, sheet: &Value) -> Vec<String> {
+        let addresses = sheet::used(sheet).into_iter().map(|used| used.address);
+        let mut used: Vec<String> = addresses.filter(|address| self.touched_by(address)).collect();
+        if matches!(self.part, Part::Whole) {
+            let ids = self.lost.iter().map(|l| &*l.what).filter(|what| !what.contains(':')).chain([self.record.id.as_str()]);
+            used.extend(ids.filter(|id| sheet::names(sheet, id)).map(str::to_owned));
+        }
+        used.sort();
+        used.dedup();
+        used
     }
 }
 
-/// Lists what used a claim.
+fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<Part, Fault> {
+    let claims: BTreeSet<String> = address::resolve(book, what).iter().map(Named::address).collect();
+    if !claims.is_empty() {
+        return Ok(Part::Claims(claims));
+    }
+    let (quantity, label) = rest.split_once('#').map_or((rest, None), |(quantity, label)| (quantity, Some(label)));
+    let all = record.rest["measurements"].as_array().into_iter().flatten();
+    let mine: Vec<&Value> = all.filter(|m| m["quantity"] == quantity).collect();
+    let Some(label) = label else {
+        return match mine.is_empty() {
+            false => Ok(Part::Measurement),
+            true => Err(Fault { exit: 1, message: format!("`{what}` names no claim"), help: Some(near(book, what)) }),
+        };
+    };
+    let specimens: Vec<&Value> = mine.iter().filter_map(|m| m["specimens"].as_array()).flatten().collect();
+    match specimens.iter().find(|s| s["label"] == label) {
+        Some(specimen) => Ok(Part::Specimen { mode: specimen["mode"].as_str().map(str::to_owned) }),
+        None => {
+            let labels: Vec<&str> = specimens.iter().filter_map(|s| s["label"].as_str()).collect();
+            let help = if labels.is_empty() { near(book, what) } else { format!("its specimens: {}", labels.join(", ")) };
+            Err(Fault { exit: 1, message: format!("`{what}` names no specimen"), help: Some(help) })
+        }
+    }
+}
+
+/// Lists what used a source, record, claim, measurement or specimen.
 ///
 /// # Errors
-/// A claim that does not exist (exit 1), sheets that cannot be read.
+/// What does not exist (exit 1), sheets that cannot be read.
 pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let asked = Asked::of(book, &args.claim)?;
-    let mut uses = computed_from(book, &asked.what, &asked.claims);
-    for reference in book.references_to(asked.record.id.as_str()) {
-        let sort = if reference.record.kind() == "series" { "series" } else { "record" };
-        if !uses.iter().any(|u| u.name.starts_with(reference.record.as_str())) {
-            let how = format!("names {} at {}", asked.record.id, reference.at);
-            uses.push(Use { sort, name: reference.record.to_string(), how });
-        }
-    }
+    let mut uses: Vec<Use> = asked.lost.iter().map(rested).collect();
     uses.extend(bias::uses(book, &asked));
-    let files = sheet::files(book, &args.paths, context)?;
+    let files = once(sheet::files(book, &args.paths, context)?, context);
     let sheets = files.len();
     for file in files {
-        let sheet = sheet::read(&context.folder.join(&file))?;
-        let used: Vec<String> = sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| asked.touched_by(a)).collect();
+        let used = asked.used_by(&sheet::read(&context.folder.join(&file))?);
         if !used.is_empty() {
-            uses.push(Use { sort: "sheet", name: shown(&file, context), how: format!("used {}", used.join(", ")) });
+            uses.push(Use { sort: "sheet".into(), name: shown(&file, context), how: format!("used {}", used.join(", ")) });
         }
     }
     let is_no = uses.is_empty();
     Ok(Outcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
 }
 
+fn rested(loss: &Loss) -> Use {
+    let through = loss.through.as_deref().unwrap_or(&loss.root);
+    let is_claim = loss.what.contains(':');
+    let how = match (is_claim, through.starts_with("source/")) {
+        (_, true) => format!("cites {through}"),
+        (true, _) => format!("computed from {through}"),
+        (false, _) => format!("rests on {through}"),
+    };
+    let sort = if is_claim { "claim" } else { loss.record.kind() };
+    Use { sort: sort.to_owned(), name: loss.what.clone(), how }
+}
+
+/// Each file once, by whatever path it was found.
+fn once(files: Vec<PathBuf>, context: &Context) -> Vec<PathBuf> {
+    let mut seen = BTreeSet::new();
+    let whole = |file: &Path| std::fs::canonicalize(context.folder.join(file)).unwrap_or_else(|_| file.to_path_buf());
+    files.into_iter().filter(|file| seen.insert(whole(file))).collect()
+}
+
 /// A path as seen from where one stands.
 fn shown(file: &Path, context: &Context) -> String {
     let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
     files::shown(file.strip_prefix(&here).or_else(|_| file.strip_prefix(&context.folder)).unwrap_or(file))
-}
-
-/// Claims computed from the claim, from those, and so on.
-fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
-    let mut open: Vec<String> = std::iter::once(what.to_owned()).chain(claims.iter().cloned()).collect();
-    let mut uses: Vec<Use> = Vec::new();
-    while let Some(next) = open.pop() {
-        let all = book
-            .records()
-            .into_iter()
-            .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
-        for (record, property, claim) in all {
-            let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));
-            let name = record.address(&property.word, claim);
-            if from && !uses.iter().any(|u| u.name == name) {
-                uses.push(Use { sort: "claim", name: name.clone(), how: format!("computed from {next}") });
-                open.push(name);
-            }
-        }
-    }
-    uses
 }
 
 impl Answer for Affected {
@@ -130,7 +186,7 @@ impl Answer for Affected {
         page.blank();
         for u in &self.uses {
             // An id says its kind itself.
-            let what = match u.sort {
+            let what = match &*u.sort {
                 "bias" => format!("bias of {}", u.name),
                 "sheet" => format!("sheet {}", u.name),
                 _ => u.name.clone(),
@@ -140,8 +196,8 @@ impl Answer for Affected {
         if self.uses.is_empty() {
             page.line("Nothing that is loaded or was looked into.");
         }
-        let sheets = if self.sheets == 1 { "1 saved sheet was".into() } else { format!("{} saved sheets were", self.sheets) };
-        page.blank().line(format!("{sheets} looked into"));
+        let verb = if self.sheets == 1 { "was" } else { "were" };
+        page.blank().line(format!("{} {verb} looked into", counted(self.sheets, "saved sheet")));
         page
     }
 }
