@@ -17,10 +17,12 @@ pub mod formula;
 pub mod gaps;
 pub mod import;
 pub mod library;
+mod lost;
 mod mistakes;
 pub mod new;
 pub mod plan;
 pub mod recheck;
+pub mod review;
 pub mod save;
 pub mod series;
 pub mod shell;
@@ -103,6 +105,8 @@ pub enum Command {
     Import(Box<import::Import>),
     /// Should I believe it? What is doubtful in records, with what was waived and why
     Audit(audit::AuditArgs),
+    /// What does a change say, claim by claim? Old against new, neighbours, answers that move, findings it causes
+    Review(review::ReviewArgs),
     /// What does a rule, an audit or a finding mean? With its source and an example
     Why(why::WhyArgs),
     /// A record to be filled in, with every property's unit and meaning
@@ -195,6 +199,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Plan(args) => plan::run(args, &arguments.shared, context),
         Command::Import(what) => import::run(what, &arguments.shared, context),
         Command::Audit(args) => audit::run(args, &arguments.shared, context),
+        Command::Review(args) => review::run(args, &arguments.shared, context),
         Command::Why(args) => why::run(args, &arguments.shared, context),
         Command::New(args) => new::run(args, &arguments.shared, context),
         Command::Tidy(args) => tidy::run(args, &arguments.shared, context),

@@ -9,6 +9,7 @@ use std::fmt::Write;
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 use serde_json::{Value, json};
 
+use super::sarif::{self, RuleCard};
 use super::{Answer, Format, Page, safe};
 use crate::finding::{Finding, Severity};
 
@@ -26,6 +27,8 @@ pub struct Findings {
     pub findings: Vec<Finding>,
     /// Further fields of the JSON document.
     pub fields: Vec<(&'static str, Value)>,
+    /// What each finding means, for SARIF.
+    pub cards: Vec<RuleCard<'static>>,
 }
 
 impl Answer for Findings {
@@ -51,7 +54,11 @@ impl Answer for Findings {
         page
     }
     fn special(&self, format: Format) -> Option<String> {
-        (format == Format::Github).then(|| github(&self.findings))
+        match format {
+            Format::Github => Some(github(&self.findings)),
+            Format::Sarif => Some(sarif::document(&self.findings, &self.cards)),
+            _ => None,
+        }
     }
 }
 
