@@ -1,14 +1,14 @@
 //! The book: records of all loaded packs, with look-ups.
 
 use super::kinds::Kinds;
+use super::lazy::{Home, LazyRecord};
 use super::load;
 use super::lost::{self, Around, Citation, Loss, Spread};
-use super::memory::{Memory, NoMemory};
+use super::memory::{Memory, NoMemory, Shelf};
 use super::pack::Pack;
 use super::record::{Head, Record, RecordId};
 use super::references;
 use super::roots::PackRoot;
-use super::slot::{Home, Slot};
 use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
 use rayon::prelude::*;
@@ -23,7 +23,7 @@ pub struct Book {
     /// Of each pack.
     pub(super) homes: Vec<Home>,
     /// The records, sorted by id; each is decoded when it is first asked for.
-    pub(super) slots: Vec<Slot>,
+    pub(super) slots: Vec<LazyRecord>,
     pub(super) kinds: Kinds,
     /// Findings on records left out because they do not pass `check`.
     pub left_out: Vec<Finding>,
@@ -91,13 +91,13 @@ impl Book {
         self.slots.len()
     }
     /// The records of some slots, by id.
-    fn decoded(&self, wanted: impl Fn(&Slot) -> bool + Sync) -> Vec<&Record> {
+    fn decoded(&self, wanted: impl Fn(&LazyRecord) -> bool + Sync) -> Vec<&Record> {
         let wanted = self.slots.par_iter().with_min_len(32).filter(|slot| wanted(slot));
         wanted.filter_map(|slot| slot.record(&self.homes, &self.kinds)).collect()
     }
     /// What the records of these roles are called (empty: any), by id. Nothing else of them is decoded.
     pub fn heads(&self, roles: &[&str]) -> Vec<Head> {
-        let among = |slot: &&Slot| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
+        let among = |slot: &&LazyRecord| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
         let among = self.slots.par_iter().with_min_len(32).filter(among);
         among.filter_map(|slot| slot.head(&self.homes, &self.kinds)).collect()
     }
@@ -114,7 +114,7 @@ impl Book {
     pub fn record(&self, id: &str) -> Option<&Record> {
         self.slot(id)?.record(&self.homes, &self.kinds)
     }
-    fn slot(&self, id: &str) -> Option<&Slot> {
+    fn slot(&self, id: &str) -> Option<&LazyRecord> {
         let at = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(id)).ok()?;
         self.slots.get(at)
     }
@@ -189,7 +189,7 @@ impl Book {
                 let Some(known) = self.kinds.catalogue.id_of(&path) else { continue };
                 let Err(at) = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(&known)) else { continue };
                 let (kind, name) = known.split_once('/').unwrap_or_default();
-                let mut slot = Slot::shelved(RecordId::new(kind, name), place, path.as_str().into());
+                let mut slot = LazyRecord::shelved(RecordId::new(kind, name), place, path.as_str().into());
                 if slot.record(&self.homes, &self.kinds).is_some() {
                     slot.shelved = false;
                     self.slots.insert(at, slot);
@@ -252,6 +252,10 @@ impl Book {
         all.sort();
         all.dedup();
         all
+    }
+    /// Where the records of a pack wait, by its place in [`Book::packs`]; `None` when all of them were read.
+    pub fn shelf(&self, place: usize) -> Option<&dyn Shelf> {
+        self.homes.get(place)?.shelf.as_deref()
     }
     /// The pack of a record.
     pub fn pack_of(&self, record: &Record) -> &Pack {

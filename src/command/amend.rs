@@ -6,11 +6,12 @@ mod text;
 mod withdraw;
 
 pub(super) use text::scalar;
-pub use withdraw::{WithdrawArgs, withdraw};
+use withdraw::withdraw;
 
 use super::audit::today;
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, PackRoot, Record};
 use crate::finding::Severity;
 use crate::present::{Answer, Block, Page};
@@ -20,9 +21,31 @@ use change::Change;
 use serde_json::{Value, json};
 use target::Target;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "amend",
+    about: "Correct any value of a record, one or many: the old one is kept, dated, with the reason",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// The command.
+pub const WITHDRAW: CommandCard = CommandCard {
+    name: "withdraw",
+    about: "Take a record, claim or measurement out of use, with what rests on it; the reason stays",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(withdraw),
+};
+
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(group = clap::ArgGroup::new("new").required(true).args(["value", "factor", "unit"]), after_help = "Examples:
+#[command(group = clap::ArgGroup::new("new").required(true).args(["value", "factor", "unit"]), next_help_heading = headings::ASKED, after_help = "Examples:
   gripbook amend resin/tough:tg --value '61 °C' --because 'read from the wrong row'
   gripbook amend polymer/pla:tg#1f2e3d4c --field conditions.temperature --value=-20 °C --because …
   gripbook amend series/grey-m3:pull_out_load#a3 --value '812 N' --because …
@@ -57,7 +80,7 @@ pub struct AmendArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 

@@ -2,7 +2,8 @@
 
 pub(super) mod skeleton;
 
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids};
 use crate::present::{Answer, Block, Page, findings, writer};
@@ -10,8 +11,20 @@ use serde_json::{Value, json};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "new",
+    about: "A record to be filled in, with every property's unit and meaning",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct NewArgs {
     /// Kind of the record: polymer, resin, adhesive, series, source …
     pub kind: String,
@@ -22,16 +35,16 @@ pub struct NewArgs {
     #[arg(long)]
     pub id: Option<String>,
     /// A field of the record, e.g. family=pla, joint.test=pull-out (repeatable)
-    #[arg(long = "set", value_name = "FIELD=VALUE")]
+    #[arg(long = "set", value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]
     pub set: Vec<String>,
     /// A claim, e.g. 'tg: 61 °C; source=river-logger-2026-03; locator=sheet 2; basis=measured; n=5' (repeatable)
     #[arg(long = "claim", value_name = "PROPERTY: VALUE; FIELD=…")]
     pub claims: Vec<String>,
     /// The pack; without: the one stood in
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub into: Option<PathBuf>,
     /// Write it to standard output only
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub print: bool,
 }
 

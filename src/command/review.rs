@@ -5,24 +5,34 @@ mod findings;
 mod page;
 
 use super::audit::today;
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::audit::Peers;
 use crate::audit::review::{Asked, Change, Near, answers, changes, moved, near};
 use crate::book::{Book, PackRoot, Record};
 use crate::plugins::methods;
-use crate::present::{Format, writer};
+use crate::present::Format;
 use base::Both;
 pub(super) use page::check_cards;
 use page::{Answers, Review};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "review",
+    about: "What does a change say, claim by claim? Old against new, neighbours, answers it moves, findings it causes",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `review`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(after_help = "Examples:
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
   gripbook review origin/main                     what this branch changes, on one screen
   gripbook review origin/main records/mine --full every change with every field
   gripbook review origin/main --format markdown   for a comment on a pull request")]
@@ -35,13 +45,13 @@ pub struct ReviewArgs {
     #[arg(long)]
     pub no_answers: bool,
     /// Every change, answer and finding
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
     /// Least severity of a caused finding that makes the exit code 1
-    #[arg(long, value_enum, default_value = "error")]
+    #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
     /// The day on which waivers are judged; today unless given
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", help_heading = headings::OUTPUT)]
     pub today: Option<String>,
 }
 
@@ -149,17 +159,9 @@ fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book) -> Answers {
     let moves_all = |id: &String| of(id).is_some_and(|r| r.id.kind() != "source" && (!is_material(r) || is_tested(id)));
     let everywhere = touched.iter().any(moves_all);
     let joints_in = |material: &Record| everywhere || touched.contains(material.id.as_str());
-    let since = Instant::now();
+    let waiting = Waiting::on("asking the book");
     let ask = |book: &Book, turn: &str| {
-        let told = Mutex::new(Duration::from_secs(1));
-        let done = |done: usize, of: usize| {
-            let now = since.elapsed();
-            let Ok(mut last) = told.lock() else { return };
-            if done < of && now >= *last + Duration::from_secs(1) && writer::notices_to_terminal() {
-                *last = now;
-                writer::notice(&format!("review: {done} of {of} materials asked {turn}"));
-            }
-        };
+        let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked, the book {turn} the change"));
         answers(&Asked { book, methods: methods::ALL, joints_in: &joints_in, invented, done: &done })
     };
     let (then, now) = (ask(old, "before"), ask(new, "after"));

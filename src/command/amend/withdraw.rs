@@ -5,10 +5,11 @@ use crate::audit::address;
 use crate::book::Book;
 use crate::command::audit::today;
 use crate::command::edit::Edit;
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{Context, Fault, Outcome, Shared, headings, library};
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WithdrawArgs {
     /// A record id, a claim (resin/tough:tg) or a measurement (series/ID:QUANTITY)
     pub what: String,
@@ -22,7 +23,7 @@ pub struct WithdrawArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 
@@ -30,7 +31,7 @@ pub struct WithdrawArgs {
 ///
 /// # Errors
 /// As [`run`].
-pub fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub(in crate::command) fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let date = today(args.date.as_deref())?;

@@ -6,7 +6,7 @@ use crate::audit::waiver::ABOUT_WAIVERS;
 use crate::check::rules;
 use crate::finding::Finding;
 use crate::plugins::audits::ALL;
-use crate::present::findings::{github, json as findings_json, summary, text};
+use crate::present::findings::{github, json as findings_json, onto, summary};
 use crate::present::sarif::{self, RuleCard};
 use crate::present::{Answer, Block, Format, Page, Table, brief, counted};
 use crate::quantity::{Amount, Quantity};
@@ -194,10 +194,10 @@ impl Review {
         more(&mut page, moves.len(), most[1], "answer");
         page.heading(format!("Findings it causes: {}", self.about_findings()));
         if whole {
-            self.caused.new.iter().for_each(|f| {
-                page.blocks.push(Block::Verbatim(text(std::slice::from_ref(f))));
+            for f in &self.caused.new {
+                onto(&mut page, f);
                 page.blank();
-            });
+            }
         } else {
             let mut all: Vec<&Finding> = self.caused.new.iter().collect();
             all.sort_by_key(|f| std::cmp::Reverse(f.severity));
