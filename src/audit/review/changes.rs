@@ -201,17 +201,17 @@ fn of_property(
 ) {
     let mut left: Vec<&Claim> = old.iter().collect();
     let mut pairs: Vec<(Option<&Claim>, Option<&Claim>)> = Vec::new();
-    let take = |left: &mut Vec<&'_ Claim>, fits: &dyn Fn(&Claim) -> bool| left.iter().position(|c| fits(c)).map(|at| at);
+    let take = |left: &[&Claim], fits: &dyn Fn(&Claim) -> bool| left.iter().position(|c| fits(c));
     let mut unpaired = Vec::new();
     for claim in new {
-        match take(&mut left, &|c| c.key == claim.key) {
+        match take(&left, &|c| c.key == claim.key) {
             Some(at) => pairs.push((Some(left.remove(at)), Some(claim))),
             None => unpaired.push(claim),
         }
     }
     for claim in unpaired {
-        let of_source = take(&mut left, &|c| c.source == claim.source && c.basis == claim.basis);
-        let same_value = take(&mut left, &|c| c.value.text() == claim.value.text());
+        let of_source = take(&left, &|c| c.source == claim.source && c.basis == claim.basis);
+        let same_value = take(&left, &|c| c.value.text() == claim.value.text());
         pairs.push((of_source.or(same_value).map(|at| left.remove(at)), Some(claim)));
     }
     pairs.extend(left.into_iter().map(|claim| (Some(claim), None)));

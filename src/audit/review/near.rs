@@ -9,7 +9,7 @@ use crate::quantity::{Amount, Quantity};
 /// The neighbours of a value.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Near {
-    /// Of what: `family pla`, `pull-out tests`.
+    /// Of what: `pla`, `pull-out tests`.
     pub among: String,
     /// How many, of the same record and of others.
     pub same: usize,
@@ -52,7 +52,7 @@ fn claims(record: &Record, word: &str, change: &Change, book: &Book, peers: &Pee
     let is_it = |c: &crate::book::Claim| record.address(word, c) == change.address;
     let own = record.claims(word).iter().filter(|c| c.in_use() && !is_it(c)).filter_map(|c| Some((c.value.middle_si()?, true)));
     let others = peers.of_claim(record, word, claim).into_iter().filter(|p| p.record.id != record.id).map(|p| (p.si, false));
-    let family = book.family_chain(&record.family).first().map_or_else(|| record.id.kind().to_owned(), |f| format!("family {f}"));
+    let family = book.family_chain(&record.family).first().map_or_else(|| record.id.kind().to_owned(), |f| (*f).to_owned());
     Some((family, own.chain(others).collect()))
 }
 
@@ -76,7 +76,7 @@ fn picture(quantity: Quantity, now: f64, old: Option<f64>, all: &[(f64, bool)]) 
         let at = libm::round(share.clamp(0.0, 1.0) * (COLUMNS - 1) as f64);
         if at.is_finite() { at as usize } else { 0 }
     };
-    let mut cells = vec![' '; COLUMNS];
+    let mut cells = [' '; COLUMNS];
     for (value, own) in all {
         let cell = &mut cells[place(*value)];
         *cell = match (*cell, own) {
@@ -90,7 +90,7 @@ fn picture(quantity: Quantity, now: f64, old: Option<f64>, all: &[(f64, bool)]) 
     }
     cells[place(now)] = 'N';
     let end = |si: f64| Amount::new(quantity, si).text(3);
-    let scale = if logarithmic { " (logarithmic)" } else { "" };
+    let scale = if logarithmic { " log" } else { "" };
     format!("{} |{}| {}{scale}", end(low), cells.iter().collect::<String>(), end(high))
 }
 
@@ -107,7 +107,7 @@ mod tests_of_the_picture {
         let at = |place: usize| inner.chars().nth(place);
         assert_eq!(inner.chars().count(), COLUMNS);
         assert_eq!([at(0), at(5), at(10), at(15), at(20), at(31)].map(|c| c.unwrap_or(' ')), ['·', 'x', 'o', 'N', ':', '·']);
-        assert!(!drawn.contains("logarithmic"));
-        assert!(picture(Quantity::Stress, 1e9, None, &[(1e6, false)]).contains("logarithmic"));
+        assert!(!drawn.ends_with(" log"));
+        assert!(picture(Quantity::Stress, 1e9, None, &[(1e6, false)]).ends_with(" log"));
     }
 }

@@ -62,8 +62,7 @@ impl Both {
                 }
             }
         }
-        let folder = std::env::temp_dir().join(format!("gripbook-review-{}", std::process::id()));
-        std::fs::create_dir(&folder).map_err(|e| Fault::environment(format!("{}: {e}", folder.display())))?;
+        let folder = scratch()?;
         let mut both = Both { commit, packs, folder };
         both.lay_out(&root, &there)?;
         Ok(both)
@@ -102,6 +101,19 @@ impl Both {
         run(&["read-tree", &self.commit], "")?;
         let prefix = format!("--prefix={}/", self.folder.display());
         run(&["checkout-index", &prefix, "-z", "--stdin"], &names)
+    }
+}
+
+/// A folder that nothing else uses.
+fn scratch() -> Result<PathBuf, Fault> {
+    let named = |turn: u32| std::env::temp_dir().join(format!("gripbook-review-{}-{turn}", std::process::id()));
+    let mut turn = 0;
+    loop {
+        match std::fs::create_dir(named(turn)) {
+            Ok(()) => return Ok(named(turn)),
+            Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists && turn < 100 => turn += 1,
+            Err(e) => return Err(Fault::environment(format!("{}: {e}", named(turn).display()))),
+        }
     }
 }
 

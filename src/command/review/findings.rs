@@ -9,6 +9,7 @@ use crate::command::{Context, Fault, library, lost};
 use crate::finding::{Finding, Severity, settle};
 use crate::plugins::audits::ALL;
 use std::collections::HashMap;
+use std::hash::Hash;
 
 /// Findings caused and settled.
 pub(super) struct Caused {
@@ -18,29 +19,35 @@ pub(super) struct Caused {
 
 /// What the change caused: findings after it that were not there before.
 pub(super) fn caused(old: &Side, new: &Side, today: &str, context: &Context) -> Result<Caused, Fault> {
-    let mut before: HashMap<_, usize> = HashMap::new();
-    for finding in all(old, today, context)? {
-        *before.entry(key(&finding)).or_default() += 1;
-    }
-    let mut caused = Vec::new();
-    for finding in all(new, today, context)? {
-        match before.get_mut(&key(&finding)).filter(|left| **left > 0) {
-            Some(left) => *left -= 1,
-            None => caused.push(finding),
-        }
-    }
-    settle(&mut caused);
-    Ok(Caused { new: caused, gone: before.values().sum() })
+    let (before, after) = (all(old, today, context)?, all(new, today, context)?);
+    // First those whose line is the same, wherever it stands now; then those of a line that was written anew.
+    let (before, after) = without_pairs(before, after, key);
+    let (before, mut after) = without_pairs(before, after, |finding| (String::new(), key(finding).1));
+    settle(&mut after);
+    Ok(Caused { new: after, gone: before.len() })
 }
 
-/// What makes two findings one: rule, record, claim without its key, and the line it stands on. Lines move, and so do the
-/// numbers in a message when a neighbour comes.
-fn key(finding: &Finding) -> (&'static str, String, String, String) {
+/// What is left of two lists when those that are one are taken out of both.
+fn without_pairs<K: Eq + Hash>(
+    before: Vec<Finding>,
+    after: Vec<Finding>,
+    key: impl Fn(&Finding) -> K,
+) -> (Vec<Finding>, Vec<Finding>) {
+    let mut open: HashMap<K, Vec<Finding>> = HashMap::new();
+    before.into_iter().for_each(|finding| open.entry(key(&finding)).or_default().push(finding));
+    let came = |finding: &Finding| open.get_mut(&key(finding)).and_then(Vec::pop).is_none();
+    let after: Vec<Finding> = after.into_iter().filter(came).collect();
+    (open.into_values().flatten().collect(), after)
+}
+
+/// What makes two findings one: the line, rule, record and claim without its key. Lines move, and so do the numbers in a
+/// message when a neighbour comes.
+fn key(finding: &Finding) -> (String, (&'static str, String, String)) {
     let record: Vec<&str> = finding.place.file.rsplit('/').take(2).collect();
     let subject = finding.subject.as_deref().unwrap_or_default();
     let subject = subject.split('#').next().unwrap_or(subject).to_owned();
     let line = finding.excerpt.as_deref().map_or_else(|| finding.message.clone(), |line| line.trim().to_owned());
-    (finding.rule, record.join("/"), subject, line)
+    (line, (finding.rule, record.join("/"), subject))
 }
 
 fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Fault> {

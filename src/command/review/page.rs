@@ -105,7 +105,7 @@ impl Told<'_> {
     fn near(&self) -> Option<String> {
         let near = self.near?;
         let all = near.same + near.others;
-        Some(format!("{}: {} ({}, {} below)", near.among, near.picture, counted(all, "other value"), near.below))
+        Some(format!("{}: {}, {} others, {} below", near.among, near.picture, all, near.below))
     }
 }
 
@@ -146,7 +146,9 @@ impl Review {
         let parts: Vec<String> = parts.iter().filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
         let what = if parts.is_empty() { "no record differs".into() } else { parts.join(", ") };
         let commit: String = self.commit.chars().take(10).collect();
-        let packs = if self.packs.is_empty() { "no pack".into() } else { self.packs.join(", ") };
+        let named = |inside: &String| if inside.is_empty() { "the pack".to_owned() } else { inside.clone() };
+        let packs: Vec<String> = self.packs.iter().map(named).collect();
+        let packs = if packs.is_empty() { "no pack".into() } else { packs.join(", ") };
         format!("Review of {packs} against {} ({commit}): {what}", self.base)
     }
     fn about_answers(&self) -> String {
@@ -172,7 +174,7 @@ impl Review {
         for one in told.iter().take(most[0]) {
             page.line(cut(one.line()));
             if let Some(near) = one.near() {
-                page.blocks.push(Block::Verbatim(format!("    {near}")));
+                page.blocks.push(Block::Verbatim(cut(format!("    {near}"))));
             }
             if whole {
                 let fields = one.first.fields.iter().filter(|_| one.results.len() == 1);
