@@ -13,7 +13,7 @@ fn git(at: &Path, words: &[&str]) {
     assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
 }
 
-const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  tensile_strength:\n    - {value: 52.0 MPa, source: own-2026-tests, locator: sheet 1, basis: measured, n: 5, method: ISO 527-2, conditions: {temperature: 23 °C}}\n  density:\n    - {value: 1.24 g/cm³, source: own-2026-tests, locator: sheet 1, basis: measured}\n";
+const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  tensile_strength:\n    - {value: 52.0 MPa, source: own-2026-tests, locator: sheet 1, basis: measured, n: 5, method: ISO 527-2, conditions: {temperature: 23 °C}}\n  shear_strength:\n    - {value: 30 MPa, source: own-2026-tests, locator: sheet 1, basis: measured}\n  density:\n    - {value: 1.24 g/cm³, source: own-2026-tests, locator: sheet 1, basis: measured}\n";
 const SERIES: &str = "name: M3 in grey\nsource: own-2026-tests\nlocator: sheet 4\nbasis: measured\njoint: {test: pull-out, method: cut-thread, material: polymer/grey, thread: M3, length: 6 mm, hole: 2.5 mm, boss: 9 mm}\ntest: {speed: 6 mm/min, temperature: 23 °C}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n      - {label: a, value: 1240 N, mode: part-thread-shear, job: one}\n      - {label: b, value: 1195 N, mode: part-thread-shear, job: one}\n      - {label: c, value: 1260 N, mode: part-thread-shear, job: two}\n";
 
 /// A repository with a pack in it, at `main`, and a branch one stands on.
@@ -154,7 +154,7 @@ fn a_withdrawal_shows_what_still_cites_it_and_which_answers_turn() {
     assert_eq!(output.status.code(), Some(1));
     let all: Value = serde_json::from_str(&text(&output)).expect("JSON");
     let cited = all["findings"].as_array().expect("findings").iter().filter(|f| f["rule"] == "withdrawn-cited").count();
-    assert_eq!(cited, 3, "two claims and a series: {}", all["findings"]);
+    assert_eq!(cited, 4, "three claims and a series: {}", all["findings"]);
     assert!(!all["answers"]["moved"].as_array().expect("answers").is_empty());
     let notes = text(&gripbook(at, &["review", "main", "--no-answers", "--format", "github"]));
     assert!(notes.contains("::error title=withdrawn-cited,file=polymers/grey.yaml,line="), "{notes}");

@@ -37,7 +37,7 @@ const ACTED: [Acted; 17] = [
 ];
 
 /// Fields that say which of several things an object is.
-const NAMES: [&str; 10] = ["method", "insert", "adhesive", "material", "id", "quantity", "title", "group", "address", "claim"];
+const NAMES: [&str; 9] = ["method", "insert", "adhesive", "material", "id", "quantity", "group", "address", "claim"];
 
 /// Every number and verdict that is acted on, by its name; the order is that of the names.
 pub(super) fn matters(sheet: &Value) -> BTreeMap<String, String> {
@@ -48,6 +48,10 @@ pub(super) fn matters(sheet: &Value) -> BTreeMap<String, String> {
 
 fn walk(value: &Value, label: &str, into: &mut BTreeMap<String, String>) {
     match value {
+        // What is said of each quantity is said of the first one again at the top.
+        Value::Object(fields) if fields.get("quantities").and_then(Value::as_array).is_some_and(|all| !all.is_empty()) => {
+            walk(&fields["quantities"], label, into);
+        }
         Value::Object(fields) => {
             for acted in &ACTED {
                 let Some(found) = fields.get(acted.key) else { continue };
@@ -59,7 +63,22 @@ fn walk(value: &Value, label: &str, into: &mut BTreeMap<String, String>) {
             }
             // What an answer was asked, how it was measured and what it might have been is not what it says.
             let skipped = |key: &str| {
-                matches!(key, "ask" | "limit_states" | "assumptions" | "evidence" | "lost" | "trace" | "outlier" | "groups")
+                matches!(
+                    key,
+                    "ask"
+                        | "limit_states"
+                        | "assumptions"
+                        | "evidence"
+                        | "lost"
+                        | "trace"
+                        | "outlier"
+                        | "groups"
+                        | "used"
+                        | "claims"
+                        | "values"
+                        | "sources"
+                        | "calibration"
+                )
             };
             for (key, inner) in fields.iter().filter(|(key, _)| !skipped(key) || (*key == "groups" && inner_has_means(fields))) {
                 if matches!(inner, Value::Array(_) | Value::Object(_)) && !ACTED.iter().any(|a| a.key == key && key != "bounds") {
@@ -92,7 +111,8 @@ fn name(item: &Value) -> String {
     let parts = NAMES.iter().filter_map(|key| item.get(key).and_then(Value::as_str));
     let mut parts: Vec<&str> = parts.map(|text| text.split_once('/').map_or(text, |(_, name)| name)).collect();
     parts.dedup();
-    if parts.is_empty() { item.get("name").and_then(Value::as_str).unwrap_or_default().to_owned() } else { parts.join(" ") }
+    let own = || ["title", "name"].iter().find_map(|key| item.get(key).and_then(Value::as_str)).unwrap_or_default();
+    if parts.is_empty() { own().to_owned() } else { parts.join(" ") }
 }
 
 /// A number, amount or single word as text; `None` for anything longer.
