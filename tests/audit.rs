@@ -8,10 +8,13 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
+mod amend;
 mod contribute;
 mod formats;
 mod ledger;
+mod lost;
 mod outside;
+mod review;
 mod sheets;
 mod slips;
 mod sought;

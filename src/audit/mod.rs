@@ -11,8 +11,10 @@ mod contract;
 mod desk;
 pub mod gaps;
 pub mod ledger;
+mod loads;
 mod peers;
 mod place;
+pub mod review;
 mod run;
 mod scene;
 mod series;
@@ -22,6 +24,7 @@ pub mod waiver;
 
 pub use contract::{Audit, Example, Look, MARK, examples};
 pub use desk::{Desk, Spot};
+pub use loads::Loads;
 pub use peers::{FEWEST, Peer, Peers, Typical};
 pub use run::{Report, Request, Waived, condense, run};
 pub use scene::{ClaimAt, Scene};

@@ -2,6 +2,7 @@
 
 use super::contract::{Audit, Look};
 use super::desk::{Desk, Raw};
+use super::loads::Loads;
 use super::peers::Peers;
 use super::place::place;
 use super::scene::{ClaimAt, Scene};
@@ -56,7 +57,8 @@ pub struct Report {
 
 /// Runs the audits.
 pub fn run(request: &Request<'_>) -> Report {
-    let scene = Scene { book: request.book, today: request.today, peers: Peers::of(request.book) };
+    let scene =
+        Scene { book: request.book, today: request.today, peers: Peers::of(request.book), loads: Loads::of(request.book) };
     let records: Vec<&Record> = request.book.records().into_iter().filter(|r| (request.wanted)(r)).collect();
     let known = |name: &str| known(name, request.all);
     let each: Vec<(Vec<Finding>, Vec<Waived>)> = records

@@ -1,6 +1,7 @@
 //! What an audit may look at besides the claim in hand.
 
 use super::desk::Spot;
+use super::loads::Loads;
 use super::peers::Peers;
 use crate::book::{Basis, Book, Claim, ConditionValue, Record};
 use crate::check::catalogue::PropertyCard;
@@ -14,6 +15,8 @@ pub struct Scene<'a> {
     pub today: &'a str,
     /// Values of like things.
     pub peers: Peers<'a>,
+    /// Loads of like joints.
+    pub loads: Loads<'a>,
 }
 
 impl Scene<'_> {

@@ -225,12 +225,23 @@ pub struct Claim {
 /// An earlier value of an amended claim.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Correction {
+    /// The field it was, when not the value.
+    #[serde(default)]
+    pub field: Option<Box<str>>,
     /// The old value as written.
     pub value: Box<str>,
     /// Date it was replaced.
     pub until: Box<str>,
     /// Why.
     pub because: Box<str>,
+}
+
+impl Correction {
+    /// `was 46.5 MPa until 2026-03-01: read from the wrong row`.
+    pub fn text(&self) -> String {
+        let field = self.field.as_deref().map(|f| format!("{f} ")).unwrap_or_default();
+        format!("{field}was {} until {}: {}", self.value, self.until, self.because)
+    }
 }
 
 impl Claim {

@@ -298,6 +298,13 @@ pub fn built_in_files(root: &PackRoot) -> &'static [(&'static str, &'static [u8]
     }
 }
 
+/// Whether an embedded pack may withdraw something.
+pub fn mentions_withdrawal(root: &PackRoot) -> bool {
+    const MARKS: [&[u8]; 3] = [b": withdrawn", b"withdrawn:", b"replaced_by:"];
+    let holds = |bytes: &[u8], mark: &[u8]| bytes.windows(mark.len()).any(|part| part == mark);
+    built_in_files(root).iter().any(|(_, bytes)| MARKS.iter().any(|mark| holds(bytes, mark)))
+}
+
 /// What tells the embedded files of one build from those of another; zero for others.
 pub fn built_in_mark(root: &PackRoot) -> [u8; 8] {
     match root {

@@ -49,6 +49,10 @@ impl LazyRecord {
     pub fn record(&self, homes: &[Home], kinds: &Kinds) -> Option<&Record> {
         self.cell.get_or_init(|| self.fetch(homes.get(self.pack)?, kinds).map(Box::new)).as_deref()
     }
+    /// The record, where it is decoded.
+    pub fn loaded_mut(&mut self) -> Option<&mut Record> {
+        self.cell.get_mut()?.as_deref_mut()
+    }
     /// What it is called.
     pub fn head(&self, homes: &[Home], kinds: &Kinds) -> Option<Head> {
         if self.cell.get().is_none()

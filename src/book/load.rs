@@ -68,6 +68,7 @@ fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Bo
     drop(setting);
     book.kinds = kinds;
     book.settle();
+    book.lose();
     // Lists of many files take a while to be freed, and nobody has to wait for that.
     rayon::spawn(move || drop((rules, opened)));
     Ok(book)

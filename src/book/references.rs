@@ -2,7 +2,7 @@
 
 use super::record::{Record, RecordId};
 use serde_json::Value as Json;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 /// A record that names another.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
@@ -26,6 +26,15 @@ pub(super) fn by_target<'a>(records: impl Iterator<Item = &'a Record>) -> HashMa
         list.dedup();
     }
     all
+}
+
+/// What a record is found by when it withdraws something; no id, so nothing can name it by chance.
+pub const WITHDRAWS: &str = "withdraws";
+
+/// Every id that a record names, and [`WITHDRAWS`] where it withdraws something.
+pub fn names(record: &Record) -> BTreeSet<String> {
+    let mark = super::lost::withdraws(record).then(|| WITHDRAWS.to_owned());
+    of(record).into_iter().map(|(target, _)| target).chain(mark).collect()
 }
 
 /// What a record names: full id and the place of the naming.
@@ -66,7 +75,7 @@ fn walk(value: &Json, at: &str, into: &mut Vec<(String, String)>) {
     }
 }
 
-fn names_record(text: &str) -> bool {
+pub(super) fn names_record(text: &str) -> bool {
     let id = |s: &str| {
         !s.is_empty()
             && s.len() <= 64

@@ -31,9 +31,28 @@ pub enum Miss {
         /// Its members, by id.
         members: Vec<RecordId>,
     },
+    /// It names a record that was withdrawn, or that rests on one.
+    Withdrawn {
+        /// The record.
+        id: RecordId,
+        /// Why it may not be used.
+        because: String,
+        /// What takes its place.
+        instead: Option<String>,
+    },
 }
 
 impl Miss {
+    /// The miss of a record that may not be used.
+    pub fn of_lost(book: &Book, id: &RecordId) -> Miss {
+        let loss = book.loss(id.as_str());
+        let because = loss.map(|loss| match &loss.through {
+            Some(_) => format!("it rests on {}, which is withdrawn: {}", loss.root, loss.because),
+            None => loss.because.clone(),
+        });
+        let because = because.unwrap_or_else(|| "no reason given".into());
+        Miss::Withdrawn { id: id.clone(), because, instead: loss.and_then(|loss| loss.instead.clone()) }
+    }
     /// What is wrong, one sentence.
     pub fn message(&self) -> String {
         match self {
@@ -44,6 +63,7 @@ impl Miss {
                 format!("`{text}` names a class, but the loaded packs have no record in it")
             }
             Miss::Class { text, members } => format!("`{text}` names a class of {}", members.len()),
+            Miss::Withdrawn { id, because, .. } => format!("{id} may not be used: {because}"),
         }
     }
     /// What to do.
@@ -59,6 +79,8 @@ impl Miss {
                 format!("`gripbook find {text}` lists the records that mention it")
             }
             Miss::Class { members, .. } => format!("choose one of {}", list(members)),
+            Miss::Withdrawn { instead: Some(by), .. } => format!("{by} takes its place"),
+            Miss::Withdrawn { id, .. } => format!("`gripbook show {id}` shows what it said"),
         }
     }
 }
@@ -95,8 +117,10 @@ impl Book {
     /// The record somebody means, among those of the given roles (empty: any).
     ///
     /// Tried in this order, without regard to case, spaces and hyphens: full id; short id, unless the word names a class that
-    /// the record is not of; a class (kind, family or another word for one); name or synonym; beginning of a short id; words that all stand in one record's names. The first step
-    /// that finds a record decides. Where real and invented records compete, the real ones win.
+    /// the record is not of; a class (kind, family or another word for one); name or synonym; beginning of a short id; words
+    /// that all stand in one record's names. The first step that finds a record decides. Where real and invented records
+    /// compete, the real ones win. A withdrawn record is found only where any role will do, for then it is looked at and not
+    /// used.
     ///
     /// # Errors
     /// [`Miss`] with the nearest ids, with all candidates, or with the members of the class.
@@ -104,7 +128,7 @@ impl Book {
         let typed = text.trim().to_lowercase();
         let is_among = |r: &&Record| roles.is_empty() || roles.contains(&self.role(r));
         if let Some(exact) = self.record(&typed).filter(is_among) {
-            return Ok(exact);
+            return self.usable(exact, roles);
         }
         let (kind, name) = typed.split_once('/').map_or((None, &*typed), |(kind, name)| (Some(plain(kind)), name));
         let kind = kind.filter(|kind| self.catalogue().kinds.iter().any(|k| plain(&k.word) == *kind));
@@ -134,8 +158,11 @@ impl Book {
         let worded = || by_head(&|h| typed_words.len() > 1 && has_words(h, &typed_words));
         let steps: [&dyn Fn() -> Vec<&'b Record>; 6] = [&short, &spelled, &of_class, &called, &begun, &worded];
         for (place, step) in steps.iter().enumerate() {
-            if let Some(answer) = one(text, step()) {
+            let found = step();
+            let current: Vec<&Record> = found.iter().copied().filter(|record| record.current).collect();
+            if let Some(answer) = one(text, if current.is_empty() { found } else { current }) {
                 const CLASS: usize = 2;
+                let answer = answer.and_then(|record| self.usable(record, roles));
                 // Who names a class (`nylon`) does not mean the one record elsewhere that bears the same word (a screw).
                 if let (Ok(record), Some(members)) = (&answer, class.as_ref().filter(|members| !members.is_empty()))
                     && place < CLASS
@@ -154,6 +181,10 @@ impl Book {
             Some(members) if members.is_empty() => Err(Miss::Class { text: text.into(), members }),
             _ => Err(self.unknown(text, roles)),
         }
+    }
+
+    fn usable<'b>(&'b self, record: &'b Record, roles: &[&str]) -> Result<&'b Record, Miss> {
+        if record.current || roles.is_empty() { Ok(record) } else { Err(Miss::of_lost(self, &record.id)) }
     }
 
     /// The current records of the class with that (plain) name among these roles; `None` when it names no class.

@@ -29,7 +29,9 @@ pub struct Origin<'a> {
 /// `record-unreadable` when a claim does not say what the schema wants; `check` names such faults in detail.
 pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, Box<Finding>> {
     let text = |key: &str| tree.get(key).and_then(Node::written).map(Box::<str>::from);
-    let withdrawn = tree.get("status").and_then(Node::as_text) == Some("withdrawn");
+    // A series says by its standing what others say by their status.
+    let says = |key: &str| tree.get(key).and_then(Node::as_text) == Some("withdrawn");
+    let withdrawn = says("status") || says("standing") || tree.get("withdrawn").is_some();
     let name = text("name").or_else(|| text("title")).or_else(|| place(&text)).unwrap_or_else(|| origin.id.name().into());
     Ok(Record {
         pack: origin.pack,
@@ -104,9 +106,14 @@ fn claim(node: &Node, property: &PropertyCard, kinds: &Kinds) -> Option<Claim> {
         standing: match node.get("standing").and_then(Node::as_text) {
             Some("disputed") => Standing::Disputed,
             Some("withdrawn") => Standing::Withdrawn,
+            // What another claim replaces is held no longer.
+            _ if node.get("replaced_by").is_some() => Standing::Withdrawn,
             _ => Standing::Good,
         },
-        because: text("because"),
+        because: match (text("because"), text("replaced_by")) {
+            (None, Some(by)) => Some(format!("replaced by {by}").into()),
+            (because, _) => because,
+        },
         method,
         conditions,
         bound: text("bound"),
@@ -181,7 +188,13 @@ fn flatten(node: &Node, inside: &str, kinds: &Kinds, into: &mut Vec<Condition>) 
 fn corrections(node: Option<&Node>) -> Vec<Correction> {
     let items = node.and_then(Node::as_list).unwrap_or_default();
     let text = |n: &Node, key: &str| n.get(key).and_then(Node::written).unwrap_or_default().into();
-    items.iter().map(|n| Correction { value: text(n, "value"), until: text(n, "until"), because: text(n, "because") }).collect()
+    let one = |n: &Node| Correction {
+        field: n.get("field").and_then(Node::written).map(Box::from),
+        value: text(n, "value"),
+        until: text(n, "until"),
+        because: text(n, "because"),
+    };
+    items.iter().map(one).collect()
 }
 
 fn texts(node: Option<&Node>) -> Vec<Box<str>> {

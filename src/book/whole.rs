@@ -2,14 +2,15 @@
 
 use super::kinds::Kinds;
 use super::lazy::{Home, LazyRecord};
+use super::lost::{self, Around, Citation, Loss, Spread};
 use super::memory::Shelf;
 use super::pack::Pack;
 use super::record::{Head, Record, RecordId};
-use super::references::Reference;
+use super::references::{self, Reference};
 use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
 use rayon::prelude::*;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
 
 /// Everything known to a run.
@@ -25,6 +26,10 @@ pub struct Book {
     pub left_out: Vec<Finding>,
     /// What the user should know about the loading, e.g. that a folder stands for a built-in pack.
     pub notices: Vec<String>,
+    /// What was withdrawn, and what is lost with it; sorted by name.
+    losses: Vec<Loss>,
+    /// Of each pack: paths of records that its index holds as they were before they lost something.
+    outdated: Vec<Vec<String>>,
     /// Of the records that are on no shelf.
     references: OnceLock<HashMap<String, Vec<Reference>>>,
 }
@@ -38,6 +43,8 @@ impl Book {
             kinds: Kinds::default(),
             left_out: Vec::new(),
             notices: Vec::new(),
+            losses: Vec::new(),
+            outdated: Vec::new(),
             references: OnceLock::new(),
         }
     }
@@ -85,13 +92,96 @@ impl Book {
         let at = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(id)).ok()?;
         self.slots.get(at)
     }
-    /// The records of a kind, by id.
-    pub fn of_kind<'a>(&'a self, kind: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
-        self.decoded(|slot| slot.id.kind() == kind).into_iter()
+    /// The record with that full id, if it may be used.
+    pub fn in_use(&self, id: &str) -> Option<&Record> {
+        self.record(id).filter(|record| record.current)
     }
-    /// The records of a role (material, adhesive, step, insert, screw, metal, process, rig, book), by id.
+    /// The records of a kind that may be used, by id.
+    pub fn of_kind<'a>(&'a self, kind: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
+        self.decoded(|slot| slot.id.kind() == kind).into_iter().filter(|record| record.current)
+    }
+    /// The records of a role (material, adhesive, step, insert, screw, metal, process, rig, book) that may be used, by id.
     pub fn of_role<'a>(&'a self, role: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
-        self.decoded(|slot| self.role_of(slot.id.kind()) == role).into_iter()
+        self.decoded(|slot| self.role_of(slot.id.kind()) == role).into_iter().filter(|record| record.current)
+    }
+    /// What was withdrawn, and what is lost with it, by name.
+    pub fn losses(&self) -> &[Loss] {
+        &self.losses
+    }
+    /// The loss of a record as a whole.
+    pub fn loss(&self, id: &str) -> Option<&Loss> {
+        self.losses.iter().find(|loss| loss.what == id)
+    }
+    /// Where records in use still name what was withdrawn.
+    pub fn citations(&self) -> Vec<Citation> {
+        let roots = self.losses.iter().filter(|loss| loss.through.is_none());
+        let roots: BTreeMap<String, &Loss> = roots.map(|loss| (loss.what.clone(), loss)).collect();
+        let named: BTreeSet<&str> = roots.values().map(|loss| loss.record.as_str()).collect();
+        let ids: BTreeSet<String> = named
+            .into_iter()
+            .flat_map(|id| self.naming(id).into_iter().map(|r| r.id.to_string()).chain([id.to_owned()]))
+            .collect();
+        ids.iter().filter_map(|id| self.record(id)).flat_map(|record| lost::citations(record, &roots)).collect()
+    }
+    /// What would be lost if a record, or some of its claims, were withdrawn; itself first left out.
+    pub fn resting_on(&self, record: &Record, claims: &[String]) -> Vec<Loss> {
+        let mut spread = Spread::default();
+        spread.suppose(record, claims);
+        while let Some(id) = spread.next() {
+            spread.follow(&id, self);
+        }
+        spread.losses().into_iter().filter(|loss| loss.through.is_some()).collect()
+    }
+    /// Paths of records of a pack that its index holds as they were before they lost something.
+    pub fn outdated(&self, pack: usize) -> &[String] {
+        self.outdated.get(pack).map_or(&[], Vec::as_slice)
+    }
+    /// Takes out of use what was withdrawn, and what rests on it.
+    pub(super) fn lose(&mut self) {
+        self.outdated = vec![Vec::new(); self.homes.len()];
+        let mut spread = Spread::default();
+        self.fetch_naming(references::WITHDRAWS);
+        self.withdrawing().into_iter().for_each(|record| spread.begin(record));
+        while let Some(id) = spread.next() {
+            self.fetch_naming(&id);
+            spread.follow(&id, self);
+        }
+        for id in spread.records() {
+            let Ok(at) = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(&id)) else { continue };
+            if let Some(record) = self.slots[at].loaded_mut() {
+                spread.apply(record);
+            }
+        }
+        self.losses = spread.losses();
+    }
+    /// Brings the records that name an id from the indexes of large packs into the book.
+    fn fetch_naming(&mut self, id: &str) {
+        for place in 0..self.homes.len() {
+            let home = &self.homes[place];
+            let Some(shelf) = home.shelf.as_ref().filter(|shelf| shelf.apart().is_some()) else { continue };
+            for path in shelf.clone().naming(&|target| target == id) {
+                let Some(known) = self.kinds.catalogue.id_of(&path) else { continue };
+                let Err(at) = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(&known)) else { continue };
+                let (kind, name) = known.split_once('/').unwrap_or_default();
+                let mut slot = LazyRecord::shelved(RecordId::new(kind, name), place, path.as_str().into());
+                if slot.record(&self.homes, &self.kinds).is_some() {
+                    slot.shelved = false;
+                    self.slots.insert(at, slot);
+                    self.outdated[place].push(path);
+                    self.references = OnceLock::new();
+                }
+            }
+        }
+    }
+    /// The records that withdraw something.
+    fn withdrawing(&self) -> Vec<&Record> {
+        let unshelved = self.slots.iter().filter(|slot| !slot.shelved);
+        let unshelved = unshelved.filter_map(|slot| slot.record(&self.homes, &self.kinds)).filter(|r| lost::withdraws(r));
+        let shelves = self.homes.iter().filter_map(|home| home.shelf.as_ref());
+        let paths = shelves.flat_map(|shelf| shelf.naming(&|target| target == references::WITHDRAWS));
+        let ids = paths.filter_map(|path| self.kinds.catalogue.id_of(&path));
+        let shelved = ids.filter_map(|id| self.slot(&id)).filter(|slot| slot.shelved);
+        unshelved.chain(shelved.filter_map(|slot| slot.record(&self.homes, &self.kinds))).collect()
     }
     /// The role of a record's kind; empty for a kind without one.
     pub fn role(&self, record: &Record) -> &str {
@@ -123,9 +213,7 @@ impl Book {
     /// The records that name this one, by id; `id` is full (`source/petrie-2000-handbook`).
     pub fn references_to(&self, id: &str) -> Vec<Reference> {
         let unshelved = || {
-            super::references::by_target(
-                self.slots.iter().filter(|slot| !slot.shelved).filter_map(|slot| self.record(slot.id.as_str())),
-            )
+            references::by_target(self.slots.iter().filter(|slot| !slot.shelved).filter_map(|slot| self.record(slot.id.as_str())))
         };
         let mut all = self.references.get_or_init(unshelved).get(id).cloned().unwrap_or_default();
         for home in &self.homes {
@@ -133,7 +221,7 @@ impl Book {
             let ids = paths.iter().filter_map(|path| self.kinds.catalogue.id_of(path));
             let slots = ids.filter_map(|id| self.slot(&id)).filter(|slot| slot.shelved);
             let records = slots.filter_map(|slot| slot.record(&self.homes, &self.kinds));
-            all.extend(super::references::by_target(records).remove(id).unwrap_or_default());
+            all.extend(references::by_target(records).remove(id).unwrap_or_default());
         }
         all.sort();
         all.dedup();
@@ -156,5 +244,16 @@ impl Book {
         let places: BTreeSet<usize> = places.into_iter().collect();
         let packs = places.into_iter().filter_map(|p| self.packs.get(p));
         packs.map(|p| format!("{} {}", p.id, p.hash)).collect::<Vec<_>>().join(", ")
+    }
+}
+
+impl Around for Book {
+    fn record(&self, id: &str) -> Option<&Record> {
+        Book::record(self, id)
+    }
+    fn naming(&self, id: &str) -> Vec<&Record> {
+        let mut ids: Vec<RecordId> = self.references_to(id).into_iter().map(|reference| reference.record).collect();
+        ids.dedup();
+        ids.iter().filter_map(|id| Book::record(self, id.as_str())).collect()
     }
 }

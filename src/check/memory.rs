@@ -32,7 +32,7 @@ pub trait Memory: Sync {
 }
 
 /// What it is and the versions it can be read by.
-const FORM: &str = concat!("gripbook findings 3 ", env!("CARGO_PKG_VERSION"), "\n");
+const FORM: &str = concat!("gripbook findings 4 ", env!("CARGO_PKG_VERSION"), "\n");
 
 /// Hash of the content of a file.
 pub(super) type Mark = [u8; 16];

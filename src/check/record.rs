@@ -49,6 +49,11 @@ const REFERENCES: [(&str, &[&str]); 9] = [
     ("replaced_by", &[]),
 ];
 
+/// A record in use names something withdrawn. Which records are withdrawn is known to the book alone.
+pub const WITHDRAWN_CITED: &str = "withdrawn-cited";
+/// A record withdraws something: not told, but it says that the book has to be asked what still names it.
+pub const WITHDRAWS: &str = "withdraws";
+
 /// Applies every rule to a record.
 pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     let Some(top) = tree.as_map() else { return };
@@ -68,6 +73,17 @@ pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_
         }
     }
     any_map(top, around, desk);
+    if withdraws(top) {
+        desk.find(WITHDRAWS, tree.span, "something is withdrawn here", "see what still names it");
+    }
+}
+
+/// Whether the record, or a claim of it, is withdrawn or replaced.
+fn withdraws(top: &Map) -> bool {
+    let says = |map: &Map, key: &str| map.get(key).and_then(Node::as_text) == Some("withdrawn");
+    let claims = top.get("properties").and_then(Node::as_map).into_iter().flatten().filter_map(|e| e.node.as_list()).flatten();
+    let of_claim = |claim: &Node| claim.as_map().is_some_and(|c| says(c, "standing") || c.get("replaced_by").is_some());
+    says(top, "status") || says(top, "standing") || top.get("withdrawn").is_some() || claims.into_iter().any(of_claim)
 }
 
 fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut Desk<'_>) {

@@ -1,23 +1,30 @@
 //! `amend` and `withdraw`: correct without erasing. The old value is kept, dated, with the reason.
 
+mod change;
+mod target;
+mod text;
+mod withdraw;
+
+pub(super) use text::scalar;
+use withdraw::withdraw;
+
 use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
-use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};
-use crate::check::catalogue::Measures;
 use crate::finding::Severity;
 use crate::present::{Answer, Block, Page};
-use crate::quantity;
-use crate::read::tree::{Entry, Node};
+use crate::read::tree::Node;
 use crate::read::{self, Reading};
+use change::Change;
 use serde_json::{Value, json};
+use target::Target;
 
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "amend",
-    about: "Correct a claim; the old value is kept with date and reason",
+    about: "Correct any value of a record, one or many: the old one is kept, dated, with the reason",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -28,7 +35,7 @@ pub const CARD: CommandCard = CommandCard {
 /// The command.
 pub const WITHDRAW: CommandCard = CommandCard {
     name: "withdraw",
-    about: "Take a claim or a record out of use, with the reason",
+    about: "Take a record, claim or measurement out of use, with what rests on it; the reason stays",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -38,40 +45,38 @@ pub const WITHDRAW: CommandCard = CommandCard {
 
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(group = clap::ArgGroup::new("new").required(true).args(["value", "factor", "unit"]), next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook amend resin/tough:tg --value '61 °C' --because 'read from the wrong row'
+  gripbook amend polymer/pla:tg#1f2e3d4c --field conditions.temperature --value=-20 °C --because …
+  gripbook amend series/grey-m3:pull_out_load#a3 --value '812 N' --because …
+  gripbook amend series/grey-m3:pull_out_load --all-specimens --unit lbf=kgf --because 'the display was set to kgf'
+  gripbook amend series/grey-m3:pull_out_load --all-specimens --factor 0.4536 --because …
+  gripbook amend series/grey-m3 --field joint.hole --value '2.6 mm' --because …
+  gripbook amend source/own-2026-tests --field issued --value 2026-04 --because …")]
 pub struct AmendArgs {
-    /// The claim: resin/tough:tg, with #key when there are several
-    pub claim: String,
+    /// Claim (resin/tough:tg, #key when there are several), measurement (series/ID:QUANTITY), single result
+    /// (series/ID:QUANTITY#LABEL), or a record with --field; several of one record
+    #[arg(required = true)]
+    pub what: Vec<String>,
     /// The right value, with its unit and digits
-    #[arg(long)]
-    pub value: String,
-    /// Why the old value was wrong
+    #[arg(long, allow_hyphen_values = true)]
+    pub value: Option<String>,
+    /// Multiply what is written by this; as many digits stay, three at least
+    #[arg(long, allow_hyphen_values = true)]
+    pub factor: Option<f64>,
+    /// The numbers are right and their unit is not: lbf=kgf
+    #[arg(long, value_name = "WRITTEN=RIGHT")]
+    pub unit: Option<String>,
+    /// Why the old one was wrong
     #[arg(long)]
     pub because: String,
-    /// The field to correct
-    #[arg(long, value_parser = ["value", "low", "high", "sd", "n"], default_value = "value")]
-    pub field: String,
+    /// Which field (repeatable): sd, n, locator, conditions.temperature, joint.hole, mode …; the value unless given
+    #[arg(long)]
+    pub field: Vec<String>,
+    /// Every single result of the measurement, or of the series
+    #[arg(long)]
+    pub all_specimens: bool,
     /// Date of the correction; today unless given
-    #[arg(long, value_name = "DATE")]
-    pub date: Option<String>,
-    /// Show what would change, but write nothing
-    #[arg(long, help_heading = headings::OUTPUT)]
-    pub dry_run: bool,
-}
-
-/// Arguments of `withdraw`.
-#[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
-pub struct WithdrawArgs {
-    /// A record id, or a claim address
-    pub what: String,
-    /// Why
-    #[arg(long)]
-    pub because: String,
-    /// The record or claim that takes its place
-    #[arg(long, value_name = "ID")]
-    pub replaced_by: Option<String>,
-    /// Date of the withdrawal; today unless given
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, but write nothing
@@ -85,110 +90,123 @@ struct Opened<'b> {
     reading: Reading,
 }
 
+/// A value that is corrected.
+struct Corrected {
+    at: String,
+    old: String,
+    new: String,
+}
+
+/// Notes told on the page.
+const NOTES: usize = 10;
+
 struct Changed {
     what: String,
+    corrected: Vec<Corrected>,
+    notes: Vec<String>,
     file: String,
     diff: String,
     written: bool,
 }
 
-/// Corrects a claim.
+/// Corrects values of a record.
 ///
 /// # Errors
-/// A claim that does not exist or stands in an embedded pack, a value of another quantity, a file that cannot be written.
+/// What does not exist or stands in an embedded pack, a value that does not fit, a file that cannot be written.
 pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let change = Change::of(args)?;
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
-    let (record, word, index) = one_claim(book, &args.claim)?;
-    let card = book.catalogue().property(record.id.kind(), word);
-    if let (Some(Measures::Quantity(q)), "value" | "low" | "high") = (card.map(|c| &c.measures), args.field.as_str()) {
-        quantity::parse(&args.value, *q).map_err(|f| Fault { exit: 2, message: f.message(), help: Some(f.help()) })?;
-    }
-    let opened = open(book, record, context)?;
-    let claim = node(&opened, &format!("/properties/{word}/{index}"))?;
-    let entry = claim.as_map().and_then(|m| m.entry(&args.field));
-    let entry = entry.ok_or_else(|| {
-        Fault::usage(format!("the claim has no `{}`", args.field)).help("`--field low` or `--field high` amends a range")
-    })?;
-    let old = entry.node.written().unwrap_or_default().to_owned();
-    if old == args.value {
-        return Err(Fault::usage(format!("the claim already says {old}")));
-    }
+    let record = one_record(book, &args.what)?;
     let date = today(args.date.as_deref())?;
-    let was = format!("{{value: {}, until: {date}, because: {}}}", scalar(&old), scalar(&args.because));
-    let text = opened.reading.source.text();
-    let mut edits = vec![replace(&entry.node, &args.value)];
-    edits.push(add_was(text, claim, entry, &was));
-    finish(&opened, edits, format!("{}: {old} → {}", args.claim, args.value), args.dry_run, &loaded, context)
+    let opened = open(book, record, context)?;
+    let tree = node(&opened, "")?;
+    let mut targets: Vec<Target> = Vec::new();
+    for what in &args.what {
+        for target in target::targets(book, record, tree, what, args)? {
+            if !targets.iter().any(|known| known.pointer == target.pointer) {
+                targets.push(target);
+            }
+        }
+    }
+    let (edits, corrected) = corrections(&opened, &targets, &change, args, &date)?;
+    let notes = renamed(book, record, &targets);
+    let what = match &corrected[..] {
+        [one] => format!("{}: {} → {}", one.at, one.old, one.new),
+        all => format!("{}: {} values corrected", record.id, all.len()),
+    };
+    let changed = Changed { what, corrected, notes, file: record.file.to_string(), diff: String::new(), written: false };
+    finish(&opened, edits, changed, args.dry_run, &loaded, context)
 }
 
-/// Takes a record or a claim out of use.
-///
-/// # Errors
-/// As [`run`].
-pub fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let loaded = library::open(shared, context)?;
-    let book = &loaded.book;
-    let date = today(args.date.as_deref())?;
-    if args.what.contains(':') {
-        let (record, word, index) = one_claim(book, &args.what)?;
-        let opened = open(book, record, context)?;
-        let claim = node(&opened, &format!("/properties/{word}/{index}"))?;
-        let reason = format!("{} (withdrawn {date})", args.because);
-        let mut fields = vec![("standing", "withdrawn".to_owned()), ("because", reason)];
-        fields.extend(args.replaced_by.clone().map(|by| ("replaced_by", by)));
-        let edits = set_fields(opened.reading.source.text(), claim, &fields);
-        return finish(&opened, edits, format!("{} withdrawn", args.what), args.dry_run, &loaded, context);
-    }
-    let record = library::find(book, &args.what, &[])?;
-    if !record.current {
-        return Err(Fault::usage(format!("{} is already withdrawn", record.id)));
-    }
-    if let Some(by) = &args.replaced_by {
-        let by = library::find(book, by, &[])?;
-        if by.id == record.id {
-            return Err(Fault::usage("a record cannot replace itself"));
+/// The one record that all addresses are of.
+fn one_record<'b>(book: &'b Book, what: &[String]) -> Result<&'b Record, Fault> {
+    let mut found: Option<&Record> = None;
+    for text in what {
+        let id = text.split_once(':').map_or(&**text, |(id, _)| id);
+        let record = library::find(book, id, &[])?;
+        if found.is_some_and(|known| known.id != record.id) {
+            return Err(Fault::usage("one call amends one record").help("amend the other record by a call of its own"));
         }
+        found = Some(record);
     }
-    let opened = open(book, record, context)?;
-    let top = node(&opened, "")?;
-    let text = opened.reading.source.text();
-    let by = args.replaced_by.as_deref().map(|b| format!(", replaced_by: {}", scalar(b))).unwrap_or_default();
-    let line = format!("withdrawn: {{date: {date}, because: {}{by}}}\n", scalar(&args.because));
-    let end = text.len();
-    let mut edits = Vec::new();
-    match top.get("status") {
-        Some(status) => {
-            edits.push(Edit { start: status.span.start as usize, end: status.span.end as usize, text: "withdrawn".into() })
-        }
-        None => edits.push(Edit { start: end, end, text: "status: withdrawn\n".into() }),
-    }
-    edits.push(Edit { start: end, end, text: line });
-    finish(&opened, edits, format!("{} withdrawn", record.id), args.dry_run, &loaded, context)
+    found.ok_or_else(|| Fault::usage("nothing is named"))
 }
 
-/// Record, property and place of the one claim that an address names.
-fn one_claim<'b>(book: &'b Book, text: &str) -> Result<(&'b Record, &'b str, usize), Fault> {
-    let (id, rest) = text
-        .split_once(':')
-        .ok_or_else(|| Fault::usage(format!("`{text}` is not the address of a claim")).help("for example resin/tough:tg"))?;
-    let record = library::find(book, id, &[])?;
-    let found = address::resolve(book, &format!("{}:{rest}", record.id));
-    match found[..] {
-        [] => Err(Fault {
-            exit: 1,
-            message: format!("there is no claim `{text}`"),
-            help: Some("`gripbook show` lists the claims of a record".into()),
-        }),
-        [only] => {
-            let index = record.claims(only.property).iter().position(|c| std::ptr::eq(c, only.claim)).unwrap_or(0);
-            Ok((record, only.property, index))
+/// The edits of all targets: the new value in the place of the old one, and the old one in the history beside it.
+fn corrections(
+    opened: &Opened<'_>,
+    targets: &[Target],
+    change: &Change,
+    args: &AmendArgs,
+    date: &str,
+) -> Result<(Vec<Edit>, Vec<Corrected>), Fault> {
+    let source = opened.reading.source.text();
+    let (mut edits, mut corrected) = (Vec::new(), Vec::new());
+    let mut history: Vec<(&str, &str, Vec<String>)> = Vec::new();
+    for target in targets {
+        let old = node(opened, &target.pointer)?;
+        let written = old.written().unwrap_or_default().to_owned();
+        let Some(new) = change.apply(&written).map_err(|f| Fault { message: format!("{}: {}", target.said, f.message), ..f })?
+        else {
+            continue;
+        };
+        if new == written {
+            continue;
         }
-        _ => {
-            let all: Vec<String> = found.iter().map(|n| format!("{} ({})", n.address(), n.claim.value.text())).collect();
-            Err(Fault::usage(format!("`{text}` could be one of several claims")).help(all.join(", ")))
+        edits.push(text::replace(old, &new));
+        let field = if target.field == "value" { String::new() } else { format!("field: {}, ", scalar(&target.field)) };
+        let was = format!("{{{field}value: {}, until: {date}, because: {}}}", scalar(&written), scalar(&args.because));
+        match history.iter_mut().find(|(holder, ..)| *holder == target.holder) {
+            Some((_, _, all)) => all.push(was),
+            None => history.push((&target.holder, &target.field, vec![was])),
         }
+        corrected.push(Corrected { at: target.said.clone(), old: written, new });
     }
+    if corrected.is_empty() {
+        return Err(Fault::usage("nothing would change: the record says so already, or nothing has that unit"));
+    }
+    for (holder, field, was) in history {
+        edits.push(text::add_was(source, node(opened, holder)?, field, &was));
+    }
+    Ok((edits, corrected))
+}
+
+/// A claim is addressed by its origin: who names it by its key has to be told when that changes.
+fn renamed(book: &Book, record: &Record, targets: &[Target]) -> Vec<String> {
+    let is_key = |field: &str| matches!(field, "source" | "locator" | "method") || field.starts_with("conditions");
+    let mut notes = Vec::new();
+    for target in targets.iter().filter(|t| is_key(&t.field)) {
+        let Some(address) = target.claim.as_ref().filter(|address| address.contains('#')) else { continue };
+        notes.push(format!(
+            "the key of {address} changes with its {}; `gripbook show {}` has the new one",
+            target.field, record.id
+        ));
+        let resting = book.resting_on(record, std::slice::from_ref(address));
+        let direct = resting.iter().filter(|loss| loss.through.as_ref() == Some(address));
+        notes.extend(direct.map(|loss| format!("{} names it by the old key: correct its `from`", loss.what)));
+    }
+    notes
 }
 
 fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Opened<'b>, Fault> {
@@ -205,74 +223,11 @@ fn node<'o>(opened: &'o Opened<'_>, pointer: &str) -> Result<&'o Node, Fault> {
     found.ok_or_else(|| Fault::data(format!("{} has changed since it was loaded", opened.record.file)))
 }
 
-fn replace(node: &Node, text: &str) -> Edit {
-    Edit { start: node.span.start as usize, end: node.span.end as usize, text: scalar(text) }
-}
-
-fn is_flow(text: &str, node: &Node) -> bool {
-    matches!(text.as_bytes().get(node.span.start as usize), Some(b'{' | b'['))
-}
-
-/// Adds an earlier value to a claim: into its list, or as a new field.
-fn add_was(text: &str, claim: &Node, entry: &Entry, was: &str) -> Edit {
-    let at = |at: usize, text: String| Edit { start: at, end: at, text };
-    if let Some(list) = claim.get("was") {
-        if is_flow(text, list) {
-            return at(list.span.end as usize - 1, format!(", {was}"));
-        }
-        let column = text[..list.span.start as usize].rfind('\n').map_or(0, |n| list.span.start as usize - n - 1);
-        return at(line_end(text, list.span.end as usize), format!("\n{}- {was}", " ".repeat(column)));
-    }
-    if is_flow(text, claim) {
-        return at(claim.span.end as usize - 1, format!(", was: [{was}]"));
-    }
-    let indent = " ".repeat(entry.key.span.column as usize - 1);
-    at(line_end(text, entry.node.span.end as usize), format!("\n{indent}was:\n{indent}  - {was}"))
-}
-
-/// Sets fields of a claim, each replaced where it stands or added at its end.
-fn set_fields(text: &str, claim: &Node, fields: &[(&str, String)]) -> Vec<Edit> {
-    let mut edits = Vec::new();
-    let mut added = String::new();
-    let map = claim.as_map();
-    let flow = is_flow(text, claim);
-    let indent = map.and_then(|m| m.iter().next()).map_or(4, |e| e.key.span.column as usize - 1);
-    for (key, value) in fields {
-        match map.and_then(|m| m.get(key)) {
-            Some(node) => edits.push(replace(node, value)),
-            None if flow => added.push_str(&format!(", {key}: {}", scalar(value))),
-            None => added.push_str(&format!("\n{}{key}: {}", " ".repeat(indent), scalar(value))),
-        }
-    }
-    if !added.is_empty() {
-        let end = claim.span.end as usize;
-        let at = if flow { end - 1 } else { line_end(text, end) };
-        edits.push(Edit { start: at, end: at, text: added });
-    }
-    edits
-}
-
-fn line_end(text: &str, from: usize) -> usize {
-    // A block text ends behind its last line break.
-    let from = if from > 0 && text.as_bytes().get(from - 1) == Some(&b'\n') { from - 1 } else { from };
-    text[from..].find('\n').map_or(text.len(), |n| from + n)
-}
-
-/// A text as a scalar: plain where every reader takes it for this text, else in double quotes.
-pub(super) fn scalar(text: &str) -> String {
-    let plain =
-        |c: char| c.is_alphanumeric() || matches!(c, ' ' | '.' | '-' | '/' | '(' | ')' | '%' | '°' | '·' | '√' | '+' | '_' | ';');
-    let safe_start = text.starts_with(|c: char| c.is_alphanumeric());
-    let words = ["yes", "no", "on", "off", "true", "false", "null"];
-    let is_text = text.chars().all(plain) && safe_start && !text.ends_with(' ') && !words.contains(&text.to_lowercase().as_str());
-    if is_text { text.to_owned() } else { json!(text).to_string() }
-}
-
 /// Makes the edits, lets `check` judge the new text, and writes it.
 fn finish(
     opened: &Opened<'_>,
     edits: Vec<Edit>,
-    what: String,
+    changed: Changed,
     dry_run: bool,
     loaded: &library::Loaded,
     context: &Context,
@@ -283,12 +238,13 @@ fn finish(
     let findings = library::judge(&loaded.book, record.id.as_str(), &record.file, &after, context)?;
     if let Some(bad) = findings.iter().find(|f| f.severity == Severity::Error) {
         let line = bad.place.span.map_or(0, |s| s.line);
-        return Err(Fault::usage(format!("the record would not pass check: {} ({}), line {line}", bad.message, bad.rule)));
+        let fault = Fault::usage(format!("the record would not pass check: {} ({}), line {line}", bad.message, bad.rule));
+        return Err(Fault { help: bad.help.clone(), ..fault });
     }
     if !dry_run {
         save::replace(&context.folder.join(&*record.file), after.as_bytes())?;
     }
-    let answer = Changed { what, file: record.file.to_string(), diff: edit::diff(before, &after), written: !dry_run };
+    let answer = Changed { diff: edit::diff(before, &after), written: !dry_run, ..changed };
     Ok(Outcome { answer: Box::new(answer), exit: 0 })
 }
 
@@ -297,33 +253,35 @@ impl Answer for Changed {
         "gripbook/amend/1"
     }
     fn json(&self) -> Value {
-        json!({"what": self.what, "file": self.file, "written": self.written, "diff": self.diff})
+        let one = |c: &Corrected| json!({"at": c.at, "old": c.old, "new": c.new});
+        let corrected: Vec<Value> = self.corrected.iter().map(one).collect();
+        json!({
+            "what": self.what,
+            "corrected": corrected,
+            "notes": self.notes,
+            "file": self.file,
+            "written": self.written,
+            "diff": self.diff,
+        })
     }
     fn page(&self) -> Page {
         let mut page = Page::titled(self.what.clone());
+        if self.corrected.len() > 1 {
+            page.blank();
+            for c in &self.corrected {
+                page.item(format!("{}: {} → {}", c.at, c.old, c.new));
+            }
+        }
         page.blank();
         page.blocks.push(Block::Verbatim(self.diff.clone()));
-        page.blank().line(if self.written {
-            format!("{} written", self.file)
-        } else {
-            format!("{} not written (--dry-run)", self.file)
-        });
-        page
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::scalar;
-
-    #[test]
-    fn texts_that_readers_take_differently_are_quoted() {
-        for plain in ["47.1 MPa", "read from the wrong row", "25 µm/(m·K)", "2026-03-14"] {
-            assert_eq!(scalar(plain), plain);
+        page.blank();
+        for note in self.notes.iter().take(NOTES) {
+            page.item(note.clone());
         }
-        assert_eq!(scalar("no"), "\"no\"");
-        assert_eq!(scalar("a: b"), "\"a: b\"");
-        assert_eq!(scalar("x, y"), "\"x, y\"");
-        assert_eq!(scalar("say \"hm\""), "\"say \\\"hm\\\"\"");
+        if self.notes.len() > NOTES {
+            page.item(format!("and {} more: --format json lists them", self.notes.len() - NOTES));
+        }
+        page.line(if self.written { format!("{} written", self.file) } else { format!("{} not written (--dry-run)", self.file) });
+        page
     }
 }

@@ -1,7 +1,7 @@
 //! `audit`: should I believe it?
 
 mod answer;
-mod changed;
+pub(super) mod changed;
 mod first;
 mod ledger;
 mod scope;

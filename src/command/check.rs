@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use serde_json::json;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
-use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
-use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
+use super::{Context, Fault, Outcome, Shared, headings, lost, waiting::Waiting};
+use crate::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
-use crate::check::{Memory, Report, Request, Targets, run_with as check};
-use crate::finding::Severity;
+use crate::check::{Memory, Report, Request, Targets, WITHDRAWS, run_with as check};
+use crate::finding::{Severity, settle};
 use crate::index::Cache;
 use crate::present::Format;
 use crate::present::findings::Findings;
@@ -22,7 +22,7 @@ pub const CARD: CommandCard = CommandCard {
     name: "check",
     about: "Check record files: every mistake, with line, column and remedy",
     group: HelpGroup::Contributions,
-    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github],
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github, Format::Sarif],
     effect: Effect::Answers,
     outputs: &[],
     runs: &Run(run),
@@ -76,6 +76,7 @@ pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outco
         scope: format!("{}, {}", counted(report.files, "file"), counted(report.records, "record")),
         fields: vec![("files", json!(report.files)), ("records", json!(report.records))],
         findings: report.findings,
+        cards: super::review::check_cards(),
     };
     Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
 }
@@ -100,13 +101,48 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         args.paths.iter().for_each(|path| packs.add_home_of(path, context));
         Targets::Paths(args.paths.clone())
     };
+    let roots = packs.roots();
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
     let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash, context.begun));
     let waiting = Waiting::on("checking the records");
     let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
+    let report = report.map(|report| with_citations(report, &request.targets, &roots, cache.as_ref(), context));
     drop(waiting);
     cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
     Ok(report?)
+}
+
+/// The report with what still names something withdrawn. The book is asked only where something may be withdrawn.
+fn with_citations(mut report: Report, targets: &Targets, roots: &[PackRoot], cache: Option<&Cache>, context: &Context) -> Report {
+    let mut withdraws = report.findings.iter().any(|finding| finding.rule == WITHDRAWS);
+    report.findings.retain(|finding| finding.rule != WITHDRAWS);
+    withdraws |= match targets {
+        Targets::Packs(places) => {
+            let others = roots.iter().enumerate().filter(|(place, _)| !places.contains(place));
+            others.into_iter().any(|(_, root)| matches!(root, PackRoot::Folder { .. }) || files::mentions_withdrawal(root))
+        }
+        Targets::Paths(_) => true,
+        Targets::Text { .. } => false,
+    };
+    // A pack that cannot be opened has its findings already.
+    let book = || match cache {
+        Some(cache) => Book::load_with(roots, &context.folder, cache).ok(),
+        None => Book::load(roots, &context.folder).ok(),
+    };
+    if let Some(book) = withdraws.then(book).flatten() {
+        let whole = |path: &Path| std::fs::canonicalize(context.folder.join(path)).ok();
+        let paths: Vec<PathBuf> = match targets {
+            Targets::Paths(paths) => paths.iter().filter_map(|path| whole(path)).collect(),
+            _ => Vec::new(),
+        };
+        let wanted = |record: &Record| match targets {
+            Targets::Packs(places) => places.contains(&record.pack),
+            _ => whole(Path::new(&*record.file)).is_some_and(|file| paths.iter().any(|path| file.starts_with(path))),
+        };
+        report.findings.extend(lost::findings(&book, wanted, context));
+        settle(&mut report.findings);
+    }
+    report
 }
 
 fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {
@@ -201,6 +237,10 @@ impl Packs {
             Some(place) => self.list[place] = entry,
             None => self.list.push(entry),
         }
+    }
+
+    fn roots(&self) -> Vec<PackRoot> {
+        self.list.iter().map(|(root, _, _)| root.clone()).collect()
     }
 
     fn into_list(self) -> Vec<PackFrom<'static>> {

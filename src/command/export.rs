@@ -8,9 +8,9 @@ mod rows;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save, lost};
 use crate::book::{Book, Record};
-use crate::present::{Answer, Format, Page, Table};
+use crate::present::{Answer, Format, Page, Table, writer};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -81,6 +81,8 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let records = chosen(book, &args.ids)?;
+    let is_wanted = |r: &Record| args.ids.is_empty() || records.iter().any(|known| known.id == r.id);
+    lost::notice(book, is_wanted).iter().for_each(|told| writer::notice(told));
     let hash = book.hash_line(records.iter().copied());
     let sources = sources(book, &records);
     if let Some(folder) = &args.out {
@@ -114,9 +116,10 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
 /// The records asked for, by id. Invented ones only when named or when nothing else is loaded beside the built-in book.
 fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> {
     if ids.is_empty() {
-        return Ok(book.records());
+        return Ok(book.records().into_iter().filter(|r| r.current).collect());
     }
-    let mut records = ids.iter().map(|id| library::find(book, id, &[])).collect::<Result<Vec<_>, _>>()?;
+    let one = |id: &String| library::find(book, id, &[]).and_then(|record| library::still_held(book, record));
+    let mut records = ids.iter().map(one).collect::<Result<Vec<_>, _>>()?;
     records.sort_by(|a, b| a.id.cmp(&b.id));
     records.dedup_by(|a, b| a.id == b.id);
     Ok(records)
@@ -124,7 +127,7 @@ fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> 
 
 /// The sources the records name, and those among the records, by id.
 fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
-    let named = records.iter().flat_map(|r| crate::book::references::of(r)).filter_map(|(target, _)| book.record(&target));
+    let named = records.iter().flat_map(|r| crate::book::references::of(r)).filter_map(|(target, _)| book.in_use(&target));
     let mut all: Vec<&Record> = named.chain(records.iter().copied()).filter(|r| r.id.kind() == "source").collect();
     all.sort_by(|a, b| a.id.cmp(&b.id));
     all.dedup_by(|a, b| a.id == b.id);

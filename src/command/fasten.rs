@@ -3,6 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::choice::choice;
 use super::library::{self, Loaded};
+use super::lost::{self, Ground};
 use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
@@ -213,7 +214,8 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     let _waiting = Waiting::on("computing the joints");
     let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
-        return Ok(Outcome { answer: Box::new(background::calibration(&need, context.registry.methods)), exit: loaded.exit(0) });
+        let answer = Box::new(background::calibration(&need, context.registry.methods));
+        return Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
     }
     let judgement = judge(&need, context.registry.methods, method);
     refuse_impossible(&judgement)?;
@@ -233,15 +235,16 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(tree) = &tree {
         sheet.json["trace"] = tree.json();
     }
-    super::save::sheet(args.out.as_deref(), &sheet, context)?;
+    let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
+    super::save::sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context)?;
     drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     if args.full || args.trace {
-        return Ok(Outcome { answer: Box::new(sheet), exit });
+        return Ok(Outcome { answer: told(Box::new(sheet)), exit });
     }
     let mut brief = page::first_screen(&judgement, &changes, context.width);
     brief.blocks.splice(1..1, taken);
-    Ok(Outcome { answer: Box::new(Opened { brief: Some(brief), sheet }), exit })
+    Ok(Outcome { answer: told(Box::new(Opened { brief: Some(brief), sheet })), exit })
 }
 
 fn overrides(set: &[String]) -> Result<Assumptions, Fault> {

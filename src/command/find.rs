@@ -2,7 +2,7 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{Context, Fault, Outcome, Shared, headings, lost};
 use crate::book::Book;
 use crate::index::query::{self, Bound, Query, Sort};
 use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
@@ -73,7 +73,8 @@ pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcom
         }
     };
     let exit = loaded.exit(u8::from(found.total == 0));
-    Ok(Outcome { answer: Box::new(sheet(&query, found, &loaded)), exit })
+    let answer = Box::new(sheet(&query, found, &loaded));
+    Ok(Outcome { answer: lost::searched(&loaded.book, &query, answer), exit })
 }
 
 /// Every word is held against every word of every record, and an empty answer tries each left out in turn.

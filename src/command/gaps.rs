@@ -3,6 +3,7 @@
 mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::lost::{self, Ground};
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::sought::{self, Sought};
@@ -127,7 +128,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         save::replace(&context.folder.join(path), heat_map(&answer, &context.command_line).as_bytes())?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
-    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+    Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
 }
 
 /// Searches of joints for the matrix of methods; for that of adhesives those of the materials that were named.

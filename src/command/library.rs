@@ -108,6 +108,15 @@ pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record
     book.resolve(text, roles).map_err(|miss| missed(book, &miss))
 }
 
+/// The record, unless it was withdrawn or lost what it rests on.
+pub fn still_held<'b>(book: &'b Book, record: &'b Record) -> Result<&'b Record, Fault> {
+    if record.current {
+        return Ok(record);
+    }
+    let miss = Miss::of_lost(book, &record.id);
+    Err(Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
+}
+
 /// The members of a class as an answer, where a word names one and the question can be answered by them.
 pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<Outcome> {
     match loaded.book.resolve(text, &[]) {

@@ -1,4 +1,6 @@
-//! `recheck`: does a saved sheet still hold? Its claims first, its numbers second.
+//! `recheck`: does a saved sheet still hold? Its claims first, its numbers second, each as old → new.
+
+mod matters;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::trace::sheet;
@@ -39,6 +41,13 @@ struct Line {
     now: Option<String>,
 }
 
+/// A number or word that somebody acts on, then and now.
+struct Turned {
+    name: String,
+    then: Option<String>,
+    now: Option<String>,
+}
+
 /// A number of the answer that is another now.
 struct Moved {
     at: String,
@@ -50,6 +59,7 @@ struct Answered {
     sheet: String,
     verdict: &'static str,
     claims: Vec<Line>,
+    turned: Vec<Turned>,
     moved: Vec<Moved>,
     ran: Option<String>,
 }
@@ -62,7 +72,7 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     let loaded = library::open(shared, context)?;
     let sheet = sheet::read(&context.folder.join(&args.sheet))?;
     let claims: Vec<Line> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
-    let (ran, moved) = if args.claims_only { (None, Vec::new()) } else { again(&sheet, commands, context) };
+    let Again { ran, turned, moved } = if args.claims_only { Again::default() } else { again(&sheet, commands, context) };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
         "withdrawn"
@@ -73,7 +83,7 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     };
     let exit = loaded.exit(u8::from(verdict != "unchanged"));
     let sheet = args.sheet.to_string_lossy().into_owned();
-    Ok(Outcome { answer: Box::new(Answered { sheet, verdict, claims, moved, ran }), exit })
+    Ok(Outcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
 }
 
 fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
@@ -103,28 +113,47 @@ fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
     found.iter().map(one).collect()
 }
 
+/// What came of running the command again.
+#[derive(Default)]
+struct Again {
+    /// Why it could not be run.
+    ran: Option<String>,
+    turned: Vec<Turned>,
+    moved: Vec<Moved>,
+}
+
 /// Runs the stored command again and compares its numbers; says why when that is not possible.
-fn again(sheet: &Value, commands: Commands, context: &Context) -> (Option<String>, Vec<Moved>) {
-    let Some(command) = sheet["command"].as_str() else {
-        return (Some("the sheet does not say by which command it was made".into()), Vec::new());
-    };
+fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
+    let not_run = |why: String| Again { ran: Some(why), ..Again::default() };
+    let Some(command) = sheet["command"].as_str() else { return not_run("the sheet does not say by which command it was made".into()) };
     let words = without_files(commands, split(command));
     let arguments = match Arguments::read(commands, &words) {
         Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,
         Ok(arguments) if arguments.card.effect == Effect::Repeats => {
-            return (Some("its command runs another one again; it was not run again".into()), Vec::new());
+            return not_run("its command runs another one again; it was not run again".into());
         }
-        Ok(_) => return (Some("its command would write files; it was not run again".into()), Vec::new()),
-        Err(_) => return (Some("its command is no longer understood".into()), Vec::new()),
+        Ok(_) => return not_run("its command would write files; it was not run again".into()),
+        Err(_) => return not_run("its command is no longer understood".into()),
     };
     match arguments.run(commands, context) {
-        Err(fault) => (Some(format!("its command now fails: {}", fault.message)), Vec::new()),
+        Err(fault) => not_run(format!("its command now fails: {}", fault.message)),
         Ok(outcome) => {
+            let now = outcome.answer.json();
             let mut moved = Vec::new();
-            compare("", sheet, &outcome.answer.json(), &mut moved);
-            (None, moved)
+            compare("", sheet, &now, &mut moved);
+            Again { ran: None, turned: turned(sheet, &now), moved }
         }
     }
+}
+
+/// What is acted on and is another now, verdicts first.
+fn turned(then: &Value, now: &Value) -> Vec<Turned> {
+    let (then, now) = (matters::matters(then), matters::matters(now));
+    let names: std::collections::BTreeSet<&String> = then.keys().chain(now.keys()).collect();
+    let one = |name: &String| Turned { name: name.clone(), then: then.get(name).cloned(), now: now.get(name).cloned() };
+    let mut all: Vec<Turned> = names.into_iter().filter(|name| then.get(*name) != now.get(*name)).map(one).collect();
+    all.sort_by_key(|t| !t.name.ends_with("verdict"));
+    all
 }
 
 /// A value with its unit, as one thing.
@@ -208,31 +237,8 @@ fn split(line: &str) -> Vec<String> {
     words
 }
 
-/// Differences listed for people.
+/// Lines listed for people.
 const LISTED: usize = 20;
-
-/// Whether a text or value begins with a number.
-fn is_number(value: &Value) -> bool {
-    value.is_number() || value.as_str().is_some_and(|t| t.split(' ').next().is_some_and(|n| n.parse::<f64>().is_ok()))
-}
-
-/// A computed number with five digits, which tell a change well enough; what was written stays as written.
-fn shorter(value: &Value) -> String {
-    let text = bare(value);
-    let (number, unit) = text.split_once(' ').map_or((&*text, ""), |(n, u)| (n, u));
-    match number.parse::<f64>() {
-        Ok(n) if number.len() > 8 && n != 0.0 => {
-            let digits = (4 - libm::floor(libm::log10(n.abs())) as i32).clamp(0, 12) as usize;
-            format!("{n:.digits$} {unit}").trim_end().to_owned()
-        }
-        _ => text,
-    }
-}
-
-/// A text without its quotes.
-fn bare(value: &Value) -> String {
-    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
-}
 
 impl Answer for Answered {
     fn schema(&self) -> &'static str {
@@ -242,31 +248,37 @@ impl Answer for Answered {
         let claims: Vec<Value> =
             self.claims.iter().map(|c| json!({"address": c.address, "state": c.state, "then": c.then, "now": c.now})).collect();
         let moved: Vec<Value> = self.moved.iter().map(|m| json!({"at": m.at, "then": m.then, "now": m.now})).collect();
-        json!({"sheet": self.sheet, "verdict": self.verdict, "claims": claims, "numbers": moved, "not_run": self.ran})
+        let turned: Vec<Value> = self.turned.iter().map(|t| json!({"name": t.name, "then": t.then, "now": t.now})).collect();
+        json!({
+            "sheet": self.sheet, "verdict": self.verdict, "claims": claims, "matters": turned, "numbers": moved, "not_run": self.ran,
+        })
     }
     fn page(&self) -> Page {
         let mut page = Page::titled(format!("{}: {}", self.sheet, self.verdict));
         page.blank();
         for c in self.claims.iter().filter(|c| c.state != "unchanged") {
-            let then = c.then.as_deref().map(|t| format!(", was {t}")).unwrap_or_default();
-            let now = c.now.as_deref().map(|t| format!(", is {t}")).unwrap_or_default();
-            page.item(format!("{}: {}{then}{now}", c.address, c.state));
+            let then = c.then.as_deref().unwrap_or("");
+            let now = match c.state {
+                "changed" => c.now.as_deref().unwrap_or("gone"),
+                state => state,
+            };
+            page.item(format!("{}: {then} → {now}", c.address).replace(":  →", ": →"));
         }
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
         page.line(format!("{same} of {} claims are unchanged", self.claims.len()));
-        // Words first: a verdict that is another one counts more than a number.
-        let (numbers, words): (Vec<&Moved>, Vec<&Moved>) = self.moved.iter().partition(|m| is_number(&m.then));
-        for m in words.iter().chain(&numbers).take(LISTED) {
-            page.item(format!("{}: {} then, {} now", m.at, shorter(&m.then), shorter(&m.now)));
+        for t in self.turned.iter().take(LISTED) {
+            let text = |side: &Option<String>| side.clone().unwrap_or_else(|| "none".into());
+            page.item(format!("{}: {} → {}", t.name, text(&t.then), text(&t.now)));
         }
-        if self.moved.len() > LISTED {
-            page.item(format!("and {} more (--format json lists them)", self.moved.len() - LISTED));
+        if self.turned.len() > LISTED {
+            page.item(format!("and {} more (--format json lists them)", self.turned.len() - LISTED));
         }
         match &self.ran {
             Some(why) => page.line(format!("Numbers not compared: {why}")),
             None if self.moved.is_empty() => page.line("The same command gives the same numbers."),
-            None if self.moved.len() == 1 => page.line("1 number or word of the answer has changed"),
-            None => page.line(format!("{} numbers or words of the answer have changed", self.moved.len())),
+            None if self.turned.is_empty() => page.line("No number that is acted on has changed; --format json lists the others."),
+            None if self.moved.len() == 1 => page.line("1 number or word of the answer has changed."),
+            None => page.line(format!("{} numbers or words of the answer have changed; --format json lists all.", self.moved.len())),
         };
         page
     }
@@ -304,6 +316,6 @@ mod tests {
         let mut moved = Vec::new();
         compare("", &of(870.0), &of(812.5), &mut moved);
         assert_eq!(moved.len(), 1);
-        assert_eq!((&*moved[0].at, bare(&moved[0].then), bare(&moved[0].now)), ("load", "870 N".into(), "812.5 N".into()));
+        assert_eq!((&*moved[0].at, &moved[0].then, &moved[0].now), ("load", &json!("870 N"), &json!("812.5 N")));
     }
 }

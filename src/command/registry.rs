@@ -16,6 +16,7 @@ pub const ALL: Commands = &[
     &super::plan::CARD,
     &super::import::CARD,
     &super::audit::CARD,
+    &super::review::CARD,
     &super::why::CARD,
     &super::new::CARD,
     &super::tidy::CARD,

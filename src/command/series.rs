@@ -1,6 +1,7 @@
 //! `gripbook series`: what a test series says.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::lost::{self, Ground};
 use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};
@@ -178,8 +179,9 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let json = published::document(&series, quantities, &read, &origin, &loaded);
     let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
-    save::sheet(args.out.as_deref(), &sheet, context)?;
-    Ok(Outcome { answer: Box::new(sheet), exit: loaded.exit(0) })
+    let answer = lost::told(&loaded.book, Ground::Named, Box::new(sheet));
+    save::sheet(args.out.as_deref(), &*answer, context)?;
+    Ok(Outcome { answer, exit: loaded.exit(0) })
 }
 
 fn measured_title(m: &Measurement) -> String {

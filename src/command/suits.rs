@@ -3,6 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::choice::choice;
 use super::library::{self, Loaded};
+use super::lost::{self, Ground};
 use super::mistakes::Mistakes;
 use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::book::{Book, Record};
@@ -102,13 +103,14 @@ const SCHEMA: &str = "gripbook/suits/1";
 
 /// Answers the question, and writes the sheet where one is asked for.
 pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let outcome = answer(args, shared, context)?;
+    let loaded = library::open(shared, context)?;
+    let outcome = answer(args, &loaded, context)?;
+    let outcome = Outcome { answer: lost::told(&loaded.book, Ground::Rules, outcome.answer), ..outcome };
     save::sheet(args.out.as_deref(), &*outcome.answer, context)?;
     Ok(outcome)
 }
 
-fn answer(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let loaded = library::open(shared, context)?;
+fn answer(args: &SuitsArgs, loaded: &Loaded, context: &Context) -> Result<Outcome, Fault> {
     let book = &loaded.book;
     let (rules, broken) = suit::rules(book);
     if let Some(fault) = broken.first() {
@@ -124,15 +126,15 @@ fn answer(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         Subjects::Pair { adhesive, material } => {
             let question = ask(adhesive, material);
             let answer = suit::judge(question.clone(), &rules, book);
-            one(args, &question, answer, &loaded)
+            one(args, &question, answer, loaded)
         }
         Subjects::Material(material) => {
             let ranking = suit::rank_adhesives(&ask(first(book, "adhesive")?, material), &rules, book);
-            ranked(args, &ranking, &format!("Adhesives for {} ({})", material.name, material.id), material, &loaded)
+            ranked(args, &ranking, &format!("Adhesives for {} ({})", material.name, material.id), material, loaded)
         }
         Subjects::Adhesive(adhesive) => {
             let ranking = suit::rank_materials(&ask(adhesive, first(book, "material")?), &rules, book);
-            ranked(args, &ranking, &format!("Materials for {} ({})", adhesive.name, adhesive.id), adhesive, &loaded)
+            ranked(args, &ranking, &format!("Materials for {} ({})", adhesive.name, adhesive.id), adhesive, loaded)
         }
     })
 }
@@ -164,7 +166,7 @@ impl<'b> Joint<'b> {
 
 fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint<'b> {
     let insert = args.insert.as_deref().and_then(|t| mistakes.record(book, t, "insert"));
-    let metal = insert.and_then(|i| book.record(i.common().metal.as_deref()?));
+    let metal = insert.and_then(|i| book.in_use(i.common().metal.as_deref()?));
     let mut facts = BTreeMap::new();
     for (name, text) in [
         ("gap", &args.gap),

@@ -50,7 +50,7 @@ pub struct TraceArgs {
 #[derive(Debug, Clone, clap::Args)]
 #[command(next_help_heading = headings::ASKED)]
 pub struct AffectedArgs {
-    /// A claim address, or a record id
+    /// A source, record, claim (resin/tough:tg), measurement (series/ID:QUANTITY) or single result (series/ID:QUANTITY#LABEL)
     pub claim: String,
     /// Saved sheets, or folders with them; the `sheets` folder of each pack is searched in any case
     pub paths: Vec<PathBuf>,
@@ -150,7 +150,7 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
         None => say(format!("no source: {}", c.basis.word()), json!({"source": null, "basis": c.basis.word()})),
     }
     for was in &c.was {
-        say(format!("was {} until {}: {}", was.value, was.until, was.because), json!({"was": was}));
+        say(was.text(), json!({"was": was}));
     }
     if seen.contains(&address) {
         return;

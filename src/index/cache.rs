@@ -88,7 +88,8 @@ impl Cache {
             if !large.is_asked {
                 continue;
             }
-            let answer = ask::ask(&large.disk, query, book.catalogue(), &large.stale).ok_or(Damaged)?;
+            let stale = [&large.stale[..], book.outdated(place)].concat();
+            let answer = ask::ask(&large.disk, query, book.catalogue(), &stale).ok_or(Damaged)?;
             found.total += answer.total;
             found.hits.extend(judged(large, &answer, query, book, place)?);
         }

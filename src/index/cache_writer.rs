@@ -45,8 +45,7 @@ struct SmallWriter<'c> {
 }
 
 fn stored(record: &Record) -> Stored {
-    let names: BTreeSet<String> = references::of(record).into_iter().map(|(target, _)| target).collect();
-    Stored { bytes: codec::encode(record), names: names.into_iter().collect() }
+    Stored { bytes: codec::encode(record), names: references::names(record).into_iter().collect() }
 }
 
 impl CacheWriter for SmallWriter<'_> {

@@ -266,8 +266,7 @@ fn document(put: &Fresh<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocum
     to.add_text(fields.name, &record.name);
     let marks = [(INVENTED, record.invented()), (UNSOURCED, matching::unsourced(record)), (WITHDRAWN, !record.current)];
     marks.iter().filter(|(_, is)| *is).for_each(|(mark, _)| to.add_text(fields.mark, mark));
-    let named: BTreeSet<String> = references::of(record).into_iter().map(|(target, _)| target).collect();
-    named.iter().for_each(|target| to.add_text(fields.names, target));
+    references::names(record).iter().for_each(|target| to.add_text(fields.names, target));
     to.add_object(fields.bounds, bounds(record));
     for word in facts(record) {
         to.add_text(fields.has, word);

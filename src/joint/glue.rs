@@ -27,7 +27,7 @@ pub struct Strengths {
 pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Option<Suitability> {
     let need = model.need;
     let adhesive = case.adhesive?;
-    let metal = case.insert.and_then(|i| need.book.record(i.common().metal.as_deref()?));
+    let metal = case.insert.and_then(|i| need.book.in_use(i.common().metal.as_deref()?));
     let question = Question {
         adhesive,
         material: need.material,

@@ -135,9 +135,9 @@ pub fn cases<'n>(method: &dyn Method, need: &'n Need<'n>) -> Vec<Case<'n>> {
         Takes::GluedInsert(fitting, glue) => {
             let insert = insert(method, need, fitting);
             let glues = match glue {
-                Glue::OwnResin => vec![need.book.record(OWN_RESIN)],
+                Glue::OwnResin => vec![need.book.in_use(OWN_RESIN)],
                 Glue::Adhesive if need.adhesive.is_some_and(|a| a.id.as_str() != OWN_RESIN) => vec![need.adhesive],
-                Glue::Adhesive => USUAL_GLUES.iter().map(|id| need.book.record(id)).collect(),
+                Glue::Adhesive => USUAL_GLUES.iter().map(|id| need.book.in_use(id)).collect(),
             };
             glues.into_iter().map(|adhesive| Case { insert, adhesive, ..bare }).collect()
         }

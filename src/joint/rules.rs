@@ -17,7 +17,7 @@ pub fn asked(case: &Case<'_>, method: &str, geometry: Option<&Geometry>) -> Vec<
     let grounds = Grounds {
         adhesive: case.adhesive,
         material: need.material,
-        metal: case.insert.and_then(|i| need.book.record(i.common().metal.as_deref()?)),
+        metal: case.insert.and_then(|i| need.book.in_use(i.common().metal.as_deref()?)),
         joint: &joint,
         unsettled: &BTreeMap::new(),
         steps: &need.steps,

@@ -8,6 +8,7 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
+use super::sarif::{self, RuleCard};
 use super::{Answer, Block, Format, Page, safe};
 use crate::finding::{Finding, Severity, Span};
 
@@ -25,6 +26,8 @@ pub struct Findings {
     pub findings: Vec<Finding>,
     /// Further fields of the JSON document.
     pub fields: Vec<(&'static str, Value)>,
+    /// What each finding means, for SARIF.
+    pub cards: Vec<RuleCard<'static>>,
 }
 
 impl Answer for Findings {
@@ -46,7 +49,11 @@ impl Answer for Findings {
         page
     }
     fn special(&self, format: Format) -> Option<String> {
-        (format == Format::Github).then(|| github(&self.findings))
+        match format {
+            Format::Github => Some(github(&self.findings)),
+            Format::Sarif => Some(sarif::document(&self.findings, &self.cards)),
+            _ => None,
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 /// What SARIF wants to know of a rule.
+#[derive(Debug, Clone)]
 pub struct RuleCard<'a> {
     /// Readable name.
     pub name: &'a str,

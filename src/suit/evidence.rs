@@ -2,7 +2,7 @@
 
 use super::question::Question;
 use crate::book::view::{Measurement, Scalar, Series};
-use crate::book::{Book, Record, RecordId};
+use crate::book::{Book, Record, RecordId, Standing};
 use crate::quantity::{Written, parse_any};
 use std::collections::BTreeSet;
 
@@ -168,7 +168,7 @@ fn measurements(record: &Record, says: &Series, level: Level) -> Vec<Evidence> {
         source: text(&common.source),
         locator: text(&common.locator),
     };
-    says.measurements.iter().map(one).collect()
+    says.measurements.iter().filter(|m| m.standing != Some(Standing::Withdrawn)).map(one).collect()
 }
 
 /// A measured quantity as written; its unit tells what it is (no two quantities a series measures share a unit).

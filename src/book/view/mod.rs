@@ -177,6 +177,14 @@ impl Fields {
     fn views(&self) -> &Views {
         self.views.get_or_init(Box::default)
     }
+    /// Takes what stands at a place out of use, with the reason.
+    pub(super) fn withdraw(&mut self, pointer: &str, because: &str) {
+        if let Some(entry) = self.json.pointer_mut(pointer).and_then(Json::as_object_mut) {
+            entry.insert("standing".into(), "withdrawn".into());
+            entry.insert("because".into(), because.into());
+            self.views = OnceLock::new();
+        }
+    }
     /// All of them as written, for pages, exports and searches that tell whatever a record holds.
     pub fn json(&self) -> &Json {
         &self.json
@@ -192,6 +200,10 @@ impl Fields {
     /// The test of a series as written.
     pub fn test(&self) -> &Json {
         &self.json["test"]
+    }
+    /// The measurements of a series as written.
+    pub fn measurements(&self) -> Option<&Vec<Json>> {
+        self.json["measurements"].as_array()
     }
     /// A measurement of a series as written.
     pub fn measurement(&self, index: usize) -> &Json {

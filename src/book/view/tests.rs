@@ -11,7 +11,7 @@ use std::path::Path;
 const HEAD: [&str; 7] = ["name", "also", "family", "tags", "description", "note", "properties"];
 
 /// Keys that no code reads by name: pages and exports tell them as they are written.
-const GENERIC: [&str; 4] = ["trade_name", "supplier", "lot", "step"];
+const GENERIC: [&str; 5] = ["trade_name", "supplier", "lot", "step", "was"];
 
 fn schemas() -> BTreeMap<&'static str, Json> {
     built_in_schemas().iter().map(|(file, text)| (*file, serde_json::from_str(text).expect("JSON"))).collect()

@@ -1,7 +1,7 @@
 //! Faults of packs: names, places, declarations.
 
 use super::Doc;
-use crate::finding::Severity::{Error, Warning};
+use crate::finding::Severity::{Error, Note, Warning};
 
 pub(super) const RULES: &[Doc] = &[
     Doc {
@@ -147,5 +147,21 @@ pub(super) const RULES: &[Doc] = &[
         why: "A pack may only add what does not exist yet.",
         wrong: "schemas/resin.schema.json in a pack",
         right: "schemas/coating.schema.json",
+    },
+    Doc {
+        name: "withdrawn-cited",
+        severity: Error,
+        what: "A record in use names a record, source or claim that is withdrawn or replaced.",
+        why: "What was withdrawn must not carry anything any more: every answer leaves it out, with what rests on it.",
+        wrong: "source: lost-sheet-2020, where sources/lost-sheet-2020.yaml says status: withdrawn",
+        right: "source: found-sheet-2021, or the claim withdrawn too",
+    },
+    Doc {
+        name: "withdraws",
+        severity: Note,
+        what: "A record withdraws something; never shown, it only has the rest of the book looked through.",
+        why: "What was withdrawn may still be named elsewhere.",
+        wrong: "nothing is wrong",
+        right: "status: withdrawn",
     },
 ];

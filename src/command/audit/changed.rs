@@ -8,6 +8,15 @@ use std::process::Command;
 
 /// Whole paths of files that differ from a commit: changed, added, and not yet known to git.
 pub(super) fn since(reference: &str, context: &Context) -> Result<HashSet<PathBuf>, Fault> {
+    let (root, base) = base(reference, context)?;
+    let changed = git(context, &["diff", "--name-only", "-z", "--diff-filter=d", &base, "--"])?;
+    let new = git(context, &["ls-files", "--others", "--exclude-standard", "--full-name", "-z", ":/"])?;
+    let names = changed.split('\0').chain(new.split('\0')).filter(|n| !n.is_empty());
+    Ok(names.filter_map(|n| std::fs::canonicalize(root.join(n)).ok()).collect())
+}
+
+/// The top of the repository, and the commit where this branch left another.
+pub(in crate::command) fn base(reference: &str, context: &Context) -> Result<(PathBuf, String), Fault> {
     if reference.starts_with('-') {
         return Err(Fault::usage(format!("`{reference}` is not a commit")));
     }
@@ -15,11 +24,9 @@ pub(super) fn since(reference: &str, context: &Context) -> Result<HashSet<PathBu
     // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the
     // commit itself has to do.
     let base = git(context, &["merge-base", reference, "HEAD"]);
-    let base = base.map_or_else(|_| reference.to_owned(), |b| b.trim_end().to_owned());
-    let changed = git(context, &["diff", "--name-only", "-z", "--diff-filter=d", &base, "--"])?;
-    let new = git(context, &["ls-files", "--others", "--exclude-standard", "--full-name", "-z", ":/"])?;
-    let names = changed.split('\0').chain(new.split('\0')).filter(|n| !n.is_empty());
-    Ok(names.filter_map(|n| std::fs::canonicalize(root.join(n)).ok()).collect())
+    let base =
+        base.or_else(|_| git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]))?;
+    Ok((root, base.trim_end().to_owned()))
 }
 
 /// The changed records that stand in some pack, for somebody who stands outside of all packs.
@@ -33,9 +40,10 @@ pub(super) fn of_packs(changed: &HashSet<PathBuf>, context: &Context) -> Vec<Pat
     all
 }
 
-fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {
+pub(in crate::command) fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {
     let output = Command::new("git").arg("-C").arg(&context.folder).args(args).output();
-    let output = output.map_err(|e| Fault::environment(format!("git: {e}")).help("`--changed-since` needs git"))?;
+    let output =
+        output.map_err(|e| Fault::environment(format!("git: {e}")).help("git has to be there to compare with a commit"))?;
     if !output.status.success() {
         let message = String::from_utf8_lossy(&output.stderr);
         let first = message.lines().next().unwrap_or("git failed");

@@ -1,7 +1,7 @@
 //! Rows: text as written, SI value and unit in columns of their own.
 
 use crate::book::view::{Joint, Measurement, Scalar};
-use crate::book::{Basis, Book, Claim, Record, Value};
+use crate::book::{Basis, Book, Claim, Record, Standing, Value};
 use crate::present::{Table, table::Cell};
 use crate::quantity::{self, Written};
 use serde_json::Value as Json;
@@ -69,7 +69,7 @@ pub(super) fn claims(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&CLAIMS);
     for record in records {
         for property in &record.properties {
-            for claim in &property.claims {
+            for claim in property.claims.iter().filter(|c| c.standing != Standing::Withdrawn) {
                 table.row(claim_row(book, record, &property.word, claim));
             }
         }
@@ -128,7 +128,8 @@ fn claim_row(book: &Book, record: &Record, word: &str, c: &Claim) -> Vec<Cell> {
 pub(super) fn measurements(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&MEASUREMENTS);
     for record in records.iter().filter(|r| r.id.kind() == "series") {
-        for m in record.series().iter().flat_map(|s| &s.measurements) {
+        let all = record.series().into_iter().flat_map(|s| &s.measurements);
+        for m in all.filter(|m| m.standing != Some(Standing::Withdrawn)) {
             table.row(measurement_row(book, record, m));
         }
     }

@@ -3,6 +3,7 @@
 use super::{FastenArgs, SCHEMA, words};
 use crate::book::Record;
 use crate::command::library::{self, Loaded};
+use crate::command::lost::{self, Ground};
 use crate::command::{Context, Fault, Outcome};
 use crate::joint::geometry::Drawn;
 use crate::joint::judge::judge;
@@ -105,7 +106,8 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     crate::command::save::replace(&folder.join("hole-table.md"), file.as_bytes())?;
     crate::command::save::replace(&folder.join("hole-table.csv"), table.csv().as_bytes())?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
-    Ok(Outcome { answer: Box::new(Sheet { schema: SCHEMA, page, json, table: Some(table) }), exit: loaded.exit(0) })
+    let sheet = Sheet { schema: SCHEMA, page, json, table: Some(table) };
+    Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })
 }
 
 fn read(list: &Path) -> Result<Vec<Entry>, Fault> {

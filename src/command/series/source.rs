@@ -76,6 +76,7 @@ pub fn series(book: &Book, text: &str) -> Result<Series, Fault> {
         Some(record) => record,
         None => library::find(book, &name, &["book"])?,
     };
+    let found = library::still_held(book, found)?;
     record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is not a test series", found.id), help: None })
 }
 

@@ -1,6 +1,6 @@
 //! One claim, as a line for people and as JSON.
 
-use crate::book::{Book, Claim, ConditionValue, Record, Standing, Value as Stated};
+use crate::book::{Book, Claim, ConditionValue, Correction, Record, Standing, Value as Stated};
 use crate::quantity::{Amount, Written};
 use serde_json::{Map, Value, json};
 
@@ -90,7 +90,7 @@ pub fn marks(claim: &Claim) -> Vec<String> {
         marks.push("untraced: may repeat supplier data".into());
     }
     marks.extend(claim.as_printed.as_deref().map(|p| format!("the source prints {p}")));
-    marks.extend(claim.was.iter().map(|w| format!("was {} until {}: {}", w.value, w.until, w.because)));
+    marks.extend(claim.was.iter().map(Correction::text));
     if !claim.from.is_empty() {
         marks.push(format!("from {}", claim.from.join(", ")));
     }

@@ -61,7 +61,7 @@ fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
     if let Some(description) = &record.description {
         page.line(shortened(description, width));
     }
-    page.blocks.extend(withdrawn(record));
+    page.blocks.extend(withdrawn(book, record));
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     let family = book.family_chain(&record.family).join(", in ");
     let draft = record.is_draft().then_some("draft, not yet reviewed");

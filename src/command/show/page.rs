@@ -31,16 +31,21 @@ pub fn title(record: &Record) -> String {
 }
 
 /// The line of a record that was taken back.
-pub fn withdrawn(record: &Record) -> Option<Block> {
-    let why = record.common().withdrawn.as_ref().map_or("no reason given", |w| &w.because);
-    (!record.current).then(|| Block::Line { indent: 0, text: format!("WITHDRAWN: {why}") })
+pub fn withdrawn(book: &Book, record: &Record) -> Option<Block> {
+    let loss = book.loss(record.id.as_str())?;
+    let text = match &loss.through {
+        Some(_) => format!("OUT OF USE: it rests on {}, which is withdrawn: {}", loss.root, loss.because),
+        None => format!("WITHDRAWN: {}", loss.because),
+    };
+    let instead = loss.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
+    Some(Block::Line { indent: 0, text: text + &instead })
 }
 
 fn head(page: &mut Page, book: &Book, record: &Record) {
     if let Some(description) = &record.description {
         page.line(&**description);
     }
-    page.blocks.extend(withdrawn(record));
+    page.blocks.extend(withdrawn(book, record));
     page.blank();
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
     page.field("what", kind);

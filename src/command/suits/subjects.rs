@@ -106,5 +106,7 @@ fn known(book: &Book, text: &str, role: &str) -> u8 {
         Ok(_) => 2,
         Err(Miss::Class { .. } | Miss::Ambiguous { .. }) => 1,
         Err(Miss::Unknown { .. }) => 0,
+        // It names one, and that it may not be used is what has to be said.
+        Err(Miss::Withdrawn { .. }) => 2,
     }
 }

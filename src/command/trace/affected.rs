@@ -1,14 +1,14 @@
-//! `affected`: from a claim up to all that used it: claims computed from it, records and series that name it, bias estimates of
-//! the joint models, saved sheets.
+//! `affected`: what used a source, a record, a claim, a measurement or a single result: what would be lost without it, bias
+//! estimates of the joint models, saved sheets. Nothing that merely names the same record.
 
 use super::asked::{Asked, Use};
 use super::{AffectedArgs, bias, sheet};
-use crate::audit::address;
-use crate::book::{Book, Record, files};
+use crate::book::{Loss, files};
 use crate::command::{Context, Fault, Outcome, Shared, library};
-use crate::present::{Answer, Page};
+use crate::present::{Answer, Page, counted};
 use serde_json::{Value, json};
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
 struct Affected {
     what: String,
@@ -16,61 +16,51 @@ struct Affected {
     sheets: usize,
 }
 
-/// Lists what used a claim.
+/// Lists what used a source, record, claim, measurement or specimen.
 ///
 /// # Errors
-/// A claim that does not exist (exit 1), sheets that cannot be read.
+/// What does not exist (exit 1), sheets that cannot be read.
 pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let asked = Asked::of(book, &args.claim)?;
-    let mut uses = computed_from(book, &asked.what, &asked.claims);
-    for reference in book.references_to(asked.record.id.as_str()) {
-        let sort = if reference.record.kind() == "series" { "series" } else { "record" };
-        if !uses.iter().any(|u| u.name.starts_with(reference.record.as_str())) {
-            let how = format!("names {} at {}", asked.record.id, reference.at);
-            uses.push(Use { sort, name: reference.record.to_string(), how });
-        }
-    }
+    let mut uses: Vec<Use> = asked.lost.iter().map(rested).collect();
     uses.extend(bias::uses(book, context.registry.methods, &asked));
-    let files = sheet::files(book, &args.paths, context)?;
+    let files = once(sheet::files(book, &args.paths, context)?, context);
     let sheets = files.len();
     for file in files {
-        let sheet = sheet::read(&context.folder.join(&file))?;
-        let used: Vec<String> = sheet::used(&sheet).into_iter().map(|u| u.address).filter(|a| asked.touched_by(a)).collect();
+        let used = asked.used_by(&sheet::read(&context.folder.join(&file))?);
         if !used.is_empty() {
-            uses.push(Use { sort: "sheet", name: shown(&file, context), how: format!("used {}", used.join(", ")) });
+            uses.push(Use { sort: "sheet".into(), name: shown(&file, context), how: format!("used {}", used.join(", ")) });
         }
     }
     let is_no = uses.is_empty();
     Ok(Outcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
 }
 
+fn rested(loss: &Loss) -> Use {
+    let through = loss.through.as_deref().unwrap_or(&loss.root);
+    let is_claim = loss.what.contains(':');
+    let how = match (is_claim, through.starts_with("source/")) {
+        (_, true) => format!("cites {through}"),
+        (true, _) => format!("computed from {through}"),
+        (false, _) => format!("rests on {through}"),
+    };
+    let sort = if is_claim { "claim" } else { loss.record.kind() };
+    Use { sort: sort.to_owned(), name: loss.what.clone(), how }
+}
+
+/// Each file once, by whatever path it was found.
+fn once(files: Vec<PathBuf>, context: &Context) -> Vec<PathBuf> {
+    let mut seen = BTreeSet::new();
+    let whole = |file: &Path| std::fs::canonicalize(context.folder.join(file)).unwrap_or_else(|_| file.to_path_buf());
+    files.into_iter().filter(|file| seen.insert(whole(file))).collect()
+}
+
 /// A path as seen from where one stands.
 fn shown(file: &Path, context: &Context) -> String {
     let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
     files::shown(file.strip_prefix(&here).or_else(|_| file.strip_prefix(&context.folder)).unwrap_or(file))
-}
-
-/// Claims computed from the claim, from those, and so on.
-fn computed_from(book: &Book, what: &str, claims: &[String]) -> Vec<Use> {
-    let mut open: Vec<String> = std::iter::once(what.to_owned()).chain(claims.iter().cloned()).collect();
-    let mut uses: Vec<Use> = Vec::new();
-    while let Some(next) = open.pop() {
-        let all = book
-            .records()
-            .into_iter()
-            .flat_map(|r: &Record| r.properties.iter().flat_map(move |p| p.claims.iter().map(move |c| (r, p, c))));
-        for (record, property, claim) in all {
-            let from = claim.from.iter().any(|f| **f == *next || address::resolve(book, f).iter().any(|n| n.address() == next));
-            let name = record.address(&property.word, claim);
-            if from && !uses.iter().any(|u| u.name == name) {
-                uses.push(Use { sort: "claim", name: name.clone(), how: format!("computed from {next}") });
-                open.push(name);
-            }
-        }
-    }
-    uses
 }
 
 impl Answer for Affected {
@@ -86,7 +76,7 @@ impl Answer for Affected {
         page.blank();
         for u in &self.uses {
             // An id says its kind itself.
-            let what = match u.sort {
+            let what = match &*u.sort {
                 "bias" => format!("bias of {}", u.name),
                 "sheet" => format!("sheet {}", u.name),
                 _ => u.name.clone(),
@@ -96,8 +86,8 @@ impl Answer for Affected {
         if self.uses.is_empty() {
             page.line("Nothing in the loaded packs or in the saved sheets.");
         }
-        let sheets = if self.sheets == 1 { "1 saved sheet was".into() } else { format!("{} saved sheets were", self.sheets) };
-        page.blank().line(format!("{sheets} looked at"));
+        let verb = if self.sheets == 1 { "was" } else { "were" };
+        page.blank().line(format!("{} {verb} looked at", counted(self.sheets, "saved sheet")));
         page
     }
 }

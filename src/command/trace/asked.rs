@@ -1,51 +1,120 @@
 //! What `affected` is asked about, and what it finds.
 
-use super::near;
+use super::{near, sheet};
 use crate::audit::address::{self, Named};
-use crate::book::{Book, Record};
+use crate::book::view::Measurement;
+use crate::book::{Book, Loss, Record};
 use crate::command::{Fault, library};
+use serde_json::Value;
+use std::collections::BTreeSet;
 
-/// Something that used a claim.
+/// Something that used what is asked about.
 pub(super) struct Use {
-    /// claim, record, series, bias or sheet.
-    pub(super) sort: &'static str,
+    /// claim, series, rule and other kinds of record, bias or sheet.
+    pub(super) sort: String,
     /// Its address, id, limit state or file.
     pub(super) name: String,
     /// How it used it.
     pub(super) how: String,
 }
 
-/// What is asked about: a record, a property or claim of it, a quantity of a series.
+/// What part of a record is asked about.
+enum Part {
+    Whole,
+    Claims(BTreeSet<String>),
+    Measurement,
+    Specimen { mode: Option<String> },
+}
+
+/// What is asked about, and what would be lost without it.
 pub(super) struct Asked<'b> {
     /// The record.
     pub(super) record: &'b Record,
+    book: &'b Book,
     /// As asked, with the id in full.
     pub(super) what: String,
-    /// Addresses of the claims, where claims are asked about.
-    pub(super) claims: Vec<String>,
+    part: Part,
+    /// What would be lost without it.
+    pub(super) lost: Vec<Loss>,
 }
 
 impl<'b> Asked<'b> {
     pub(super) fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
-        let (id, property) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
+        let (id, rest) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
         let record = library::find(book, id, &[])?;
-        let Some(property) = property else {
-            return Ok(Asked { record, what: record.id.to_string(), claims: Vec::new() });
+        let what = rest.map_or_else(|| record.id.to_string(), |rest| format!("{}:{rest}", record.id));
+        let part = match rest {
+            None => Part::Whole,
+            Some(rest) => part(book, record, &what, rest)?,
         };
-        let what = format!("{}:{property}", record.id);
-        let measured = record.series().is_some_and(|s| s.measurements.iter().any(|m| &*m.quantity == property));
-        let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
-        if claims.is_empty() && !measured {
-            return Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, &what)) });
-        }
-        Ok(Asked { record, what, claims })
+        let lost = match &part {
+            Part::Whole => book.resting_on(record, &[]),
+            Part::Claims(claims) => book.resting_on(record, &claims.iter().cloned().collect::<Vec<_>>()),
+            Part::Measurement | Part::Specimen { .. } => Vec::new(),
+        };
+        // What a record says goes with it, and what was taken back before uses nothing any more.
+        let before = |what: &str| book.loss(what).is_some_and(|loss| loss.through.is_none());
+        let lost = lost.into_iter().filter(|l| !before(&l.what));
+        let inside = |l: &Loss| l.through.as_deref() == Some(l.record.as_str()) && l.what.starts_with(&format!("{}:", l.record));
+        let lost = lost.filter(|l| !inside(l)).collect();
+        Ok(Asked { record, book, what, part, lost })
     }
-    /// Whether an address names one of the claims, or something of the record. A series is used whole.
+    /// Whether an address names what is asked about, or something that would be lost with it. A series is used whole.
     pub(super) fn touched_by(&self, address: &str) -> bool {
         let id = self.record.id.as_str();
-        self.claims.iter().any(|c| c == address)
-            || address == self.what
-            || (self.record.id.kind() == "series" && address == id)
-            || (self.claims.is_empty() && self.what == id && address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':')))
+        let within = |id: &str| address == id || address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':'));
+        let named = || address::resolve(self.book, address).iter().map(Named::address).collect::<Vec<_>>();
+        let own = match &self.part {
+            Part::Whole => within(id),
+            Part::Claims(claims) => claims.contains(address) || named().iter().any(|a| claims.contains(a)),
+            Part::Measurement | Part::Specimen { .. } => {
+                address == id || self.what.split('#').next().is_some_and(|quantity| address == quantity)
+            }
+        };
+        own || self.lost.iter().any(|l| if l.what.contains(':') { l.what == address } else { within(&l.what) })
+    }
+    /// Whether a bias estimate from failures of this mode can rest on it.
+    pub(super) fn fails_by(&self, mode: &str) -> bool {
+        match &self.part {
+            Part::Specimen { mode: Some(own) } => own == mode,
+            _ => true,
+        }
+    }
+    /// What of a sheet it is or would take along.
+    pub(super) fn used_by(&self, sheet: &Value) -> Vec<String> {
+        let addresses = sheet::used(sheet).into_iter().map(|used| used.address);
+        let mut used: Vec<String> = addresses.filter(|address| self.touched_by(address)).collect();
+        if matches!(self.part, Part::Whole) {
+            let ids = self.lost.iter().map(|l| &*l.what).filter(|what| !what.contains(':')).chain([self.record.id.as_str()]);
+            used.extend(ids.filter(|id| sheet::names(sheet, id)).map(str::to_owned));
+        }
+        used.sort();
+        used.dedup();
+        used
+    }
+}
+
+fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<Part, Fault> {
+    let claims: BTreeSet<String> = address::resolve(book, what).iter().map(Named::address).collect();
+    if !claims.is_empty() {
+        return Ok(Part::Claims(claims));
+    }
+    let (quantity, label) = rest.split_once('#').map_or((rest, None), |(quantity, label)| (quantity, Some(label)));
+    let all = record.series().into_iter().flat_map(|s| &s.measurements);
+    let mine: Vec<&Measurement> = all.filter(|m| &*m.quantity == quantity).collect();
+    let Some(label) = label else {
+        return match mine.is_empty() {
+            false => Ok(Part::Measurement),
+            true => Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, what)) }),
+        };
+    };
+    let specimens: Vec<_> = mine.iter().flat_map(|m| &m.specimens).collect();
+    match specimens.iter().find(|s| s.label.as_deref() == Some(label)) {
+        Some(specimen) => Ok(Part::Specimen { mode: specimen.mode.as_deref().map(str::to_owned) }),
+        None => {
+            let labels: Vec<&str> = specimens.iter().filter_map(|s| s.label.as_deref()).collect();
+            let help = if labels.is_empty() { near(book, what) } else { format!("its specimens: {}", labels.join(", ")) };
+            Err(Fault { exit: 1, message: format!("there is no specimen `{what}`"), help: Some(help) })
+        }
     }
 }

@@ -28,15 +28,22 @@ pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &Asked<'
     let calibration = calibrate(&need, &plain);
     let (measured, _) = gather(book, invented);
     let mut found = Vec::new();
-    for used in calibration.used.iter().filter(|u| !u.modes.is_empty()) {
-        let modes: Vec<&str> = used.modes.iter().map(|m| m.word()).collect();
+    for used in &calibration.used {
+        let modes: Vec<&str> = used.modes.iter().map(|m| m.word()).filter(|mode| asked.fails_by(mode)).collect();
+        if modes.is_empty() {
+            continue;
+        }
         let name = modes.join(", ");
         if asked.touched_by(&used.series) {
-            found.push(Use { sort: "bias", name, how: format!("rests on {} specimens of it", used.n) });
+            found.push(Use { sort: "bias".into(), name, how: format!("rests on {} specimens of {}", used.n, used.series) });
         } else if let Some(series) = measured.iter().find(|m| m.record.id.as_str() == used.series)
             && predicted_from(book, methods, &rules, series).iter().any(|claim| asked.touched_by(claim))
         {
-            found.push(Use { sort: "bias", name, how: format!("the prediction that {} is held against uses it", used.series) });
+            found.push(Use {
+                sort: "bias".into(),
+                name,
+                how: format!("the prediction that {} is held against uses it", used.series),
+            });
         }
     }
     found

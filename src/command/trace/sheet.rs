@@ -51,11 +51,24 @@ fn walk(value: &Value, into: &mut Vec<Used>) {
                     add(address, written(fields), into);
                 }
             }
-            fields.iter().filter(|(key, _)| *key != "command").for_each(|(_, inner)| walk(inner, into));
+            let counts = |key: &str| !matches!(key, "command" | "lost");
+            fields.iter().filter(|(key, _)| counts(key)).for_each(|(_, inner)| walk(inner, into));
         }
         Value::Array(items) => items.iter().for_each(|inner| walk(inner, into)),
         Value::String(text) if is_address(text) || is_series(text) => add(text, None, into),
         _ => {}
+    }
+}
+
+/// Whether a sheet names a record.
+pub fn names(sheet: &Value, id: &str) -> bool {
+    match sheet {
+        Value::Object(fields) => {
+            fields.iter().any(|(key, inner)| !matches!(key.as_str(), "command" | "lost") && names(inner, id))
+        }
+        Value::Array(items) => items.iter().any(|inner| names(inner, id)),
+        Value::String(text) => text == id,
+        _ => false,
     }
 }
 

@@ -20,12 +20,12 @@ const USUAL_SCREW: &str = "screw/steel-8-8";
 
 /// The metal record behind a screw or an insert.
 pub fn metal_of<'b>(model: &Model<'b>, record: Option<&'b Record>) -> Option<&'b Record> {
-    model.need.book.record(record?.common().metal.as_deref()?)
+    model.need.book.in_use(record?.common().metal.as_deref()?)
 }
 
 /// The screw named, else the usual one.
 pub fn screw_record<'b>(model: &Model<'b>) -> Option<&'b Record> {
-    model.need.screw.or_else(|| model.need.book.record(USUAL_SCREW))
+    model.need.screw.or_else(|| model.need.book.in_use(USUAL_SCREW))
 }
 
 fn screw_strength(model: &mut Model<'_>) -> Option<Var<Pressure>> {

@@ -4,7 +4,7 @@ pub(super) use crate::audit::{
     Audit, ClaimAt, Desk, Look, MeasurementAt, Part, Peers, Scene, SeriesAt, Spot, Statement, Typical,
 };
 pub(super) use crate::audit::{address, half_step, slip};
-pub(super) use crate::book::{Basis, Claim, Record, Value, disagree, gaps, references};
+pub(super) use crate::book::{Basis, Claim, Record, Value, disagree, gaps};
 pub(super) use crate::finding::Severity::{Error, Note, Warning};
 pub(super) use crate::quantity::{self, Amount, Quantity, Written};
 pub(super) use crate::statistics::consistency::{mean_is_reachable, sd_bounds_from_range};

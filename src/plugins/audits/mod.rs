@@ -63,6 +63,7 @@ mod rises_with_temperature;
 mod rule_from_memory;
 mod sd_divisor_n;
 mod sd_outside_range_bounds;
+mod series_unit_slip;
 mod shared_origin;
 mod shear_modulus_inconsistent;
 mod source_incomplete;
@@ -90,7 +91,6 @@ mod value_not_positive;
 mod wavelength_missing;
 mod wet_stiffer_than_dry;
 mod wetting_liquids_missing;
-mod withdrawn_used;
 mod yield_above_strength;
 
 /// Every audit, sorted by name.
@@ -155,6 +155,7 @@ pub static ALL: &[&Audit] = &[
     &rule_from_memory::AUDIT,
     &sd_divisor_n::AUDIT,
     &sd_outside_range_bounds::AUDIT,
+    &series_unit_slip::AUDIT,
     &shared_origin::AUDIT,
     &shear_modulus_inconsistent::AUDIT,
     &source_incomplete::AUDIT,
@@ -182,7 +183,6 @@ pub static ALL: &[&Audit] = &[
     &wavelength_missing::AUDIT,
     &wet_stiffer_than_dry::AUDIT,
     &wetting_liquids_missing::AUDIT,
-    &withdrawn_used::AUDIT,
     &yield_above_strength::AUDIT,
 ];
 

@@ -1,0 +1,9 @@
+//! What does a change say, among what, and which answers does it move? Two books, the one before and the one after.
+
+mod changes;
+mod moves;
+mod near;
+
+pub use changes::{Change, Field, Sort, Stated, changes};
+pub use moves::{Answered, Asked, Move, answers, moved};
+pub use near::{Near, near};

@@ -1,0 +1,131 @@
+//! Which verdicts and design loads differ between two books, over all combinations: every adhesive on every material, with
+//! and without a brass insert, and every way of making a joint of each thread in each material.
+
+use crate::audit::ledger::THREADS;
+use crate::book::{Book, Record};
+use crate::joint::judge::judge as judge_joint;
+use crate::joint::method::Method;
+use crate::joint::need::Need;
+use crate::mechanics::thread;
+use crate::suit::{self, Question, Rule};
+use rayon::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Draws for one joint. Both books get the same ones, so that what differs is not chance.
+const DRAWS: usize = 200;
+
+/// What is asked of a book.
+pub struct Asked<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// The ways of joining.
+    pub methods: &'a [&'static dyn Method],
+    /// Which materials a joint in which may have moved.
+    pub joints_in: &'a (dyn Fn(&Record) -> bool + Sync),
+    /// Whether invented materials are asked about, or real ones.
+    pub invented: bool,
+    /// Told how many of how many materials are done.
+    pub done: &'a (dyn Fn(usize, usize) + Sync),
+}
+
+/// An answer: verdict, and design load in N where one is given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answered {
+    /// The verdict.
+    pub verdict: String,
+    /// The load it may be designed for.
+    pub load: Option<f64>,
+}
+
+/// An answer that differs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Move {
+    /// The question: `cyanoacrylate-thick on pla`, `pla M3 6 mm, cut-thread`.
+    pub question: String,
+    /// Before; `None` when there was no such question.
+    pub old: Option<Answered>,
+    /// After.
+    pub new: Option<Answered>,
+}
+
+impl Move {
+    /// Whether the verdict is another one.
+    pub fn turns(&self) -> bool {
+        self.old.as_ref().map(|a| &a.verdict) != self.new.as_ref().map(|a| &a.verdict)
+    }
+    /// How far the load moved, as a logarithm; infinite where one of the two gives none.
+    pub fn distance(&self) -> f64 {
+        match (self.old.as_ref().and_then(|a| a.load), self.new.as_ref().and_then(|a| a.load)) {
+            (Some(a), Some(b)) => libm::log(b / a).abs(),
+            (None, None) => 0.0,
+            _ => f64::INFINITY,
+        }
+    }
+}
+
+/// Every answer of a book by its question.
+pub fn answers(asked: &Asked<'_>) -> BTreeMap<String, Answered> {
+    let (rules, _) = suit::rules(asked.book);
+    let materials: Vec<&Record> = asked.book.of_role("material").filter(|r| r.invented() == asked.invented).collect();
+    let finished = std::sync::atomic::AtomicUsize::new(0);
+    let one = |material: &&Record| {
+        let mut all = bonds(asked.book, &rules, material);
+        if (asked.joints_in)(material) {
+            all.extend(joints(asked, &rules, material));
+        }
+        (asked.done)(finished.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1, materials.len());
+        all
+    };
+    materials.par_iter().flat_map_iter(one).collect()
+}
+
+fn bonds(book: &Book, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
+    let metal = book.of_kind("metal").find(|r| &*r.family == "leaded-brass");
+    let mut all = Vec::new();
+    for adhesive in book.of_role("adhesive").filter(|r| !r.invented() || material.invented()) {
+        for metal in [None, metal] {
+            let question = Question {
+                adhesive,
+                material,
+                insert: None,
+                metal,
+                joint: BTreeMap::new(),
+                unsettled: BTreeMap::new(),
+                steps: BTreeSet::new(),
+            };
+            let with = if metal.is_some() { ", brass insert" } else { "" };
+            let answer = suit::judge(question, rules, book);
+            let name = format!("{} on {}{with}", adhesive.id.name(), material.id.name());
+            all.push((name, Answered { verdict: answer.verdict.word().to_owned(), load: None }));
+        }
+    }
+    all
+}
+
+fn joints(asked: &Asked<'_>, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
+    let mut all = Vec::new();
+    for (name, thread) in THREADS.iter().filter_map(|name| Some((name, thread::fastening(name).ok()?))) {
+        let mut need = Need::new(asked.book, rules, material, thread, thread.major() * 2.0);
+        need.draws = DRAWS;
+        for candidate in judge_joint(&need, asked.methods, None).candidates {
+            let question = format!("{} {name}, {}", material.id.name(), candidate.short_title());
+            let load = candidate.design().map(|bound| bound.design());
+            all.push((question, Answered { verdict: candidate.verdict.word().to_owned(), load }));
+        }
+    }
+    all
+}
+
+/// What differs: verdicts first, then loads by how far they moved. Questions only one book can be asked are left out.
+pub fn moved(old: &BTreeMap<String, Answered>, new: &BTreeMap<String, Answered>) -> Vec<Move> {
+    let both = new.iter().filter_map(|(question, now)| Some((question, old.get(question)?, now)));
+    let differing = both.filter(|(_, then, now)| then != now);
+    let one = |(question, then, now): (&String, &Answered, &Answered)| Move {
+        question: question.clone(),
+        old: Some(then.clone()),
+        new: Some(now.clone()),
+    };
+    let mut all: Vec<Move> = differing.map(one).collect();
+    all.sort_by(|a, b| b.turns().cmp(&a.turns()).then(b.distance().total_cmp(&a.distance())).then(a.question.cmp(&b.question)));
+    all
+}

@@ -1,0 +1,213 @@
+//! What an answer lost: what was withdrawn since, and what rested on it, said in the answer itself.
+
+use super::{Context, library};
+use crate::book::{Book, Loss, Record, Standing, references};
+use crate::finding::{Finding, Severity};
+use crate::index::Query;
+use crate::index::matching::judge;
+use crate::present::{Answer, Block, Format, Page, Table, counted};
+use crate::read;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What an answer rests on besides what it names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ground {
+    /// Nothing.
+    Named,
+    /// Every rule.
+    Rules,
+    /// Every rule and every measured series: they tell how far a prediction can be trusted.
+    Joints,
+}
+
+/// Causes told on a first screen.
+const TOLD: usize = 2;
+
+/// What is lost for one reason.
+struct Group {
+    root: String,
+    because: String,
+    instead: Option<String>,
+    what: Vec<String>,
+}
+
+impl Group {
+    fn text(&self) -> String {
+        let instead = self.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
+        let more: Vec<&String> = self.what.iter().filter(|w| **w != self.root).collect();
+        let more = match more[..] {
+            [] => String::new(),
+            [one] => format!("; with it went {one}"),
+            _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
+        };
+        format!("Lost: {} is withdrawn ({}){instead}{more}", self.root, self.because)
+    }
+    fn json(&self) -> Value {
+        json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": self.what})
+    }
+}
+
+/// `3 claims, 2 series`.
+fn counts(what: &[&String]) -> String {
+    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
+    for one in what {
+        let kind = if one.contains(':') { "claim" } else { one.split('/').next().unwrap_or("record") };
+        *kinds.entry(kind.to_owned()).or_default() += 1;
+    }
+    let told = kinds.iter().map(|(kind, n)| if kind == "series" { format!("{n} series") } else { counted(*n, kind) });
+    told.collect::<Vec<_>>().join(", ")
+}
+
+/// An answer that says what it lost.
+struct Told {
+    inner: Box<dyn Answer>,
+    groups: Vec<Group>,
+}
+
+/// The answer, and what it lost.
+pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answer> {
+    if book.losses().is_empty() {
+        return inner;
+    }
+    let mut named = BTreeSet::new();
+    ids(&inner.json(), &mut named);
+    let invented = named.iter().filter_map(|id| book.record(id)).any(is_invented);
+    let groups = grouped(book.losses().iter().filter(|loss| concerns(book, loss, ground, &named, invented)));
+    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+}
+
+fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, invented: bool) -> bool {
+    let Some(record) = book.record(loss.record.as_str()) else { return false };
+    if is_invented(record) && !invented {
+        return false;
+    }
+    if named.contains(record.id.as_str()) {
+        return true;
+    }
+    match (ground, record.id.kind()) {
+        (Ground::Rules | Ground::Joints, "rule") | (Ground::Joints, "series") => return true,
+        _ => {}
+    }
+    // A record that is out of use as a whole concerns what it was about.
+    let about = || references::of(record).into_iter().any(|(to, _)| !to.starts_with("source/") && named.contains(&to));
+    !loss.what.contains(':') && about()
+}
+
+fn is_invented(record: &Record) -> bool {
+    record.invented() || record.is_invented()
+}
+
+/// Ids of records in an answer.
+fn ids(value: &Value, into: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(fields) => fields.iter().filter(|(key, _)| *key != "command").for_each(|(_, inner)| ids(inner, into)),
+        Value::Array(items) => items.iter().for_each(|inner| ids(inner, into)),
+        Value::String(text) => {
+            let id = text.split(':').next().unwrap_or(text);
+            if id.contains('/') && !id.contains(' ') {
+                into.insert(id.to_owned());
+            }
+        }
+        _ => {}
+    }
+}
+
+fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<Group> {
+    let mut groups: BTreeMap<&str, Group> = BTreeMap::new();
+    for loss in losses {
+        let group = groups.entry(&loss.root).or_insert_with(|| Group {
+            root: loss.root.clone(),
+            because: loss.because.clone(),
+            instead: loss.instead.clone(),
+            what: Vec::new(),
+        });
+        group.what.push(loss.what.clone());
+    }
+    groups.into_values().collect()
+}
+
+/// The answer of a search, and what it would have found before.
+pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn Answer> {
+    let ids: BTreeSet<&str> = book.losses().iter().map(|loss| loss.record.as_str()).collect();
+    let matched = |id: &str| {
+        let Some(record) = book.record(id).filter(|r| judge(r, query, book.catalogue()).is_none()) else { return false };
+        let mut before = record.clone();
+        before.current = true;
+        let is_lost = |address: &str| book.loss(address).is_some();
+        for property in &mut before.properties {
+            let claims = property.claims.iter_mut().filter(|c| is_lost(&record.address(&property.word, c)));
+            claims.for_each(|claim| claim.standing = Standing::Good);
+        }
+        judge(&before, query, book.catalogue()).is_some()
+    };
+    let missed: BTreeSet<&str> = ids.into_iter().filter(|id| matched(id)).collect();
+    let groups = grouped(book.losses().iter().filter(|loss| missed.contains(loss.record.as_str())));
+    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+}
+
+/// What is lost of some records, for who takes them all.
+pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<String> {
+    let is_wanted = |loss: &&Loss| book.record(loss.record.as_str()).is_some_and(&wanted);
+    grouped(book.losses().iter().filter(is_wanted)).iter().map(Group::text).collect()
+}
+
+impl Answer for Told {
+    fn schema(&self) -> &'static str {
+        self.inner.schema()
+    }
+    fn json(&self) -> Value {
+        let mut all = self.inner.json();
+        all["lost"] = self.groups.iter().map(Group::json).collect();
+        all
+    }
+    fn page(&self) -> Page {
+        let mut page = self.inner.page();
+        page.heading("What this answer lost");
+        for group in &self.groups {
+            page.item(group.text());
+            for what in group.what.iter().filter(|what| **what != group.root) {
+                page.subitem(1, what.clone());
+            }
+        }
+        page
+    }
+    fn brief(&self, width: usize) -> Option<Page> {
+        let mut page = self.inner.brief(width)?;
+        let line = |text: String| Block::Line { indent: 0, text };
+        let more = self.groups.len().saturating_sub(TOLD);
+        let more = (more > 0).then(|| line(format!("Lost: {more} more withdrawn; --full lists them")));
+        let told = self.groups.iter().take(TOLD).map(|group| line(group.text())).chain(more);
+        let at = page.blocks.len().min(1);
+        page.blocks.splice(at..at, told);
+        Some(page)
+    }
+    fn table(&self) -> Option<Table> {
+        self.inner.table()
+    }
+    fn special(&self, format: Format) -> Option<String> {
+        self.inner.special(format)
+    }
+}
+
+/// What `check` says of records that still name something withdrawn.
+pub fn findings(book: &Book, wanted: impl Fn(&Record) -> bool, context: &Context) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for citation in book.citations() {
+        let Some(record) = book.record(citation.record.as_str()).filter(|r| wanted(r)) else { continue };
+        let bytes = library::bytes(book, record, context);
+        let reading = bytes.as_deref().map(read::read);
+        let span = reading.as_ref().and_then(|r| r.tree.as_ref()?.at(&citation.pointer)).map(|node| node.span);
+        let file = record.file.strip_prefix("./").unwrap_or(&record.file);
+        let message = format!("`{}` is withdrawn: {}", citation.cited, citation.because);
+        let help = match &citation.instead {
+            Some(by) => format!("name {by}, or withdraw {} too", citation.what),
+            None => format!("name another, or withdraw {} too", citation.what),
+        };
+        let mut finding = Finding::new(crate::check::WITHDRAWN_CITED, Severity::Error, file, message).help(help);
+        finding.place.span = span;
+        finding.excerpt = reading.as_ref().zip(span).and_then(|(r, s)| r.source.line(s.line as usize)).map(str::to_owned);
+        found.push(finding.about(citation.what));
+    }
+    found
+}

@@ -1,0 +1,307 @@
+//! The review as a page, and as programs read it.
+
+use super::findings::Caused;
+use crate::audit::review::{Change, Move, Near, Sort};
+use crate::audit::waiver::ABOUT_WAIVERS;
+use crate::check::rules;
+use crate::finding::Finding;
+use crate::plugins::audits::ALL;
+use crate::present::findings::{github, json as findings_json, onto, summary};
+use crate::present::sarif::{self, RuleCard};
+use crate::present::{Answer, Block, Format, Page, Table, brief, counted};
+use crate::quantity::{Amount, Quantity};
+use serde_json::{Value, json};
+
+/// How answers moved.
+pub(super) struct Answers {
+    pub asked: usize,
+    pub gone: usize,
+    pub come: usize,
+    pub moved: Vec<Move>,
+}
+
+/// A review.
+pub(super) struct Review {
+    pub base: String,
+    pub commit: String,
+    pub packs: Vec<String>,
+    pub changes: Vec<(Change, Option<Near>)>,
+    pub answers: Option<Answers>,
+    pub caused: Caused,
+    pub short: bool,
+}
+
+/// Changes, answers and findings of a first screen.
+const SHORT: [usize; 3] = [5, 4, 4];
+/// Columns of a line on the first screen.
+const COLUMNS: usize = 100;
+
+/// Single results of one measurement that changed by one factor are told as one.
+struct Told<'c> {
+    first: &'c Change,
+    near: Option<&'c Near>,
+    results: Vec<&'c Change>,
+}
+
+fn told(changes: &[(Change, Option<Near>)]) -> Vec<Told<'_>> {
+    let mut all: Vec<Told<'_>> = Vec::new();
+    for (change, near) in changes {
+        let series = change.address.split('#').next();
+        let is_more = |t: &Told<'_>| {
+            change.what == "result"
+                && t.first.what == "result"
+                && t.first.sort == change.sort
+                && t.first.address.split('#').next() == series
+        };
+        match all.iter_mut().find(|t| is_more(t)) {
+            Some(group) => group.results.push(change),
+            None => all.push(Told { first: change, near: near.as_ref(), results: vec![change] }),
+        }
+    }
+    all
+}
+
+impl Told<'_> {
+    /// `~ polymer/grey:tg: 60 °C → 61 °C (+1.0 K)`.
+    fn line(&self) -> String {
+        let c = self.first;
+        let mark = match c.sort {
+            Sort::Changed => "~",
+            Sort::Added => "+",
+            Sort::Removed => "-",
+        };
+        if self.results.len() > 1 {
+            let series = c.address.split('#').next().unwrap_or(&c.address);
+            return format!("{mark} {series}: {} {}{}", counted(self.results.len(), "result"), c.sort.word(), self.factor());
+        }
+        let value = match (&c.old, &c.new) {
+            (Some(old), Some(new)) if old.text == new.text => new.text.clone(),
+            (Some(old), Some(new)) => format!("{} → {}", old.text, new.text),
+            (Some(one), None) | (None, Some(one)) => one.text.clone(),
+            (None, None) => String::new(),
+        };
+        let mut marks = c.marks();
+        if c.sort == Sort::Added {
+            let field = |name: &str| c.fields.iter().find(|f| f.name == name).and_then(|f| f.new.clone());
+            marks.extend(["basis", "source", "locator"].iter().filter_map(|name| field(name)));
+        } else {
+            marks.extend(c.fields.iter().take(3).map(field));
+            if c.fields.len() > 3 {
+                marks.push(format!("{} more fields", c.fields.len() - 3));
+            }
+        }
+        let marks = if marks.is_empty() { String::new() } else { format!(" ({})", marks.join("; ")) };
+        let colon = if value.is_empty() { "" } else { ": " };
+        format!("{mark} {}{colon}{value}{marks}", c.address)
+    }
+    /// ` by 0.4536`, where all results changed by one factor.
+    fn factor(&self) -> String {
+        let ratio = |c: &&Change| Some(c.new.as_ref()?.si? / c.old.as_ref()?.si?);
+        let ratios: Option<Vec<f64>> = self.results.iter().map(ratio).collect();
+        let Some(ratios) = ratios else { return String::new() };
+        let (low, high) = (ratios.iter().copied().fold(f64::INFINITY, f64::min), ratios.iter().copied().fold(0.0, f64::max));
+        if high / low < 1.01 { format!(", all times {:.4}", ratios[0]) } else { format!(", times {low:.3} to {high:.3}") }
+    }
+    fn near(&self) -> Option<String> {
+        let near = self.near?;
+        let all = near.same + near.others;
+        Some(format!("{}: {}, {} others, {} below", near.among, near.picture, all, near.below))
+    }
+}
+
+fn field(f: &crate::audit::review::Field) -> String {
+    match (&f.old, &f.new) {
+        (Some(old), Some(new)) => format!("{}: {old} → {new}", f.name),
+        (None, Some(new)) => format!("{}: {new} (new)", f.name),
+        (Some(old), None) => format!("{}: {old} (gone)", f.name),
+        (None, None) => f.name.clone(),
+    }
+}
+
+fn load(newtons: Option<f64>) -> String {
+    newtons.map_or_else(|| "no load".into(), |n| Amount::new(Quantity::Force, n).text(2))
+}
+
+fn moved(m: &Move) -> String {
+    let (Some(old), Some(new)) = (&m.old, &m.new) else { return m.question.clone() };
+    let verdict = if old.verdict == new.verdict { String::new() } else { format!(" {} → {}", old.verdict, new.verdict) };
+    let loads = match (old.load, new.load) {
+        (None, None) => String::new(),
+        (a, b) if a == b => format!(" ({})", load(a)),
+        (Some(a), Some(b)) => format!(" {} → {} ({:+.0} %)", load(Some(a)), load(Some(b)), (b / a - 1.0) * 100.0),
+        (a, b) => format!(" {} → {}", load(a), load(b)),
+    };
+    format!("{}:{verdict}{loads}", m.question)
+}
+
+fn finding(f: &Finding) -> String {
+    let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
+    format!("{} {}{at} {}: {}", f.severity.word(), f.place.file, f.rule, f.message)
+}
+
+impl Review {
+    fn title(&self) -> String {
+        let count = |sort: Sort| self.changes.iter().filter(|(c, _)| c.sort == sort).count();
+        let parts = [Sort::Changed, Sort::Added, Sort::Removed].map(|s| (s.word(), count(s)));
+        let parts: Vec<String> = parts.iter().filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
+        let what = if parts.is_empty() { "no record differs".into() } else { parts.join(", ") };
+        let commit: String = self.commit.chars().take(10).collect();
+        let named = |inside: &String| if inside.is_empty() { "the pack".to_owned() } else { inside.clone() };
+        let packs: Vec<String> = self.packs.iter().map(named).collect();
+        let packs = if packs.is_empty() { "no pack".into() } else { packs.join(", ") };
+        format!("Review of {packs} against {} ({commit}): {what}", self.base)
+    }
+    fn about_answers(&self) -> String {
+        let Some(a) = &self.answers else { return "not asked".into() };
+        let turned = a.moved.iter().filter(|m| m.turns()).count();
+        let mut text = format!("of {} answers {} turn and {} loads move", a.asked, turned, a.moved.len() - turned);
+        for (n, word) in [(a.gone, "can be given no more"), (a.come, "are new")] {
+            if n > 0 {
+                text.push_str(&format!("; {n} {word}"));
+            }
+        }
+        text
+    }
+    fn about_findings(&self) -> String {
+        let gone = if self.caused.gone > 0 { format!("; {} settled", self.caused.gone) } else { String::new() };
+        format!("{}{gone}", summary(&self.caused.new))
+    }
+    fn made(&self, most: [usize; 3], whole: bool) -> Page {
+        let mut page = Page::titled(self.title());
+        let cut = |text: String| if whole { text } else { brief::shortened(&text, COLUMNS - 4) };
+        let told = told(&self.changes);
+        page.blank();
+        for one in told.iter().take(most[0]) {
+            page.line(cut(one.line()));
+            if let Some(near) = one.near() {
+                page.blocks.push(Block::Verbatim(cut(format!("    {near}"))));
+            }
+            if whole {
+                let fields = one.first.fields.iter().filter(|_| one.results.len() == 1);
+                fields.for_each(|f| {
+                    page.subitem(1, field(f));
+                });
+                one.results.iter().filter(|_| one.results.len() > 1).for_each(|c| {
+                    let text = |s: &Option<crate::audit::review::Stated>| s.as_ref().map_or("none", |s| &s.text).to_owned();
+                    page.subitem(1, format!("{}: {} → {}", c.address, text(&c.old), text(&c.new)));
+                });
+            }
+        }
+        more(&mut page, told.len(), most[0], "change");
+        page.heading(format!("Answers: {}", self.about_answers()));
+        let moves = self.answers.as_ref().map_or(&[][..], |a| &a.moved);
+        for m in moves.iter().take(most[1]) {
+            page.item(cut(moved(m)));
+        }
+        more(&mut page, moves.len(), most[1], "answer");
+        page.heading(format!("Findings it causes: {}", self.about_findings()));
+        if whole {
+            for f in &self.caused.new {
+                onto(&mut page, f);
+                page.blank();
+            }
+        } else {
+            let mut all: Vec<&Finding> = self.caused.new.iter().collect();
+            all.sort_by_key(|f| std::cmp::Reverse(f.severity));
+            for f in all.iter().take(most[2]) {
+                page.item(cut(finding(f)));
+            }
+            more(&mut page, all.len(), most[2], "finding");
+        }
+        page
+    }
+}
+
+fn more(page: &mut Page, all: usize, shown: usize, word: &str) {
+    if all > shown {
+        page.line(format!("{} more: --full", counted(all - shown, word)));
+    }
+}
+
+impl Answer for Review {
+    fn schema(&self) -> &'static str {
+        "gripbook/review/1"
+    }
+    fn json(&self) -> Value {
+        let stated = |s: &Option<crate::audit::review::Stated>| {
+            s.as_ref().map(|s| json!({"written": s.text, "si": s.si, "unit": s.written.as_ref().map(|w| w.unit.symbol())}))
+        };
+        let changes: Vec<Value> = self
+            .changes
+            .iter()
+            .map(|(c, near)| {
+                json!({
+                    "change": c.sort.word(),
+                    "what": c.what,
+                    "address": c.address,
+                    "old": stated(&c.old),
+                    "new": stated(&c.new),
+                    "marks": c.marks(),
+                    "fields": c.fields.iter().map(|f| json!({"name": f.name, "old": f.old, "new": f.new})).collect::<Vec<_>>(),
+                    "near": near.as_ref().map(|n| json!({"among": n.among, "same_record": n.same, "others": n.others, "below": n.below, "picture": n.picture})),
+                })
+            })
+            .collect();
+        let answered = |a: &Option<crate::audit::review::Answered>| {
+            a.as_ref()
+                .map(|a| json!({"verdict": a.verdict, "design_load": a.load.map(|n| json!({"value": n, "unit": "N", "si": n}))}))
+        };
+        let answers = self.answers.as_ref().map(|a| {
+            let moved: Vec<Value> = a
+                .moved
+                .iter()
+                .map(|m| json!({"question": m.question, "old": answered(&m.old), "new": answered(&m.new)}))
+                .collect();
+            json!({"asked": a.asked, "given_no_more": a.gone, "new": a.come, "moved": moved})
+        });
+        json!({
+            "base": self.base,
+            "commit": self.commit,
+            "packs": self.packs,
+            "changes": changes,
+            "answers": answers,
+            "findings": findings_json(&self.caused.new),
+            "findings_settled": self.caused.gone,
+        })
+    }
+    fn page(&self) -> Page {
+        self.made([usize::MAX; 3], true)
+    }
+    fn brief(&self, _width: usize) -> Option<Page> {
+        self.short.then(|| self.made(SHORT, false))
+    }
+    fn table(&self) -> Option<Table> {
+        let mut table = Table::new(&["change", "what", "address", "old", "new", "marks"]);
+        for (c, _) in &self.changes {
+            let text = |s: &Option<crate::audit::review::Stated>| s.as_ref().map(|s| s.text.clone()).into();
+            let marks = c.marks().join("; ");
+            table.row(vec![
+                c.sort.word().into(),
+                c.what.into(),
+                c.address.clone().into(),
+                text(&c.old),
+                text(&c.new),
+                marks.into(),
+            ]);
+        }
+        Some(table)
+    }
+    fn special(&self, format: Format) -> Option<String> {
+        match format {
+            Format::Github => Some(github(&self.caused.new)),
+            Format::Sarif => {
+                let audits = ALL.iter().chain(ABOUT_WAIVERS);
+                let audits = audits.map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity });
+                let cards: Vec<RuleCard<'_>> = audits.chain(check_cards()).collect();
+                Some(sarif::document(&self.caused.new, &cards))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// The findings of `check`, as SARIF wants to know them.
+pub(in crate::command) fn check_cards() -> Vec<RuleCard<'static>> {
+    let card = |doc: &'static rules::Doc| RuleCard { name: doc.name, what: doc.what, why: doc.why, severity: doc.severity };
+    rules::all().into_iter().map(card).collect()
+}
