@@ -89,7 +89,7 @@ fn only_the_writer_prints() {
 /// The middle is pure: no clock, no environment outside the rim.
 #[test]
 fn compute_stages_read_no_clock_and_no_environment() {
-    let pure = ["quantity", "finding", "mechanics", "statistics", "suit", "series", "joint"];
+    let pure = ["quantity", "finding", "mechanics", "statistics", "suit", "series", "joint", "audit"];
     for stage in stages().iter().filter(|s| pure.contains(&s.as_str())) {
         let folder = root().join("src").join(stage);
         let files = if folder.is_dir() { rust_files(&folder) } else { vec![root().join("src").join(format!("{stage}.rs"))] };
