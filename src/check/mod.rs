@@ -26,6 +26,6 @@ pub mod view;
 
 pub use memory::Memory;
 pub use packfile::LICENCES;
-pub use record::{WITHDRAWN_CITED, WITHDRAWS};
+pub use record::WITHDRAWN_CITED;
 pub use run::{Checked, Checker, Report, Request, Targets, run, run_with};
 pub use setup::{schema_findings, schemas_of};

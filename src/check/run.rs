@@ -10,7 +10,7 @@ use super::curves;
 use super::desk::{self, Desk};
 use super::memory::{self, Memory, Outcome, Past};
 use super::packs::{self, File, Files, Pack, PackFrom, Part};
-use super::record::{Surroundings, inspect};
+use super::record::{Surroundings, WITHDRAWS, inspect};
 use super::schemas::{SchemaFault, Schemas};
 use super::setup::{Setting, schemas_of, setting};
 use super::translate;
@@ -57,6 +57,8 @@ pub struct Report {
     pub files: usize,
     /// Records among them.
     pub records: usize,
+    /// Whether a record withdraws something, so that the book has to be asked what still names it.
+    pub withdraws: bool,
 }
 
 /// A file to check, and where it belongs.
@@ -153,6 +155,8 @@ pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Re
         }
     }
     settle(&mut report.findings);
+    report.withdraws = report.findings.iter().any(|found| found.rule == WITHDRAWS);
+    report.findings.retain(|found| found.rule != WITHDRAWS);
     Ok(report)
 }
 

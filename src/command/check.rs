@@ -9,7 +9,7 @@ use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{Context, Fault, Outcome, Shared, headings, lost, waiting::Waiting};
 use crate::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
-use crate::check::{Memory, Report, Request, Targets, WITHDRAWS, run_with as check};
+use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::{Severity, settle};
 use crate::index::Cache;
 use crate::present::Format;
@@ -114,16 +114,15 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
 
 /// The report with what still names something withdrawn. The book is asked only where something may be withdrawn.
 fn with_citations(mut report: Report, targets: &Targets, roots: &[PackRoot], cache: Option<&Cache>, context: &Context) -> Report {
-    let mut withdraws = report.findings.iter().any(|finding| finding.rule == WITHDRAWS);
-    report.findings.retain(|finding| finding.rule != WITHDRAWS);
-    withdraws |= match targets {
-        Targets::Packs(places) => {
-            let others = roots.iter().enumerate().filter(|(place, _)| !places.contains(place));
-            others.into_iter().any(|(_, root)| matches!(root, PackRoot::Folder { .. }) || files::mentions_withdrawal(root))
-        }
-        Targets::Paths(_) => true,
-        Targets::Text { .. } => false,
-    };
+    let withdraws = report.withdraws
+        || match targets {
+            Targets::Packs(places) => {
+                let others = roots.iter().enumerate().filter(|(place, _)| !places.contains(place));
+                others.into_iter().any(|(_, root)| matches!(root, PackRoot::Folder { .. }) || files::mentions_withdrawal(root))
+            }
+            Targets::Paths(_) => true,
+            Targets::Text { .. } => false,
+        };
     // A pack that cannot be opened has its findings already.
     let book = || match cache {
         Some(cache) => Book::load_with(roots, &context.folder, cache).ok(),

@@ -55,7 +55,6 @@ fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Faul
     let packs: Vec<PackFrom<'static>> = library::packs_for_check(&side.book, context);
     let request = check::Request { shared: kinds::built_in_schemas(), packs, targets: Targets::Packs(side.places.clone()) };
     let mut findings = check::run(&request).map_err(broken)?.findings;
-    findings.retain(|finding| finding.rule != check::WITHDRAWS);
     let wanted = |record: &Record| side.places.contains(&record.pack);
     findings.extend(lost::findings(&side.book, wanted, context));
     let bytes = |record: &Record| library::bytes(&side.book, record, context);
