@@ -14,7 +14,7 @@
 use crate::book::{Basis, Book, PackRoot, Record};
 use crate::finding::Finding;
 use crate::joint::judge::{self, Candidate};
-use crate::joint::need::{Need, Use};
+use crate::joint::need::Need;
 use crate::mechanics::thread;
 use crate::plugins::Registry;
 use crate::quantity::{Amount, Measure, Quantity, parse};
@@ -261,10 +261,9 @@ impl Library {
     pub fn fasten(&self, material: &str, thread: &str, length: &str, load: Option<&str>) -> Result<JointAnswer, Refused> {
         let material = self.record(material, "material")?;
         let rules = self.rules()?;
-        let thread = thread::parse(thread).map_err(|f| Refused { message: f.message(), help: Some(f.help()) })?;
+        let thread = thread::fastening(thread).map_err(|f| Refused { message: f.message(), help: Some(f.help()) })?;
         let mut need = Need::new(&self.book, &rules, material, thread, typed(length, Quantity::Length)?);
         need.load = load.map(|load| typed(load, Quantity::Force)).transpose()?;
-        need.using = Use::default();
         let judgement = judge::judge(&need, self.registry.methods, None);
         Ok(JointAnswer {
             material: material.id.to_string(),
