@@ -30,6 +30,8 @@ pub mod audit;
 
 pub mod plugins;
 
+pub mod ask;
+
 pub mod present;
 
 #[cfg(feature = "program")]

@@ -3,6 +3,7 @@
 #![forbid(unsafe_code)]
 
 use gripbook::command::{self, Arguments, Context, registry};
+use gripbook::plugins::BUILT_IN;
 use gripbook::present::writer;
 use std::panic;
 use std::process::ExitCode;
@@ -29,7 +30,7 @@ fn main() -> ExitCode {
         Ok(arguments) => arguments,
         Err(refusal) => return ExitCode::from(command::refuse(&refusal)),
     };
-    let context = Context::read();
+    let context = Context::read(BUILT_IN);
     let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| command::run(&arguments, registry::ALL, &context)));
     ExitCode::from(exit.unwrap_or(BUG))
 }

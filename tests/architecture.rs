@@ -1,7 +1,9 @@
 //! The shape of the source: the order of stages, one writer, names and sizes, a map whose paths exist.
 
+mod graph;
 mod keys;
 
+use graph::{Graph, Module, circles};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -88,20 +90,105 @@ fn only_the_writer_prints() {
     }
 }
 
-/// The middle is pure: no clock, no environment outside the rim.
+/// The module a source file is: `joint/judge.rs` and `joint/judge/mod.rs` are `joint::judge`.
+fn module(relative: &Path) -> Module {
+    let mut path: Module = relative.iter().map(|s| s.to_string_lossy().trim_end_matches(".rs").to_owned()).collect();
+    if path.last().is_some_and(|last| last == "mod") {
+        path.pop();
+    }
+    path
+}
+
+/// No file uses one that uses it, however far round: a stage is read from its first file to its last.
+///
+/// One edge is left out: the parts of a command (`command/fasten/…`) read the arguments in its head file, where the parser
+/// finds them.
 #[test]
-fn compute_stages_read_no_clock_and_no_environment() {
-    let pure = ["quantity", "finding", "mechanics", "statistics", "suit", "series", "joint"];
-    for stage in stages().iter().filter(|s| pure.contains(&s.as_str())) {
-        let folder = root().join("src").join(stage);
-        let files = if folder.is_dir() { rust_files(&folder) } else { vec![root().join("src").join(format!("{stage}.rs"))] };
-        for path in files {
-            let code = code(&path);
-            for word in ["std::env", "SystemTime", "Instant::now", "std::fs", "std::net", "std::process"] {
-                assert!(!code.contains(word), "{} holds {word}", path.display());
-            }
+fn no_circle_between_files() {
+    let src = root().join("src");
+    let files = rust_files(&src).into_iter().filter_map(|path| {
+        let module = module(path.strip_prefix(&src).ok()?);
+        let counts = !matches!(module.last().map(String::as_str), Some("lib" | "main" | "tests"));
+        counts.then(|| (module, fs::read_to_string(&path).expect("a source file")))
+    });
+    let mut edges = Graph::of(files).edges();
+    assert!(edges.values().map(BTreeMap::len).sum::<usize>() > 1000, "the test sees who uses whom");
+    for (from, used) in &mut edges {
+        if from[0] == "command" && from.len() > 2 {
+            used.remove(&from[..2]);
         }
     }
+    let told: Vec<String> = circles(&edges)
+        .iter()
+        .map(|circle| {
+            let inside = |from: &Module| {
+                let used = edges[from].iter().filter(|(to, _)| circle.contains(*to));
+                used.map(|(to, shown)| format!("\n  src/{} uses {} ({shown})", from.join("/"), to.join("/"))).collect::<String>()
+            };
+            circle.iter().map(inside).collect()
+        })
+        .collect();
+    assert!(told.is_empty(), "files use each other in a circle:{}", told.concat());
+}
+
+/// The middle is pure: no clock and no environment below `command`, which hands in what it read.
+#[test]
+fn no_stage_below_the_command_asks_clock_or_environment() {
+    let words =
+        ["std::env", "env::var", "current_dir(", "SystemTime::now", "Instant::now", "::now_utc(", "std::process", "std::net"];
+    each_below_command(|path, code| {
+        for word in words {
+            assert!(!code.contains(word), "{} holds {word}", path.display());
+        }
+    });
+}
+
+/// Files are read by the stages that load records and written by those that remember; nothing else touches a disk.
+#[test]
+fn compute_stages_touch_no_file() {
+    let pure = ["quantity", "finding", "mechanics", "statistics", "suit", "series", "joint", "audit"];
+    each_below_command(|path, code| {
+        let stage = stage_of(path);
+        assert!(!pure.contains(&&*stage) || !code.contains("std::fs"), "{} holds std::fs", path.display());
+    });
+}
+
+/// Arguments are parsed in `command`. The word of a format is an option everywhere, so its list may stand in `present`.
+#[test]
+fn no_stage_but_the_command_knows_the_argument_parser() {
+    each_below_command(|path, code| {
+        let parses = code.contains("clap::") || code.contains("use clap");
+        assert!(!parses || stage_of(path) == "present", "{} knows the argument parser", path.display());
+    });
+}
+
+/// What is plugged in is handed down as a `Registry`, so that a test or another program may plug in something else.
+#[test]
+fn no_list_of_plugins_is_read_but_at_the_rim() {
+    for path in rust_files(&root().join("src")) {
+        let (stage, code) = (stage_of(&path), code(&path));
+        let reads = ["methods::ALL", "audits::ALL", "importers::ALL", "BUILT_IN"].iter().any(|list| code.contains(list));
+        // The built-in packs of records have the same name.
+        let reads = reads && code.contains("plugins");
+        assert!(!reads || ["main", "plugins"].contains(&&*stage), "{} reads a list of plugins", path.display());
+    }
+}
+
+fn stage_of(path: &Path) -> String {
+    let relative = path.strip_prefix(root().join("src")).expect("inside src").to_string_lossy().replace('\\', "/");
+    relative.split('/').next().unwrap_or_default().trim_end_matches(".rs").to_owned()
+}
+
+/// Every file of the stages below `command`, with its code.
+fn each_below_command(look: impl Fn(&Path, &str)) {
+    let mut seen = 0;
+    for path in rust_files(&root().join("src")) {
+        if !["command", "main", "lib"].contains(&&*stage_of(&path)) && !path.ends_with("tests.rs") {
+            seen += 1;
+            look(&path, &code(&path));
+        }
+    }
+    assert!(seen > 200, "the test reads the sources ({seen} files)");
 }
 
 #[test]

@@ -14,6 +14,7 @@ mod ledger;
 mod outside;
 mod sheets;
 mod slips;
+mod sought;
 mod tidy;
 mod work;
 

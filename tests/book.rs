@@ -2,8 +2,16 @@
 
 use gripbook::book::choose::{Subject, Wanted, choose};
 use gripbook::book::{Asked, Book, PackRoot, Value};
+use gripbook::index::Begun;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// A run of this process that begins now.
+pub fn begun() -> Begun {
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).expect("after 1970");
+    Begun { at: i64::try_from(now.as_nanos()).expect("before 2262"), process: std::process::id() }
+}
 
 pub fn fixture(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/packs").join(name)

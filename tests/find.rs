@@ -3,7 +3,7 @@
 mod beside;
 mod bottles;
 
-use super::book::{copy, fixture};
+use super::book::{begun, copy, fixture};
 use gripbook::book::memory::{Memory, NoMemory};
 use gripbook::book::{Asked, Book};
 use gripbook::index::query::{Bound, Query, Sort};
@@ -124,7 +124,7 @@ impl Bench {
     }
     /// Memory that keeps records in snapshots, or in an index.
     fn memory(&self, large_from: usize) -> Cache {
-        Cache::new(&self.cache().join(format!("from-{large_from}")), &self.pack(), false).large_from(large_from)
+        Cache::new(&self.cache().join(format!("from-{large_from}")), &self.pack(), false, begun()).large_from(large_from)
     }
     /// With memory, whichever way it works, everything is as it is without.
     fn assert_same(&self, why: &str) {
@@ -143,7 +143,7 @@ impl Bench {
     /// An index with at most so many records beside it.
     fn indexed(&self, beside: usize) -> Cache {
         let folder = self.cache().join(format!("beside-{beside}"));
-        Cache::new(&folder, &self.pack(), false).large_from(2).beside_at_most(beside)
+        Cache::new(&folder, &self.pack(), false, begun()).large_from(2).beside_at_most(beside)
     }
     fn remembered(&self) -> Vec<std::path::PathBuf> {
         fn all(p: &Path) -> Vec<std::path::PathBuf> {
@@ -165,7 +165,7 @@ fn the_same_bytes_with_and_without_memory() {
 #[test]
 fn a_pack_that_outgrows_its_snapshot_loses_no_record() {
     let bench = Bench::new();
-    let cache = |large_from| Cache::new(&bench.cache(), &bench.pack(), false).large_from(large_from);
+    let cache = |large_from| Cache::new(&bench.cache(), &bench.pack(), false, begun()).large_from(large_from);
     let fresh = bench.load(&NoMemory);
     assert_eq!(dump(&bench.load(&cache(1000))), dump(&fresh), "small");
     for run in ["grown", "warm"] {
@@ -221,7 +221,7 @@ fn an_index_answers_as_the_records_themselves_do() {
     let roots = Asked { packs, here: here.clone(), home: Some(here.clone()) }.roots().expect("packs");
     let plain = Book::load(&roots, &here).expect("loads");
     for run in ["building", "warm"] {
-        let cache = Cache::new(folder.path(), &here, false).large_from(10).for_search();
+        let cache = Cache::new(folder.path(), &here, false, begun()).large_from(10).for_search();
         let book = Book::load_with(&roots, &here, &cache).expect("loads");
         assert_eq!(book.count(), 0, "{run}: the index is asked, so nothing comes into the book");
         for query in queries(&plain) {
@@ -355,7 +355,7 @@ fn without_a_place_to_remember_the_answer_is_the_same_and_one_notice_says_so() {
     let taken = bench.folder.path().join("taken");
     fs::write(&taken, "a file where a folder should be").expect("write");
     for large_from in [2, 1000] {
-        let cache = Cache::new(&taken, &bench.pack(), false).large_from(large_from);
+        let cache = Cache::new(&taken, &bench.pack(), false, begun()).large_from(large_from);
         assert_eq!(dump(&bench.load(&cache)), dump(&bench.load(&NoMemory)));
         assert!(cache.notice().is_some_and(|n| n.contains("cannot be written")));
     }
@@ -443,7 +443,8 @@ fn recordings_that_come_and_go_count_for_a_series_that_is_as_it_was() {
         let fresh = load(&NoMemory);
         assert_eq!(fresh.left_out.is_empty(), there);
         for large_from in [10, 100_000] {
-            let cache = Cache::new(&folder.path().join(format!("cache-{large_from}")), &pack, false).large_from(large_from);
+            let cache =
+                Cache::new(&folder.path().join(format!("cache-{large_from}")), &pack, false, begun()).large_from(large_from);
             assert_eq!(dump(&load(&cache)), dump(&fresh), "{there}, {large_from}");
         }
     }

@@ -12,6 +12,7 @@ mod find;
 mod fuzz;
 mod import;
 mod joint;
+mod library;
 mod mechanics;
 mod properties;
 mod quantity;

@@ -142,19 +142,19 @@ proptest! {
     /// parse(print(x)) = x, as far as the digits printed go, in every unit of every quantity.
     #[test]
     fn what_is_printed_is_read_back(digits in 1usize..16, mantissa in 1.0..10.0_f64, power in -9i32..9) {
-        use gripbook::quantity::{Amount, Quantity, parse, print, table};
+        use gripbook::quantity::{Amount, Quantity, parse, table};
         let x = mantissa * 10f64.powi(power);
         for quantity in table::ALL {
             for unit in quantity.units() {
                 let amount = Amount::new(*quantity, unit.si_from_number(x)).shown_in(unit.symbol);
-                let shown = print::amount(amount, digits);
+                let shown = amount.text(digits);
                 let back = parse(&shown, *quantity).unwrap_or_else(|f| panic!("{shown}: {}", f.message()));
                 let number = unit.number_from_si(back.si);
                 let scale = x.max(if *quantity == Quantity::Temperature { 1e3 } else { 0.0 });
                 let allowed = 0.5 * 10f64.powi(1 - i32::try_from(digits).unwrap_or(0)) * 10f64.powi(power);
                 prop_assert!((number - x).abs() <= allowed * (1.0 + 1e-9) + 1e-12 * scale, "{x} {}: {shown}", unit.symbol);
                 // Printed again from what was read: the same text.
-                let again = print::amount(back.amount().shown_in(unit.symbol), digits);
+                let again = back.amount().shown_in(unit.symbol).text(digits);
                 prop_assert_eq!(&again, &shown);
             }
         }

@@ -1,11 +1,15 @@
 //! The recipes of DEVELOPERS.md hold: what was added is found, and what is missing is named with its file.
 
+use gripbook::book::kinds::built_in_schemas;
+use gripbook::check::catalogue::Catalogue;
+use gripbook::check::{schema_findings, schemas_of};
 use gripbook::command::arguments;
 use gripbook::command::card::Effect;
 use gripbook::command::registry;
+use gripbook::plugins::BUILT_IN;
 use gripbook::present::Format;
-use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs};
 
@@ -13,41 +17,170 @@ fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn source(path: &str) -> String {
-    fs::read_to_string(root().join(path)).unwrap_or_else(|e| panic!("{path}: {e}"))
+fn source(root: &Path, path: &str) -> String {
+    fs::read_to_string(root.join(path)).unwrap_or_else(|e| panic!("{path}: {e}"))
 }
 
 /// Names of the Rust files and folders of a module, without their ending.
-fn modules(folder: &str) -> BTreeSet<String> {
-    let entries = fs::read_dir(root().join(folder)).expect("a folder").map(|e| e.expect("an entry").path());
+fn modules(root: &Path, folder: &str) -> BTreeSet<String> {
+    let entries = fs::read_dir(root.join(folder)).expect("a folder").map(|e| e.expect("an entry").path());
     let names = entries.filter(|p| p.is_dir() || p.extension().is_some_and(|e| e == "rs"));
-    names.filter_map(|p| Some(p.file_stem()?.to_str()?.to_owned())).filter(|n| n != "mod").collect()
+    let names = names.filter_map(|p| Some(p.file_stem()?.to_str()?.to_owned()));
+    names.filter(|n| !["mod", "common", "tests", "sheet"].contains(&n.as_str())).collect()
 }
 
-#[test]
-fn a_command_is_one_file_and_one_line() {
-    let list = source("src/command/registry.rs");
-    let declared = source("src/command/mod.rs");
-    let mut missing = Vec::new();
-    let mut cards = 0;
-    for module in modules("src/command") {
-        if !declared.contains(&format!("mod {module};")) {
-            missing.push(format!("src/command/mod.rs: add `mod {module};`"));
+const KINDS: [&str; 5] = ["method", "command", "audit", "importer", "formula"];
+
+/// The lines that make known what is there, each with its file.
+fn lines(root: &Path, kind: &str) -> Vec<(&'static str, String)> {
+    let mut all = Vec::new();
+    match kind {
+        "method" => {
+            for name in modules(root, "src/plugins/methods") {
+                all.push(("src/plugins/methods/mod.rs", format!("mod {name};")));
+                all.push(("src/plugins/methods/mod.rs", format!("    {name}::METHOD,")));
+            }
         }
-        let file = root().join(format!("src/command/{module}.rs"));
-        let text = fs::read_to_string(&file).unwrap_or_default();
-        for line in text.lines() {
-            let Some(name) = line.strip_prefix("pub const ").and_then(|l| l.strip_suffix(": CommandCard = CommandCard {")) else {
-                continue;
-            };
-            cards += 1;
-            if !list.contains(&format!("    &super::{module}::{name},\n")) {
-                missing.push(format!("src/command/registry.rs: add `&super::{module}::{name},` to ALL"));
+        "audit" => {
+            for name in modules(root, "src/plugins/audits") {
+                all.push(("src/plugins/audits/mod.rs", format!("mod {name};")));
+                all.push(("src/plugins/audits/mod.rs", format!("    &{name}::AUDIT,")));
+            }
+        }
+        "importer" => {
+            for name in modules(root, "src/plugins/importers") {
+                let text = source(root, &format!("src/plugins/importers/{name}/mod.rs"));
+                let here = text.lines().find_map(|l| l.strip_prefix("pub struct ")?.strip_suffix(';'));
+                all.push(("src/plugins/importers/mod.rs", format!("pub mod {name};")));
+                all.push(("src/plugins/importers/mod.rs", format!("    &{name}::{},", here.unwrap_or_default())));
+            }
+        }
+        "formula" => {
+            for name in modules(root, "src/mechanics") {
+                let text = fs::read_to_string(root.join(format!("src/mechanics/{name}.rs"))).unwrap_or_default();
+                if name != "book" && text.contains("\npub fn formulas() -> Vec<Formula> {") {
+                    all.push(("src/mechanics/mod.rs", format!("pub mod {name};")));
+                    all.push(("src/mechanics/book.rs", format!("{name}::formulas,")));
+                }
+            }
+        }
+        _ => {
+            for name in modules(root, "src/command") {
+                all.push(("src/command/mod.rs", format!("mod {name};")));
+                let text = fs::read_to_string(root.join(format!("src/command/{name}.rs"))).unwrap_or_default();
+                let cards =
+                    text.lines().filter_map(|l| l.strip_prefix("pub const ")?.strip_suffix(": CommandCard = CommandCard {"));
+                all.extend(cards.map(|card| ("src/command/registry.rs", format!("    &super::{name}::{card},"))));
             }
         }
     }
-    assert!(missing.is_empty(), "{missing:#?}");
-    assert_eq!(cards, registry::ALL.len(), "every command of the list has its card in a file of src/command");
+    all
+}
+
+/// Those that are not in their file.
+fn missing(root: &Path, kind: &str) -> Vec<String> {
+    let lacks = lines(root, kind).into_iter().filter(|(file, line)| !source(root, file).contains(&format!("{line}\n")));
+    lacks.map(|(file, line)| format!("{file}: add `{}`", line.trim())).collect()
+}
+
+#[test]
+fn everything_that_is_there_is_known() {
+    for kind in KINDS {
+        assert_eq!(missing(&root(), kind), Vec::<String>::new(), "{kind}");
+    }
+    let commands = lines(&root(), "command").iter().filter(|(file, _)| file.ends_with("registry.rs")).count();
+    assert_eq!(commands, registry::ALL.len(), "every command of the list has its card in a file of src/command");
+    assert_eq!(lines(&root(), "method").len(), 2 * BUILT_IN.methods.len());
+    assert_eq!(lines(&root(), "audit").len(), 2 * BUILT_IN.audits.len());
+    assert_eq!(lines(&root(), "importer").len(), 2 * BUILT_IN.importers.len());
+}
+
+/// A copy of what the recipes touch and the build reads.
+fn copy() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    for part in ["src", "schemas", "records", "tools", "tests"] {
+        super::book::copy(&root().join(part), &folder.path().join(part));
+    }
+    for file in ["Cargo.toml", "Cargo.lock"] {
+        fs::copy(root().join(file), folder.path().join(file)).expect("copied");
+    }
+    folder
+}
+
+fn begin(root: &Path, words: &[&str]) -> std::process::Output {
+    let tool = Path::new(env!("CARGO_MANIFEST_DIR")).join("tools/new");
+    Command::new("python3").arg(tool).args(words).arg("--root").arg(root).output().expect("python3 is needed")
+}
+
+/// Each recipe is followed in a copy of the tree; each line it writes is missed by name when it is taken away. Where
+/// `GRIPBOOK_RECIPES` is set the copy is compiled too.
+#[test]
+fn the_recipes_can_be_followed() {
+    let folder = copy();
+    let here = folder.path();
+    for kind in KINDS {
+        let before: BTreeSet<_> = lines(here, kind).into_iter().collect();
+        let made = begin(here, &[kind, "river-rope"]);
+        assert!(made.status.success(), "{kind}: {}", String::from_utf8_lossy(&made.stderr));
+        assert_eq!(missing(here, kind), Vec::<String>::new(), "{kind}");
+        let added: Vec<_> = lines(here, kind).into_iter().filter(|l| !before.contains(l)).collect();
+        assert_eq!(added.len(), 2, "{kind}: {added:?}");
+        for (file, line) in added {
+            let whole = source(here, file);
+            let bare: Vec<&str> = whole.lines().filter(|l| !l.ends_with(line.as_str())).collect();
+            assert_eq!(bare.len() + 1, whole.lines().count(), "{file}: {line}");
+            fs::write(here.join(file), bare.join("\n") + "\n").expect("written");
+            assert_eq!(missing(here, kind), [format!("{file}: add `{}`", line.trim())]);
+            fs::write(here.join(file), whole).expect("written");
+        }
+        let twice = begin(here, &[kind, "river-rope"]);
+        assert!(!twice.status.success() && String::from_utf8_lossy(&twice.stderr).contains("exists"), "{kind}");
+    }
+    // The build names the method in the schema of series.
+    assert!(source(here, "schemas/series.schema.json").contains("\"registered\": \"methods\""));
+    let made = begin(here, &["property", "polymer", "river_wear", "length"]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let texts: Vec<(String, String)> = modules_of_schemas(here);
+    let texts: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let found = schema_findings(&texts).expect("the schemas are JSON");
+    assert!(found.is_empty(), "{found:#?}");
+    let catalogue = Catalogue::of(&schemas_of(&texts).expect("the schemas are JSON"));
+    assert!(catalogue.property("polymer", "river_wear").is_some());
+    if env::var_os("GRIPBOOK_RECIPES").is_some() {
+        let target = root().join("target/recipes");
+        let built =
+            Command::new(env!("CARGO")).current_dir(here).env("CARGO_TARGET_DIR", target).args(["check", "--locked"]).output();
+        let built = built.expect("cargo runs");
+        assert!(built.status.success(), "{}", String::from_utf8_lossy(&built.stderr));
+    }
+}
+
+fn modules_of_schemas(root: &Path) -> Vec<(String, String)> {
+    let entries = fs::read_dir(root.join("schemas")).expect("schemas").map(|e| e.expect("an entry").path());
+    let text = |path: PathBuf| Some((path.file_name()?.to_str()?.to_owned(), fs::read_to_string(&path).ok()?));
+    entries.filter_map(text).collect()
+}
+
+/// A word of a property means the same sort of thing in every kind that has it.
+#[test]
+fn a_property_has_the_same_flags_in_every_kind() {
+    let schemas = schemas_of(built_in_schemas()).expect("the schemas");
+    let catalogue = Catalogue::of(&schemas);
+    let mut groups = BTreeMap::new();
+    for (kind, card) in catalogue.kinds.iter().flat_map(|kind| kind.properties.iter().map(move |card| (kind, card))) {
+        let (first, known) = groups.entry(&card.word).or_insert((&kind.word, &card.groups));
+        let thermal = |all: &[String]| all.iter().filter(|g| *g != "thermal").cloned().collect::<Vec<_>>();
+        assert_eq!(thermal(&card.groups), thermal(known), "{} of {} and {first}", card.word, kind.word);
+    }
+    // Tensile strength carries threads: if nothing asked for it, the flags were not read.
+    let asked = catalogue.asked_by_models("material");
+    assert_eq!(asked.first().map(|(word, _)| *word), Some("tensile_strength"), "{asked:?}");
+    assert!(catalogue.property("polymer", "izod_strength").is_some_and(|p| p.is("mechanical") && p.is("impact")));
+    assert!(catalogue.failures.iter().any(|w| w == "pull_out_load"));
+    let series = schemas.document("series.schema.json").expect("a schema");
+    let quantity = &series["properties"]["measurements"]["items"]["properties"]["quantity"];
+    let words: Vec<&str> = quantity["enum"].as_array().expect("words").iter().filter_map(|w| w.as_str()).collect();
+    assert!(catalogue.failures.iter().all(|w| words.contains(&w.as_str())), "{:?}", catalogue.failures);
 }
 
 #[test]

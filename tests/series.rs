@@ -252,15 +252,11 @@ fn printed_holes_give_offsets_and_no_bound() {
     assert!(rung["bounds"].as_array().is_some_and(Vec::is_empty));
 }
 
-/// Series, fasten and plan speak of methods and failure modes in the same words.
+/// Series and fasten speak of failure modes in the same words.
 #[test]
 fn words_are_those_of_the_joint() {
     use gripbook::joint::mode::Mode;
-    use gripbook::plugins::methods;
     use gripbook::series::words;
-    use std::collections::BTreeSet;
-    let methods: BTreeSet<&str> = methods::ALL.iter().map(|m| m.card().name).collect();
-    assert_eq!(words::METHODS.iter().map(|w| w.word).collect::<BTreeSet<_>>(), methods);
     for mode in Mode::ALL {
         assert!(words::is_mode(mode.word()), "{}", mode.word());
     }

@@ -16,7 +16,7 @@ fn main() -> io::Result<()> {
     let out = PathBuf::from(env::var_os("OUT_DIR").ok_or(io::ErrorKind::NotFound)?);
     println!("cargo::rerun-if-changed=tools/embed.rs");
     let schemas = list("SCHEMAS", "(&str, &str)", "include_str", &root.join("schemas"), &["json"])?;
-    fs::write(out.join("schemas.rs"), schemas)?;
+    fs::write(out.join("schemas.rs"), registered(&root, &out, schemas)?)?;
     let mut packs = list("BOOK", "(&str, &[u8])", "include_bytes", &root.join("records/book"), &PACK_FILES)?;
     let mut mark = DefaultHasher::new();
     packs += &list("DEMO", "(&str, &[u8])", "include_bytes", &root.join("records/demo"), &PACK_FILES)?;
@@ -26,6 +26,19 @@ fn main() -> io::Result<()> {
     writeln!(packs, "/// Changes with the content of the embedded packs.\npub static MARK: u64 = {};", mark.finish())
         .map_err(io::Error::other)?;
     fs::write(out.join("packs.rs"), packs)
+}
+
+/// Where a schema says that a word is one of those registered, its embedded copy lists them: the names of the methods, which
+/// are those of their folders.
+fn registered(root: &Path, out: &Path, schemas: String) -> io::Result<String> {
+    let methods = root.join("src/plugins/methods");
+    println!("cargo::rerun-if-changed={}", methods.display());
+    let folders = fs::read_dir(methods)?.collect::<io::Result<Vec<_>>>()?.into_iter().filter(|e| e.path().is_dir());
+    let mut names: Vec<String> = folders.map(|e| e.file_name().to_string_lossy().replace('_', "-")).collect();
+    names.sort();
+    let (from, to) = (root.join("schemas/series.schema.json"), out.join("series.schema.json"));
+    fs::write(&to, fs::read_to_string(&from)?.replace("\"registered\": \"methods\"", &format!("\"enum\": {names:?}")))?;
+    Ok(schemas.replace(&format!("{from:?}"), &format!("{to:?}")))
 }
 
 /// Takes names and contents of a pack into a hash that tells one build's records from another's.

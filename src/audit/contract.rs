@@ -1,6 +1,6 @@
 //! What an audit is: its documentation, its cases and one function.
 
-use super::desk::Desk;
+use super::desk::{Bears, Desk};
 use super::scene::{ClaimAt, Scene};
 use super::series::MeasurementAt;
 use super::statement::Statement;
@@ -56,6 +56,9 @@ pub struct Example<'a> {
 pub const MARK: &str = "# <-";
 
 impl Audit {
+    pub(super) fn bears(&self) -> Bears {
+        Bears { rule: self.name, severity: self.severity, integrity: self.integrity }
+    }
     /// Its cases in the order of the Markdown: headings `## wrong…` and `## right…`, code blocks ```` ```yaml PATH ````.
     pub fn examples(&self) -> Vec<Example<'static>> {
         examples(self.cases)

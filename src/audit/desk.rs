@@ -1,6 +1,5 @@
 //! Where an audit puts what it finds.
 
-use super::contract::Audit;
 use crate::book::Record;
 use crate::finding::Severity;
 
@@ -41,26 +40,37 @@ pub(super) struct Raw {
     pub help: String,
 }
 
+/// What every finding of an audit bears.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bears {
+    /// Its name.
+    pub rule: &'static str,
+    /// The gravest it gives.
+    pub severity: Severity,
+    /// Whether it cannot be waived.
+    pub integrity: bool,
+}
+
 /// Takes the findings of one audit on one record.
 pub struct Desk<'a> {
-    audit: &'a Audit,
+    bears: &'a Bears,
     found: Vec<Raw>,
 }
 
 impl<'a> Desk<'a> {
-    pub(super) fn new(audit: &'a Audit) -> Self {
-        Desk { audit, found: Vec::new() }
+    pub(super) fn new(bears: &'a Bears) -> Self {
+        Desk { bears, found: Vec::new() }
     }
     /// A finding of the audit's severity.
     pub fn find(&mut self, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
-        self.find_as(self.audit.severity, spot, message, help);
+        self.find_as(self.bears.severity, spot, message, help);
     }
     /// A finding of another severity.
     pub fn find_as(&mut self, severity: Severity, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
         self.found.push(Raw {
-            rule: self.audit.name,
-            severity: severity.min(self.audit.severity),
-            integrity: self.audit.integrity,
+            rule: self.bears.rule,
+            severity: severity.min(self.bears.severity),
+            integrity: self.bears.integrity,
             spot,
             message: message.into(),
             help: help.into(),
@@ -69,7 +79,7 @@ impl<'a> Desk<'a> {
     /// A finding on what is not stated: of the audit's severity in tests of one's own, else a note, because a published
     /// source cannot be asked.
     pub fn gap(&mut self, own: bool, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
-        let severity = if own { self.audit.severity } else { Severity::Note };
+        let severity = if own { self.bears.severity } else { Severity::Note };
         self.find_as(severity, spot, message, help);
     }
     pub(super) fn into_found(self) -> Vec<Raw> {

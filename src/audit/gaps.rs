@@ -1,26 +1,15 @@
 //! What is missing? A matrix of materials against adhesives or joint methods: what was measured, what was published, where
 //! only rules speak, where nothing does; and which test would narrow the answer to a need the most.
 
+mod frame;
 mod outlook;
 
+pub use frame::{By, Frame};
 pub use outlook::{Ground, JOINTS, Outlook, Prospect, width_after};
 
 use super::series::SeriesAt;
 use crate::book::{Book, Record};
-use crate::joint::method::Method;
-use crate::mechanics::thread::Thread;
-use crate::suit::Rule;
 use rayon::prelude::*;
-use uom::si::f64::Length;
-
-/// The columns of the matrix.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum By {
-    /// Adhesives; cells count bond tests.
-    Adhesive,
-    /// Methods of making a threaded joint; cells count tests of such joints.
-    Method,
-}
 
 /// What is known of a pair, best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -45,25 +34,6 @@ impl State {
             State::Nothing => "nothing",
         }
     }
-}
-
-/// What is asked of the matrix.
-#[derive(Clone, Copy)]
-pub struct Frame<'a> {
-    /// All loaded records.
-    pub book: &'a Book,
-    /// Rules of glue and material.
-    pub rules: &'a [Rule],
-    /// Methods of making a threaded joint.
-    pub methods: &'a [&'static dyn Method],
-    /// The columns.
-    pub by: By,
-    /// What the joint must hold, in SI: a strength for adhesives, a load for methods.
-    pub need: Option<f64>,
-    /// The thread of the methods.
-    pub thread: Thread,
-    /// The engaged length of the methods.
-    pub length: Length,
 }
 
 /// A cell of the matrix.

@@ -97,7 +97,8 @@ fn look(record: &Record, scene: &Scene<'_>, audits: &[&Audit]) -> Vec<Raw> {
     let measurements = SeriesAt::of(record, scene.book).map(SeriesAt::measurements).unwrap_or_default();
     let mut found = Vec::new();
     for audit in audits {
-        let mut desk = Desk::new(audit);
+        let bears = audit.bears();
+        let mut desk = Desk::new(&bears);
         match audit.look {
             Look::Record(look) => look(record, scene, &mut desk),
             Look::Claim(look) => claims.iter().for_each(|c| look(c, scene, &mut desk)),

@@ -45,6 +45,10 @@ pub struct ClaimAt<'a> {
 }
 
 impl<'a> ClaimAt<'a> {
+    /// Whether the schema says that the property is of this sort: `mechanical`, `impact`, `thermal`.
+    pub fn is(&self, group: &str) -> bool {
+        self.card.is_some_and(|card| card.is(group))
+    }
     /// A field of the claim; the claim as a whole for an empty name.
     pub fn spot(&self, field: &str) -> Spot {
         let tail = if field.is_empty() { String::new() } else { format!("/{field}") };

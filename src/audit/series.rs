@@ -14,14 +14,16 @@ pub struct SeriesAt<'a> {
     pub says: &'a Series,
     /// Whether the source is a test campaign of one's own.
     pub own: bool,
+    /// Quantities of a joint that was broken.
+    failures: &'a [String],
 }
 
 impl<'a> SeriesAt<'a> {
     /// The record as a series; `None` for another kind.
-    pub fn of(record: &'a Record, book: &Book) -> Option<Self> {
+    pub fn of(record: &'a Record, book: &'a Book) -> Option<Self> {
         let says = record.series()?;
         let own = record.common().source.as_deref().is_some_and(|s| book.own_campaign(s));
-        Some(SeriesAt { record, says, own })
+        Some(SeriesAt { record, says, own, failures: &book.catalogue().failures })
     }
     /// Whether the record says that its source leaves this out.
     pub fn not_stated(&self, word: &str) -> bool {
@@ -102,22 +104,7 @@ impl<'a> MeasurementAt<'a> {
     }
     /// Whether it is a load, strength or torque of a joint that was broken.
     pub fn is_failure(&self) -> bool {
-        const WORDS: [&str; 13] = [
-            "pull_out_load",
-            "push_out_load",
-            "failure_load",
-            "lap_shear_strength",
-            "shear_strength",
-            "butt_strength",
-            "pull_off_strength",
-            "withdrawal_strength",
-            "peel_strength",
-            "strip_torque",
-            "torque_out",
-            "tensile_strength",
-            "cycles",
-        ];
-        WORDS.contains(&self.quantity)
+        self.series.failures.iter().any(|word| word == self.quantity)
     }
     /// The basis of the measurement, or of the series.
     pub fn basis(&self) -> Option<Basis> {

@@ -1,15 +1,61 @@
 //! The files of a pack, in memory or on disk, always in the order of their paths.
 
 use super::key::hex;
-use super::roots::{PACK_FILE, PackRoot};
-use crate::check::packs::PackFrom;
+use crate::check::packs::{GivenFiles, PackFrom};
 use crate::read::file;
 use crate::read::folder::{self, Stamp};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+
+/// Name of the file that makes a folder a pack.
+pub const PACK_FILE: &str = "pack.yaml";
+
+/// Where a pack comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PackRoot {
+    /// The built-in book.
+    BuiltIn,
+    /// The built-in demo: invented data, loaded only by name.
+    Demo,
+    /// A folder with a `pack.yaml`.
+    Folder {
+        /// Path as the user would name it.
+        path: PathBuf,
+        /// Whether the run uses it because one stands in it.
+        stood_in: bool,
+    },
+    /// Files handed over by whoever uses the library; nothing of them is remembered between runs.
+    Given {
+        /// The name shown in front of their paths.
+        shown: String,
+        /// Their bytes.
+        files: GivenFiles,
+    },
+}
+
+impl PackRoot {
+    /// A pack of these bytes by path inside the pack, with `/`: `pack.yaml`, `resins/ID.yaml`, ….
+    pub fn given(shown: &str, files: BTreeMap<String, Vec<u8>>) -> PackRoot {
+        let files = files.into_iter().map(|(path, bytes)| (path, bytes.into())).collect();
+        PackRoot::Given { shown: shown.into(), files: Arc::new(files) }
+    }
+    /// Whether it is embedded in the program; its records passed `check` before that.
+    pub fn is_built_in(&self) -> bool {
+        matches!(self, PackRoot::BuiltIn | PackRoot::Demo)
+    }
+    /// How people see it: `built in`, or the path with `/`.
+    pub fn origin(&self) -> String {
+        match self {
+            PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
+            PackRoot::Folder { path, .. } => shown(path),
+            PackRoot::Given { shown, .. } => shown.clone(),
+        }
+    }
+}
 
 mod built_in {
     include!(concat!(env!("OUT_DIR"), "/packs.rs"));

@@ -7,28 +7,6 @@ use super::whole::Book;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// Properties the joint models ask of a role, with what for.
-const MODELS: [(&str, &str, &str); 13] = [
-    ("material", "tensile_strength", "strength of threads, bosses and plates"),
-    ("material", "tensile_modulus", "stiffness of bosses and plates"),
-    ("material", "elongation_at_break", "snap and burst of bosses"),
-    ("material", "poisson_ratio", "stress around inserts"),
-    ("material", "tg", "hottest use and heat-set inserts"),
-    ("material", "cte", "stress by temperature swings"),
-    ("material", "surface_energy", "wetting by adhesives"),
-    ("material", "penetration_depth", "depth of light cure"),
-    ("material", "critical_dose", "depth of light cure"),
-    ("adhesive", "gap_limit", "largest gap it fills"),
-    ("adhesive", "service_temperature", "hottest use"),
-    ("adhesive", "fixture_time", "time until it may be moved"),
-    ("metal", "yield_strength", "strength of screws and inserts"),
-];
-
-/// The properties the joint models ask of a role, each with what for.
-pub fn asked(role: &str) -> impl Iterator<Item = (&'static str, &'static str)> {
-    MODELS.iter().filter(move |(r, _, _)| *r == role).map(|(_, property, why)| (*property, *why))
-}
-
 /// A property that is needed and lacking.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Gap {
@@ -44,8 +22,8 @@ pub struct Gap {
 pub fn gaps(book: &Book, record: &Record) -> Vec<Gap> {
     let role = book.role(record);
     let mut wanted: BTreeMap<&str, Vec<String>> = BTreeMap::new();
-    for (_, property, why) in MODELS.iter().filter(|(r, _, _)| *r == role) {
-        wanted.entry(property).or_default().push((*why).to_owned());
+    for (property, why) in book.catalogue().asked_by_models(role) {
+        wanted.entry(property).or_default().push(why.to_owned());
     }
     for rule in book.of_kind("rule").filter(|r| r.current && concerns(book, r, role, record)) {
         let mut properties = Vec::new();

@@ -1,10 +1,10 @@
 //! The records of a book, each decoded when it is first asked for.
 
 use super::files;
+use super::files::PackRoot;
 use super::kinds::Kinds;
 use super::memory::Shelf;
 use super::record::{Head, Record, RecordId};
-use super::roots::PackRoot;
 use super::shape;
 use crate::read;
 use std::path::PathBuf;

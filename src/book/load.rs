@@ -2,11 +2,11 @@
 
 use super::Book;
 use super::files::{self, PackFile, Part};
+use super::files::{PACK_FILE, PackRoot};
 use super::kinds::{Kinds, built_in_schemas};
-use super::memory::{Memory, Recalled};
+use super::memory::{Memory, NoMemory, Recalled};
 use super::pack::Manifest;
 use super::reading::{self, Opened, Setting, Taken};
-use super::roots::{PACK_FILE, PackRoot};
 use crate::check::packs::PackFrom;
 use crate::check::schemas::{SchemaFault, Schemas};
 use crate::check::{Checker, schemas_of};
@@ -14,11 +14,28 @@ use crate::finding::{Finding, Severity};
 use std::collections::HashMap;
 use std::path::Path;
 
+impl Book {
+    /// Loads packs and reads every file. `here` is the folder relative paths start from.
+    ///
+    /// # Errors
+    /// A pack that cannot be opened, and a record id that two packs use.
+    pub fn load(roots: &[PackRoot], here: &Path) -> Result<Book, Box<Finding>> {
+        load(roots, here, &NoMemory)
+    }
+    /// As [`Book::load`], with files remembered from earlier runs.
+    ///
+    /// # Errors
+    /// As [`Book::load`].
+    pub fn load_with(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
+        load(roots, here, memory)
+    }
+}
+
 /// Loads packs. `here` is the folder relative paths start from.
 ///
 /// # Errors
 /// A pack that cannot be opened, and a record id that two packs use.
-pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
+fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
     let aside = || {
         let kept: Vec<Option<Vec<u8>>> = roots.iter().map(|root| memory.fetch(root)).collect();
         (kept, schemas_of(built_in_schemas()))

@@ -1,9 +1,9 @@
 //! What is known of packs from earlier runs, so that unchanged files need not be read again.
 
 use super::files::PackFile;
+use super::files::PackRoot;
 use super::pack::Count;
 use super::record::{Head, Record};
-use super::roots::PackRoot;
 use crate::check::catalogue::Catalogue;
 use serde::{Deserialize, Serialize};
 use std::any::Any;

@@ -27,10 +27,12 @@ pub mod view;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
+pub use files::{PACK_FILE, PackRoot};
 pub use key::{claim_key, hex};
 pub use pack::{Count, Manifest, Pack};
 pub use record::{Head, Property, Record, RecordId};
+pub use references::Reference;
 pub use resolve::{Miss, plain};
-pub use roots::{Asked, PACK_FILE, PackRoot, holds_no_pack, standing_in};
+pub use roots::{Asked, holds_no_pack, standing_in};
 pub use shape::json;
-pub use whole::{Book, Reference};
+pub use whole::Book;

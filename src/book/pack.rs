@@ -1,6 +1,6 @@
 //! A loaded pack: what its `pack.yaml` says, how much it holds, the hash of its content.
 
-use super::roots::PackRoot;
+use super::files::PackRoot;
 use crate::finding::{Finding, Severity};
 use crate::read::{self, tree::Node};
 use serde::{Deserialize, Serialize};

@@ -1,12 +1,12 @@
 //! From the files of one pack to its records.
 
+use super::files::PackRoot;
 use super::files::{self, PackFile, Part};
 use super::kinds::Kinds;
 use super::lazy::{Home, LazyRecord};
 use super::memory::{CacheWriter, Fresh, Kept, Known, Recalled, Shelf, Sum};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
-use super::roots::PackRoot;
 use super::shape;
 use crate::check::{self, Checker};
 use crate::finding::{Finding, Severity};

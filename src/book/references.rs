@@ -1,9 +1,17 @@
 //! Which record names which.
 
-use super::record::Record;
-use super::whole::Reference;
+use super::record::{Record, RecordId};
 use serde_json::Value as Json;
 use std::collections::HashMap;
+
+/// A record that names another.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+pub struct Reference {
+    /// The record that names it.
+    pub record: RecordId,
+    /// Where: a property (`tg`) or a field (`joint.material`).
+    pub at: String,
+}
 
 /// References by the full id they point to, each list sorted.
 pub(super) fn by_target<'a>(records: impl Iterator<Item = &'a Record>) -> HashMap<String, Vec<Reference>> {

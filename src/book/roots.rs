@@ -1,57 +1,8 @@
 //! Which packs a run uses: the built-in one, those named, the one stood in.
 
-use super::files;
-use crate::check::packs::GivenFiles;
+use super::files::{PACK_FILE, PackRoot};
 use crate::finding::{Finding, Severity};
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-
-/// Name of the file that makes a folder a pack.
-pub const PACK_FILE: &str = "pack.yaml";
-
-/// Where a pack comes from.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum PackRoot {
-    /// The built-in book.
-    BuiltIn,
-    /// The built-in demo: invented data, loaded only by name.
-    Demo,
-    /// A folder with a `pack.yaml`.
-    Folder {
-        /// Path as the user would name it.
-        path: PathBuf,
-        /// Whether the run uses it because one stands in it.
-        stood_in: bool,
-    },
-    /// Files handed over by whoever uses the library; nothing of them is remembered between runs.
-    Given {
-        /// The name shown in front of their paths.
-        shown: String,
-        /// Their bytes.
-        files: GivenFiles,
-    },
-}
-
-impl PackRoot {
-    /// A pack of these bytes by path inside the pack, with `/`: `pack.yaml`, `resins/ID.yaml`, ….
-    pub fn given(shown: &str, files: BTreeMap<String, Vec<u8>>) -> PackRoot {
-        let files = files.into_iter().map(|(path, bytes)| (path, bytes.into())).collect();
-        PackRoot::Given { shown: shown.into(), files: Arc::new(files) }
-    }
-    /// Whether it is embedded in the program; its records passed `check` before that.
-    pub fn is_built_in(&self) -> bool {
-        matches!(self, PackRoot::BuiltIn | PackRoot::Demo)
-    }
-    /// How people see it: `built in`, or the path with `/`.
-    pub fn origin(&self) -> String {
-        match self {
-            PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
-            PackRoot::Folder { path, .. } => files::shown(path),
-            PackRoot::Given { shown, .. } => shown.clone(),
-        }
-    }
-}
 
 /// What was asked for, and where one stands. Filled by the command, so that loading depends on arguments only.
 #[derive(Debug, Clone, Default)]

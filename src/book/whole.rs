@@ -2,16 +2,14 @@
 
 use super::kinds::Kinds;
 use super::lazy::{Home, LazyRecord};
-use super::load;
-use super::memory::{Memory, NoMemory, Shelf};
+use super::memory::Shelf;
 use super::pack::Pack;
 use super::record::{Head, Record, RecordId};
-use super::roots::PackRoot;
+use super::references::Reference;
 use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
-use std::path::Path;
 use std::sync::OnceLock;
 
 /// Everything known to a run.
@@ -31,30 +29,7 @@ pub struct Book {
     references: OnceLock<HashMap<String, Vec<Reference>>>,
 }
 
-/// A record that names another.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
-pub struct Reference {
-    /// The record that names it.
-    pub record: RecordId,
-    /// Where: a property (`tg`) or a field (`joint.material`).
-    pub at: String,
-}
-
 impl Book {
-    /// Loads packs and reads every file. `here` is the folder relative paths start from.
-    ///
-    /// # Errors
-    /// A pack that cannot be opened, and a record id that two packs use.
-    pub fn load(roots: &[PackRoot], here: &Path) -> Result<Book, Box<Finding>> {
-        load::load(roots, here, &NoMemory)
-    }
-    /// As [`Book::load`], with files remembered from earlier runs.
-    ///
-    /// # Errors
-    /// As [`Book::load`].
-    pub fn load_with(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
-        load::load(roots, here, memory)
-    }
     pub(super) fn empty() -> Book {
         Book {
             packs: Vec::new(),

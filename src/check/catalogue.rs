@@ -47,6 +47,29 @@ pub struct PropertyCard {
     pub possible: Option<Band>,
     /// Where the bands come from.
     pub band_source: Option<String>,
+    /// Sorts of property it belongs to: `mechanical`, `impact`, `thermal`.
+    pub groups: Vec<String>,
+    /// What the joint models ask it for.
+    pub asked_by_models: Option<Ranked>,
+    /// How its value is told to who does the work: the heading, and the words before the value.
+    pub instruction: Option<(String, Ranked)>,
+}
+
+impl PropertyCard {
+    /// Whether it is of that sort.
+    #[must_use]
+    pub fn is(&self, group: &str) -> bool {
+        self.groups.iter().any(|g| g == group)
+    }
+}
+
+/// Words with their place among others of their sort.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Ranked {
+    /// The place, from 1.
+    pub rank: u64,
+    /// The words.
+    pub words: String,
 }
 
 /// A kind of subject or book record.
@@ -132,6 +155,8 @@ pub struct Catalogue {
     pub kinds: Vec<KindCard>,
     /// Families.
     pub families: Families,
+    /// Quantities of series that are the load, strength, torque or life of a joint that was broken.
+    pub failures: Vec<String>,
 }
 
 impl Catalogue {
@@ -158,7 +183,7 @@ impl Catalogue {
                 properties: properties(schemas, &kind.file, &top),
             }
         });
-        Catalogue { kinds: kinds.collect(), families: families(schemas) }
+        Catalogue { kinds: kinds.collect(), families: families(schemas), failures: failures(schemas) }
     }
 
     /// The kind with this word.
@@ -171,6 +196,17 @@ impl Catalogue {
     #[must_use]
     pub fn property(&self, kind: &str, word: &str) -> Option<&PropertyCard> {
         self.kind(kind)?.property(word)
+    }
+
+    /// The properties the joint models ask of a role, in their order, each with what for.
+    #[must_use]
+    pub fn asked_by_models(&self, role: &str) -> Vec<(&str, &str)> {
+        let cards = self.kinds.iter().filter(|kind| kind.role == role).flat_map(|kind| &kind.properties);
+        let mut asked: Vec<(&Ranked, &str)> =
+            cards.filter_map(|card| Some((card.asked_by_models.as_ref()?, card.word.as_str()))).collect();
+        asked.sort();
+        asked.dedup();
+        asked.into_iter().map(|(asked, word)| (word, asked.words.as_str())).collect()
     }
 
     /// Every property word of any kind with the first card that bears it, sorted.
@@ -218,7 +254,22 @@ fn property(word: &str, view: &View<'_>) -> PropertyCard {
         possible: band("possible"),
         band_source: text(view, "band_source"),
         measures,
+        groups: view.words("groups").unwrap_or_default().into_iter().map(str::to_owned).collect(),
+        asked_by_models: view.keyword("asked_by_models").and_then(|asked| ranked(asked, "for")),
+        instruction: view
+            .keyword("instruction")
+            .and_then(|told| Some((told["under"].as_str()?.to_owned(), ranked(told, "say")?))),
     }
+}
+
+fn ranked(json: &Value, words: &str) -> Option<Ranked> {
+    Some(Ranked { rank: json["rank"].as_u64()?, words: json[words].as_str()?.to_owned() })
+}
+
+fn failures(schemas: &Schemas) -> Vec<String> {
+    let quantity = "/properties/measurements/items/properties/quantity/failures";
+    let list = schemas.document("series.schema.json").and_then(|document| document.pointer(quantity));
+    list.and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
 }
 
 fn measures(view: &View<'_>) -> Measures {

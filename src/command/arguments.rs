@@ -7,7 +7,7 @@ use super::options::Shared;
 use super::outcome::{Fault, Outcome, no_such_format};
 use crate::present::Format;
 use crate::present::brief::COLUMNS;
-use crate::present::text::fold;
+use crate::present::fold::fold;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Arg, CommandFactory, FromArgMatches, Parser};
 use std::ffi::{OsStr, OsString};

@@ -11,7 +11,6 @@ use super::check::FailOn;
 use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
-use crate::plugins::audits::ALL;
 use crate::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
@@ -61,7 +60,7 @@ pub struct AuditArgs {
 /// # Errors
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let audits = chosen(&args.only)?;
+    let audits = chosen(context.registry.audits, &args.only)?;
     let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
     let args = &where_changed(args, changed.as_ref(), shared, context);
     let shared = scope::with_homes(args, shared, context)?;
@@ -74,11 +73,18 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
             && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
     };
     if args.ledger {
-        let answer = ledger::answer(book, &|r| wanted(r) && !r.invented(), args.full);
+        let answer = ledger::answer(&loaded, &|r| wanted(r) && !r.invented(), args.full);
         return Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) });
     }
     let bytes = |record: &Record| library::bytes(book, record, context);
-    let report = run_audits(&Request { book, audits: &audits, all: ALL, wanted: &wanted, today: &today, bytes: &bytes });
+    let report = run_audits(&Request {
+        book,
+        audits: &audits,
+        all: context.registry.audits,
+        wanted: &wanted,
+        today: &today,
+        bytes: &bytes,
+    });
     if report.records == 0 && changed.is_none() {
         return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
     }
@@ -88,6 +94,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         notes: args.notes,
         weight: (!args.full && shared.format == Format::Text).then(|| first::weight(book)),
         audits: audits.len(),
+        all: context.registry.audits,
         today,
         left_out: loaded.left_out_json(),
     };
@@ -103,13 +110,13 @@ fn where_changed(args: &AuditArgs, changed: Option<&HashSet<PathBuf>>, shared: &
     args
 }
 
-fn chosen(only: &[String]) -> Result<Vec<&'static Audit>, Fault> {
+fn chosen(all: &[&'static Audit], only: &[String]) -> Result<Vec<&'static Audit>, Fault> {
     for name in only {
-        if !ALL.iter().chain(ABOUT_WAIVERS).any(|a| a.name == name) {
+        if !all.iter().chain(ABOUT_WAIVERS).any(|a| a.name == name) {
             return Err(Fault::usage(format!("no audit is called `{name}`")).help("`gripbook why` lists all names"));
         }
     }
-    Ok(ALL.iter().copied().filter(|a| only.is_empty() || only.iter().any(|o| o == a.name)).collect())
+    Ok(all.iter().copied().filter(|a| only.is_empty() || only.iter().any(|o| o == a.name)).collect())
 }
 
 /// The day given, or that of the clock.

@@ -101,7 +101,7 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         Targets::Paths(args.paths.clone())
     };
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
-    let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash));
+    let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash, context.begun));
     let waiting = Waiting::on("checking the records");
     let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
     drop(waiting);

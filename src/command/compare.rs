@@ -151,7 +151,7 @@ fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken
     let mut invented = false;
     for &text in texts {
         if text.ends_with(".csv") && source::is_file(text) {
-            groups.push(Named { name: text.to_owned(), sample: source::table(text, args.unit.as_deref())? });
+            groups.push(Named { name: text.to_owned(), sample: source::table(&loaded.registry, text, args.unit.as_deref())? });
             continue;
         }
         let series = source::series(&loaded.book, text)?;

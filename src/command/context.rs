@@ -1,15 +1,22 @@
 //! What the surroundings are: read once, at the rim, and handed in.
 
+use super::clock;
 use super::options::When;
+use crate::index::Begun;
+use crate::plugins::Registry;
 use crate::present::writer;
 use std::env;
 use std::path::PathBuf;
 
 /// The surroundings of a run.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct Context {
+    /// What is plugged in.
+    pub registry: Registry,
     /// The command line as typed, quoted for a shell.
     pub command_line: String,
+    /// When the run began.
+    pub begun: Begun,
     /// Where the user stands.
     pub folder: PathBuf,
     /// The user's home folder, if known.
@@ -31,12 +38,14 @@ const WIDEST: usize = 120;
 
 impl Context {
     /// Reads the surroundings.
-    pub fn read() -> Self {
+    pub fn read(registry: Registry) -> Self {
         let terminal = writer::to_terminal();
         let columns = env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok()).filter(|c| (20..=400).contains(c));
         let own = if terminal { of_terminal().unwrap_or(WIDTH_OF_TERMINALS) } else { WIDTH_OF_FILES };
         let plain = env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty()) || env::var_os("TERM").is_none_or(|t| t == "dumb");
         Context {
+            registry,
+            begun: Begun { at: clock::nanoseconds(), process: std::process::id() },
             command_line: env::args_os()
                 .map(|a| quoted(&a.to_string_lossy()))
                 .skip(1)

@@ -1,14 +1,13 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::choice::choice;
 use super::library::{self, Loaded};
 use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
 use crate::joint::judge::{Judgement, judge};
-use crate::joint::method::Method;
 use crate::joint::need::{Axis, Consequence, Lacking};
-use crate::plugins::methods;
 use crate::present::{Block, Opened, Sheet};
 use crate::suit::{self, Place, STEPS, Verdict};
 use std::path::PathBuf;
@@ -107,8 +106,8 @@ pub struct FastenArgs {
     /// Only this method
     #[arg(long, value_name = "NAME")]
     method: Option<String>,
-    /// What the workshop lacks: heat, glue, tap, insert (repeatable)
-    #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',')]
+    /// What the workshop lacks (repeatable)
+    #[arg(long, value_parser = choice::<Lacking>(), value_name = "WHAT", value_delimiter = ',')]
     without: Vec<Lacking>,
     /// Hottest temperature in use
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
@@ -120,10 +119,10 @@ pub struct FastenArgs {
     #[arg(long = "for", value_name = "WORD or TIME", default_value = "short", value_parser = lasting)]
     lasting: Lasting,
     /// Where the joint is used
-    #[arg(long, value_enum)]
+    #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
     /// Direction of the screw relative to the build direction
-    #[arg(long, value_enum, default_value = "unknown", help_heading = headings::JOINT)]
+    #[arg(long, value_parser = choice::<Axis>(), default_value = "unknown", help_heading = headings::JOINT)]
     axis: Axis,
     /// Perimeters around the hole
     #[arg(long, value_name = "N", help_heading = headings::JOINT)]
@@ -135,7 +134,7 @@ pub struct FastenArgs {
     #[arg(long, value_name = "N")]
     cycles: Option<u32>,
     /// What a failure causes; where somebody may be hurt (injury) no load is given
-    #[arg(long, value_enum, default_value = "damage")]
+    #[arg(long, value_parser = choice::<Consequence>(), default_value = "damage")]
     consequence: Consequence,
     /// Light dose at the part, for its own resin as glue
     #[arg(long, value_name = "DOSE", allow_hyphen_values = true, help_heading = headings::JOINT)]
@@ -212,11 +211,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
         return holes::write(list, args, &loaded, &rules, context);
     }
     let _waiting = Waiting::on("computing the joints");
-    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
+    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
-        return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });
+        return Ok(Outcome { answer: Box::new(background::calibration(&need, context.registry.methods)), exit: loaded.exit(0) });
     }
-    let judgement = judge(&need, methods::ALL, method);
+    let judgement = judge(&need, context.registry.methods, method);
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
@@ -243,10 +242,6 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     let mut brief = page::first_screen(&judgement, &changes, context.width);
     brief.blocks.splice(1..1, taken);
     Ok(Outcome { answer: Box::new(Opened { brief: Some(brief), sheet }), exit })
-}
-
-fn contracts() -> Vec<&'static dyn Method> {
-    methods::ALL.to_vec()
 }
 
 fn overrides(set: &[String]) -> Result<Assumptions, Fault> {

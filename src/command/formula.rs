@@ -2,7 +2,6 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{Context, Fault, Outcome, Shared, headings};
-use crate::mechanics::book::formulas;
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
 use crate::present::{Answer, Page, Sheet, Table};
@@ -41,8 +40,8 @@ pub struct FormulaArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &FormulaArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
-    let all = formulas();
+pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let all = context.registry.formulas();
     let Some(name) = &args.name else {
         return Ok(Outcome { answer: Box::new(List(all)), exit: 0 });
     };

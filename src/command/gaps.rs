@@ -8,7 +8,6 @@ use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
 use crate::book::sought::{self, Sought};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
-use crate::plugins::methods;
 use crate::present::svg::{Anchor, Drawing, INK, Stroke, TextStyle, at, text_width};
 use crate::present::{Answer, Block, Page, Table, brief::fits, counted, table::Cell};
 use crate::quantity::{self, Amount, Measure, Quantity};
@@ -96,14 +95,14 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let rows = materials(book, &args.material)?;
     let columns: Vec<String> = match by {
         By::Adhesive => book.of_role("adhesive").filter(|r| r.current).map(|r| r.id.to_string()).collect(),
-        By::Method => methods::ALL.iter().map(|m| m.card().name.to_owned()).collect(),
+        By::Method => context.registry.method_names().into_iter().map(str::to_owned).collect(),
     };
     let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
     let thread =
         thread::fastening(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
     let (rules, _) = suit::rules(book);
-    let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };
+    let frame = Frame { book, rules: &rules, methods: context.registry.methods, by, need, thread, length };
     let sought = searched(book, by, &rows, args.material.is_empty());
     let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());

@@ -1,8 +1,8 @@
 //! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::choice::choice;
 use super::{Context, Fault, Outcome, Shared, headings};
-use crate::plugins::importers;
 use crate::present::{Page, Sheet};
 use crate::series::plan::ladder::Kind;
 use clap::{Args, Subcommand};
@@ -228,7 +228,7 @@ pub struct LadderArgs {
     #[arg(long, value_name = "ID")]
     pub source: Option<String>,
     /// Only holes of this kind
-    #[arg(long, value_enum, value_name = "KIND")]
+    #[arg(long, value_parser = choice::<Kind>(), value_name = "KIND")]
     pub kind: Option<Kind>,
     /// Printer type of a process record that is new: vat-screen, filament, …
     #[arg(long, value_name = "TYPE")]
@@ -252,8 +252,8 @@ pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Outc
 }
 
 /// The importer of a name; its absence is a bug that a test catches.
-fn importer(name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
-    importers::importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
+fn importer(context: &Context, name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
+    context.registry.importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
 }
 
 /// The answer of an import.

@@ -6,6 +6,7 @@ use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
+use crate::plugins::Registry;
 use crate::present::{Look, Sheet, text, writer};
 use serde_json::{Value, json};
 
@@ -13,6 +14,8 @@ use serde_json::{Value, json};
 pub struct Loaded {
     /// The book.
     pub book: Book,
+    /// What is plugged in.
+    pub registry: Registry,
     cache: Option<Cache>,
 }
 
@@ -61,7 +64,7 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
     let roots = asked.roots().map_err(|f| refused(&f))?;
     let here = &context.folder;
     let cache = context.cache.as_ref().filter(|_| memory).map(|folder| {
-        let cache = Cache::new(folder, here, shared.rehash);
+        let cache = Cache::new(folder, here, shared.rehash, context.begun);
         if wants == Wants::Search { cache.for_search() } else { cache }
     });
     // The first run over a large pack makes its index; later ones are much shorter.
@@ -81,7 +84,7 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
     for of_one_file in book.left_out.chunk_by(|a, b| a.place.file == b.place.file) {
         writer::notice(&left_out_line(of_one_file));
     }
-    Ok(Loaded { book, cache })
+    Ok(Loaded { book, registry: context.registry, cache })
 }
 
 /// What a person reads of a record that was left out: the first finding, and how many more there are.

@@ -7,6 +7,7 @@ pub mod arguments;
 mod audit;
 pub mod card;
 mod check;
+mod choice;
 mod class;
 mod clock;
 mod compare;

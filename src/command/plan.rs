@@ -4,6 +4,7 @@ use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
 use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use crate::plugins::Registry;
 use crate::present::svg::{labels, ladder as drawing};
 use crate::present::{Page, Sheet, stl};
 use crate::quantity::{Quantity, parse};
@@ -151,7 +152,7 @@ fn share(text: &str, option: &str) -> Result<f64, Fault> {
 
 /// The plan, and the packs its holes come from.
 fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<(Matrix, String), Fault> {
-    let factors = args.matrix.iter().map(|t| factor(t)).collect::<Result<Vec<_>, _>>()?;
+    let factors = args.matrix.iter().map(|t| factor(t, &context.registry)).collect::<Result<Vec<_>, _>>()?;
     let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
     let packs = holes(args, &factors, &mut list, shared, context)?;
     let specimens = args.specimens.or(told).unwrap_or(4);
@@ -202,15 +203,15 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared
     Ok(loaded.book.hash_line(used))
 }
 
-fn factor(text: &str) -> Result<Factor, Fault> {
+fn factor(text: &str, registry: &Registry) -> Result<Factor, Fault> {
     let (name, values) = text.split_once('=').filter(|(n, _)| !n.is_empty()).ok_or_else(|| {
         Fault::usage(format!("--matrix {text}: write NAME=VALUE,VALUE")).help("--matrix material=a,b method=x,y")
     })?;
+    let names = registry.method_names();
     if name == "method"
-        && let Some(bad) = values.split(',').find(|v| !crate::series::words::is_method(v.trim()))
+        && let Some(bad) = values.split(',').find(|v| !names.contains(&v.trim()))
     {
-        let list: Vec<&str> = crate::series::words::METHODS.iter().map(|w| w.word).collect();
-        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", list.join(", "))));
+        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", names.join(", "))));
     }
     if ["label", "block", "order", "cell", "hole"].iter().chain(&sheets::TO_FILL).any(|c| *c == name.trim()) {
         return Err(Fault::usage(format!("--matrix {text}: `{}` is a column of the results sheet", name.trim()))

@@ -10,7 +10,8 @@ use crate::series::earlier::{self, Earlier};
 use crate::series::loads::loads;
 use crate::series::plot::{Strip, Trace, Traces, rows};
 use crate::series::record::{Measurement, Series};
-use crate::series::reduce::{Reduction, reduce};
+use crate::series::reduce::reduce;
+use crate::series::reduction::Reduction;
 use crate::series::specimen::Sample;
 use crate::series::words::quantity_title;
 use std::path::{Path, PathBuf};
@@ -78,7 +79,7 @@ pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<Outc
     match (&args.loads, &args.series) {
         (Some(text), _) => typed(args, text, context),
         (None, Some(text)) if text.ends_with(".csv") && source::is_file(text) => {
-            let sample = source::table(text, args.unit.as_deref())?;
+            let sample = source::table(&context.registry, text, args.unit.as_deref())?;
             loose(args, sample, context)
         }
         (None, Some(text)) => recorded(args, text, shared, context),
@@ -156,7 +157,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     }
     let judged_any = first.is_some();
     let chosen = source::measurement(&series, args.quantity.as_deref())?;
-    let read = source::curves(book, &series, chosen, &context.folder);
+    let read = source::curves(&loaded, &series, chosen, &context.folder);
     if args.full {
         published::curves(&mut page, &read);
     } else {

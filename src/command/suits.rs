@@ -1,6 +1,7 @@
 //! `gripbook suits`: does this glue suit this material?
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::choice::choice;
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
 use super::{Context, Fault, Outcome, Shared, headings, save};
@@ -74,7 +75,7 @@ pub struct SuitsArgs {
     #[arg(long, help_heading = headings::JOINT)]
     stress: bool,
     /// Where the joint is used
-    #[arg(long, value_enum)]
+    #[arg(long, value_parser = choice::<Place>())]
     place: Option<Place>,
     /// An activator is used (short for --step activator)
     #[arg(long, help_heading = headings::JOINT)]

@@ -2,6 +2,7 @@
 
 mod affected;
 mod answered;
+mod asked;
 mod bias;
 pub mod sheet;
 

@@ -1,11 +1,11 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, headings, library};
+use super::library::{self, Loaded};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record, view};
 use crate::check::rules::{self, Doc};
-use crate::plugins::audits::ALL;
 use crate::present::table::Cell;
 use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
@@ -36,8 +36,9 @@ pub struct WhyArgs {
 /// A name that nothing bears (exit 1), and packs that cannot be opened.
 pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let done = |answer: Box<dyn Answer>| Ok(Outcome { answer, exit: 0 });
+    let audits = context.registry.audits;
     if let Some(name) = &args.name {
-        if let Some(audit) = ALL.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
+        if let Some(audit) = audits.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
             return done(Box::new(AuditPage(audit)));
         }
         if let Some(doc) = rules::doc(name) {
@@ -46,20 +47,21 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Outcome
     }
     let loaded = library::open(shared, context)?;
     match &args.name {
-        None => Ok(Outcome { answer: Box::new(List::of(&loaded.book)), exit: loaded.exit(0) }),
+        None => Ok(Outcome { answer: Box::new(List::of(&loaded)), exit: loaded.exit(0) }),
         Some(name) => {
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
             let rule = rule.or_else(|| loaded.book.of_kind("rule").find(|r| r.name.eq_ignore_ascii_case(name)));
-            let page = rule.and_then(|rule| RulePage::of(&loaded.book, rule)).ok_or_else(|| unknown(name, &loaded.book))?;
+            let page = rule.and_then(|rule| RulePage::of(&loaded.book, rule)).ok_or_else(|| unknown(name, &loaded))?;
             Ok(Outcome { answer: Box::new(page), exit: loaded.exit(0) })
         }
     }
 }
 
-fn unknown(name: &str, book: &Book) -> Fault {
-    let names = ALL.iter().chain(ABOUT_WAIVERS).map(|a| a.name).chain(rules::all().into_iter().map(|d| d.name));
-    let names = names.chain(book.of_kind("rule").map(|r| r.id.name()));
+fn unknown(name: &str, loaded: &Loaded) -> Fault {
+    let names =
+        loaded.registry.audits.iter().chain(ABOUT_WAIVERS).map(|a| a.name).chain(rules::all().into_iter().map(|d| d.name));
+    let names = names.chain(loaded.book.of_kind("rule").map(|r| r.id.name()));
     let bound = (name.len() / 3).max(1);
     let near = names.map(|n| (edit_distance(n, name), n)).filter(|(d, _)| *d <= bound).min();
     let help = near.map_or_else(|| "`gripbook why` lists all names".to_owned(), |(_, n)| format!("did you mean `{n}`?"));
@@ -191,15 +193,15 @@ impl Answer for RulePage {
 struct List(Table);
 
 impl List {
-    fn of(book: &Book) -> Self {
+    fn of(loaded: &Loaded) -> Self {
         let mut table = Table::new(&["name", "sort", "severity", "what"]);
-        for a in ALL.iter().chain(ABOUT_WAIVERS) {
+        for a in loaded.registry.audits.iter().chain(ABOUT_WAIVERS) {
             table.row(vec![a.name.into(), "audit".into(), a.severity.word().into(), a.what.into()]);
         }
         for d in rules::all() {
             table.row(vec![d.name.into(), "check".into(), d.severity.word().into(), d.what.into()]);
         }
-        for r in book.of_kind("rule").filter(|r| r.current) {
+        for r in loaded.book.of_kind("rule").filter(|r| r.current) {
             let strength = r.rule().map_or("", |rule| rule.strength.word());
             table.row(vec![r.id.name().into(), "rule".into(), strength.into(), r.name.to_string().into()]);
         }

@@ -7,7 +7,7 @@ use super::cache_writer::Renewal;
 use super::disk::LargeShelf;
 use super::large;
 use super::matching::{Hit, judge};
-use super::pack_folder::{FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
+use super::pack_folder::{Begun, FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
 use super::query::Query;
 use super::search::{Found, order, search};
 use super::snapshot::{FileState, Held, SmallShelf, Snapshot};
@@ -22,7 +22,6 @@ use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Packs with more records than this get an index; of smaller ones the snapshot holds the records.
 pub const LARGE: usize = 5_000;
@@ -45,13 +44,12 @@ pub struct Damaged;
 
 impl Cache {
     /// A cache in `folder`. `here` is the folder relative pack paths start from; `rehash` compares every file by content.
-    pub fn new(folder: &Path, here: &Path, rehash: bool) -> Cache {
-        let began = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| i64::try_from(d.as_nanos()).unwrap_or(i64::MAX));
+    pub fn new(folder: &Path, here: &Path, rehash: bool, begun: Begun) -> Cache {
         Cache {
             folder: folder.into(),
             here: here.into(),
             rehash,
-            run: Run { wants: Wants::Everything, large: LARGE, beside: BESIDE, began, unwritable: AtomicBool::new(false) },
+            run: Run { wants: Wants::Everything, large: LARGE, beside: BESIDE, begun, unwritable: AtomicBool::new(false) },
         }
     }
     /// The same cache for a run that only searches.
@@ -71,7 +69,7 @@ impl Cache {
     }
     /// The same cache as if the run had begun at another time, in nanoseconds since 1970; for tests.
     pub fn begun(mut self, at: i64) -> Cache {
-        self.run.began = at;
+        self.run.begun.at = at;
         self
     }
     /// What the user should know: that nothing can be remembered.
@@ -159,7 +157,7 @@ impl Memory for Cache {
             (state.held != Held::InIndex || index.is_some()).then_some(())?;
             if !is_ours && (self.rehash || !snapshot.believes(&state, &file.stamp)) {
                 same_content(&state, file, &below).then_some(())?;
-                settles.fetch_or(file.stamp.settled(self.run.began), Ordering::Relaxed);
+                settles.fetch_or(file.stamp.settled(self.run.begun.at), Ordering::Relaxed);
             }
             Some(state.known)
         };
@@ -200,7 +198,7 @@ impl check::Memory for Cache {
         self.run.unwritable.fetch_or(kept.is_err(), Ordering::Relaxed);
     }
     fn began(&self) -> i64 {
-        self.run.began
+        self.run.begun.at
     }
     fn reads_all(&self) -> bool {
         self.rehash

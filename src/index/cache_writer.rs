@@ -57,7 +57,7 @@ impl CacheWriter for SmallWriter<'_> {
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done {
         let mut records = self.old.stored();
         records.extend(self.fresh.iter().map(|(path, stored)| (&**path, stored.clone())));
-        let bytes = Body::of(all, records, false).bytes(&self.place.key, &sum(), self.place.run.began, None);
+        let bytes = Body::of(all, records, false).bytes(&self.place.key, &sum(), self.place.run.begun.at, None);
         if self.place.put(SNAPSHOT, &bytes).is_err() {
             self.place.could_not_write();
         }
@@ -95,7 +95,7 @@ impl Work {
     fn begin(place: &PackFolder<'_>, index: Option<&OpenIndex>) -> Option<Work> {
         std::fs::create_dir_all(&place.path).ok()?;
         let lock = large::lock(&place.path)?;
-        let state = format!("{}-{}", place.run.began, std::process::id());
+        let state = format!("{}-{}", place.run.begun.at, place.run.begun.process);
         if let Some(open) = index {
             // Changed since it was opened: whoever did so knows more than this run.
             (large::files(&place.path.join(&open.state.folder)) == open.state.files).then_some(())?;
@@ -158,7 +158,7 @@ impl<'c> LargeWriter<'c> {
         let body = || Body::of(all, beside(), true);
         let (state, (sum, body)) = rayon::join(|| work.commit(folder), || rayon::join(sum, body));
         let state = state?;
-        let bytes = body.bytes(key, &sum, run.began, Some(&state));
+        let bytes = body.bytes(key, &sum, run.begun.at, Some(&state));
         // The system takes its time to throw a large file away, and need not be waited for.
         let before = File::open(folder.join(SNAPSHOT));
         match self.was.place.put(SNAPSHOT, &bytes) {

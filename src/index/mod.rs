@@ -29,6 +29,6 @@ pub mod words;
 pub use cache::{Cache, Damaged};
 pub use matching::{Hit, Match, MatchedBy};
 #[cfg(feature = "large-packs")]
-pub use pack_folder::Wants;
+pub use pack_folder::{Begun, Wants};
 pub use query::{Comparison, Query, Sort, WrongQuery};
 pub use search::{Found, search};

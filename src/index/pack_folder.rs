@@ -20,6 +20,15 @@ pub enum Wants {
     Search,
 }
 
+/// When a run began and which it is; from outside, so that nothing here asks a clock.
+#[derive(Debug, Clone, Copy)]
+pub struct Begun {
+    /// Before it looked at any file, in nanoseconds since 1970.
+    pub at: i64,
+    /// A number that no other run of that moment on this machine has: that of its process.
+    pub process: u32,
+}
+
 /// What holds for all packs of a run.
 #[derive(Debug)]
 pub struct Run {
@@ -29,8 +38,8 @@ pub struct Run {
     pub large: usize,
     /// Records of a large pack that may stay beside its index.
     pub beside: usize,
-    /// When it began to look at files, in nanoseconds since 1970.
-    pub began: i64,
+    /// When it began.
+    pub begun: Begun,
     /// Whether something could not be written.
     pub unwritable: AtomicBool,
 }

@@ -4,80 +4,19 @@
 
 use super::law::Law;
 use crate::quantity::parse::range_ends;
-use crate::quantity::{Amount, Quantity, parse};
+use crate::quantity::{Amount, parse};
 use std::collections::BTreeMap;
 
+mod row;
 mod shape_table;
 mod table;
 mod use_table;
 
+pub use row::{Assumption, Kind, Shape};
+
 /// Every assumption: sizes, materials, limit states, glue, torque, life, calibration.
 pub fn table() -> impl Iterator<Item = &'static Assumption> {
     table::ROWS.iter().chain(use_table::ROWS).chain(shape_table::ROWS)
-}
-
-/// Where such a number comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// Common practice of the trade, no published source.
-    Practice,
-    /// Judgement of this program's authors.
-    Judgement,
-    /// From a published source, named in the reason.
-    Published,
-}
-
-impl Kind {
-    /// The word of answers.
-    pub fn word(self) -> &'static str {
-        match self {
-            Kind::Practice => "practice",
-            Kind::Judgement => "judgement",
-            Kind::Published => "published",
-        }
-    }
-    /// The mark of tables.
-    pub fn mark(self) -> &'static str {
-        match self {
-            Kind::Practice => "[P]",
-            Kind::Judgement => "[J]",
-            Kind::Published => "",
-        }
-    }
-}
-
-/// How a band is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Shape {
-    /// One value.
-    One,
-    /// Rectangular between the ends.
-    Even,
-    /// Lognormal with 90 % between the ends.
-    Ninety,
-}
-
-/// One named assumption.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Assumption {
-    /// Name, as `--set` takes it.
-    pub name: &'static str,
-    /// Practice or judgement.
-    pub kind: Kind,
-    /// What it measures.
-    pub quantity: Quantity,
-    /// Unit it is shown in.
-    pub unit: &'static str,
-    /// Lower end, or the value, in that unit.
-    pub low: f64,
-    /// Upper end, or the value again.
-    pub high: f64,
-    /// How it is drawn.
-    pub shape: Shape,
-    /// What it is.
-    pub means: &'static str,
-    /// Why this number.
-    pub reason: &'static str,
 }
 
 /// An assumption as this answer uses it.

@@ -35,7 +35,6 @@ impl Duration {
 
 /// How the joint lies to the build direction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Axis {
     /// The screw stands along the build direction.
     AlongBuild,
@@ -58,7 +57,6 @@ impl Axis {
 
 /// What a failure does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Consequence {
     /// Somebody fetches another screw.
     Nuisance,
@@ -81,7 +79,6 @@ impl Consequence {
 
 /// What the bench lacks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Lacking {
     /// No hot iron.
     Heat,

@@ -16,7 +16,7 @@ pub fn fits(page: &Page) -> bool {
 pub fn fits_in(page: &Page, width: usize) -> bool {
     let shown = text::page(page, Look { width, colour: false });
     // Excerpts keep their lines; what is too wide for the terminal takes several of its rows.
-    shown.lines().map(|line| text::wide(line).div_ceil(width).max(1)).sum::<usize>() <= LINES
+    shown.lines().map(|line| super::fold::wide(line).div_ceil(width).max(1)).sum::<usize>() <= LINES
 }
 
 /// Parts one after the other, as many as fit; how many are left out is said.

@@ -1,8 +1,8 @@
 //! A table on a screen. Columns stand side by side where they fit; prose folds at its spaces; where that does not suffice the
 //! later columns follow below, or each row becomes a block. No word is ever broken.
 
+use super::fold::{fold, wide, with_units};
 use super::table::{Cell, Table};
-use super::text::{fold, wide, with_units};
 use super::{Look, tone};
 
 /// Columns between two columns.

@@ -6,7 +6,9 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+pub mod fold;
 mod grid;
+mod look;
 pub mod page;
 pub mod safe;
 pub mod sarif;
@@ -18,6 +20,7 @@ pub mod text;
 pub mod tone;
 pub mod writer;
 
+pub use look::Look;
 pub use page::{Block, Page, counted};
 pub use sheet::{Opened, Sheet};
 pub use table::Table;
@@ -86,15 +89,6 @@ pub trait Answer {
 pub struct Stamp {
     /// The command line, quoted for a shell.
     pub command: String,
-}
-
-/// How wide text may be and whether it is coloured.
-#[derive(Debug, Clone, Copy)]
-pub struct Look {
-    /// Columns.
-    pub width: usize,
-    /// Colour is never the only signal.
-    pub colour: bool,
 }
 
 /// The answer does not come in that format.

@@ -19,3 +19,19 @@ pub fn line(text: &str) -> Cow<'_, str> {
 pub fn lines(text: &str) -> String {
     text.split('\n').map(|l| line(&l.replace('\t', "    ")).into_owned()).collect::<Vec<_>>().join("\n")
 }
+
+/// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
+pub fn escape_markdown(text: &str) -> String {
+    let mut out = String::new();
+    for c in text.chars() {
+        match c {
+            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '#' | '!' => {
+                out.push('\\');
+                out.push(c);
+            }
+            '@' => out.push_str("&#64;"),
+            c => out.push(c),
+        }
+    }
+    out
+}

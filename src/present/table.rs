@@ -111,7 +111,7 @@ impl Table {
         let head: Vec<String> = self.columns.iter().map(|c| cell(&c.replace('_', " "))).collect();
         let mut out = format!("| {} |\n|{}\n", head.join(" | "), " --- |".repeat(head.len()));
         for row in &self.rows {
-            let cells: Vec<String> = row.iter().map(|c| cell(&super::text::escape_markdown(&c.shown()))).collect();
+            let cells: Vec<String> = row.iter().map(|c| cell(&super::safe::escape_markdown(&c.shown()))).collect();
             out.push_str(&format!("| {} |\n", cells.join(" | ")));
         }
         out

@@ -7,6 +7,7 @@
 //!
 //! Not here: physics, rounding of results, knowledge of properties.
 
+mod amount;
 pub mod measure;
 pub mod number;
 pub mod parse;
@@ -16,44 +17,10 @@ pub mod table;
 use serde::de::{Deserialize, Deserializer};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
+pub use amount::Amount;
 pub use measure::{FractureToughness, Measure};
 pub use parse::{QuantityFault, parse, parse_any};
-pub use table::{Quantity, Unit};
-
-/// A unit of the closed table: the quantity and the place in its unit list.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
-#[serde(try_from = "(Quantity, u8)", into = "(Quantity, u8)")]
-pub struct UnitId {
-    /// The quantity the unit measures.
-    pub quantity: Quantity,
-    pub(crate) place: u8,
-}
-
-impl From<UnitId> for (Quantity, u8) {
-    fn from(unit: UnitId) -> Self {
-        (unit.quantity, unit.place)
-    }
-}
-
-impl TryFrom<(Quantity, u8)> for UnitId {
-    type Error = &'static str;
-
-    fn try_from((quantity, place): (Quantity, u8)) -> Result<Self, Self::Error> {
-        let known = usize::from(place) < quantity.units().len();
-        known.then_some(UnitId { quantity, place }).ok_or("no such unit of this quantity")
-    }
-}
-
-impl UnitId {
-    /// The unit's row in the table: symbol, aliases, UCUM code, factor.
-    pub fn unit(self) -> &'static Unit {
-        &self.quantity.units()[usize::from(self.place)]
-    }
-    /// The canonical spelling, e.g. `MPa`.
-    pub fn symbol(self) -> &'static str {
-        self.unit().symbol
-    }
-}
+pub use table::{Quantity, Unit, UnitId};
 
 /// A quantity as somebody wrote it: the text with its digits, the number in the written unit, and the value in base SI.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,48 +82,6 @@ impl<'de> Deserialize<'de> for Written {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
         let (text, value, si, unit) = Deserialize::deserialize(from)?;
         Ok(Written { text, value, si, unit })
-    }
-}
-
-/// A computed quantity: a value in base SI with the unit it is shown in.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Amount {
-    /// The value in base SI units.
-    pub si: f64,
-    /// The unit it is shown in; the canonical one unless asked otherwise.
-    pub unit: UnitId,
-}
-
-impl Amount {
-    /// An amount shown in the canonical unit of its quantity.
-    pub fn new(quantity: Quantity, si: f64) -> Self {
-        Amount { si, unit: quantity.canonical() }
-    }
-    /// The amount of a typed quantity.
-    pub fn of<M: Measure>(m: M) -> Self {
-        Amount::new(M::QUANTITY, m.si())
-    }
-    /// The same amount shown in another unit of the same quantity; unchanged when `symbol` is not one.
-    pub fn shown_in(self, symbol: &str) -> Self {
-        self.unit.quantity.unit(symbol).map_or(self, |unit| Amount { si: self.si, unit })
-    }
-    /// The number in the unit shown.
-    pub fn value(self) -> f64 {
-        self.unit.unit().number_from_si(self.si)
-    }
-    /// Text with so many significant digits: `46.5 MPa`.
-    pub fn text(self, significant: usize) -> String {
-        print::amount(self, significant)
-    }
-}
-
-impl Serialize for Amount {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let mut m = s.serialize_map(Some(3))?;
-        m.serialize_entry("value", &self.value())?;
-        m.serialize_entry("unit", self.unit.symbol())?;
-        m.serialize_entry("si", &self.si)?;
-        m.end()
     }
 }
 

@@ -1,11 +1,9 @@
 //! From an amount to text: so many significant digits, canonical spelling.
 
-use super::Amount;
-
 /// `46.5 MPa`: the number with so many significant digits, a space, the unit's canonical spelling.
-pub fn amount(amount: Amount, significant: usize) -> String {
-    let number = number(amount.value(), significant);
-    match amount.unit.symbol() {
+pub fn amount(value: f64, unit: &str, significant: usize) -> String {
+    let number = number(value, significant);
+    match unit {
         "1" => number,
         symbol => format!("{number} {symbol}"),
     }

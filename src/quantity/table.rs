@@ -3,8 +3,6 @@
 //! Factors are exact by definition (international yard and pound of 1959: inch 25.4 mm, pound 0.45359237 kg;
 //! standard gravity 9.80665 m/s², 3rd CGPM 1901). A value in SI is `number * times / over + plus`.
 
-use super::UnitId;
-
 /// One unit of one quantity.
 #[derive(Debug, Clone, Copy)]
 pub struct Unit {
@@ -272,5 +270,40 @@ impl Quantity {
     /// The quantity of a difference or spread of this one: a spread of temperatures is a temperature difference.
     pub fn spread(self) -> Quantity {
         if self == Quantity::Temperature { Quantity::TemperatureDifference } else { self }
+    }
+}
+
+/// A unit of the closed table: the quantity and the place in its unit list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(try_from = "(Quantity, u8)", into = "(Quantity, u8)")]
+pub struct UnitId {
+    /// The quantity the unit measures.
+    pub quantity: Quantity,
+    pub(crate) place: u8,
+}
+
+impl From<UnitId> for (Quantity, u8) {
+    fn from(unit: UnitId) -> Self {
+        (unit.quantity, unit.place)
+    }
+}
+
+impl TryFrom<(Quantity, u8)> for UnitId {
+    type Error = &'static str;
+
+    fn try_from((quantity, place): (Quantity, u8)) -> Result<Self, Self::Error> {
+        let known = usize::from(place) < quantity.units().len();
+        known.then_some(UnitId { quantity, place }).ok_or("no such unit of this quantity")
+    }
+}
+
+impl UnitId {
+    /// The unit's row in the table: symbol, aliases, UCUM code, factor.
+    pub fn unit(self) -> &'static Unit {
+        &self.quantity.units()[usize::from(self.place)]
+    }
+    /// The canonical spelling, e.g. `MPa`.
+    pub fn symbol(self) -> &'static str {
+        self.unit().symbol
     }
 }

@@ -1,7 +1,7 @@
 //! Do series differ, and by how much? Ratio with its interval first, tests second, the floor of p beside them.
 
 use super::bounds::Refused;
-use super::reduce::ModeCount;
+use super::reduction::ModeCount;
 use super::specimen::{Level, NOT_STATED, Sample, groups};
 use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
 use crate::statistics::compare::{EffectSize, Equivalence, Ratio, Welch, equivalence_of_ratio, hedges_g, ratio_of_means, welch};

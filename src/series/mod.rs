@@ -17,6 +17,7 @@ pub mod plan;
 pub mod plot;
 pub mod record;
 pub mod reduce;
+pub mod reduction;
 pub mod specimen;
 pub mod stress;
 pub mod warnings;

@@ -1,7 +1,8 @@
 //! What a plot shows, apart from how it is drawn.
 
 use super::curve::bins::Point;
-use super::reduce::{Reduction, reduce};
+use super::reduce::reduce;
+use super::reduction::Reduction;
 use super::specimen::{Level, NOT_STATED, Sample, groups};
 use crate::quantity::UnitId;
 

@@ -1,25 +1,9 @@
 //! What a reader of the numbers must keep in mind.
 
-use super::reduce::{Apart, Reduction};
+use super::reduction::{Apart, Reduction, Warning};
 use super::specimen::{Level, NOT_STATED, Sample};
 use crate::book::view::Specimen;
 use crate::statistics::summary::sd_interval_factors;
-
-/// Something to keep in mind.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Warning {
-    /// Readable name.
-    pub name: &'static str,
-    /// One sentence.
-    pub message: String,
-}
-
-impl Warning {
-    /// A warning.
-    pub fn new(name: &'static str, message: impl Into<String>) -> Self {
-        Warning { name, message: message.into() }
-    }
-}
 
 const FEW: usize = 5;
 

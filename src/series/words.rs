@@ -1,4 +1,4 @@
-//! The closed word lists of methods, failure modes and directions, with what they mean.
+//! The closed word lists of failure modes and directions, with what they mean.
 
 /// A word with its meaning.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,21 +12,6 @@ pub struct Word {
 const fn word(word: &'static str, means: &'static str) -> Word {
     Word { word, means }
 }
-
-/// Ways of making the threaded joint.
-pub const METHODS: &[Word] = &[
-    word("direct-screw", "screw driven straight into the part"),
-    word("cut-thread", "thread cut with a tap"),
-    word("printed-thread", "thread printed with the part"),
-    word("heat-set-insert", "knurled insert set with heat"),
-    word("insert-own-resin", "insert set in the part's own resin"),
-    word("insert-glued-plain", "insert glued into a plain hole"),
-    word("insert-glued-stepped", "insert glued into a stepped hole"),
-    word("insert-glued-undercut", "insert glued into a hole with an undercut"),
-    word("press-fit-insert", "insert pressed in cold"),
-    word("captive-nut", "nut held in a pocket"),
-    word("through-bolt", "bolt through the part with a nut"),
-];
 
 /// Ways a joint fails.
 pub const MODES: &[Word] = &[
@@ -93,11 +78,6 @@ pub fn is_mode(mode: &str) -> bool {
     MODES.iter().any(|w| w.word == mode)
 }
 
-/// Whether a word is a method.
-pub fn is_method(method: &str) -> bool {
-    METHODS.iter().any(|w| w.word == method)
-}
-
 /// What is measured, as people say it: `pull_out_load` → `pull-out load`.
 pub fn quantity_title(word: &str) -> String {
     match word {
@@ -131,7 +111,6 @@ mod tests {
     #[test]
     fn words_are_those_of_the_schema() {
         let schema: Value = serde_json::from_str(include_str!("../../schemas/series.schema.json")).unwrap();
-        assert_eq!(enum_of(&schema, "/properties/joint/properties/method/enum"), words(METHODS));
         assert_eq!(enum_of(&schema, "/properties/test/properties/direction/enum"), words(DIRECTIONS));
         let measurement = "/properties/measurements/items/properties";
         for place in ["mode/enum", "modes/propertyNames/enum", "specimens/items/properties/mode/enum"] {

@@ -3,8 +3,9 @@
 //! Behind a wall the light crosses *cured* material; down the mouth it crosses the *liquid* glue. Every figure is a band:
 //! between laboratories the penetration depth of one batch varied 7-fold, the critical dose 70-fold (PMC10986335, abstract).
 
-use super::condition::{Missing, MissingSort, Truth, Used, usable};
+use super::condition::usable;
 use super::question::{Fact, Question};
+use super::truth::{Missing, MissingSort, Truth, Used};
 use crate::book::{Book, Claim, ConditionValue, Record};
 use crate::mechanics::light::{dose_through_wall, light_reach};
 use crate::quantity::{Amount, Measure, Quantity};

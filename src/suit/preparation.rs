@@ -2,8 +2,8 @@
 
 use super::condition::usable;
 use super::question::Question;
-use super::verdict::{Outcome, Spoken};
-use crate::book::{Claim, Condition};
+use super::spoken::{Outcome, Spoken};
+use crate::book::{Book, Claim, Condition};
 use crate::quantity::{Amount, Quantity, Written};
 
 /// A step, and why.
@@ -27,19 +27,8 @@ pub struct Preparation {
 }
 
 /// What the adhesive's claims and the rules that spoke ask to be done.
-pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken]) -> Preparation {
-    let mut p = Preparation::default();
-    for (word, label) in [("gap_best", "aim for"), ("gap_limit", "fills at most"), ("gap_low", "keep above")] {
-        claimed(question, word, label, &mut p.gap);
-    }
-    for (word, label) in [
-        ("fixture_time", "hold still for"),
-        ("full_cure_time", "load after"),
-        ("pot_life", "use within"),
-        ("cure_temperature", "cure at"),
-    ] {
-        claimed(question, word, label, &mut p.cure);
-    }
+pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken], book: &Book) -> Preparation {
+    let mut p = Preparation { gap: told(question, book, "gap"), cure: told(question, book, "cure"), steps: Vec::new() };
     for s in spoken {
         let because = s.name.clone();
         match s.outcome {
@@ -72,6 +61,17 @@ fn merge(steps: &mut Vec<Step>) {
         }
     }
     *steps = merged;
+}
+
+/// What the schema of the adhesive's kind has told under a heading.
+fn told(question: &Question<'_>, book: &Book, heading: &str) -> Vec<Step> {
+    let cards = book.kind_of(question.adhesive).map(|kind| kind.properties.as_slice()).unwrap_or_default();
+    let under = cards.iter().filter_map(|card| card.instruction.as_ref().map(|(under, say)| (say, under, &*card.word)));
+    let mut under: Vec<_> = under.filter(|(_, under, _)| *under == heading).collect();
+    under.sort();
+    let mut steps = Vec::new();
+    under.into_iter().for_each(|(say, _, word)| claimed(question, word, &say.words, &mut steps));
+    steps
 }
 
 fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step>) {

@@ -1,6 +1,6 @@
 //! What is asked: which adhesive, which material, which insert, in which joint, after which steps.
 
-use super::condition::Missing;
+use super::truth::Missing;
 use crate::book::Record;
 use crate::quantity::{Amount, Quantity};
 use Quantity::{Dose, Fraction, Length, Number, Temperature, TemperatureDifference};
@@ -20,7 +20,6 @@ pub enum Fact {
 
 /// Where the joint lives.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Place {
     /// Indoors, dry.
     Dry,

@@ -3,7 +3,8 @@
 use super::evidence::{Evidence, Level, series_counted};
 use super::question::Question;
 use super::rule::{Rule, Strength};
-use super::verdict::{Outcome, Spoken, Suitability, Verdict, judge};
+use super::spoken::{Outcome, Spoken};
+use super::verdict::{Suitability, Verdict, judge};
 use crate::book::{Book, Record, RecordId};
 use std::collections::BTreeMap;
 

@@ -1,12 +1,13 @@
 //! The verdict: which rules spoke, what is missing, what it rests on.
 
-use super::condition::{Missing, MissingSort, Truth, Used};
 use super::evidence::{Evidence, evidence};
 use super::light::{self, Light};
 use super::preparation::{self, Preparation};
 use super::question::{Grounds, Question};
-use super::rule::{Origin, Rule, Scope, Strength};
-use crate::book::{Book, Record, RecordId};
+use super::rule::{Rule, Scope, Strength};
+use super::spoken::{Outcome, Spoken};
+use super::truth::{Missing, MissingSort, Truth, Used};
+use crate::book::{Book, Record};
 
 /// Whether a glue or a joint suits, the kindest word first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -46,64 +47,6 @@ impl Verdict {
     }
 }
 
-/// What a rule said.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Outcome {
-    /// Its condition holds.
-    Stands,
-    /// Its condition holds, and a declared step lifts it.
-    Lifted,
-    /// A value no record holds keeps it open.
-    Unknown,
-    /// A use the asker did not state keeps it open.
-    NotAsked,
-    /// Workmanship: assumed done, printed as a step.
-    Assumed,
-    /// Its condition does not hold.
-    Passed,
-}
-
-impl Outcome {
-    /// The word on screen and in JSON.
-    pub fn word(self) -> &'static str {
-        match self {
-            Outcome::Stands => "stands",
-            Outcome::Lifted => "lifted",
-            Outcome::Unknown => "unknown",
-            Outcome::NotAsked => "not-asked",
-            Outcome::Assumed => "assumed-done",
-            Outcome::Passed => "passed",
-        }
-    }
-}
-
-/// A rule that is about this pair, and what it said.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Spoken {
-    /// Its record.
-    pub id: RecordId,
-    /// What it says.
-    pub name: String,
-    /// Gate, warning or caution.
-    pub strength: Strength,
-    /// Whether it is about some adhesives only, not about all.
-    pub particular: bool,
-    /// What it said here.
-    pub outcome: Outcome,
-    /// Why it exists.
-    pub because: String,
-    /// What to do instead.
-    pub advice: Option<String>,
-    /// Steps that lift it.
-    pub lifted_by: Vec<String>,
-    /// Where it comes from.
-    pub provenance: Vec<Origin>,
-    /// Values it looked at.
-    pub used: Vec<Used>,
-    /// What would settle it.
-    pub missing: Vec<Missing>,
-}
-
 /// The answer.
 #[derive(Debug, Clone)]
 pub struct Suitability {
@@ -141,7 +84,7 @@ pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitabi
         cautions.into_iter().filter(|c| matches!(c.outcome, Outcome::Stands | Outcome::Assumed | Outcome::NotAsked)).collect();
     let evidence = evidence(&question, book);
     let (verdict, with_steps) = verdict(&spoken, evidence.iter().any(Evidence::counts));
-    let preparation = preparation::prepare(&question, &spoken);
+    let preparation = preparation::prepare(&question, &spoken, book);
     Suitability {
         verdict,
         with_steps,

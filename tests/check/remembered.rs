@@ -1,6 +1,7 @@
 //! What a check remembers changes its speed and nothing else: after every change the findings are those of a check that
 //! remembers nothing.
 
+use crate::book::begun;
 use crate::book::{copy, fixture};
 use gripbook::book::kinds::built_in_schemas;
 use gripbook::check::packs::PackFrom;
@@ -41,7 +42,7 @@ impl Bench {
         run_with(&Request { shared: built_in_schemas(), packs, targets: Targets::Packs(vec![1]) }, memory).expect("sound schemas")
     }
     fn cache(&self) -> Cache {
-        Cache::new(&self.folder.path().join("cache"), Path::new("."), false)
+        Cache::new(&self.folder.path().join("cache"), Path::new("."), false, begun())
     }
     /// Checks with memory that believes stamps and with memory that does not, and without any.
     fn assert_same(&self, why: &str) -> Vec<Finding> {
@@ -171,7 +172,7 @@ fn a_place_that_cannot_be_written_is_said_and_changes_nothing() {
     let bench = Bench::new();
     let taken = bench.folder.path().join("taken");
     fs::write(&taken, "a file where a folder should be").expect("written");
-    let cache = Cache::new(&taken, Path::new("."), false);
+    let cache = Cache::new(&taken, Path::new("."), false, begun());
     assert_eq!(bench.check(Some(&cache)).findings, bench.check(None).findings);
     assert!(cache.notice().is_some_and(|notice| notice.contains("cannot be written")));
 }
@@ -186,7 +187,7 @@ fn when_asked_every_file_is_read() {
     // Same size and same time of the content; the time of the entry differs, where the platform has one.
     fs::write(&file, text.replace("12 µm", "12 kPa")).expect("written");
     fs::File::options().write(true).open(&file).and_then(|f| f.set_modified(old)).expect("set");
-    let all = Cache::new(&bench.folder.path().join("cache"), Path::new("."), true).begun(later());
+    let all = Cache::new(&bench.folder.path().join("cache"), Path::new("."), true, begun()).begun(later());
     assert_eq!(rules(&bench.check(Some(&all)).findings), ["unit-wrong-quantity"]);
     if cfg!(unix) {
         bench.assert_same("seen by the time of the entry");

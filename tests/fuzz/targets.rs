@@ -1,6 +1,7 @@
 //! What is tried with any bytes, and what must hold. A target panics when something does not hold; it says whether the
 //! input was accepted, so that the loop can go on from there.
 
+use crate::book::begun;
 use gripbook::book::memory::{Memory, NoMemory};
 use gripbook::book::{Asked, Book, PackRoot, files::built_in_files, kinds::built_in_schemas};
 use gripbook::check::Checker;
@@ -8,8 +9,8 @@ use gripbook::check::packs::PackFrom;
 use gripbook::finding::Span;
 use gripbook::index::query::{self, Bound};
 use gripbook::index::{Cache, Query, Sort, search};
-use gripbook::plugins::importers;
-use gripbook::quantity::{Amount, Quantity, parse, print, table};
+use gripbook::plugins::BUILT_IN;
+use gripbook::quantity::{Amount, Quantity, parse, table};
 use gripbook::read::{self, tree::Node, tree::Value};
 use gripbook::series::curve::{Gatherer, Settings};
 use gripbook::series::importer::{Ask, ColumnAsk, RowIn, Sink};
@@ -304,7 +305,7 @@ fn unit(bytes: &[u8]) -> bool {
 }
 
 fn printed(quantity: Quantity, si: f64) {
-    let shown = print::amount(Amount::new(quantity, si), 12);
+    let shown = Amount::new(quantity, si).text(12);
     let value = Amount::new(quantity, si).value();
     // A value that leaves the range of numbers when it is converted cannot be read back.
     if !value.is_finite() || (value != 0.0 && value.abs() < 1e-290) {
@@ -386,7 +387,7 @@ fn curve(bytes: &[u8]) -> bool {
     };
     let plain = Ask { file: "x.csv".into(), ..Ask::default() };
     for name in ["curve", "table", "results", "ladder"] {
-        let importer = importers::importer(name).expect("an importer");
+        let importer = BUILT_IN.importer(name).expect("an importer");
         for ask in [&plain, &hinted] {
             let mut taken = Taken::default();
             match importer.read(&mut &*bytes, ask, &mut taken) {
@@ -449,7 +450,7 @@ fn bench() -> &'static Bench {
             std::fs::write(path, text).expect("a file");
         }
         let dump = load(&pack, &NoMemory);
-        load(&pack, &Cache::new(&folder.path().join("cache"), &pack, false));
+        load(&pack, &Cache::new(&folder.path().join("cache"), &pack, false, begun()));
         let place = snapshot_under(&folder.path().join("cache")).expect("a snapshot");
         Bench { snapshot: std::fs::read(&place).expect("the snapshot"), place, dump, folder }
     })
@@ -461,14 +462,14 @@ fn memory(bytes: &[u8]) -> bool {
     let bench = bench();
     let (pack, cache) = (bench.folder.path().join("pack"), bench.folder.path().join("cache"));
     std::fs::write(&bench.place, bytes).expect("written");
-    assert_eq!(load(&pack, &Cache::new(&cache, &pack, false)), bench.dump);
+    assert_eq!(load(&pack, &Cache::new(&cache, &pack, false, begun())), bench.dump);
     let body = &bytes[..bytes.len().saturating_sub(12)];
     let signed = [body, &(body.len() as u64).to_le_bytes(), &crc32fast::hash(body).to_le_bytes()].concat();
     std::fs::write(&bench.place, signed).expect("written");
-    drop(load(&pack, &Cache::new(&cache, &pack, false)));
-    let mut index = Cache::new(&cache, &pack, false).large_from(1).for_search();
+    drop(load(&pack, &Cache::new(&cache, &pack, false, begun())));
+    let mut index = Cache::new(&cache, &pack, false, begun()).large_from(1).for_search();
     drop(load(&pack, &index));
-    index = Cache::new(&cache, &pack, true);
+    index = Cache::new(&cache, &pack, true, begun());
     drop(load(&pack, &index));
     bytes.starts_with(b"gripbook snapshot ") && bytes.len().abs_diff(bench.snapshot.len()) < 200
 }

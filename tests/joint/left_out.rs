@@ -61,26 +61,32 @@ fn joints(random: &mut Random) -> Vec<Place> {
 }
 
 const NOISE: f64 = 0.12;
+const BATCH: f64 = 0.10;
 
 /// Share of joints of simulated books, drawn with the parts of the truth, that lie in the 90 % band which the others give by
 /// the parts of the program.
 fn covered(truth: &Parts, told: &Parts) -> f64 {
     let mut random = Random(11);
     let (mut held, mut tried) = (0, 0);
-    for _ in 0..40 {
+    for _ in 0..25 {
         let places = joints(&mut random);
         let n = places.len();
-        let all = |parts: &Parts| -> Vec<f64> { (0..n * n).map(|k| parts.shared(&places[k / n], &places[k % n])).collect() };
+        // Each joint is of a batch of its own.
+        let batch = |k: usize| if k / n == k % n { BATCH * BATCH } else { 0.0 };
+        let all = |parts: &Parts| -> Vec<f64> {
+            (0..n * n).map(|k| parts.shared(&places[k / n], &places[k % n]) + batch(k)).collect()
+        };
         // Cholesky by hand: the discrepancies of a book, then one measured value of each.
         let (covariance, mut lower) = (all(truth), vec![0.0; n * n]);
         for i in 0..n {
             for j in 0..=i {
                 let sum: f64 = (0..j).map(|k| lower[i * n + k] * lower[j * n + k]).sum();
                 let rest = covariance[i * n + j] - sum;
-                lower[i * n + j] = if i == j { (rest + 1e-9).sqrt() } else { rest / lower[j * n + j] };
+                lower[i * n + j] = if i == j { rest.sqrt() } else { rest / lower[j * n + j] };
             }
         }
         let z: Vec<f64> = (0..n).map(|_| random.normal()).collect();
+        assert!(lower.iter().all(|l| l.is_finite()), "a covariance is positive definite");
         let value = |i: usize| (0..=i).map(|k| lower[i * n + k] * z[k]).sum::<f64>();
         let y: Vec<f64> = (0..n).map(|i| value(i) + NOISE * random.normal()).collect();
         let sites = y.iter().enumerate().map(|(latent, y)| Site { latent, y: *y, sd: NOISE, word: Word::Failed }).collect();

@@ -1,29 +1,15 @@
 //! Every finding that `check` can give, with its documentation. `why NAME` prints it.
 
 mod claims;
+mod documented;
 mod packs;
 mod profile;
 mod quantity;
 mod schema;
 
-use crate::finding::{Finding, Severity};
+pub use documented::Doc;
 
-/// Documentation of a finding.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Doc {
-    /// Readable name.
-    pub name: &'static str,
-    /// How much it matters.
-    pub severity: Severity,
-    /// What is wrong.
-    pub what: &'static str,
-    /// Why it matters.
-    pub why: &'static str,
-    /// An example with the fault.
-    pub wrong: &'static str,
-    /// The example put right.
-    pub right: &'static str,
-}
+use crate::finding::{Finding, Severity};
 
 const TABLES: [&[Doc]; 5] = [profile::RULES, quantity::RULES, schema::RULES, claims::RULES, packs::RULES];
 

@@ -2,9 +2,8 @@
 
 use super::first::{self, Weight};
 use crate::audit::waiver::ABOUT_WAIVERS;
-use crate::audit::{Report, condense};
+use crate::audit::{Audit, Report, condense};
 use crate::finding::{Finding, Severity};
-use crate::plugins::audits::ALL;
 use crate::present::findings::{github, json as findings_json, onto, summary};
 use crate::present::sarif::{self, RuleCard};
 use crate::present::{Answer, Format, Page, Table, brief, counted, table::Cell};
@@ -19,6 +18,8 @@ pub(super) struct AuditAnswer {
     /// What rests on each record, where a first screen is wanted.
     pub weight: Option<Weight>,
     pub audits: usize,
+    /// Every audit there is.
+    pub all: &'static [&'static Audit],
     pub today: String,
     pub left_out: Value,
 }
@@ -63,12 +64,12 @@ impl AuditAnswer {
         table
     }
     /// `unsourced 107`, one for each audit that found something of this severity.
-    pub(super) fn by_count(&self, severity: Severity) -> impl Iterator<Item = String> {
+    fn by_count(&self, severity: Severity) -> impl Iterator<Item = String> {
         let rows = self.ranked().into_iter().filter(move |(_, word, _)| *word == severity.word());
         rows.map(|(name, _, n)| format!("{name} {n}"))
     }
     /// What was looked at, and how many findings there are.
-    pub(super) fn summary(&self) -> String {
+    fn summary(&self) -> String {
         let r = &self.report;
         let waived = if r.waived.is_empty() { String::new() } else { format!("; {} waived", r.waived.len()) };
         format!(
@@ -153,7 +154,9 @@ impl Answer for AuditAnswer {
                 return Some(whole);
             }
         }
-        Some(first::page(self, &shown, weight, width))
+        let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
+        let notes_left = !self.notes && !found[2].1.is_empty();
+        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight, width))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);
@@ -176,7 +179,8 @@ impl Answer for AuditAnswer {
         match format {
             Format::Github => Some(github(&self.report.findings)),
             Format::Sarif => {
-                let cards: Vec<RuleCard<'_>> = ALL
+                let cards: Vec<RuleCard<'_>> = self
+                    .all
                     .iter()
                     .chain(ABOUT_WAIVERS)
                     .map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity })

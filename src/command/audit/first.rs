@@ -1,10 +1,9 @@
 //! The first screen of `audit`: counts, and the findings that weigh most.
 
-use super::answer::AuditAnswer;
 use crate::book::{Book, references};
 use crate::finding::{Finding, Severity};
+use crate::present::Page;
 use crate::present::brief::{listed, shortened};
-use crate::present::{Page, findings::count};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
 
@@ -36,15 +35,22 @@ struct Told<'f> {
     times: usize,
 }
 
+/// What the first page says before its findings.
+pub(super) struct Counts {
+    /// What was looked at, and how many findings there are.
+    pub summary: String,
+    /// `unsourced 107`, one for each audit that found something of the severity.
+    pub found: Vec<(Severity, Vec<String>)>,
+    /// Whether notes are counted and not shown.
+    pub notes_left: bool,
+}
+
 /// The first page; `shown` are the findings that the page is about.
-pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight, width: usize) -> Page {
+pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight, width: usize) -> Page {
     let mut page = Page::default();
-    page.line(answer.summary());
-    for severity in [Severity::Error, Severity::Warning, Severity::Note] {
-        let n = count(&answer.report.findings, severity);
-        if n > 0 {
-            page.field(format!("{}s", severity.word()), listed(answer.by_count(severity), COUNTS));
-        }
+    page.line(counts.summary);
+    for (severity, found) in counts.found.into_iter().filter(|(_, found)| !found.is_empty()) {
+        page.field(format!("{}s", severity.word()), listed(found.into_iter(), COUNTS));
     }
     let told = weightiest(shown, weight);
     if !told.is_empty() {
@@ -54,8 +60,7 @@ pub(super) fn page(answer: &AuditAnswer, shown: &[&Finding], weight: &Weight, wi
     for one in &told {
         page.item(line(one, mixed, width));
     }
-    let notes = !answer.notes && count(&answer.report.findings, Severity::Note) > 0;
-    let notes = if notes { "; --notes: the notes too" } else { "" };
+    let notes = if counts.notes_left { "; --notes: the notes too" } else { "" };
     page.blank().line(format!("--full: each finding with its line and remedy{notes}."));
     page.line("`gripbook why NAME` explains a finding and says when it may be waived.");
     page

@@ -1,9 +1,9 @@
 //! `audit --ledger`: how the book is known, in shares, and what leans on memory.
 
 use crate::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
-use crate::book::{Basis, Book, Record};
+use crate::book::{Basis, Record};
+use crate::command::library::Loaded;
 use crate::command::waiting::Waiting;
-use crate::plugins::methods;
 use crate::present::{Answer, Page, Table, table::Cell};
 use crate::suit;
 use serde_json::{Value, json};
@@ -19,11 +19,12 @@ pub(super) struct LedgerAnswer {
 }
 
 /// Makes the ledger of the records wanted. Progress is told on a terminal, not before two seconds have passed.
-pub(super) fn answer(book: &Book, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
+pub(super) fn answer(loaded: &Loaded, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
+    let book = &loaded.book;
     let (rules, _) = suit::rules(book);
     let waiting = Waiting::on("asking for every joint of every material");
     let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked"));
-    let ledger = ledger(&Frame { book, rules: &rules, methods: methods::ALL, wanted, done: &done });
+    let ledger = ledger(&Frame { book, rules: &rules, methods: loaded.registry.methods, wanted, done: &done });
     drop(waiting);
     let hash = book.hash_line(book.records().into_iter().filter(|r| wanted(r)));
     LedgerAnswer { ledger, full, hash }

@@ -3,13 +3,14 @@
 use super::FastenArgs;
 use super::typed::{self, Typed};
 use crate::book::{Book, Miss, Record, RecordId, plain};
+use crate::command::Fault;
+use crate::command::library::{self, Loaded};
 use crate::command::mistakes::Mistakes;
-use crate::command::{Fault, library};
 use crate::joint::assumption::Assumptions;
 use crate::joint::need::{Need, Use};
 use crate::mechanics::call;
 use crate::mechanics::thread::{self, Thread};
-use crate::plugins::methods;
+use crate::plugins::Registry;
 use crate::quantity::{Amount, Measure, Quantity, parse};
 use crate::suit::{Rule, STEPS};
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
@@ -32,11 +33,12 @@ pub struct Asked<'b> {
 /// The need that the line describes; all its mistakes are told at once.
 pub fn asked<'b>(
     args: &FastenArgs,
-    book: &'b Book,
+    loaded: &'b Loaded,
     rules: &'b [Rule],
     assumptions: Assumptions,
     line: &str,
 ) -> Result<Asked<'b>, Fault> {
+    let book = &loaded.book;
     let mut mistakes = Mistakes::default();
     let typed = typed::typed(args, &mut mistakes);
     let material = material(args, &typed, book, &mut mistakes);
@@ -45,7 +47,7 @@ pub fn asked<'b>(
     let length = length("length", typed.length.as_deref(), &mut mistakes);
     let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
     let named = records(args, book, thread.as_ref(), &mut mistakes);
-    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name)));
+    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry)));
     let using = mistakes.keep(using(args));
     let light = light(args, named.process, &mut mistakes);
     numbers(args, load, &mut mistakes);
@@ -284,8 +286,8 @@ fn length(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<L
 }
 
 /// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
-pub fn method(name: &str) -> Result<&'static str, Fault> {
-    let names: Vec<&'static str> = methods::ALL.iter().map(|m| m.card().name).collect();
+pub fn method(name: &str, registry: &Registry) -> Result<&'static str, Fault> {
+    let names = registry.method_names();
     let wanted = plain(name);
     if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
         return Ok(exact);

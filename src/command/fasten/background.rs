@@ -32,8 +32,8 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
 }
 
 /// Prior, posterior, series used and not used.
-pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet {
-    let plain: Vec<&dyn Method> = methods.into_iter().map(|m| m as &dyn Method).collect();
+pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
+    let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
     let calibration = calibrate(need, &plain);
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };

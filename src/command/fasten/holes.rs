@@ -6,9 +6,9 @@ use crate::command::library::{self, Loaded};
 use crate::command::{Context, Fault, Outcome};
 use crate::joint::geometry::Drawn;
 use crate::joint::judge::judge;
+use crate::joint::method::Method;
 use crate::joint::need::Need;
 use crate::mechanics::thread;
-use crate::plugins::methods;
 use crate::present::table::Cell;
 use crate::present::{Page, Sheet, Table};
 use crate::quantity::{Measure, Quantity, parse};
@@ -41,7 +41,7 @@ pub struct Entry {
 /// The hole of one entry in words, stretch by stretch; why there is none where no shape is known.
 pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
     let (need, method) = need(entry, loaded, rules)?;
-    let judgement = judge(&need, methods::ALL, method);
+    let judgement = judge(&need, loaded.registry.methods, method);
     let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
         let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
         return Ok(why.unwrap_or_else(|| "the shape is not known; see fasten".into()));
@@ -88,7 +88,7 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
             need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
         used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
         invented |= need.any_invented();
-        rows(&need, method, &mut table, &mut short);
+        rows(&need, loaded.registry.methods, method, &mut table, &mut short);
     }
     let title = if invented { "INVENTED DATA: hole table" } else { "Hole table" };
     let sheet = |table: Table| {
@@ -139,13 +139,13 @@ fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Nee
     need.process = find(&entry.process, "process")?;
     // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
     need.draws = 2_000;
-    let method = entry.method.as_deref().map(super::ask::method).transpose()?;
+    let method = entry.method.as_deref().map(|m| super::ask::method(m, &loaded.registry)).transpose()?;
     Ok((need, method))
 }
 
 /// Rows of one need: every column for the files, the ones a bench wants for the screen.
-fn rows(need: &Need<'_>, method: Option<&str>, table: &mut Table, short: &mut Table) {
-    let judgement = judge(need, methods::ALL, method);
+fn rows(need: &Need<'_>, methods: &[&'static dyn Method], method: Option<&str>, table: &mut Table, short: &mut Table) {
+    let judgement = judge(need, methods, method);
     let two = |l: Length| format!("{:.2}", l.si() * 1e3);
     let mm = |l: Length| Cell::from(two(l));
     for candidate in &judgement.candidates {

@@ -61,7 +61,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
     if let Some(unit) = &args.travel_unit.as_ref().and(ask.travel_unit) {
         new.set.push(format!("travel_unit={}", unit.symbol()));
     }
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[])?;
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[], &context.registry)?;
     let folder = pack.join("series").join(&args.series);
     let raw: Vec<Raw> = args
         .files
@@ -180,8 +180,15 @@ impl Sink for HandOn {
 }
 
 /// Reads a recording and reduces it, each on a core of its own.
-fn read(file: &mut File, size: u64, name: &str, ask: &Ask, settings: Settings) -> Result<(Understood, Gatherer), Fault> {
-    let importer = importer("curve")?;
+fn read(
+    file: &mut File,
+    size: u64,
+    name: &str,
+    ask: &Ask,
+    settings: Settings,
+    context: &Context,
+) -> Result<(Understood, Gatherer), Fault> {
+    let importer = importer(context, "curve")?;
     let (to, from) = sync_channel::<Vec<Sample>>(WAITING);
     let (since, name) = (Instant::now(), name.to_owned());
     let batch = Vec::with_capacity(BATCH);
@@ -216,7 +223,7 @@ fn take(
         return Err(Fault::data(format!("{name}: not a regular file")));
     }
     let ask = Ask { file: name.clone(), ..ask.clone() };
-    let (understood, gatherer) = read(&mut file, meta.len(), &name, &ask, settings)?;
+    let (understood, gatherer) = read(&mut file, meta.len(), &name, &ask, settings, context)?;
     let pull = gatherer.finish(&name).map_err(|f| source::stopped(&[f]))?;
     let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
     let label = file_name(&stem);

@@ -6,10 +6,10 @@ use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use crate::check::{Checker, ids};
 use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
+use crate::plugins::Registry;
 use crate::present::{Page, writer};
 use crate::read::tree::Node;
 use crate::series::conditions;
-use crate::series::words;
 use crate::series::write::{self, CannotAdd, Head};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
@@ -69,6 +69,7 @@ pub fn series_change(
     specimens: &[Specimen],
     new: &NewSeries,
     joint: &[(String, String)],
+    registry: &Registry,
 ) -> Result<Change, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
@@ -78,6 +79,10 @@ pub fn series_change(
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
         return Ok(Change { id: full, path, old, new: longer, open: Vec::new() });
+    }
+    if let Some(bad) = new.method.as_deref().filter(|m| !registry.method_names().contains(m)) {
+        let help = format!("methods: {}", registry.method_names().join(", "));
+        return Err(Fault::usage(format!("`{bad}` is no method")).help(help));
     }
     let head = head(id, word, new, joint)?;
     let text = write::new_series(&head, word, specimens);
@@ -102,10 +107,6 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
         "lap_shear_strength" => "lap-shear",
         _ => "pull-out",
     };
-    if let Some(bad) = new.method.as_deref().filter(|m| !words::is_method(m)) {
-        let list: Vec<&str> = words::METHODS.iter().map(|w| w.word).collect();
-        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", list.join(", "))));
-    }
     let mut joint = vec![("test".to_owned(), test.to_owned())];
     let mut tests = Vec::new();
     let given = [("method", &new.method), ("material", &new.material)];

@@ -20,7 +20,9 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     let shown = args.file.display().to_string();
     let mut file = std::fs::File::open(context.folder.join(&args.file)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
     let mut rows = Rows::default();
-    importer("ladder")?.read(&mut file, &Ask { file: shown.clone(), ..Ask::default() }, &mut rows).map_err(|f| stopped(&f))?;
+    importer(context, "ladder")?
+        .read(&mut file, &Ask { file: shown.clone(), ..Ask::default() }, &mut rows)
+        .map_err(|f| stopped(&f))?;
     let wanted = |r: &&RowIn| args.kind.is_none_or(|k| r.get("kind") == Some(k.word()));
     let filled: Vec<&RowIn> = rows.rows.iter().filter(wanted).filter(|r| r.get("measured").is_some()).collect();
     let readings = filled.iter().map(|r| reading(r, &shown)).collect::<Result<Vec<_>, _>>()?;

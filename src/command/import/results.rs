@@ -106,7 +106,15 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Out
         notes(&mut sample.specimens, &holes);
         let joint = joint(&own, cell, &holes, header.as_ref(), &loaded.book);
         let count = sample.specimens.len();
-        changes.push(destination::series_change(&pack, &id, &args.quantity, &sample.specimens, &args.new, &joint)?);
+        changes.push(destination::series_change(
+            &pack,
+            &id,
+            &args.quantity,
+            &sample.specimens,
+            &args.new,
+            &joint,
+            &context.registry,
+        )?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }
     if changes.is_empty() {

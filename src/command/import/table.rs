@@ -25,7 +25,7 @@ pub fn rows(name: &str, path: &Path, context: &Context) -> Result<Sheet, Fault> 
     let mut file = std::fs::File::open(context.folder.join(path)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
     let mut rows = Rows::default();
     let ask = Ask { file: shown, ..Ask::default() };
-    let understood = importer(name)?.read(&mut file, &ask, &mut rows).map_err(|f| stopped(&f))?;
+    let understood = importer(context, name)?.read(&mut file, &ask, &mut rows).map_err(|f| stopped(&f))?;
     Ok(Sheet { rows: rows.rows, understood })
 }
 
@@ -45,7 +45,8 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outco
     let sample = sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.unit.as_deref())?;
     fitting(&sample, &args.quantity)?;
     twice(&sample)?;
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[])?;
+    let change =
+        destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[], &context.registry)?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});

@@ -5,7 +5,7 @@ use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{UnitId, print};
 use crate::series::bounds::{self, Bound, SpreadFrom};
-use crate::series::reduce::Reduction;
+use crate::series::reduction::Reduction;
 use crate::series::specimen::{Level, NOT_STATED, Sample};
 use crate::series::warnings::HARDLY;
 use crate::series::words;

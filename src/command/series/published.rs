@@ -10,7 +10,7 @@ use crate::quantity::{Amount, Measure, Quantity, Written};
 use crate::series::curve::Pull;
 use crate::series::earlier::Earlier;
 use crate::series::record::{Measurement, Series};
-use crate::series::reduce::Reduction;
+use crate::series::reduction::Reduction;
 use crate::series::stress::engaged_area;
 use serde_json::{Value, json};
 use uom::si::f64::Force;

@@ -5,7 +5,7 @@ use crate::book::view::{Rig, Specimen};
 use crate::book::{Book, Record};
 use crate::command::library::{self, Loaded};
 use crate::command::{Context, Fault, Outcome, Shared, class};
-use crate::plugins::importers;
+use crate::plugins::Registry;
 use crate::quantity::{Measure, Quantity, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, RowIn, Sink};
@@ -97,8 +97,8 @@ pub fn measurement<'s>(series: &'s Series, quantity: Option<&str>) -> Result<&'s
 }
 
 /// A table of loads as a sample.
-pub fn table(path: &str, unit: Option<&str>) -> Result<Sample, Fault> {
-    let importer = importers::importer("table").ok_or_else(|| Fault::data("the table importer is missing"))?;
+pub fn table(registry: &Registry, path: &str, unit: Option<&str>) -> Result<Sample, Fault> {
+    let importer = registry.importer("table").ok_or_else(|| Fault::data("the table importer is missing"))?;
     let mut file = std::fs::File::open(path).map_err(|e| Fault::data(format!("{path}: {e}")))?;
     let mut rows = Rows::default();
     let ask = Ask { file: path.to_owned(), ..Ask::default() };
@@ -193,8 +193,9 @@ impl Sink for Gather {
 }
 
 /// The curves kept beside a record, reduced with what record and rig say.
-pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path) -> Vec<Read> {
+pub fn curves(loaded: &Loaded, series: &Series, measured: &Measurement, here: &Path) -> Vec<Read> {
     let Some(sample) = &measured.sample else { return Vec::new() };
+    let book = &loaded.book;
     let Some(record) = book.record(&series.id) else { return Vec::new() };
     let root = &book.pack_of(record).root;
     let (listing, below) = (files::list(root, here), files::folder_of(root, here));
@@ -209,7 +210,7 @@ pub fn curves(book: &Book, series: &Series, measured: &Measurement, here: &Path)
         let pull = match found.map(|f| f.bytes(&below)) {
             None => Err("the file is not in the pack".to_owned()),
             Some(Err(fault)) => Err(fault.message),
-            Some(Ok(bytes)) => in_its_unit(&bytes, &ask, settings, &specimen.value),
+            Some(Ok(bytes)) => in_its_unit(&loaded.registry, &bytes, &ask, settings, &specimen.value),
         };
         list.push(Read { label: specimen.label().to_owned(), mode: specimen.mode.as_deref().map(str::to_owned), pull });
     }
@@ -221,18 +222,18 @@ const SAME_LOAD: f64 = 5e-3;
 
 /// Reads a recording by its own heading. Where that names no unit of load, or another than was said when it was imported,
 /// the unit of the recorded load is the one that was said.
-fn in_its_unit(bytes: &[u8], ask: &Ask, settings: Settings, recorded: &Written) -> Result<Pull, String> {
+fn in_its_unit(registry: &Registry, bytes: &[u8], ask: &Ask, settings: Settings, recorded: &Written) -> Result<Pull, String> {
     let agrees = |pull: &Pull| (pull.peak.si() - recorded.si).abs() <= SAME_LOAD * recorded.si.abs();
-    let headed = reduce(bytes, ask, settings);
+    let headed = reduce(registry, bytes, ask, settings);
     if headed.as_ref().is_ok_and(agrees) {
         return headed;
     }
-    let said = reduce(bytes, &Ask { load_unit: Some(recorded.unit), ..ask.clone() }, settings);
+    let said = reduce(registry, bytes, &Ask { load_unit: Some(recorded.unit), ..ask.clone() }, settings);
     if headed.is_err() || said.as_ref().is_ok_and(agrees) { said } else { headed }
 }
 
-fn reduce(bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {
-    let importer = importers::importer("curve").ok_or("the curve importer is missing")?;
+fn reduce(registry: &Registry, bytes: &[u8], ask: &Ask, settings: Settings) -> Result<Pull, String> {
+    let importer = registry.importer("curve").ok_or("the curve importer is missing")?;
     let mut gather = Gather(Gatherer::new(settings));
     let mut input = bytes;
     let read = importer.read(&mut input, ask, &mut gather);

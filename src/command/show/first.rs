@@ -3,7 +3,7 @@
 use super::page::{Fields, by_kind, title, withdrawn};
 use crate::book::best::glance;
 use crate::book::disagree::disagreements;
-use crate::book::gaps::{asked, gaps};
+use crate::book::gaps::gaps;
 use crate::book::{Basis, Book, Property, Record};
 use crate::present::brief::{LINES, clip, fits_in, listed, shortened};
 use crate::present::table::Cell;
@@ -71,7 +71,7 @@ fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
 
 /// Properties that the joint models and rules ask for first, then those with many claims.
 fn ranked<'r>(book: &Book, record: &Record, mut properties: Vec<&'r Property>) -> Vec<&'r Property> {
-    let wanted: Vec<&str> = asked(book.role(record)).map(|(word, _)| word).collect();
+    let wanted: Vec<&str> = book.catalogue().asked_by_models(book.role(record)).into_iter().map(|(word, _)| word).collect();
     let place = |p: &Property| wanted.iter().position(|w| *w == &*p.word).unwrap_or(wanted.len());
     properties.sort_by_key(|p| (place(p), std::cmp::Reverse(p.claims.len())));
     properties

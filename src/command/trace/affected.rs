@@ -1,63 +1,19 @@
 //! `affected`: from a claim up to all that used it: claims computed from it, records and series that name it, bias estimates of
 //! the joint models, saved sheets.
 
-use super::{AffectedArgs, bias, near, sheet};
-use crate::audit::address::{self, Named};
+use super::asked::{Asked, Use};
+use super::{AffectedArgs, bias, sheet};
+use crate::audit::address;
 use crate::book::{Book, Record, files};
 use crate::command::{Context, Fault, Outcome, Shared, library};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::Path;
 
-/// Something that used a claim.
-pub(super) struct Use {
-    /// claim, record, series, bias or sheet.
-    pub(super) sort: &'static str,
-    /// Its address, id, limit state or file.
-    pub(super) name: String,
-    /// How it used it.
-    pub(super) how: String,
-}
-
 struct Affected {
     what: String,
     uses: Vec<Use>,
     sheets: usize,
-}
-
-/// What is asked about: a record, a property or claim of it, a quantity of a series.
-pub(super) struct Asked<'b> {
-    /// The record.
-    pub(super) record: &'b Record,
-    /// As asked, with the id in full.
-    what: String,
-    /// Addresses of the claims, where claims are asked about.
-    claims: Vec<String>,
-}
-
-impl<'b> Asked<'b> {
-    fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
-        let (id, property) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
-        let record = library::find(book, id, &[])?;
-        let Some(property) = property else {
-            return Ok(Asked { record, what: record.id.to_string(), claims: Vec::new() });
-        };
-        let what = format!("{}:{property}", record.id);
-        let measured = record.series().is_some_and(|s| s.measurements.iter().any(|m| &*m.quantity == property));
-        let claims: Vec<String> = address::resolve(book, &what).iter().map(Named::address).collect();
-        if claims.is_empty() && !measured {
-            return Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, &what)) });
-        }
-        Ok(Asked { record, what, claims })
-    }
-    /// Whether an address names one of the claims, or something of the record. A series is used whole.
-    pub(super) fn touched_by(&self, address: &str) -> bool {
-        let id = self.record.id.as_str();
-        self.claims.iter().any(|c| c == address)
-            || address == self.what
-            || (self.record.id.kind() == "series" && address == id)
-            || (self.claims.is_empty() && self.what == id && address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':')))
-    }
 }
 
 /// Lists what used a claim.
@@ -76,7 +32,7 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
             uses.push(Use { sort, name: reference.record.to_string(), how });
         }
     }
-    uses.extend(bias::uses(book, &asked));
+    uses.extend(bias::uses(book, context.registry.methods, &asked));
     let files = sheet::files(book, &args.paths, context)?;
     let sheets = files.len();
     for file in files {

@@ -1,6 +1,6 @@
 //! Which bias estimates of the joint models rest on a series, or on a claim behind the prediction that a series is held against.
 
-use super::affected::{Asked, Use};
+use super::asked::{Asked, Use};
 use crate::book::Book;
 use crate::joint::assumption::Assumptions;
 use crate::joint::calibration::calibrate;
@@ -9,7 +9,6 @@ use crate::joint::measured::{Measured, gather};
 use crate::joint::method::Method;
 use crate::joint::need::Need;
 use crate::mechanics::thread;
-use crate::plugins::methods;
 use crate::quantity::Measure;
 use crate::suit::{self, Rule};
 use uom::si::f64::Length;
@@ -18,14 +17,14 @@ use uom::si::f64::Length;
 const DRAWS: usize = 100;
 
 /// The bias estimates that would move with what is asked about.
-pub(super) fn uses(book: &Book, asked: &Asked<'_>) -> Vec<Use> {
+pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &Asked<'_>) -> Vec<Use> {
     let invented = asked.record.invented() || asked.record.is_invented();
     let (rules, _) = suit::rules(book);
     let Some(material) = book.of_role("material").find(|r| r.invented() == invented) else { return Vec::new() };
     let Ok(m3) = thread::parse("M3") else { return Vec::new() };
     let mut need = Need::new(book, &rules, material, m3, Length::from_si(6e-3));
     need.any_material = true;
-    let plain: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
     let calibration = calibrate(&need, &plain);
     let (measured, _) = gather(book, invented);
     let mut found = Vec::new();
@@ -35,7 +34,7 @@ pub(super) fn uses(book: &Book, asked: &Asked<'_>) -> Vec<Use> {
         if asked.touched_by(&used.series) {
             found.push(Use { sort: "bias", name, how: format!("rests on {} specimens of it", used.n) });
         } else if let Some(series) = measured.iter().find(|m| m.record.id.as_str() == used.series)
-            && predicted_from(book, &rules, series).iter().any(|claim| asked.touched_by(claim))
+            && predicted_from(book, methods, &rules, series).iter().any(|claim| asked.touched_by(claim))
         {
             found.push(Use { sort: "bias", name, how: format!("the prediction that {} is held against uses it", used.series) });
         }
@@ -44,10 +43,10 @@ pub(super) fn uses(book: &Book, asked: &Asked<'_>) -> Vec<Use> {
 }
 
 /// Addresses of the claims behind the prediction of a series.
-fn predicted_from(book: &Book, rules: &[Rule], series: &Measured<'_>) -> Vec<String> {
+fn predicted_from(book: &Book, methods: &[&'static dyn Method], rules: &[Rule], series: &Measured<'_>) -> Vec<String> {
     let mut need = series.need(book, rules, &Assumptions::default());
     need.draws = DRAWS;
-    let judgement = judge(&need, methods::ALL, Some(&series.method));
+    let judgement = judge(&need, methods, Some(&series.method));
     let models = judgement.candidates.iter().filter_map(|c| c.model.as_ref());
     models.flat_map(|m| m.model.claims.iter().map(|c| c.claim.clone())).collect()
 }

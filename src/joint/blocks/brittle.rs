@@ -1,7 +1,7 @@
 //! What only brittle parts do: cracks from thread roots, cones that break out.
 
+use super::diameters::{Diameter, Made, Screw};
 use super::residual;
-use super::thread::{Diameter, Made, Screw};
 use crate::joint::geometry::Geometry;
 use crate::joint::mode::Mode;
 use crate::joint::model::Model;

@@ -1,6 +1,7 @@
 //! The metal side: the screw's thread and shank, the thread inside an insert or nut. Never biased by series of plastics.
 
-use super::thread::{Screw, screw};
+use super::diameters::Screw;
+use super::thread::screw;
 use crate::book::Record;
 use crate::joint::fact::{Fact, fact};
 use crate::joint::geometry::Geometry;

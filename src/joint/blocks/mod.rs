@@ -3,6 +3,7 @@
 pub mod bond;
 pub mod brittle;
 pub mod cure;
+pub mod diameters;
 pub mod insert;
 pub mod metal;
 pub mod residual;

@@ -1,6 +1,6 @@
 //! Hoop stress that is there before any load: forming, pressing, cold.
 
-use super::thread::HALF_ANGLE;
+use super::diameters::HALF_ANGLE;
 use crate::book::Record;
 use crate::joint::fact::fact;
 use crate::joint::geometry::{Geometry, Insert};

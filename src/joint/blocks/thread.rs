@@ -1,28 +1,17 @@
 //! A thread in the plastic: shear, crushing of the crests, elastic jumping, bursting.
 
+use super::diameters::{Diameter, HALF_ANGLE, Made, Screw};
 use super::residual::{Wall, solid_outer};
 use super::{brittle, residual};
 use crate::joint::geometry::Geometry;
 use crate::joint::law::Law;
 use crate::joint::mode::Mode;
-use crate::joint::model::{Draw, Model, Origin, Var};
+use crate::joint::model::{Model, Origin};
 use crate::joint::part::{self, Part};
 use crate::mechanics::bursting::jumping_load;
 use crate::mechanics::stripping::{crest_crushing_load, dilation_factor, internal_shear_area, stripping_load};
 use crate::quantity::Measure;
 use uom::si::f64::{Angle, Force, Length, Pressure, Ratio};
-
-/// Half of the flank angle of ISO metric and unified threads.
-pub const HALF_ANGLE: f64 = std::f64::consts::PI / 6.0;
-
-/// The screw's diameters as drawn: uniform inside its limits, basic where none are stored.
-#[derive(Debug, Clone, Copy)]
-pub struct Screw {
-    /// Major diameter.
-    pub major: Var<Length>,
-    /// Pitch diameter.
-    pub pitch_diameter: Var<Length>,
-}
 
 /// The diameters of the need's screw, the same screw for every method.
 pub fn screw(model: &mut Model<'_>) -> Screw {
@@ -41,36 +30,6 @@ pub fn screw(model: &mut Model<'_>) -> Screw {
     Screw {
         major: model.input(format!("screw {name} major diameter"), major, Origin::Thread),
         pitch_diameter: model.input(format!("screw {name} pitch diameter"), pitch_diameter, Origin::Thread),
-    }
-}
-
-/// How the thread in the part is made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Made {
-    /// Formed by the screw.
-    Formed,
-    /// Cut with a tap.
-    Cut,
-    /// Printed with a radial offset.
-    Printed,
-}
-
-/// A diameter of the hole's thread in a draw.
-#[derive(Debug, Clone, Copy)]
-pub enum Diameter {
-    /// Drawn by itself.
-    Drawn(Var<Length>),
-    /// As drawn into the model, plus what the print adds: one deviation moves flanks and crests of one print together.
-    Printed(Length, Var<Length>),
-}
-
-impl Diameter {
-    /// The diameter in a draw.
-    pub fn get(self, draw: &Draw<'_>) -> Length {
-        match self {
-            Diameter::Drawn(var) => draw.get(var),
-            Diameter::Printed(aimed, deviation) => aimed + draw.get(deviation),
-        }
     }
 }
 

@@ -93,7 +93,7 @@ mod tests {
         // Hand: of two equal standard normal values the least lies above t with Φ(-t)²; half at Φ(-t) = 0.70711, t = -0.54495.
         assert!((median_of_least(&[(0.0, 1.0), (0.0, 1.0)], 0.0) + 0.544_95).abs() < 1e-4);
         // A common part alone has its own median; a state far above does not matter.
-        assert!(median_of_least(&[(0.3, 0.0), (9.0, 0.01)], 0.04).abs() - 0.3 < 1e-6);
+        assert!((median_of_least(&[(0.3, 0.0), (9.0, 0.01)], 0.04) - 0.3).abs() < 1e-3);
     }
 
     #[test]

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    for (word, why) in gaps::asked(scene.book.role(record)) {
+    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {
             let message = format!("{} is known from practice or memory only; it is needed for {why}", word.replace('_', " "));

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    if !IMPACT.contains(&at.word) || !at.in_use() || at.condition("notched").as_deref() != Some("yes") {
+    if !at.is("impact") || !at.in_use() || at.condition("notched").as_deref() != Some("yes") {
         return;
     }
     let Some(mine) = middle(at.claim) else { return };

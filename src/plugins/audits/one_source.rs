@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    for (word, why) in gaps::asked(scene.book.role(record)) {
+    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
         let mut sources: Vec<&str> =
             record.claims(word).iter().filter(|c| c.in_use()).filter_map(|c| c.source.as_deref()).collect();
         sources.sort_unstable();

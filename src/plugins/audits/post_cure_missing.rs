@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let thermal = matches!(at.word, "tg" | "hdt") && at.in_use() && at.tested();
+    let thermal = at.is("thermal") && at.in_use() && at.tested();
     let state = at.condition("state").unwrap_or_default();
     let resin = at.record.id.kind() == "resin" && !matches!(state.as_str(), "liquid" | "green");
     if resin && (thermal || is_mechanical_test(at)) && !at.states("post_cure") {

@@ -17,7 +17,7 @@ pub static AUDIT: Audit = Audit {
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     let falls = at.word.ends_with("strength") || at.word.ends_with("modulus");
-    if !falls || !at.in_use() || IMPACT.contains(&at.word) {
+    if !falls || !at.in_use() || at.is("impact") {
         return;
     }
     let (Some(mine), Some(warm)) = (middle(at.claim), at.amount("temperature")) else { return };

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
-    for (word, why) in gaps::asked(scene.book.role(record)) {
+    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         let spread = |c: &&Claim| {
             c.sd.is_some() || c.se.is_some() || c.u.is_some() || c.least.is_some() || !matches!(c.value, Value::One(_))

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let adhesive = at.record.id.kind() == "adhesive" || IMPACT.contains(&at.word);
+    let adhesive = at.record.id.kind() == "adhesive" || at.is("impact");
     let concerned = is_mechanical_test(at) || (at.word == "viscosity" && at.tested() && at.in_use());
     if concerned && !at.states("temperature") {
         let severity = if adhesive || at.word == "viscosity" { Error } else { Warning };

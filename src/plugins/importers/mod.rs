@@ -9,12 +9,13 @@ pub mod table;
 use crate::series::importer::Importer;
 
 /// Every importer, by name.
-pub const ALL: &[&dyn Importer] = &[&curve::Curve, &ladder::Ladder, &results::Results, &table::Table];
-
-/// The importer of that name.
-pub fn importer(name: &str) -> Option<&'static dyn Importer> {
-    ALL.iter().copied().find(|i| i.card().name == name)
-}
+#[rustfmt::skip]
+pub const ALL: &[&dyn Importer] = &[
+    &curve::Curve,
+    &ladder::Ladder,
+    &results::Results,
+    &table::Table,
+];
 
 #[cfg(test)]
 mod tests {

@@ -7,7 +7,6 @@ use crate::statistics::tolerance::mean_interval_factor;
 
 /// Whether a hole goes through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Kind {
     /// Closed at the bottom.
     Blind,

@@ -1,6 +1,6 @@
 //! A thread printed with a radial offset.
 
-use crate::joint::blocks::thread::Made as Thread;
+use crate::joint::blocks::diameters::Made as Thread;
 use crate::joint::blocks::{metal, thread, torque};
 use crate::joint::geometry::Geometry;
 use crate::joint::hole::Made;

@@ -1,0 +1,234 @@
+//! One way to make a joint, as judged: the named results.
+
+use crate::book::Record;
+use crate::joint::evaluate::{Capacity, Sealed};
+use crate::joint::geometry::Geometry;
+use crate::joint::held::Held;
+use crate::joint::method::{Card, Effort, Glue, Impossible, Takes};
+use crate::joint::mode::Mode;
+use crate::joint::model::Lack;
+use crate::quantity::{Amount, Quantity};
+use crate::suit::{Spoken, Verdict};
+
+/// Kind of a lower bound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// 5 % point of the predictive distribution of the next joint.
+    Predictive5,
+    /// At least 95 % of joints lie above with 75 % confidence, from the measured series of this combination.
+    Tolerance95At75,
+}
+
+impl Bound {
+    /// The word in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Bound::Predictive5 => "predictive-5",
+            Bound::Tolerance95At75 => "tolerance-5-75",
+        }
+    }
+    /// The words on screen.
+    pub fn text(self) -> &'static str {
+        match self {
+            Bound::Predictive5 => "lower 5 % prediction bound",
+            Bound::Tolerance95At75 => "characteristic value of the series: 5 % fractile, 75 % confidence",
+        }
+    }
+}
+
+/// The lower bound of a load.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LowerBound {
+    /// N.
+    pub value: f64,
+    /// What it promises.
+    pub kind: Bound,
+}
+
+impl LowerBound {
+    /// The design load, N: the bound rounded down to two digits; zero where nothing is held.
+    pub fn design(&self) -> f64 {
+        rounded_down(self.value)
+    }
+}
+
+/// A positive number rounded down to two significant digits, since what is promised is never rounded up; else zero.
+pub fn rounded_down(value: f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return 0.0;
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(value)) - 1.0);
+    libm::floor(value / step + 1e-9) * step
+}
+
+/// Predicted survival: the share of like joints that hold a load.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Survival {
+    /// The load, N: that asked for with its factor, else the design load.
+    pub load: f64,
+    /// Share of the draws that hold it.
+    pub share: f64,
+    /// Whether the load was asked for.
+    pub asked: bool,
+}
+
+impl Survival {
+    /// The share, never rounded up, so that it reads on the side of its limit on which it lies.
+    pub fn percent(&self) -> String {
+        match self.share {
+            s if s >= 0.995 => "above 99 %".to_string(),
+            s if s < 0.01 => "below 1 %".to_string(),
+            s => format!("{:.0} %", libm::floor(s * 100.0 + 1e-9)),
+        }
+    }
+    /// `predicted survival at 300 N: 98 %`.
+    pub fn text(&self) -> String {
+        let load = Amount::new(Quantity::Force, self.load).text(3);
+        format!("predicted survival at {}{load}: {}", if self.asked { "" } else { "the design load of " }, self.percent())
+    }
+}
+
+/// What an answer rests on.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Evidence {
+    /// Series of this very joint: method, thread, length, hole, insert, glue, material, axis.
+    pub combination: Vec<String>,
+    /// Specimens in them.
+    pub specimens: usize,
+    /// Batches those came from; one batch promises less than several.
+    pub batches: usize,
+    /// Series of the method on this material's family.
+    pub family: Vec<String>,
+    /// Series of this method and material at other sizes, or with another insert or glue: they count the less, the farther.
+    pub beside: Vec<String>,
+    /// Where no hole was asked for: the series whose hole this answer takes.
+    pub hole_of: Option<String>,
+    /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
+    pub infill: Vec<Quoted>,
+    /// Modes of this candidate in which specimens of any series failed.
+    pub calibrated: Vec<Mode>,
+    /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for. Where it is not,
+    /// the governing state is the model's alone.
+    pub governed: bool,
+}
+
+impl Evidence {
+    /// Whether only the model speaks: no series of this joint, the material or the family, and none of what most often fails
+    /// first.
+    pub fn model_only(&self) -> bool {
+        self.combination.is_empty() && self.beside.is_empty() && self.family.is_empty() && !self.governed
+    }
+    /// `measured: 2 series of this joint, 1 of its family`, or `model only, not measured`.
+    pub fn text(&self) -> String {
+        match (self.combination.len(), self.beside.len(), self.family.len()) {
+            (0, 0, 0) if self.governed => {
+                "no series of this joint or family; the governing failure mode was compared with tests of other joints".into()
+            }
+            (0, 0, 0) => "model only, not measured".into(),
+            (own, near, family) => {
+                let near = if near > 0 { format!("{near} of it at other sizes or conditions, ") } else { String::new() };
+                format!("measured: {own} series of this joint, {near}{family} of its family")
+            }
+        }
+    }
+}
+
+/// A series that is quoted as it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quoted {
+    /// Its id.
+    pub series: String,
+    /// What it is, in a line.
+    pub text: String,
+}
+
+/// The one test that would settle a candidate: pull so many joints of exactly this kind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settling {
+    /// Joints to pull.
+    pub joints: usize,
+    /// Mean load from which the method suits, N; `None` without a need.
+    pub suits_from: Option<f64>,
+    /// Width of the 90 % band of the next joint then, upper over lower end.
+    pub width: f64,
+}
+
+/// One way to make the joint.
+pub struct Candidate<'n> {
+    /// The method.
+    pub method: &'static Card,
+    /// Insert used.
+    pub insert: Option<&'n Record>,
+    /// Glue used.
+    pub adhesive: Option<&'n Record>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Why.
+    pub because: Vec<String>,
+    /// Capacity; `None` where something blocks it.
+    pub capacity: Option<Capacity>,
+    /// The lower bound.
+    pub lower_bound: Option<LowerBound>,
+    /// What a held load may be, where one is asked for.
+    pub held: Option<Held>,
+    /// Predicted survival at the need (of a held one at its share of a short pull), or at the design load; `None` without a
+    /// load or where somebody may be hurt.
+    pub survival: Option<Survival>,
+    /// Whether it is no thread in the part but a way round one that nobody named.
+    pub alternative: bool,
+    /// Shape.
+    pub geometry: Option<Geometry>,
+    /// Why there is no shape, where it cannot be made.
+    pub impossible: Option<Impossible>,
+    /// What it rests on.
+    pub evidence: Evidence,
+    /// Model facts: missing values, claims, assumptions, cautions, steps.
+    pub model: Option<Sealed<'n>>,
+    /// What the rules of threads and inserts say of it.
+    pub rules: Vec<Spoken>,
+    /// What is missing.
+    pub missing: Vec<Lack>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+    /// What can hurt.
+    pub hazards: Vec<&'static str>,
+    /// The one test that would settle it.
+    pub settling: Option<Settling>,
+    /// What it costs.
+    pub effort: Effort,
+    /// How often it may be opened, low and high.
+    pub life: (f64, f64),
+    /// Name of the assumption behind the life.
+    pub life_assumption: &'static str,
+    /// Whether it is told apart from the next one below.
+    pub tied_with_next: bool,
+    /// P(this ≥ next) on the same draws, where both have a load.
+    pub beats_next: Option<f64>,
+}
+
+impl Candidate<'_> {
+    /// The design load, N, and its kind: only where the verdict lets a load be promised at all.
+    pub fn design(&self) -> Option<LowerBound> {
+        let gated = self.model.as_ref().is_some_and(|m| !m.model.gates.is_empty());
+        let promised = !gated && self.verdict != Verdict::Unknown;
+        self.lower_bound.filter(|bound| promised && bound.design() > 0.0)
+    }
+    /// Name of the method, with the glue's short id.
+    pub fn short_title(&self) -> String {
+        match (self.adhesive, self.method.takes) {
+            (Some(glue), Takes::GluedInsert(_, Glue::Adhesive)) => {
+                format!("{}/{}", self.method.name, glue.id.name())
+            }
+            _ => self.method.name.into(),
+        }
+    }
+    /// Title with glue and insert.
+    pub fn title(&self) -> String {
+        match (self.adhesive, self.method.takes) {
+            (Some(glue), Takes::GluedInsert(_, Glue::Adhesive)) => {
+                format!("{}, {}", self.method.title, glue.name)
+            }
+            _ => self.method.title.into(),
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! What a rule said of a pair or a joint.
+
+use super::rule::{Origin, Strength};
+use super::truth::{Missing, Used};
+use crate::book::RecordId;
+
+/// What a rule said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    /// Its condition holds.
+    Stands,
+    /// Its condition holds, and a declared step lifts it.
+    Lifted,
+    /// A value no record holds keeps it open.
+    Unknown,
+    /// A use the asker did not state keeps it open.
+    NotAsked,
+    /// Workmanship: assumed done, printed as a step.
+    Assumed,
+    /// Its condition does not hold.
+    Passed,
+}
+
+impl Outcome {
+    /// The word on screen and in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Outcome::Stands => "stands",
+            Outcome::Lifted => "lifted",
+            Outcome::Unknown => "unknown",
+            Outcome::NotAsked => "not-asked",
+            Outcome::Assumed => "assumed-done",
+            Outcome::Passed => "passed",
+        }
+    }
+}
+
+/// A rule that is about this pair, and what it said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spoken {
+    /// Its record.
+    pub id: RecordId,
+    /// What it says.
+    pub name: String,
+    /// Gate, warning or caution.
+    pub strength: Strength,
+    /// Whether it is about some adhesives only, not about all.
+    pub particular: bool,
+    /// What it said here.
+    pub outcome: Outcome,
+    /// Why it exists.
+    pub because: String,
+    /// What to do instead.
+    pub advice: Option<String>,
+    /// Steps that lift it.
+    pub lifted_by: Vec<String>,
+    /// Where it comes from.
+    pub provenance: Vec<Origin>,
+    /// Values it looked at.
+    pub used: Vec<Used>,
+    /// What would settle it.
+    pub missing: Vec<Missing>,
+}
