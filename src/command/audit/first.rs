@@ -50,7 +50,7 @@ pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight, width: u
     let mut page = Page::default();
     page.line(counts.summary);
     for (severity, found) in counts.found.into_iter().filter(|(_, found)| !found.is_empty()) {
-        page.field(format!("{}s", severity.word()), listed(found.into_iter(), COUNTS));
+        page.field(format!("{}s", severity.word()), listed(found, COUNTS));
     }
     let told = weightiest(shown, weight);
     if !told.is_empty() {

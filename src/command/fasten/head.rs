@@ -234,7 +234,7 @@ impl Head<'_, '_> {
         if let Some(held) = &best.held {
             self.add(Rank::Must, "Sustained", held.text(&held.load().map(promised).unwrap_or_default()));
         }
-        let practice = best.cautions.iter().find(|c| c.starts_with("practice only"));
+        let practice = best.cautions.iter().find(|c| c.starts_with("by practice only"));
         if let Some(practice) = practice.filter(|_| duration == Duration::Repeated) {
             self.add(Rank::Must, "Repeated", format!("none is predicted; {practice}"));
         }
