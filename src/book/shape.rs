@@ -8,7 +8,8 @@ use super::view::Fields;
 use crate::check::catalogue::{Measures, PropertyCard};
 use crate::finding::{Finding, Severity};
 use crate::quantity::{Quantity, Written, parse};
-use crate::read::tree::{Node, Value as Tree};
+use crate::read::located;
+use crate::read::tree::{Entry, Node, Value as Tree};
 
 /// Fields with a place of their own in [`Record`]; the others go to [`Record::rest`].
 const OWN_FIELDS: [&str; 7] = ["name", "also", "family", "tags", "description", "note", "properties"];
@@ -211,7 +212,9 @@ fn place(text: &dyn Fn(&str) -> Option<Box<str>>) -> Option<Box<str>> {
 }
 
 fn fields(tree: &Node, origin: &Origin<'_>) -> Result<Fields, Box<Finding>> {
-    let entries = tree.as_map().into_iter().flatten().filter(|e| !OWN_FIELDS.contains(&&*e.key.text));
+    // A list of properties names some (a search does); claims stand in a map.
+    let own = |e: &&Entry| OWN_FIELDS.contains(&&*e.key.text) && !(&*e.key.text == "properties" && e.node.as_list().is_some());
+    let entries = tree.as_map().into_iter().flatten().filter(|e| !own(e));
     let json = serde_json::Value::Object(entries.map(|e| (e.key.text.to_string(), json(&e.node))).collect());
     Fields::of(origin.id.kind(), tree, json).map_err(|unfit| {
         let message = format!("a field cannot be read: {unfit}");
@@ -222,19 +225,6 @@ fn fields(tree: &Node, origin: &Origin<'_>) -> Result<Fields, Box<Finding>> {
 
 /// The JSON value of a tree. Numbers that fit no JSON number, or would lose digits, stay text.
 pub fn json(node: &Node) -> serde_json::Value {
-    match &node.value {
-        Tree::Null => serde_json::Value::Null,
-        Tree::Bool(yes) => (*yes).into(),
-        Tree::Number(digits) => number(digits),
-        Tree::Text(text, _) => (**text).into(),
-        Tree::List(items) => items.iter().map(json).collect(),
-        Tree::Map(map) => serde_json::Value::Object(map.iter().map(|e| (e.key.text.to_string(), json(&e.node))).collect()),
-    }
-}
-
-fn number(digits: &str) -> serde_json::Value {
-    if let Ok(whole) = digits.parse::<i64>() {
-        return whole.into();
-    }
-    digits.parse::<f64>().ok().and_then(serde_json::Number::from_f64).map_or_else(|| digits.into(), serde_json::Value::Number)
+    // Any tree is a JSON value.
+    located::decode(node).unwrap_or_default()
 }

@@ -7,8 +7,8 @@ use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-/// Keys that have a place of their own in [`Record`].
-const HEAD: [&str; 7] = ["name", "also", "family", "tags", "description", "note", "properties"];
+/// Keys that have a place of their own in [`Record`]; so has a map of `properties`, which holds claims.
+const HEAD: [&str; 6] = ["name", "also", "family", "tags", "description", "note"];
 
 /// Keys that no code reads by name: pages and exports tell them as they are written.
 const GENERIC: [&str; 5] = ["trade_name", "supplier", "lot", "step", "was"];
@@ -40,7 +40,9 @@ fn everything(all: &BTreeMap<&str, Json>, file: &str, schema: &Json, inside: &[S
         let fields = fields.iter().map(|(key, inner)| (key.clone(), everything(all, file, inner, inside)));
         return Json::Object(fields.collect());
     }
-    if schema["items"].is_object() {
+    // A list of plain texts has its example beside it.
+    let told = |item: &Json| ["$ref", "properties", "enum", "examples"].iter().any(|key| item.get(key).is_some());
+    if told(&schema["items"]) {
         let one = everything(all, file, &schema["items"], inside);
         return Json::Array(if one.is_null() { Vec::new() } else { vec![one] });
     }
@@ -89,14 +91,16 @@ fn own(kind: &str, whole: &Json) -> Option<Vec<String>> {
         "nut" => faults::<Nut>(whole),
         "process" => faults::<Process>(whole),
         "rig" => faults::<Rig>(whole),
+        "search" => faults::<Search>(whole),
         _ => return None,
     })
 }
 
 fn whole(all: &BTreeMap<&str, Json>, file: &str) -> serde_json::Map<String, Json> {
-    let Json::Object(mut whole) = everything(all, file, &all[file], &[]) else { panic!("{file} is of no map") };
-    whole.retain(|key, _| !HEAD.contains(&key.as_str()));
-    whole
+    let fields = all[file]["properties"].as_object().expect("a map").iter();
+    let claims = |key: &str, schema: &Json| key == "properties" && schema["type"] == "object";
+    let fields = fields.filter(|(key, schema)| !HEAD.contains(&key.as_str()) && !claims(key, schema));
+    fields.map(|(key, schema)| (key.clone(), everything(all, file, schema, &[]))).collect()
 }
 
 #[test]
@@ -174,7 +178,7 @@ fn a_view_is_the_same_from_the_tree_and_from_memory() {
                 assert_eq!(record.$view().is_some(), record.id.kind() == stringify!($view), "{}", record.id);
             )*};
         }
-        same!(source rule series insert screw nut process rig);
+        same!(source rule series insert screw nut process rig search);
         seen.insert(record.id.kind());
     }
     assert!(KINDS.iter().all(|kind| seen.contains(kind)), "{seen:?}");
