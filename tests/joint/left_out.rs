@@ -73,9 +73,8 @@ fn covered(truth: &Parts, told: &Parts) -> f64 {
         let n = places.len();
         // Each joint is of a batch of its own.
         let batch = |k: usize| if k / n == k % n { BATCH * BATCH } else { 0.0 };
-        let all = |parts: &Parts| -> Vec<f64> {
-            (0..n * n).map(|k| parts.shared(&places[k / n], &places[k % n]) + batch(k)).collect()
-        };
+        let all =
+            |parts: &Parts| -> Vec<f64> { (0..n * n).map(|k| parts.shared(&places[k / n], &places[k % n]) + batch(k)).collect() };
         // Cholesky by hand: the discrepancies of a book, then one measured value of each.
         let (covariance, mut lower) = (all(truth), vec![0.0; n * n]);
         for i in 0..n {

@@ -167,7 +167,9 @@ impl Joint {
     fn exception(self, input: Input) -> Option<&'static str> {
         match input {
             Input::Hole if matches!(self.method(), "direct-screw" | "cut-thread" | "heat-set-insert" | "through-bolt") => None,
-            Input::Hole if self.method() == "press-fit-insert" => Some("a tighter hole holds a knurl better and bursts its boss sooner"),
+            Input::Hole if self.method() == "press-fit-insert" => {
+                Some("a tighter hole holds a knurl better and bursts its boss sooner")
+            }
             Input::Hole => Some("the hole follows from thread, nut, insert or gap; another one is refused or is another gap"),
             Input::Offset if self.method() == "printed-thread" => None,
             Input::Offset => Some("only a printed thread is drawn with an offset"),

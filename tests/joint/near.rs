@@ -108,7 +108,10 @@ fn what_a_joint_tells_of_another_falls_steadily_in_every_size() {
             let mut joint = very();
             change(&mut joint, f64::from(step) * 0.01);
             let now = told(joint);
-            assert!((now.shift - before.shift).abs() < 0.03 && (now.sd - before.sd).abs() < 0.03, "{size} {step}: {before:?} {now:?}");
+            assert!(
+                (now.shift - before.shift).abs() < 0.03 && (now.sd - before.sd).abs() < 0.03,
+                "{size} {step}: {before:?} {now:?}"
+            );
             assert!(now.sd >= before.sd - 1e-9 && now.sd <= far.sd + 1e-9, "{size} {step}: it widens: {before:?} {now:?}");
             before = now;
         }

@@ -106,10 +106,7 @@ fn literature(page: &mut Page, need: &Need<'_>) {
             libm::sqrt(variance) * 100.0
         ));
         if let Some(left_out) = left_out::foam_screws(need.book, &need.assumptions) {
-            page.line(format!(
-                "Each of them predicted from the others, their strength taken as unknown: {}.",
-                left_out.text()
-            ));
+            page.line(format!("Each of them predicted from the others, their strength taken as unknown: {}.", left_out.text()));
         }
     }
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
