@@ -39,8 +39,8 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));
     page.line("A bias of 1 means that the model is right; bounds are 90 %. Metal states are never biased by series of plastics.");
     page.line(
-        "Left out in turn, series held that lie in the 90 % band which the others give them; spread is what they differ from it by, in \
-         parts of what was predicted: 1 is right, less is careful.",
+        "Left out check: series in the 90 % band that the others give them, and their spread in parts of the predicted one (1 is right, \
+         less is careful).",
     );
     let prior = &calibration.prior;
     let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
@@ -53,7 +53,7 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
         let classes: Vec<&str> = classes.into_iter().collect();
         // Of thread shear there are published screws too, whose strength was fitted to them.
         let screws = || left_out::foam_screws(need.book, &need.assumptions).filter(|_| mode == Mode::PartThreadShear);
-        let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.text());
+        let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.short());
         let known = calibration.posteriors.contains_key(&mode);
         table.row(vec![
             mode.word().into(),
@@ -62,7 +62,7 @@ pub fn calibration(need: &Need<'_>, methods: Vec<&'static dyn Method>) -> Sheet 
             Cell::Number(p.groups.len() as f64),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
-            left_out.clone().unwrap_or_else(|| "no two series".into()).into(),
+            left_out.clone().unwrap_or_else(|| "none".into()).into(),
         ]);
         if !classes.is_empty() {
             rests.push(format!("{} rests on groups of: {}", mode.word(), classes.join(", ")));
