@@ -358,9 +358,8 @@ pub fn title(name: &str) -> &'static str {
 /// Part of the lognormal characteristic value by which the normal one has to lie below it to be told.
 const TOLD_BELOW: f64 = 0.02;
 
-/// The normal characteristic value where the lognormal one of several batches lies above it: of normal loads in few batches that
-/// differ, the lognormal form keeps less than it promises (67 % for 75 % at five batches of three, spread between batches three
-/// times that within, CV 15 %).
+/// The normal characteristic value where the lognormal one of several batches lies above it: of normal loads the lognormal form
+/// keeps less than it promises (66 % of 75 % at six batches of six, CV 15 %, by simulation).
 pub fn were_loads_normal(bounds: &Bounds) -> Option<f64> {
     let of = |name: &str| bounds.given.iter().find(|b| b.name == name);
     let lognormal = of("five-at-75").filter(|b| b.spread == SpreadFrom::BetweenAndWithin)?;

@@ -56,7 +56,7 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
         let classes: Vec<&str> = classes.into_iter().collect();
         // Of thread shear there are published screws too, whose strength was fitted to them.
         let screws = || left_out::foam_screws(need.book, &need.assumptions).filter(|_| mode == Mode::PartThreadShear);
-        let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.text());
+        let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.short());
         let known = calibration.posteriors.contains_key(&mode);
         table.row(vec![
             mode.word().into(),
@@ -65,7 +65,7 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
             Cell::Number(p.groups.len() as f64),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
-            left_out.clone().unwrap_or_else(|| "no two series".into()).into(),
+            left_out.clone().unwrap_or_else(|| "none".into()).into(),
         ]);
         if !classes.is_empty() {
             rests.push(format!("{} rests on groups of: {}", mode.word(), classes.join(", ")));

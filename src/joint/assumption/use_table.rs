@@ -187,6 +187,6 @@ pub(super) const ROWS: &[Assumption] = &[
         X,
         0.4,
         "the same between joints of one material, far apart in method or size",
-        "eleven published foam screws of one method and material ask for 0.15 (most likely value, `fasten --calibration` leaves them out in turn); size adds 0.3 over a factor of 2.5, since load grows as D^0.68 and not as the area; methods differ further",
+        "eleven published foam screws of one method, left out in turn, ask for 0.15 by likelihood and 0.3 by their spread (`fasten --calibration`); methods and states, of which nothing is published, differ further",
     ),
 ];

@@ -20,6 +20,10 @@ pub struct LeftOut {
 }
 
 impl LeftOut {
+    /// `11 of 12 (0.80)`: held, tried, and the spread in parts of the one predicted.
+    pub fn short(&self) -> String {
+        format!("{} of {} ({:.2})", self.held, self.tried, libm::sqrt(self.squares / self.tried as f64))
+    }
     /// `11 of 12 held, 0.80 of the spread`.
     pub fn text(&self) -> String {
         let spread = libm::sqrt(self.squares / self.tried as f64);
