@@ -13,6 +13,7 @@ mod desk;
 mod fingerprint;
 pub mod ids;
 mod instance;
+mod limits;
 mod memory;
 mod packfile;
 pub mod packs;
@@ -24,7 +25,10 @@ mod setup;
 mod translate;
 pub mod view;
 
+pub use desk::{nearest, similar, suggestion};
+pub use limits::families_of;
 pub use memory::Memory;
 pub use packfile::LICENCES;
 pub use run::{Checked, Checker, Report, Request, Targets, run, run_with};
 pub use setup::{schema_findings, schemas_of};
+pub use translate::strengths_first;

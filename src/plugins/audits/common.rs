@@ -1,5 +1,6 @@
 //! What audits share: the contract, and lists of property words.
 
+pub(super) use crate::audit::asked::{IMPACT, MECHANICAL};
 pub(super) use crate::audit::{
     Audit, ClaimAt, Desk, Look, MeasurementAt, Part, Peers, Scene, SeriesAt, Spot, Statement, Typical,
 };
@@ -8,30 +9,6 @@ pub(super) use crate::book::{Basis, Claim, Record, Value, disagree, gaps, refere
 pub(super) use crate::finding::Severity::{Error, Note, Warning};
 pub(super) use crate::quantity::{self, Amount, Quantity, Written};
 pub(super) use crate::statistics::consistency::{mean_is_reachable, sd_bounds_from_range};
-
-/// Properties from a mechanical test, whose value depends on how it was tested.
-pub(super) const MECHANICAL: [&str; 17] = [
-    "tensile_strength",
-    "yield_strength",
-    "stress_at_break",
-    "shear_strength",
-    "compressive_strength",
-    "flexural_strength",
-    "tensile_modulus",
-    "flexural_modulus",
-    "compressive_modulus",
-    "shear_modulus",
-    "elongation_at_break",
-    "elongation_at_yield",
-    "fracture_toughness",
-    "izod_strength",
-    "izod_impact_strength",
-    "charpy_impact_strength",
-    "lap_shear_strength",
-];
-
-/// Impact properties.
-pub(super) const IMPACT: [&str; 3] = ["izod_strength", "izod_impact_strength", "charpy_impact_strength"];
 
 /// Whether a claim is of a mechanical property and comes from a test of the material itself.
 pub(super) fn is_mechanical_test(at: &ClaimAt<'_>) -> bool {
