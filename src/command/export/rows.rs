@@ -43,9 +43,10 @@ pub(super) const CLAIMS: [&str; 33] = [
 ];
 
 /// Columns of measurements.
-pub(super) const MEASUREMENTS: [&str; 20] = [
+pub(super) const MEASUREMENTS: [&str; 28] = [
     "series", "name", "test", "method", "material", "adhesive", "insert", "thread", "quantity", "written", "unit", "value_si",
-    "sd", "sd_si", "n", "mode", "basis", "source", "locator", "pack",
+    "sd", "sd_si", "n", "mode", "basis", "source", "locator", "pack", "read", "standing", "length", "hole", "boss", "batch",
+    "job", "loads",
 ];
 
 /// Columns of sources.
@@ -172,7 +173,37 @@ fn measurement_row(book: &Book, record: &Record, m: &Json) -> Vec<Cell> {
         top("/source"),
         top("/locator"),
         book.pack_of(record).id.to_string().into(),
+        text(m["read"].as_str().or_else(|| record.rest["read"].as_str())),
+        standing(record, m).into(),
+        top("/joint/length"),
+        top("/joint/hole"),
+        top("/joint/boss"),
+        each(m, |specimen| specimen["batch"].as_str().map(str::to_owned)),
+        each(m, |specimen| specimen["job"].as_str().map(str::to_owned)),
+        each(m, |specimen| {
+            let held = if specimen["censored"].as_bool() == Some(true) { ">" } else { "" };
+            shown(&specimen["value"]).map(|value| format!("{held}{value}"))
+        }),
     ]
+}
+
+/// Whether a measurement is used: its own doubt first, then that of the series.
+fn standing(record: &Record, m: &Json) -> &'static str {
+    match m["standing"].as_str().or_else(|| record.rest["standing"].as_str()) {
+        _ if !record.current => "withdrawn",
+        Some("withdrawn") => "withdrawn",
+        Some("disputed") => "disputed",
+        _ => "good",
+    }
+}
+
+/// A fact of each specimen in their order, between semicolons; empty where none says it.
+fn each(m: &Json, fact: impl Fn(&Json) -> Option<String>) -> Cell {
+    let all: Vec<Option<String>> = m["specimens"].as_array().into_iter().flatten().map(fact).collect();
+    if all.iter().all(Option::is_none) {
+        return Cell::Empty;
+    }
+    Cell::Text(all.into_iter().map(Option::unwrap_or_default).collect::<Vec<_>>().join("; "))
 }
 
 /// One row per source.
