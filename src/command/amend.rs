@@ -57,6 +57,7 @@ pub struct WithdrawArgs {
 /// A record's file, opened for a change.
 struct Opened<'b> {
     record: &'b Record,
+    bytes: Vec<u8>,
     reading: Reading,
 }
 
@@ -172,7 +173,7 @@ fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Ope
         return Err(fault.help("stand in the folder of the pack, or name it with --pack"));
     }
     let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
-    Ok(Opened { record, reading: read::read(&bytes) })
+    Ok(Opened { record, reading: read::read(&bytes), bytes })
 }
 
 fn node<'o>(opened: &'o Opened<'_>, pointer: &str) -> Result<&'o Node, Fault> {
@@ -261,7 +262,9 @@ fn finish(
         return Err(Fault::usage(format!("the record would not pass check: {} ({}), line {line}", bad.message, bad.rule)));
     }
     if !dry_run {
-        save::replace(&context.folder.join(&*record.file), after.as_bytes())?;
+        let mut files = save::Batch::default();
+        files.edit(std::path::Path::new(&*record.file), opened.bytes.as_slice(), after.as_str());
+        files.commit(context)?;
     }
     let answer = Changed { what, file: record.file.to_string(), diff: edit::diff(before, &after), written: !dry_run };
     Ok(Outcome { answer: Box::new(answer), exit: 0 })

@@ -2,6 +2,7 @@
 //!
 //! A command reads its arguments, calls stages, and hands an [`Answer`] back. It neither computes nor prints.
 
+pub mod add;
 pub mod amend;
 pub mod audit;
 pub mod check;
@@ -10,6 +11,7 @@ mod clock;
 pub mod compare;
 pub mod context;
 mod edit;
+mod editor;
 pub mod export;
 pub mod fasten;
 pub mod find;
@@ -20,6 +22,7 @@ pub mod library;
 mod mistakes;
 pub mod new;
 pub mod plan;
+mod question;
 pub mod recheck;
 pub mod save;
 pub mod series;
@@ -59,6 +62,9 @@ pub struct Shared {
     /// When to colour: auto, always, never (NO_COLOR is honoured)
     #[arg(long, global = true, value_enum, default_value = "auto")]
     pub color: When,
+    /// Replace a file that gripbook did not write itself; never one of a pack
+    #[arg(long, global = true)]
+    pub force: bool,
     /// Read every record file again instead of trusting sizes and times
     #[arg(long, global = true)]
     pub rehash: bool,
@@ -106,7 +112,9 @@ pub enum Command {
     /// What does a rule, an audit or a finding mean? With its source and an example
     Why(why::WhyArgs),
     /// A record to be filled in, with every property's unit and meaning
-    New(new::NewArgs),
+    New(Box<new::NewArgs>),
+    /// One claim into a record that exists; its place, units, order and comments stay
+    Add(Box<add::AddArgs>),
     /// Record files in one form: units, order of keys, spacing; comments and meaning stay
     Tidy(tidy::TidyArgs),
     /// Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet
@@ -169,6 +177,8 @@ impl Fault {
 
 /// Runs the command and writes its answer; returns the exit code.
 pub fn run(arguments: &Arguments, context: &Context) -> u8 {
+    let context = &Context { force: arguments.shared.force, ..context.clone() };
+    save::recover(&places(arguments), context);
     match answer(arguments, context).and_then(|outcome| write(&outcome, arguments, context)) {
         Ok(exit) => exit,
         Err(fault) => {
@@ -179,6 +189,19 @@ pub fn run(arguments: &Arguments, context: &Context) -> u8 {
             fault.exit
         }
     }
+}
+
+/// Places a command line names, where an earlier run may have been cut short.
+fn places(arguments: &Arguments) -> Vec<std::path::PathBuf> {
+    let mut places: Vec<std::path::PathBuf> = arguments.shared.pack.iter().filter(|p| *p != "demo").map(Into::into).collect();
+    match &arguments.command {
+        Command::Check(args) => places.extend(args.paths.iter().cloned()),
+        Command::Tidy(args) => places.extend(args.paths.iter().cloned()),
+        Command::Audit(args) => places.extend(args.paths.iter().cloned()),
+        Command::New(args) => places.extend(args.into.clone()),
+        _ => {}
+    }
+    places
 }
 
 fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
@@ -197,6 +220,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Audit(args) => audit::run(args, &arguments.shared, context),
         Command::Why(args) => why::run(args, &arguments.shared, context),
         Command::New(args) => new::run(args, &arguments.shared, context),
+        Command::Add(args) => add::run(args, &arguments.shared, context),
         Command::Tidy(args) => tidy::run(args, &arguments.shared, context),
         Command::Trace(args) => trace::run(args, &arguments.shared, context),
         Command::Affected(args) => trace::affected(args, &arguments.shared, context),
@@ -205,7 +229,7 @@ fn answer(arguments: &Arguments, context: &Context) -> Result<Outcome, Fault> {
         Command::Recheck(args) => recheck::run(args, &arguments.shared, context),
         Command::Gaps(args) => gaps::run(args, &arguments.shared, context),
         Command::Export(args) => export::run(args, &arguments.shared, context),
-        Command::Shell(what) => shell::run(what),
+        Command::Shell(what) => shell::run(what, context),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Completions and manual pages, generated from the argument parser.
 
-use super::{Arguments, Fault, Outcome, save};
+use super::{Arguments, Context, Fault, Outcome, save};
 use crate::present::{Answer, Format, Page};
 use clap::{Command, CommandFactory, Subcommand};
 use std::path::{Path, PathBuf};
@@ -39,7 +39,7 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(what: &Shell) -> Result<Outcome, Fault> {
+pub fn run(what: &Shell, context: &Context) -> Result<Outcome, Fault> {
     let text = match what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
@@ -47,22 +47,23 @@ pub fn run(what: &Shell) -> Result<Outcome, Fault> {
             String::from_utf8_lossy(&bytes).into_owned()
         }
         Shell::Man { dir } => {
-            std::fs::create_dir_all(dir).map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
             let mut program = Arguments::command().disable_help_subcommand(true);
             program.build();
-            write_page(&program, dir)?;
+            let mut files = save::Batch::default();
+            add_page(&program, dir, &mut files)?;
+            files.commit(context)?;
             format!("manual pages written to {}\n", dir.display())
         }
     };
     Ok(Outcome { answer: Box::new(Script(text)), exit: 0 })
 }
 
-/// Writes the page of a command and those of the commands below it.
-fn write_page(command: &Command, dir: &Path) -> Result<(), Fault> {
+/// Adds the page of a command and those of the commands below it.
+fn add_page(command: &Command, dir: &Path, files: &mut save::Batch) -> Result<(), Fault> {
     let page = clap_mangen::Man::new(command.clone());
     let path = dir.join(page.get_filename());
     let mut bytes = Vec::new();
     page.render(&mut bytes).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
-    save::replace(&path, &bytes)?;
-    command.get_subcommands().filter(|below| !below.is_hide_set()).try_for_each(|below| write_page(below, dir))
+    files.output(&path, bytes);
+    command.get_subcommands().filter(|below| !below.is_hide_set()).try_for_each(|below| add_page(below, dir, files))
 }

@@ -89,7 +89,9 @@ const SCHEMA: &str = "gripbook/suits/1";
 /// Answers the question, and writes the sheet where one is asked for.
 pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let outcome = answer(args, shared, context)?;
-    save::sheet(args.out.as_deref(), &*outcome.answer, context)?;
+    let mut files = save::Batch::default();
+    files.sheet(args.out.as_deref(), &*outcome.answer, context);
+    files.commit(context)?;
     Ok(outcome)
 }
 
