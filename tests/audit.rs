@@ -9,13 +9,13 @@ use std::fs;
 use std::path::Path;
 
 mod contribute;
-mod formats;
+pub mod formats;
 mod ledger;
 mod outside;
 mod sheets;
 mod slips;
 mod tidy;
-mod work;
+pub mod work;
 
 /// The day on which the cases are read.
 const TODAY: &str = "2026-06-15";
