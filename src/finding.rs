@@ -2,10 +2,10 @@
 //!
 //! One type for every fault and gap the program reports, whichever stage found it.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How much a finding matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// Shown to those who ask.
@@ -28,7 +28,7 @@ impl Severity {
 }
 
 /// A stretch of a source text. Lines and columns count from 1, columns in characters; offsets are bytes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize, Deserialize)]
 pub struct Span {
     /// First byte.
     pub start: u32,

@@ -32,4 +32,5 @@ pub mod plugins;
 
 pub mod present;
 
+#[cfg(feature = "program")]
 pub mod command;

@@ -229,3 +229,37 @@ fn disagreement_and_gaps_are_found() {
     let gaps = gripbook::book::gaps::gaps(&book, record);
     assert!(gaps.iter().any(|g| g.property == "tg") && gaps.iter().all(|g| g.property != "tensile_strength"));
 }
+
+/// Every file below a folder, by path with `/`.
+fn bytes_below(root: &Path, folder: &Path, into: &mut std::collections::BTreeMap<String, Vec<u8>>) {
+    for entry in fs::read_dir(folder).expect("list") {
+        let path = entry.expect("entry").path();
+        if path.is_dir() {
+            bytes_below(root, &path, into);
+        } else {
+            let inside = path.strip_prefix(root).expect("below").to_string_lossy().replace('\\', "/");
+            into.insert(inside, fs::read(&path).expect("read"));
+        }
+    }
+}
+
+#[test]
+fn a_pack_of_bytes_holds_what_the_same_pack_holds_on_disk() {
+    let here = fixture("coating");
+    let mut files = std::collections::BTreeMap::new();
+    bytes_below(&here, &here, &mut files);
+    let load = |files| Book::load(&[PackRoot::BuiltIn, PackRoot::given("mine", files)], Path::new("/nowhere")).expect("loads");
+    let (given, on_disk) = (load(files.clone()), coating());
+    assert_eq!(given.left_out, []);
+    assert_eq!(given.packs()[1].hash, on_disk.packs()[1].hash);
+    let ids = |book: &Book| book.records().iter().map(|r| r.id.to_string()).collect::<Vec<_>>();
+    assert_eq!(ids(&given), ids(&on_disk));
+    let record = given.record("coating/clear-lacquer").expect("is there");
+    assert_eq!(&*record.file, "mine/coatings/clear-lacquer.yaml");
+    let as_on_disk = on_disk.record("coating/clear-lacquer").expect("is there");
+    assert_eq!(record.properties, as_on_disk.properties);
+    // A record that does not pass is left out by name, as one on disk is.
+    files.insert("coatings/broken.yaml".to_owned(), b"name: [".to_vec());
+    let left_out = load(files).left_out;
+    assert!(!left_out.is_empty() && left_out.iter().all(|f| f.place.file == "mine/coatings/broken.yaml"), "{left_out:?}");
+}

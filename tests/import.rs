@@ -179,14 +179,14 @@ fn an_import_cut_short_is_found_and_healed() {
     fs::write(kept.join("a1.csv"), toe_curve()).unwrap();
     let out = gripbook(folder.path(), &["check"]);
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
-    assert!(text.contains("warning[curve-unnamed]") && text.contains("run it again"), "{text}");
+    assert!(text.contains("warning  curve-unnamed") && text.contains("run it again"), "{text}");
     assert!(curve(folder.path(), &["--yes"]).status.success());
     let out = gripbook(folder.path(), &["check"]);
     assert!(out.status.success() && !String::from_utf8_lossy(&out.stdout).contains("curve-"));
     fs::rename(kept.join("a1.csv"), kept.join("a2.csv")).unwrap();
     let out = gripbook(folder.path(), &["check"]);
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
-    assert!(out.status.code() == Some(1) && text.contains("error[curve-missing]") && text.contains("warning[curve-unnamed]"));
+    assert!(out.status.code() == Some(1) && text.contains("error  curve-missing") && text.contains("warning  curve-unnamed"));
 }
 
 /// A sheet names its plan: it comes back once, then again with what was added, and never as a sheet of another plan.

@@ -14,7 +14,9 @@ use std::path::Path;
 use uom::si::f64::{Force, Length, Pressure, Ratio, Torque};
 
 mod evidence;
+mod left_out;
 mod monotony;
+mod near;
 mod posterior;
 mod rule_cases;
 mod warmth;

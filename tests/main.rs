@@ -15,6 +15,7 @@ mod joint;
 mod mechanics;
 mod properties;
 mod quantity;
+mod recipes;
 mod series;
 mod statistics;
 mod suits;

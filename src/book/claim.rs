@@ -59,7 +59,7 @@ pub enum Standing {
 }
 
 /// What a claim states.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Value {
     /// One quantity.
     One(Written),
@@ -124,7 +124,7 @@ impl Value {
 }
 
 /// A condition of a claim: a quantity where the schema says so, else text or yes/no.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum ConditionValue {
     /// A quantity with its digits.
     Quantity(Written),
@@ -146,7 +146,7 @@ impl ConditionValue {
 }
 
 /// A condition under which a claim holds; nested ones have dotted names (`post_cure.time`).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Condition {
     /// Name, dotted when nested.
     pub name: Box<str>,
@@ -155,7 +155,7 @@ pub struct Condition {
 }
 
 /// One statement of one property: a value and its provenance.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Claim {
     /// First 8 hex digits of a hash over source, locator, method and conditions; the claim's address among its siblings.
     pub key: Box<str>,

@@ -2,6 +2,7 @@
 
 use super::key::hex;
 use super::roots::{PACK_FILE, PackRoot};
+use crate::check::packs::PackFrom;
 use crate::read::file;
 use crate::read::folder::{self, PathText, Stamp};
 use rayon::prelude::*;
@@ -39,10 +40,26 @@ pub struct PackFile {
     pub path: PathText,
     /// What it is for.
     pub part: Part,
-    /// Its state on disk; zero for built-in files.
+    /// Its state on disk; zero for files that are not there.
     pub stamp: Stamp,
-    /// Its bytes, when it is built in.
-    built_in: Option<&'static [u8]>,
+    /// Its bytes, when it is not on disk.
+    held: Option<Held>,
+}
+
+/// The bytes of a file that is not on disk.
+#[derive(Debug, Clone)]
+enum Held {
+    BuiltIn(&'static [u8]),
+    Given(Arc<[u8]>),
+}
+
+impl Held {
+    fn bytes(&self) -> Cow<'static, [u8]> {
+        match self {
+            Held::BuiltIn(bytes) => Cow::Borrowed(bytes),
+            Held::Given(bytes) => Cow::Owned(bytes.to_vec()),
+        }
+    }
 }
 
 impl PackFile {
@@ -51,8 +68,8 @@ impl PackFile {
     /// # Errors
     /// The fault of [`file::load`].
     pub fn bytes(&self, below: &Path) -> Result<Cow<'static, [u8]>, crate::read::Fault> {
-        match (self.built_in, self.part) {
-            (Some(bytes), _) => Ok(Cow::Borrowed(bytes)),
+        match (&self.held, self.part) {
+            (Some(held), _) => Ok(held.bytes()),
             (None, Part::Record | Part::Manifest) => file::load(&below.join(&*self.path)).map(Cow::Owned),
             (None, Part::Schema | Part::Curve) => file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned),
         }
@@ -79,7 +96,7 @@ pub struct Listing {
     pub files: Vec<PackFile>,
     /// Folders or names that could not be listed, each with the reason.
     pub refused: Vec<Refused>,
-    /// Everything in the folder; empty for built-in packs.
+    /// Everything in the folder; empty for packs that are not on disk.
     pub whole: Arc<folder::Listing>,
 }
 
@@ -111,28 +128,28 @@ pub struct Refused {
 
 /// Lists the files of a pack. `here` is the folder relative paths start from.
 pub fn list(root: &PackRoot, here: &Path) -> Listing {
-    let built_in = |files: &'static [(&'static str, &'static [u8])]| Listing {
-        files: files.iter().filter_map(|(path, bytes)| built_in_file(path, bytes)).collect(),
-        ..Listing::default()
+    let files = match root {
+        PackRoot::Folder { .. } => return on_disk(&folder_of(root, here)),
+        PackRoot::BuiltIn | PackRoot::Demo => {
+            built_in_files(root).iter().filter_map(|(path, bytes)| file_in_memory(path, Held::BuiltIn(bytes))).collect()
+        }
+        PackRoot::Given { files, .. } => {
+            files.iter().filter_map(|(path, bytes)| file_in_memory(path, Held::Given(bytes.clone()))).collect()
+        }
     };
-    match root {
-        PackRoot::BuiltIn => built_in(built_in::BOOK),
-        PackRoot::Demo => built_in(built_in::DEMO),
-        PackRoot::Folder { .. } => on_disk(&folder_of(root, here)),
-    }
+    Listing { files, ..Listing::default() }
 }
 
-/// The folder of a pack; empty for a built-in one. `here` is the folder relative paths start from.
+/// The folder of a pack; empty for one that is not on disk. `here` is the folder relative paths start from.
 pub fn folder_of(root: &PackRoot, here: &Path) -> PathBuf {
     match root {
-        PackRoot::BuiltIn | PackRoot::Demo => PathBuf::new(),
+        PackRoot::BuiltIn | PackRoot::Demo | PackRoot::Given { .. } => PathBuf::new(),
         PackRoot::Folder { path, .. } => here.join(path),
     }
 }
 
-fn built_in_file(path: &str, bytes: &'static [u8]) -> Option<PackFile> {
-    let part = part_of(path)?;
-    Some(PackFile { path: path.into(), part, stamp: Stamp::default(), built_in: Some(bytes) })
+fn file_in_memory(path: &str, held: Held) -> Option<PackFile> {
+    Some(PackFile { path: path.into(), part: part_of(path)?, stamp: Stamp::default(), held: Some(held) })
 }
 
 /// What a path inside a pack is for; `None` when it is not part of the pack.
@@ -156,7 +173,7 @@ fn on_disk(root: &Path) -> Listing {
     let parts: Vec<Option<Part>> = whole.entries.par_iter().with_min_len(1024).map(|entry| part_of(&entry.path)).collect();
     // Links, pipes and devices are listed too: reading them gives the fault that names them.
     let file =
-        |(entry, part): (&folder::Entry, Part)| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, built_in: None };
+        |(entry, part): (&folder::Entry, Part)| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, held: None };
     let files = match parts.iter().copied().collect::<Option<Vec<Part>>>() {
         // Nearly always, and then all cores can put them in their places.
         Some(parts) => whole.entries.par_iter().zip(parts).with_min_len(2048).map(file).collect(),
@@ -216,20 +233,30 @@ pub fn pack_hash<'a>(files: impl Iterator<Item = (&'a str, &'a [u8; 32])>) -> St
     hex(&hash.finalize(), 12)
 }
 
-/// The files of a pack embedded in the program: path inside the pack and bytes, sorted; none for a folder.
+/// A pack as the stage `check` takes it; `folder` is where it is on disk, if it is.
+pub fn for_check(root: &PackRoot, folder: &Path) -> PackFrom<'static> {
+    match root {
+        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: built_in_files(root) },
+        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: built_in_files(root) },
+        PackRoot::Folder { .. } => PackFrom::Folder(folder.to_path_buf()),
+        PackRoot::Given { shown, files } => PackFrom::Given { shown: shown.clone(), files: files.clone() },
+    }
+}
+
+/// The files of a pack embedded in the program: path inside the pack and bytes, sorted; none for others.
 pub fn built_in_files(root: &PackRoot) -> &'static [(&'static str, &'static [u8])] {
     match root {
         PackRoot::BuiltIn => built_in::BOOK,
         PackRoot::Demo => built_in::DEMO,
-        PackRoot::Folder { .. } => &[],
+        PackRoot::Folder { .. } | PackRoot::Given { .. } => &[],
     }
 }
 
-/// What tells the embedded files of one build from those of another; empty for folders.
+/// What tells the embedded files of one build from those of another; zero for others.
 pub fn built_in_mark(root: &PackRoot) -> [u8; 8] {
     match root {
         PackRoot::BuiltIn | PackRoot::Demo => built_in::MARK.to_le_bytes(),
-        PackRoot::Folder { .. } => [0; 8],
+        PackRoot::Folder { .. } | PackRoot::Given { .. } => [0; 8],
     }
 }
 
@@ -242,5 +269,6 @@ pub fn bytes(root: &PackRoot, here: &Path, path: &str) -> Option<Cow<'static, [u
             let at = all.binary_search_by(|(known, _)| (*known).cmp(path)).ok()?;
             Some(Cow::Borrowed(all[at].1))
         }
+        PackRoot::Given { files, .. } => files.get(path).map(|bytes| Cow::Owned(bytes.to_vec())),
     }
 }

@@ -20,27 +20,29 @@ use std::path::Path;
 /// A pack that cannot be opened, and a record id that two packs use.
 pub fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
     let aside = || {
-        roots.iter().for_each(|root| memory.prepare(root));
-        schemas_of(built_in_schemas())
+        let kept: Vec<Option<Vec<u8>>> = roots.iter().map(|root| memory.fetch(root)).collect();
+        (kept, schemas_of(built_in_schemas()))
     };
-    let (opened, shared) = rayon::join(|| open(roots, here), aside);
+    let (opened, (kept, shared)) = rayon::join(|| open(roots, here), aside);
     let mut notices = Vec::new();
-    let opened = replace_built_in(opened?, &mut notices)?;
+    let mut opened = opened?;
+    opened.iter_mut().zip(kept).for_each(|(pack, kept)| pack.kept = kept);
+    let mut opened = replace_built_in(opened, &mut notices)?;
     let mut rules = Rules::Shared(Box::new(shared.map_err(|e| broken_schemas(&e))?));
     if opened.iter().any(declares_more) {
         rules = rules.with_packs(&opened);
     }
     let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
-    let known = recalled(&opened, &folders, memory, &kinds.hash)?;
-    if opened.iter().zip(&known).any(|(pack, known)| pack.is_folder() && must_check(pack, known)) {
+    let known = recalled(&mut opened, &folders, memory, &kinds.hash)?;
+    if opened.iter().zip(&known).any(|(pack, known)| pack.is_checked() && must_check(pack, known)) {
         rules = rules.with_packs(&opened);
     }
     let setting = Setting { kinds: &kinds, folders, checker: rules.checker(), here };
     let mut book = Book::empty();
     book.notices = notices;
     for (pack, known) in opened.iter().zip(known) {
-        let Taken { slots, summary, home, left_out } = reading::take(pack, book.packs.len(), known, &setting, memory);
+        let Taken { slots, summary, home, left_out } = reading::take(pack, book.packs.len(), known, &setting);
         book.packs.push(summary);
         book.homes.push(home);
         book.left_out.extend(left_out);
@@ -89,19 +91,18 @@ fn broken_schemas(error: &str) -> Box<Finding> {
 
 /// Whether a pack brings schemas or families.
 fn declares_more(pack: &Opened) -> bool {
-    pack.is_folder() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
+    pack.is_checked() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
 }
 
 /// Whether a pack has to be looked at by `check`: a file is not known, or a name could not be listed.
-fn must_check(pack: &Opened, recalled: &Recalled) -> bool {
+fn must_check(pack: &Opened, recalled: &Recalled<'_>) -> bool {
     !pack.listing.refused.is_empty() || recalled.known.iter().any(Option::is_none)
 }
 
 fn packs_from(opened: &[Opened]) -> Vec<PackFrom<'static>> {
     let from = |pack: &Opened| match &pack.root {
-        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&pack.root) },
-        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&pack.root) },
         PackRoot::Folder { .. } => PackFrom::Listed(pack.folder.clone(), pack.listing.whole.clone()),
+        other => files::for_check(other, &pack.folder),
     };
     opened.iter().map(from).collect()
 }
@@ -125,13 +126,15 @@ fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
 }
 
 /// What memory knows of each pack. A record that names something no pack has now is read and judged again.
-fn recalled(
-    opened: &[Opened],
+fn recalled<'m>(
+    opened: &mut [Opened],
     folders: &HashMap<&str, &str>,
-    memory: &dyn Memory,
+    memory: &'m dyn Memory,
     schemas: &[u8; 32],
-) -> Result<Vec<Recalled>, Box<Finding>> {
+) -> Result<Vec<Recalled<'m>>, Box<Finding>> {
     refuse_twins(opened)?;
+    let kept: Vec<Option<Vec<u8>>> = opened.iter_mut().map(|pack| pack.kept.take()).collect();
+    let opened = &*opened;
     let of_kind: HashMap<&str, &str> = folders.iter().map(|(folder, kind)| (*kind, *folder)).collect();
     let lost = |target: &str| {
         let Some((folder, name)) = target.split_once('/').and_then(|(kind, name)| Some((*of_kind.get(kind)?, name))) else {
@@ -140,9 +143,9 @@ fn recalled(
         let path = format!("{folder}/{name}.yaml");
         !opened.iter().any(|pack| pack.listing.holds(&path))
     };
-    let one = |pack: &Opened| {
-        let mut recalled = memory.recall(&pack.root, &pack.listing.files, schemas);
-        let shelf = recalled.shelf.as_ref().filter(|_| pack.is_folder());
+    let one = |(pack, kept): (&Opened, Option<Vec<u8>>)| {
+        let mut recalled = memory.recall(kept, &pack.root, &pack.listing.files, schemas);
+        let shelf = recalled.shelf.as_ref().filter(|_| pack.is_checked());
         for path in shelf.map_or_else(Vec::new, |shelf| shelf.naming(&lost)) {
             if let Some(place) = pack.listing.place(&path) {
                 recalled.known[place] = None;
@@ -151,7 +154,7 @@ fn recalled(
         }
         recalled
     };
-    Ok(opened.iter().map(one).collect())
+    Ok(opened.iter().zip(kept).map(one).collect())
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
@@ -170,7 +173,7 @@ fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {
         let folder = files::folder_of(root, here);
         let bytes = file.bytes(&folder).map_err(|fault| reading::finding(&fault, &shown))?;
         let manifest = Manifest::read(&bytes, &shown)?;
-        Ok(Opened { root: root.clone(), folder, prefix, manifest, listing })
+        Ok(Opened { root: root.clone(), folder, prefix, manifest, listing, kept: None })
     };
     roots.iter().map(open_one).collect()
 }
@@ -185,20 +188,21 @@ fn prefix(root: &PackRoot, here: &Path) -> String {
             let below = here.strip_prefix(path).map_or(0, |rest| rest.components().count());
             "../".repeat(below)
         }
+        PackRoot::Given { shown, .. } => format!("{shown}/"),
     }
 }
 
 /// A folder with the id of a built-in pack takes its place; two folders with one id are an error.
 fn replace_built_in(mut opened: Vec<Opened>, notices: &mut Vec<String>) -> Result<Vec<Opened>, Box<Finding>> {
     let folders: Vec<(Box<str>, String)> =
-        opened.iter().filter(|o| o.is_folder()).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
+        opened.iter().filter(|o| o.is_checked()).map(|o| (o.manifest.id.clone(), format!("{}{PACK_FILE}", o.prefix))).collect();
     for (at, (id, file)) in folders.iter().enumerate() {
         if folders[..at].iter().any(|(earlier, _)| earlier == id) {
             return Err(Box::new(Finding::new("pack-twice", Severity::Error, file, format!("two packs have the id `{id}`"))));
         }
     }
     opened.retain(|o| {
-        let replaced = !o.is_folder() && folders.iter().any(|(id, _)| *id == o.manifest.id);
+        let replaced = !o.is_checked() && folders.iter().any(|(id, _)| *id == o.manifest.id);
         if replaced {
             let file = folders.iter().find(|(id, _)| *id == o.manifest.id).map_or("", |(_, file)| file);
             notices.push(format!("the pack `{}` is read from {file}, not the built-in copy", o.manifest.id));

@@ -5,48 +5,60 @@ use super::pack::Count;
 use super::record::{Head, Record};
 use super::roots::PackRoot;
 use crate::check::catalogue::Catalogue;
+use serde::{Deserialize, Serialize};
+use std::any::Any;
 use std::fmt::Debug;
 use std::sync::Arc;
 
-/// Memory of earlier runs.
+/// Memory of earlier runs. Of each pack it goes through three states, each of which gives the next: its bytes, what they
+/// say of the files as they are now, and who keeps what is read anew.
 pub trait Memory: Sync {
-    /// Called for a pack that is going to be recalled, while its files are listed.
-    fn prepare(&self, _: &PackRoot) {}
-    /// Called once per pack, with its files in the order of their paths and the hash of all schemas in force. An answer
+    /// What was kept of a pack, unread; asked for while its files are listed.
+    fn fetch(&self, root: &PackRoot) -> Option<Vec<u8>>;
+    /// What it says of the files, which come in the order of their paths, under the hash of all schemas in force. An answer
     /// that knows nothing is always right.
-    fn recall(&self, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled;
-    /// Called after [`Memory::recall`] when something of a pack has changed: who takes what is read now.
-    fn keeper<'m>(
-        &'m self,
-        root: &PackRoot,
-        files: &[PackFile],
-        schemas: &[u8; 32],
-        kinds: &'m Catalogue,
-    ) -> Box<dyn Keeper + 'm>;
+    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m>;
 }
 
 /// What is known of a pack.
-#[derive(Debug, Default)]
-pub struct Recalled {
+pub struct Recalled<'m> {
     /// What is known of the file at the same place; `None` when it has to be read.
     pub known: Vec<Option<Known>>,
     /// The sum of all files, when none has changed, come or gone.
     pub same: Option<Sum>,
     /// Where the records of the known files are.
     pub shelf: Option<Arc<dyn Shelf>>,
+    /// Who keeps what is read now; absent when nothing is kept.
+    pub renewal: Option<Box<dyn Renewal + 'm>>,
+}
+
+impl Recalled<'_> {
+    /// Nothing is known of so many files, and nothing is kept.
+    pub fn nothing(files: usize) -> Self {
+        Recalled { known: vec![None; files], same: None, shelf: None, renewal: None }
+    }
+}
+
+/// The right to keep a pack anew.
+pub trait Renewal {
+    /// Begins: from here on it takes what is read.
+    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn CacheWriter + 'k>
+    where
+        Self: 'k;
 }
 
 /// A file whose content need not be read again.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Known {
     /// Hash of its content.
+    #[serde(with = "serde_bytes")]
     pub hash: [u8; 32],
     /// Claims in its record; 0 for schemas, curves and the manifest.
     pub claims: u32,
 }
 
 /// What the files of a pack amount to.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Sum {
     /// Records by kind, sorted by kind.
     pub counts: Vec<Count>,
@@ -67,16 +79,25 @@ pub trait Shelf: Debug + Send + Sync {
     /// When its records are found by asking it, and so stay out of the book: the paths of those that come into the book
     /// all the same, sorted. `None` when all do.
     fn apart(&self) -> Option<Vec<&str>>;
+    /// Itself, for whoever made it.
+    fn as_any(&self) -> &dyn Any;
 }
 
 /// Takes what is read of a pack.
-pub trait Keeper {
+pub trait CacheWriter {
     /// Takes files just read; true when their records need not stay in memory.
     fn take(&mut self, read: &[Fresh<'_>]) -> bool;
-    /// Ends the work with the files as they are now, and what they amount to. What comes back holds all
-    /// records taken, unless it is `None`, which after a [`Keeper::take`] that was true means that they have to be read
-    /// once more.
-    fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>>;
+    /// Ends the work with the files as they are now, and what they amount to.
+    fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done;
+}
+
+/// What became of the work of a [`CacheWriter`].
+#[derive(Debug, Default)]
+pub struct Done {
+    /// Where records are from now on; `None` when they are where they were.
+    pub shelf: Option<Arc<dyn Shelf>>,
+    /// Whether it could not hold the records it took, which have to be read once more.
+    pub is_lost: bool,
 }
 
 /// A record just read.
@@ -117,21 +138,10 @@ impl<'a> Kept<'a> {
 pub struct NoMemory;
 
 impl Memory for NoMemory {
-    fn recall(&self, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Recalled {
-        Recalled { known: vec![None; files.len()], ..Recalled::default() }
-    }
-    fn keeper<'m>(&'m self, _: &PackRoot, _: &[PackFile], _: &[u8; 32], _: &'m Catalogue) -> Box<dyn Keeper + 'm> {
-        Box::new(NoKeeper)
-    }
-}
-
-struct NoKeeper;
-
-impl Keeper for NoKeeper {
-    fn take(&mut self, _: &[Fresh<'_>]) -> bool {
-        false
-    }
-    fn done(self: Box<Self>, _: &Kept<'_>, _: &(dyn Fn() -> Sum + Sync)) -> Option<Arc<dyn Shelf>> {
+    fn fetch(&self, _: &PackRoot) -> Option<Vec<u8>> {
         None
+    }
+    fn recall<'m>(&'m self, _: Option<Vec<u8>>, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Recalled<'m> {
+        Recalled::nothing(files.len())
     }
 }

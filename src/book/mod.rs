@@ -3,15 +3,16 @@
 //! A record that does not pass `check` is left out and listed in [`Book::left_out`]; nothing else is ever dropped.
 
 pub mod best;
-pub mod blob;
 pub mod choose;
 mod cite;
 mod claim;
+pub mod codec;
 pub mod disagree;
 pub mod files;
 pub mod gaps;
 mod key;
 pub mod kinds;
+mod lazy;
 mod load;
 pub mod memory;
 mod pack;
@@ -21,7 +22,7 @@ pub mod references;
 mod resolve;
 mod roots;
 mod shape;
-mod slot;
+pub mod sought;
 mod whole;
 
 pub use claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};

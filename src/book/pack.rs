@@ -3,7 +3,7 @@
 use super::roots::PackRoot;
 use crate::finding::{Finding, Severity};
 use crate::read::{self, tree::Node};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A loaded pack.
 #[derive(Debug, Clone, Serialize)]
@@ -31,7 +31,7 @@ pub struct Pack {
 }
 
 /// How many records of a kind.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Count {
     /// The kind.
     pub kind: Box<str>,

@@ -2,12 +2,12 @@
 
 use super::files::{self, PackFile, Part};
 use super::kinds::Kinds;
-use super::memory::{Fresh, Keeper, Kept, Known, Memory, Recalled, Shelf, Sum};
+use super::lazy::{Home, LazyRecord};
+use super::memory::{CacheWriter, Fresh, Kept, Known, Recalled, Shelf, Sum};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
 use super::roots::PackRoot;
 use super::shape;
-use super::slot::{Home, Slot};
 use crate::check::{self, Checker};
 use crate::finding::{Finding, Severity};
 use crate::read::{self, folder::PathText};
@@ -22,17 +22,20 @@ const BATCH: usize = 2_048;
 /// A pack whose files are listed and whose `pack.yaml` is read.
 pub(super) struct Opened {
     pub root: PackRoot,
-    /// Its folder; empty for a built-in one.
+    /// Its folder; empty for one that is not on disk.
     pub folder: PathBuf,
     /// How paths of the pack begin when shown.
     pub prefix: String,
     pub manifest: Manifest,
     pub listing: files::Listing,
+    /// What memory holds of it, until it is recalled.
+    pub kept: Option<Vec<u8>>,
 }
 
 impl Opened {
-    pub fn is_folder(&self) -> bool {
-        matches!(self.root, PackRoot::Folder { .. })
+    /// Whether its records are checked before they come into the book.
+    pub fn is_checked(&self) -> bool {
+        !self.root.is_built_in()
     }
 }
 
@@ -41,7 +44,7 @@ pub(super) struct Setting<'a> {
     pub kinds: &'a Kinds,
     /// Kind by folder.
     pub folders: HashMap<&'a str, &'a str>,
-    /// Absent when nothing of a folder pack has to be read.
+    /// Absent when nothing that is checked has to be read.
     pub checker: Option<&'a Checker<'a>>,
     /// The folder relative paths start from.
     pub here: &'a Path,
@@ -49,7 +52,7 @@ pub(super) struct Setting<'a> {
 
 /// A pack, loaded.
 pub(super) struct Taken {
-    pub slots: Vec<Slot>,
+    pub slots: Vec<LazyRecord>,
     pub summary: Pack,
     pub home: Home,
     pub left_out: Vec<Finding>,
@@ -81,11 +84,11 @@ struct Loaded {
 }
 
 /// Loads a pack.
-pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Setting<'_>, memory: &dyn Memory) -> Taken {
+pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting: &Setting<'_>) -> Taken {
     let files = &pack.listing.files;
     let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
     left_out.extend(pack_findings(pack, place, setting));
-    let Recalled { known, same, mut shelf } = recalled;
+    let Recalled { known, same, mut shelf, renewal } = recalled;
     let home = |shelf| Home { root: pack.root.clone(), here: setting.here.into(), prefix: pack.prefix.clone(), shelf };
     if let (Some(sum), Some(shelf)) = (&same, &shelf)
         && let Some(apart) = shelf.apart()
@@ -96,20 +99,17 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Se
     let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
     let mut state = State { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
     let sum = same.unwrap_or_else(|| {
-        let mut keeper = memory.keeper(&pack.root, files, &setting.kinds.hash, &setting.kinds.catalogue);
-        let handed = read_all(pack, place, &mut state, Some(&mut *keeper), setting, &mut left_out);
+        let mut writer = renewal.map(|renewal| renewal.begin(&setting.kinds.catalogue));
+        let taker = writer.as_mut().map(|writer| &mut **writer as &mut dyn CacheWriter);
+        let handed = read_all(pack, place, &mut state, taker, setting, &mut left_out);
         // Whoever keeps the sum can make it while the records are written.
         let summed = OnceLock::new();
         let sum = || summed.get_or_init(|| sum(files, &state, setting)).clone();
-        let done = keeper.done(&Kept { files, known: &state.known, read: &state.read }, &sum);
-        let sum = sum();
-        match done {
-            Some(fresh) => shelf = Some(fresh),
-            // Who took the records could not keep them.
-            None if handed => {
-                read_all(pack, place, &mut state, None, setting, &mut Vec::new());
-            }
-            None => {}
+        let done = writer.map(|writer| writer.done(&Kept { files, known: &state.known, read: &state.read }, &sum));
+        let (sum, done) = (sum(), done.unwrap_or_default());
+        shelf = done.shelf.or(shelf.take());
+        if handed && done.is_lost {
+            read_all(pack, place, &mut state, None, setting, &mut Vec::new());
         }
         sum
     });
@@ -117,12 +117,12 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled, setting: &Se
     Taken { slots, summary: summary(pack, sum), home: home(shelf), left_out }
 }
 
-/// Reads the files that have to be read; true when records were handed to the keeper.
+/// Reads the files that have to be read; true when records were handed to the cache writer.
 fn read_all(
     pack: &Opened,
     place: usize,
     state: &mut State,
-    mut keeper: Option<&mut (dyn Keeper + '_)>,
+    mut writer: Option<&mut (dyn CacheWriter + '_)>,
     setting: &Setting<'_>,
     left_out: &mut Vec<Finding>,
 ) -> bool {
@@ -133,7 +133,7 @@ fn read_all(
         let fresh =
             batch.iter().zip(&loaded).filter_map(|(at, l)| Some(Fresh { path: &files[*at].path, record: l.record.as_deref()? }));
         let fresh: Vec<Fresh<'_>> = fresh.collect();
-        let taken = !fresh.is_empty() && keeper.as_mut().is_some_and(|keeper| keeper.take(&fresh));
+        let taken = !fresh.is_empty() && writer.as_mut().is_some_and(|writer| writer.take(&fresh));
         handed |= taken;
         for (at, one) in batch.iter().zip(loaded) {
             let claims = one.record.as_deref().map_or(0, claims);
@@ -172,11 +172,17 @@ fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
     Sum { counts, claims, hash: hash.into() }
 }
 
-fn slots(files: &[PackFile], state: State, place: usize, shelf: Option<&Arc<dyn Shelf>>, setting: &Setting<'_>) -> Vec<Slot> {
+fn slots(
+    files: &[PackFile],
+    state: State,
+    place: usize,
+    shelf: Option<&Arc<dyn Shelf>>,
+    setting: &Setting<'_>,
+) -> Vec<LazyRecord> {
     let apart = shelf.and_then(|shelf| shelf.apart());
     let comes = |path: &str| apart.as_ref().is_none_or(|apart| apart.binary_search(&path).is_ok());
     let one = |((file, record), known): ((&PackFile, Option<Box<Record>>), Option<Known>)| match (record, known) {
-        (Some(record), _) => Some(Slot::read(record, file.path.clone())),
+        (Some(record), _) => Some(LazyRecord::read(record, file.path.clone())),
         (None, Some(_)) if file.part == Part::Record && comes(&file.path) => shelved(file.path.clone(), place, setting),
         _ => None,
     };
@@ -184,19 +190,19 @@ fn slots(files: &[PackFile], state: State, place: usize, shelf: Option<&Arc<dyn 
 }
 
 /// The slot of a record that waits on the shelf.
-fn shelved(path: PathText, place: usize, setting: &Setting<'_>) -> Option<Slot> {
+fn shelved(path: PathText, place: usize, setting: &Setting<'_>) -> Option<LazyRecord> {
     let (folder, name) = path.split_once('/')?;
     let id = RecordId::new(setting.folders.get(folder)?, files::stem(name));
-    Some(Slot::shelved(id, place, path))
+    Some(LazyRecord::shelved(id, place, path))
 }
 
-/// Errors of a folder pack as such, with paths as the user would name them.
+/// Errors of a pack as such, with paths as the user would name them.
 fn pack_findings(pack: &Opened, place: usize, setting: &Setting<'_>) -> Vec<Finding> {
-    let (Some(checker), PackRoot::Folder { .. }) = (setting.checker, &pack.root) else { return Vec::new() };
-    let whole = format!("{}/", files::shown(&pack.folder).trim_end_matches('/'));
+    let Some(checker) = setting.checker.filter(|_| pack.is_checked()) else { return Vec::new() };
     let mut found: Vec<Finding> =
         checker.pack_findings(place).iter().filter(|f| f.severity == Severity::Error).cloned().collect();
-    for finding in &mut found {
+    let whole = format!("{}/", files::shown(&pack.folder).trim_end_matches('/'));
+    for finding in found.iter_mut().filter(|_| !pack.folder.as_os_str().is_empty()) {
         if let Some(inside) = finding.place.file.strip_prefix(&whole) {
             finding.place.file = format!("{}{inside}", pack.prefix);
         }
@@ -240,7 +246,7 @@ fn record(
         return Err(Vec::new());
     }
     let id = RecordId::new(kind, file.stem());
-    let (tree, findings) = match setting.checker.filter(|_| pack.is_folder()) {
+    let (tree, findings) = match setting.checker.filter(|_| pack.is_checked()) {
         Some(checker) => {
             let checked = checker.record(place, (kind, file.stem()), shown, bytes);
             (checked.tree, checked.findings)

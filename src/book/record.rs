@@ -1,11 +1,11 @@
 //! A record: one subject in one file.
 
 use super::claim::Claim;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// `kind/name`, e.g. `resin/tough`.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct RecordId(Box<str>);
 
@@ -35,20 +35,20 @@ impl fmt::Display for RecordId {
 }
 
 /// What a record is called.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Head {
+    /// Whether every claim of the record is invented.
+    pub invented: bool,
     /// Kind and name.
     pub id: RecordId,
     /// What people call it.
     pub name: Box<str>,
     /// Other names.
     pub also: Vec<Box<str>>,
-    /// Whether every claim of the record is invented.
-    pub invented: bool,
 }
 
 /// The claims of one property.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Property {
     /// Schema name, e.g. `tensile_strength`.
     pub word: Box<str>,
@@ -57,13 +57,15 @@ pub struct Property {
 }
 
 /// One subject in one file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Record {
     /// Kind and name.
     pub id: RecordId,
     /// Place of its pack in [`super::Book::packs`].
+    #[serde(skip)]
     pub pack: usize,
     /// Path as the user would name it, with `/`.
+    #[serde(skip)]
     pub file: Box<str>,
     /// What people call it.
     pub name: Box<str>,
@@ -82,6 +84,7 @@ pub struct Record {
     /// Properties in the order of the file.
     pub properties: Vec<Property>,
     /// Every other field, for the stage that owns the kind (insert steps, series measurements, rule conditions, bibliography, waivers).
+    #[serde(with = "super::codec::json_text")]
     pub rest: serde_json::Value,
 }
 

@@ -94,8 +94,8 @@ fn words(text: &str) -> Vec<String> {
 impl Book {
     /// The record somebody means, among those of the given roles (empty: any).
     ///
-    /// Tried in this order, without regard to case, spaces and hyphens: full id; short id; a class (kind, family or another
-    /// word for one); name or synonym; beginning of a short id; words that all stand in one record's names. The first step
+    /// Tried in this order, without regard to case, spaces and hyphens: full id; short id, unless the word names a class that
+    /// the record is not of; a class (kind, family or another word for one); name or synonym; beginning of a short id; words that all stand in one record's names. The first step
     /// that finds a record decides. Where real and invented records compete, the real ones win.
     ///
     /// # Errors
@@ -136,6 +136,14 @@ impl Book {
         for (place, step) in steps.iter().enumerate() {
             if let Some(answer) = one(text, step()) {
                 const CLASS: usize = 2;
+                // Who names a class (`nylon`) does not mean the one record elsewhere that bears the same word (a screw).
+                if let (Ok(record), Some(members)) = (&answer, class.as_ref().filter(|members| !members.is_empty()))
+                    && place < CLASS
+                    && !members.contains(&record.id)
+                {
+                    let members = members.iter().chain([&record.id]).cloned().collect();
+                    return Err(Miss::Class { text: text.into(), members });
+                }
                 return answer.map_err(|miss| match miss {
                     Miss::Ambiguous { text, candidates } if place == CLASS => Miss::Class { text, members: candidates },
                     miss => miss,

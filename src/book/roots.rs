@@ -1,8 +1,11 @@
 //! Which packs a run uses: the built-in one, those named, the one stood in.
 
 use super::files;
+use crate::check::packs::GivenFiles;
 use crate::finding::{Finding, Severity};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Name of the file that makes a folder a pack.
 pub const PACK_FILE: &str = "pack.yaml";
@@ -21,14 +24,31 @@ pub enum PackRoot {
         /// Whether the run uses it because one stands in it.
         stood_in: bool,
     },
+    /// Files handed over by whoever uses the library; nothing of them is remembered between runs.
+    Given {
+        /// The name shown in front of their paths.
+        shown: String,
+        /// Their bytes.
+        files: GivenFiles,
+    },
 }
 
 impl PackRoot {
+    /// A pack of these bytes by path inside the pack, with `/`: `pack.yaml`, `resins/ID.yaml`, ….
+    pub fn given(shown: &str, files: BTreeMap<String, Vec<u8>>) -> PackRoot {
+        let files = files.into_iter().map(|(path, bytes)| (path, bytes.into())).collect();
+        PackRoot::Given { shown: shown.into(), files: Arc::new(files) }
+    }
+    /// Whether it is embedded in the program; its records passed `check` before that.
+    pub fn is_built_in(&self) -> bool {
+        matches!(self, PackRoot::BuiltIn | PackRoot::Demo)
+    }
     /// How people see it: `built in`, or the path with `/`.
     pub fn origin(&self) -> String {
         match self {
             PackRoot::BuiltIn | PackRoot::Demo => "built in".into(),
             PackRoot::Folder { path, .. } => files::shown(path),
+            PackRoot::Given { shown, .. } => shown.clone(),
         }
     }
 }

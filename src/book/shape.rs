@@ -29,7 +29,7 @@ pub struct Origin<'a> {
 pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, Box<Finding>> {
     let text = |key: &str| tree.get(key).and_then(Node::written).map(Box::<str>::from);
     let withdrawn = tree.get("status").and_then(Node::as_text) == Some("withdrawn");
-    let name = text("name").or_else(|| text("title")).unwrap_or_else(|| origin.id.name().into());
+    let name = text("name").or_else(|| text("title")).or_else(|| place(&text)).unwrap_or_else(|| origin.id.name().into());
     Ok(Record {
         pack: origin.pack,
         file: origin.file.into(),
@@ -186,6 +186,14 @@ fn corrections(node: Option<&Node>) -> Vec<Correction> {
 fn texts(node: Option<&Node>) -> Vec<Box<str>> {
     let items = node.and_then(Node::as_list).unwrap_or_default();
     items.iter().filter_map(Node::written).map(Box::from).collect()
+}
+
+/// Where a publication stands, for one whose title was not seen: `Foods 10, 611`; else its identifier.
+fn place(text: &dyn Fn(&str) -> Option<Box<str>>) -> Option<Box<str>> {
+    let numbers = [text("volume"), text("page").or_else(|| text("number"))];
+    let numbers: Vec<Box<str>> = numbers.into_iter().flatten().collect();
+    let stands = text("container-title").filter(|_| !numbers.is_empty()).map(|c| format!("{c} {}", numbers.join(", ")).into());
+    stands.or_else(|| ["DOI", "ISBN", "PMCID", "container-title", "number", "URL"].into_iter().find_map(text))
 }
 
 fn rest(tree: &Node) -> serde_json::Value {

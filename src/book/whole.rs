@@ -1,12 +1,12 @@
 //! The book: records of all loaded packs, with look-ups.
 
 use super::kinds::Kinds;
+use super::lazy::{Home, LazyRecord};
 use super::load;
-use super::memory::{Memory, NoMemory};
+use super::memory::{Memory, NoMemory, Shelf};
 use super::pack::Pack;
 use super::record::{Head, Record, RecordId};
 use super::roots::PackRoot;
-use super::slot::{Home, Slot};
 use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
 use rayon::prelude::*;
@@ -21,7 +21,7 @@ pub struct Book {
     /// Of each pack.
     pub(super) homes: Vec<Home>,
     /// The records, sorted by id; each is decoded when it is first asked for.
-    pub(super) slots: Vec<Slot>,
+    pub(super) slots: Vec<LazyRecord>,
     pub(super) kinds: Kinds,
     /// Findings on records left out because they do not pass `check`.
     pub left_out: Vec<Finding>,
@@ -83,13 +83,13 @@ impl Book {
         self.slots.len()
     }
     /// The records of some slots, by id.
-    fn decoded(&self, wanted: impl Fn(&Slot) -> bool + Sync) -> Vec<&Record> {
+    fn decoded(&self, wanted: impl Fn(&LazyRecord) -> bool + Sync) -> Vec<&Record> {
         let wanted = self.slots.par_iter().with_min_len(32).filter(|slot| wanted(slot));
         wanted.filter_map(|slot| slot.record(&self.homes, &self.kinds)).collect()
     }
     /// What the records of these roles are called (empty: any), by id. Nothing else of them is decoded.
     pub fn heads(&self, roles: &[&str]) -> Vec<Head> {
-        let among = |slot: &&Slot| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
+        let among = |slot: &&LazyRecord| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
         let among = self.slots.par_iter().with_min_len(32).filter(among);
         among.filter_map(|slot| slot.head(&self.homes, &self.kinds)).collect()
     }
@@ -106,7 +106,7 @@ impl Book {
     pub fn record(&self, id: &str) -> Option<&Record> {
         self.slot(id)?.record(&self.homes, &self.kinds)
     }
-    fn slot(&self, id: &str) -> Option<&Slot> {
+    fn slot(&self, id: &str) -> Option<&LazyRecord> {
         let at = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(id)).ok()?;
         self.slots.get(at)
     }
@@ -163,6 +163,10 @@ impl Book {
         all.sort();
         all.dedup();
         all
+    }
+    /// Where the records of a pack wait, by its place in [`Book::packs`]; `None` when all of them were read.
+    pub fn shelf(&self, place: usize) -> Option<&dyn Shelf> {
+        self.homes.get(place)?.shelf.as_deref()
     }
     /// The pack of a record.
     pub fn pack_of(&self, record: &Record) -> &Pack {

@@ -13,9 +13,11 @@ use super::packfile::PACK_FILE;
 use super::packs::{Content, File, Files};
 use super::rules;
 use crate::finding::{Finding, Place, Severity, Span};
-use crate::read::compact::{Decoder, Encoder};
 use crate::read::folder::Stamp;
-use crate::read::paths::{self, Paths};
+use crate::read::kept::{self, Aligned};
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+use serde_bytes::Bytes;
 
 /// Where what was found is kept between runs.
 pub trait Memory: Sync {
@@ -30,7 +32,7 @@ pub trait Memory: Sync {
 }
 
 /// What it is and the versions it can be read by.
-const MAGIC: &str = concat!("gripbook findings 2 ", env!("CARGO_PKG_VERSION"), "\n");
+const FORM: &str = concat!("gripbook findings 3 ", env!("CARGO_PKG_VERSION"), "\n");
 
 /// Hash of the content of a file.
 pub(super) type Mark = [u8; 16];
@@ -101,7 +103,7 @@ pub(super) const NONE: &[u8] = &[0];
 fn stamp(file: &File<'_>) -> Stamp {
     match file.content {
         Content::Inside(stamp) => stamp,
-        Content::Bytes(_) | Content::Path(_) => Stamp::default(),
+        Content::Bytes(_) | Content::Given(_) | Content::Path(_) => Stamp::default(),
     }
 }
 
@@ -145,59 +147,94 @@ pub(super) fn key(shared: &[(&str, &str)], packs: &[Files<'_>], place: usize) ->
     Key { rules: rules.finalize().into(), view: view.finalize().into() }
 }
 
-/// What still holds of what was kept.
-pub(super) fn recall<'m>(kept: &'m [u8], key: &Key, files: &Files<'_>, reads_all: bool) -> Option<Past<'m>> {
-    let mut from = Decoder::unsealed(kept)?;
-    (from.take(MAGIC.len())? == MAGIC.as_bytes() && from.take(32)? == key.rules).then_some(())?;
-    let same_view = from.take(32)? == key.view;
-    let (made, records) = (from.wide()?.cast_signed(), from.number()?);
-    let pack: Vec<Finding> = from.list(|from| {
-        let file = from.text()?.to_owned();
-        finding(from, &file)
-    })?;
-    let paths = Paths::take(&mut from)?;
-    let one = |from: &mut Decoder<'m>, file: Option<&File<'_>>| {
-        let old = Kept::take(from)?;
-        Some(file.and_then(|file| judge(old, file, files, made, reads_all)))
-    };
-    let aligned = paths.align(&files.all, |file| &*file.relative, one)?;
-    // What is said of a series depends on the recordings in its folder.
-    let is_recording = |(was, file): (&Option<Was<'_>>, &File<'_>)| was.is_none() && file.relative.matches('/').count() > 1;
-    if aligned.gone || aligned.kept.iter().zip(&files.all).any(is_recording) {
-        return Some(Past::empty(files));
-    }
-    let same_names = paths.count() == files.all.len();
-    let keeps = |was: &Was<'_>| same_names || was.findings == NONE;
-    let judged = aligned.kept.into_iter().map(|was| was.filter(keeps)).collect();
-    Some(Past { files: judged, records, pack: (same_names && same_view).then_some(pack) })
+/// What is kept of a pack.
+#[derive(Serialize, Deserialize)]
+struct Whole<'m> {
+    rules: [u8; 32],
+    view: [u8; 32],
+    made: i64,
+    records: u64,
+    /// Findings on the pack as such, with the files they name.
+    #[serde(borrow)]
+    pack: Vec<(&'m str, KeptFinding<'m>)>,
+    files: Vec<KeptFile<'m>>,
 }
 
-/// What was kept of one file.
-struct Kept<'m> {
+/// What is kept of one file.
+#[derive(Serialize, Deserialize)]
+struct KeptFile<'m> {
+    path: &'m str,
     stamp: Stamp,
     /// Absent when nothing but its name counts.
     mark: Option<Mark>,
-    findings: &'m [u8],
+    #[serde(borrow)]
+    findings: &'m Bytes,
 }
 
-impl<'m> Kept<'m> {
-    fn take(from: &mut Decoder<'m>) -> Option<Self> {
-        let stamp = Stamp::take(from)?;
-        let mark = from.maybe(|from| from.take(16)?.try_into().ok())?;
-        Some(Kept { stamp, mark, findings: from.bytes()? })
+/// A finding without its file.
+#[derive(Serialize, Deserialize)]
+struct KeptFinding<'m> {
+    rule: &'m str,
+    severity: Severity,
+    span: Option<Span>,
+    message: &'m str,
+    help: Option<&'m str>,
+    subject: Option<&'m str>,
+    excerpt: Option<&'m str>,
+}
+
+impl<'m> KeptFinding<'m> {
+    fn of(found: &'m Finding) -> Self {
+        let Finding { rule, severity, place: Place { span, .. }, message, help, subject, excerpt } = found;
+        let (help, subject, excerpt) = (help.as_deref(), subject.as_deref(), excerpt.as_deref());
+        KeptFinding { rule, severity: *severity, span: *span, message, help, subject, excerpt }
+    }
+    /// `None` for a rule that this program does not have.
+    fn finding(self, file: &str) -> Option<Finding> {
+        let place = Place { file: file.to_owned(), span: self.span };
+        let own = |text: Option<&str>| text.map(str::to_owned);
+        Some(Finding {
+            rule: rules::doc(self.rule)?.name,
+            severity: self.severity,
+            place,
+            message: self.message.to_owned(),
+            help: own(self.help),
+            subject: own(self.subject),
+            excerpt: own(self.excerpt),
+        })
     }
 }
 
-fn judge<'m>(old: Kept<'m>, file: &File<'_>, files: &Files<'_>, made: i64, reads_all: bool) -> Option<Was<'m>> {
+/// What still holds of what was kept.
+pub(super) fn recall<'m>(kept: &'m [u8], key: &Key, files: &Files<'_>, reads_all: bool) -> Option<Past<'m>> {
+    let Whole { rules, view, made, records, pack, files: old }: Whole<'m> = kept::unseal(FORM, kept)?;
+    (rules == key.rules).then_some(())?;
+    let pack: Vec<Finding> = pack.into_iter().map(|(file, found)| found.finding(file)).collect::<Option<_>>()?;
+    let same_names = old.len() == files.all.len();
+    let Aligned { kept, gone } = kept::align(&files.all, |file| &*file.relative, old, |old| old.path);
+    let one = |(old, file): (Option<KeptFile<'m>>, &File<'_>)| judge(old?, file, files, made, reads_all);
+    let judged: Vec<Option<Was<'m>>> = kept.into_par_iter().zip(&files.all).map(one).collect();
+    // What is said of a series depends on the recordings in its folder.
+    let is_recording = |(was, file): (&Option<Was<'_>>, &File<'_>)| was.is_none() && file.relative.matches('/').count() > 1;
+    if gone || judged.iter().zip(&files.all).any(is_recording) {
+        return Some(Past::empty(files));
+    }
+    let keeps = |was: &Was<'_>| same_names || was.findings == NONE;
+    let judged = judged.into_iter().map(|was| was.filter(keeps)).collect();
+    Some(Past { files: judged, records, pack: (same_names && view == key.view).then_some(pack) })
+}
+
+fn judge<'m>(old: KeptFile<'m>, file: &File<'_>, files: &Files<'_>, made: i64, reads_all: bool) -> Option<Was<'m>> {
+    let findings: &'m [u8] = old.findings;
     let Some(before) = old.mark else {
-        return Some(Was { mark: Mark::default(), findings: old.findings, state: State::Same });
+        return Some(Was { mark: Mark::default(), findings, state: State::Same });
     };
     let now = stamp(file);
     if !reads_all && old.stamp == now && now.settled(made) {
-        return Some(Was { mark: before, findings: old.findings, state: State::Same });
+        return Some(Was { mark: before, findings, state: State::Same });
     }
     let is_same = files.bytes(file).is_ok_and(|bytes| mark(&bytes) == before);
-    is_same.then_some(Was { mark: before, findings: old.findings, state: State::SameContent })
+    is_same.then_some(Was { mark: before, findings, state: State::SameContent })
 }
 
 /// What a check found in one file.
@@ -215,81 +252,31 @@ pub(super) enum Outcome<'m> {
 
 /// The bytes to be kept of a pack.
 pub(super) fn bytes(key: &Key, began: i64, records: usize, pack: &[Finding], files: &Files<'_>, all: &[Outcome<'_>]) -> Vec<u8> {
-    let mut to = Encoder(Vec::with_capacity(files.all.len() * 56));
-    to.0.extend(MAGIC.as_bytes());
-    to.0.extend(key.rules);
-    to.0.extend(key.view);
-    to.wide(began.cast_unsigned());
-    to.number(records as u64);
-    to.list(pack, |to, found| {
-        to.text(&found.place.file);
-        put(to, found);
-    });
-    let kept: Vec<_> = files.all.iter().zip(all).filter(|(_, outcome)| !matches!(outcome, Outcome::Unread(_))).collect();
-    paths::put(
-        &mut to,
-        &kept,
-        |(file, _)| &*file.relative,
-        |to, (file, outcome)| {
-            stamp(file).put(to);
-            let mark = match outcome {
-                Outcome::Unread(_) | Outcome::Named => None,
-                Outcome::Was(was) => Some(was.mark),
-                Outcome::Fresh(mark, _) => Some(*mark),
-            };
-            to.maybe(mark.as_ref(), |to, mark| to.0.extend(mark));
-            match outcome {
-                Outcome::Unread(_) | Outcome::Named => to.bytes(NONE),
-                Outcome::Was(was) => to.bytes(was.findings),
-                Outcome::Fresh(_, found) => to.bytes(&encoded(found)),
-            }
-        },
-    );
-    to.sealed()
+    let fresh: Vec<Vec<u8>> = all.iter().map(Outcome::encoded).collect();
+    let mut kept = Vec::with_capacity(all.len());
+    for ((file, outcome), fresh) in files.all.iter().zip(all).zip(&fresh) {
+        let (mark, findings) = match outcome {
+            Outcome::Unread(_) => continue,
+            Outcome::Named => (None, NONE),
+            Outcome::Was(was) => (Some(was.mark), was.findings),
+            Outcome::Fresh(mark, _) => (Some(*mark), &**fresh),
+        };
+        kept.push(KeptFile { path: &file.relative, stamp: stamp(file), mark, findings: Bytes::new(findings) });
+    }
+    let pack = pack.iter().map(|found| (&*found.place.file, KeptFinding::of(found))).collect();
+    let Key { rules, view } = *key;
+    kept::seal(FORM, &Whole { rules, view, made: began, records: records as u64, pack, files: kept })
 }
 
-fn encoded(found: &[Finding]) -> Vec<u8> {
-    let mut to = Encoder::default();
-    to.list(found, put);
-    to.0
+impl Outcome<'_> {
+    /// The bytes of what was found now; none when it is known from before.
+    fn encoded(&self) -> Vec<u8> {
+        let Outcome::Fresh(_, found) = self else { return Vec::new() };
+        kept::encode(&found.iter().map(KeptFinding::of).collect::<Vec<_>>())
+    }
 }
 
 /// The findings of a file, from their bytes.
 pub(super) fn findings(bytes: &[u8], file: &str) -> Option<Vec<Finding>> {
-    let mut from = Decoder(bytes);
-    let found = from.list(|from| finding(from, file))?;
-    from.0.is_empty().then_some(found)
-}
-
-fn put(to: &mut Encoder, found: &Finding) {
-    to.text(found.rule);
-    to.0.push(found.severity as u8);
-    to.maybe(found.place.span.as_ref(), |to, span| {
-        [span.start, span.end, span.line, span.column].iter().for_each(|n| to.number(u64::from(*n)));
-    });
-    to.text(&found.message);
-    for text in [&found.help, &found.subject, &found.excerpt] {
-        to.maybe_text(text.as_deref());
-    }
-}
-
-fn finding(from: &mut Decoder<'_>, file: &str) -> Option<Finding> {
-    let rule = rules::doc(from.text()?)?.name;
-    let severity = from.byte()?;
-    let severity = [Severity::Note, Severity::Warning, Severity::Error].into_iter().find(|s| *s as u8 == severity)?;
-    let span = from.maybe(|from| {
-        let mut number = || u32::try_from(from.number()?).ok();
-        Some(Span { start: number()?, end: number()?, line: number()?, column: number()? })
-    })?;
-    let message = from.text()?.to_owned();
-    let mut text = || Some(from.maybe_text()?.map(String::from));
-    Some(Finding {
-        rule,
-        severity,
-        place: Place { file: file.to_owned(), span },
-        message,
-        help: text()?,
-        subject: text()?,
-        excerpt: text()?,
-    })
+    kept::decode::<Vec<KeptFinding<'_>>>(bytes)?.into_iter().map(|found| found.finding(file)).collect()
 }

@@ -16,6 +16,9 @@ use crate::finding::Finding;
 use crate::read::folder::{self, Entry, Listing, PathText, Stamp};
 use crate::read::{self, file};
 
+/// Bytes by relative path with `/`.
+pub type GivenFiles = Arc<BTreeMap<String, Arc<[u8]>>>;
+
 /// A pack to look at.
 #[derive(Debug, Clone)]
 pub enum PackFrom<'a> {
@@ -25,6 +28,13 @@ pub enum PackFrom<'a> {
         shown: &'a str,
         /// Relative path with `/`, and bytes; sorted.
         files: &'a [(&'a str, &'a [u8])],
+    },
+    /// Files handed over by whoever uses the library.
+    Given {
+        /// Path shown in front of the relative ones.
+        shown: String,
+        /// Their bytes.
+        files: GivenFiles,
     },
     /// A folder on disk, as the user named it.
     Folder(PathBuf),
@@ -43,6 +53,8 @@ pub(super) struct File<'a> {
 #[derive(Debug, Clone)]
 pub(super) enum Content<'a> {
     Bytes(&'a [u8]),
+    /// Handed over.
+    Given(Arc<[u8]>),
     /// On disk, below the root of its pack.
     Inside(Stamp),
     /// On disk, wherever it is.
@@ -52,7 +64,7 @@ pub(super) enum Content<'a> {
 /// Files that belong together, in the order of their paths.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Files<'a> {
-    /// Their folder; `None` for embedded ones.
+    /// Their folder; `None` for those that are not on disk.
     pub root: Option<PathBuf>,
     /// What stands in front of a relative path when it is shown.
     pub prefix: String,
@@ -103,6 +115,13 @@ impl<'a> Files<'a> {
                 all.sort_by(|a, b| (*a.relative).cmp(&b.relative));
                 Files { root: None, prefix: format!("{shown}/"), all, findings: Vec::new() }
             }
+            PackFrom::Given { shown, files } => {
+                let file = |(path, bytes): (&String, &Arc<[u8]>)| File {
+                    relative: PathText::from(&**path),
+                    content: Content::Given(bytes.clone()),
+                };
+                Files { prefix: format!("{shown}/"), all: files.iter().map(file).collect(), ..Files::default() }
+            }
             PackFrom::Folder(root) => Files::below(root, &folder::list(root)),
             PackFrom::Listed(root, listing) => Files::below(root, listing),
         }
@@ -142,10 +161,10 @@ impl<'a> Files<'a> {
     pub fn shown(&self, file: &File<'_>) -> String {
         [&self.prefix, &*file.relative].concat()
     }
-    /// Where a file is on disk; `None` for an embedded one.
+    /// Where a file is on disk; `None` for one that is not.
     pub fn path(&self, file: &File<'_>) -> Option<PathBuf> {
         match &file.content {
-            Content::Bytes(_) => None,
+            Content::Bytes(_) | Content::Given(_) => None,
             Content::Inside(_) => self.root.as_ref().map(|root| root.join(&*file.relative)),
             Content::Path(path) => Some(path.clone()),
         }
@@ -154,6 +173,7 @@ impl<'a> Files<'a> {
     pub fn bytes(&self, file: &File<'a>) -> Result<Cow<'a, [u8]>, read::Fault> {
         match (&file.content, self.path(file)) {
             (Content::Bytes(bytes), _) => Ok((*bytes).into()),
+            (Content::Given(bytes), _) => Ok(bytes.to_vec().into()),
             (_, path) => file::load(&path.unwrap_or_default()).map(Into::into),
         }
     }

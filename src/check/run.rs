@@ -389,7 +389,7 @@ fn asked<'p>(paths: &'p [PathBuf], packs: &[PackFrom<'_>]) -> Vec<Asked<'p>> {
 fn root(pack: &PackFrom<'_>) -> Option<PathBuf> {
     match pack {
         PackFrom::Folder(root) | PackFrom::Listed(root, _) => std::fs::canonicalize(root).ok(),
-        PackFrom::Embedded { .. } => None,
+        PackFrom::Embedded { .. } | PackFrom::Given { .. } => None,
     }
 }
 

@@ -2,9 +2,10 @@
 
 mod insert;
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::new::fields;
 use super::new::skeleton::{Skeleton, unit};
-use super::{Context, Fault, Outcome, Shared, edit, library, question, save};
+use super::{Context, Fault, Outcome, Shared, edit, headings, library, question, save};
 use crate::audit::asked;
 use crate::book::{Book, PackRoot, Record, kinds};
 use crate::check::catalogue::{Measures, PropertyCard};
@@ -16,9 +17,20 @@ use crate::present::{Block, Page, Sheet};
 use crate::{quantity, read};
 use serde_json::json;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "add",
+    about: "One claim into a record that exists; its place, units, order and comments stay",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `add`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(after_help = "Examples:
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
   gripbook add resin/tough-grey tg '61 °C' --source own-2026-05 --locator 'sheet 2' --basis measured --n 5 --sd '1.2 K' \\
       --set sd_kind=n-1 --method DSC --set conditions.post_cure='{time: 30 min, temperature: 60 °C}'
   gripbook add polymer/pla density --low '1.21 g/cm³' --high '1.25 g/cm³' --basis handbook --source ID --locator 'Table 3'")]
@@ -58,7 +70,7 @@ pub struct AddArgs {
     #[arg(long = "set", value_name = "FIELD=VALUE")]
     pub set: Vec<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 

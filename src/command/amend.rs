@@ -1,8 +1,9 @@
 //! `amend` and `withdraw`: correct without erasing. The old value is kept, dated, with the reason.
 
 use super::audit::today;
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::address;
 use crate::book::{Book, PackRoot, Record};
 use crate::check::catalogue::Measures;
@@ -13,8 +14,31 @@ use crate::read::tree::{Entry, Node};
 use crate::read::{self, Reading};
 use serde_json::{Value, json};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "amend",
+    about: "Correct a claim: the old value is kept, dated, with the reason",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// The command.
+pub const WITHDRAW: CommandCard = CommandCard {
+    name: "withdraw",
+    about: "Take a claim or a record out of use, with the reason",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(withdraw),
+};
+
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct AmendArgs {
     /// The claim: resin/tough:tg, with #key when there are several
     pub claim: String,
@@ -31,12 +55,13 @@ pub struct AmendArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WithdrawArgs {
     /// A record id, or a claim address
     pub what: String,
@@ -50,7 +75,7 @@ pub struct WithdrawArgs {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     /// Show what would change, write nothing
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 

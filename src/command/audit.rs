@@ -6,8 +6,9 @@ mod first;
 mod ledger;
 mod scope;
 
+use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
-use super::{Context, Fault, Outcome, Shared, library};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
 use crate::plugins::audits::ALL;
@@ -15,13 +16,25 @@ use crate::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "audit",
+    about: "Should I believe it? What is doubtful in records, with what was waived and why",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `audit`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct AuditArgs {
     /// Files or folders. Without: the pack one stands in, else the packs named, else the built-in one
     pub paths: Vec<PathBuf>,
     /// Least severity that makes the exit code 1
-    #[arg(long, value_enum, default_value = "error")]
+    #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
     /// Only records whose files differ from this commit
     #[arg(long, value_name = "REF")]
@@ -30,16 +43,16 @@ pub struct AuditArgs {
     #[arg(long, value_name = "NAME")]
     pub only: Vec<String>,
     /// Show notes one by one too; without, the text only counts them
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub notes: bool,
     /// Instead of findings: how claims and measurements are known, in shares, and which weakly known values most answers rest on
-    #[arg(long, conflicts_with_all = ["only", "notes"])]
+    #[arg(long, conflicts_with_all = ["only", "notes"], help_heading = headings::OUTPUT)]
     pub ledger: bool,
     /// Every finding with its line and remedy, of the ledger every weak value; without, the ten weightiest
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
     /// The day on which waivers are judged; today unless given
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", help_heading = headings::OUTPUT)]
     pub today: Option<String>,
 }
 
@@ -48,6 +61,7 @@ pub struct AuditArgs {
 /// # Errors
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let audits = chosen(&args.only)?;
     let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
     let args = &where_changed(args, changed.as_ref(), shared, context);

@@ -5,18 +5,32 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
-use super::{Context, Fault, Outcome, Shared};
+use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::book::{Manifest, PACK_FILE, PackRoot, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
 use crate::check::{Memory, Report, Request, Targets, run_with as check};
 use crate::finding::Severity;
 use crate::index::Cache;
+use crate::present::Format;
 use crate::present::findings::Findings;
 use crate::present::{counted, writer};
 use crate::read::{FILE_LIMIT, file};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "check",
+    about: "Does every record say one thing? All faults of all files, with line and column",
+    group: HelpGroup::Contributions,
+    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github],
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `check`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct CheckArgs {
     /// Files or folders; `-` reads one record from standard input. Without: the pack one stands in, else the built-in one
     pub paths: Vec<PathBuf>,
@@ -24,7 +38,7 @@ pub struct CheckArgs {
     #[arg(long = "as", value_name = "KIND/ID")]
     pub subject: Option<String>,
     /// Least severity that makes the exit code 1
-    #[arg(long, value_enum, default_value = "error")]
+    #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
 }
 
@@ -55,6 +69,7 @@ impl FailOn {
 /// # Errors
 /// Wrong use, and nothing at all that could be opened.
 pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let report = report(args, shared, context)?;
     let is_no = report.findings.iter().any(|finding| finding.severity >= args.fail_on.severity());
     let answer = Findings {
@@ -88,7 +103,9 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
     };
     let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
     let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash));
+    let waiting = Waiting::on("checking the records");
     let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
+    drop(waiting);
     cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
     // The embedded schemas are ours, and a test builds every one of them.
     report.map_err(|error| Fault { exit: 70, message: format!("an embedded schema is broken: {error}"), help: None })
@@ -189,12 +206,7 @@ impl Packs {
     }
 
     fn into_list(self) -> Vec<PackFrom<'static>> {
-        let from = |(root, path, _)| match root {
-            PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(&PackRoot::BuiltIn) },
-            PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(&PackRoot::Demo) },
-            PackRoot::Folder { .. } => PackFrom::Folder(path),
-        };
-        self.list.into_iter().map(from).collect()
+        self.list.into_iter().map(|(root, path, _)| files::for_check(&root, &path)).collect()
     }
 }
 

@@ -10,6 +10,9 @@ use std::collections::BTreeSet;
 /// Properties told of a member: those a thread in it rests on, or a bond with it.
 const TOLD: [(&str, &str); 3] = [("tensile_strength", "tensile strength"), ("tg", "Tg"), ("gap_limit", "fills gaps")];
 
+/// Most series listed.
+const SERIES: usize = 20;
+
 struct Member<'b> {
     record: &'b Record,
     told: Vec<Option<String>>,
@@ -20,11 +23,13 @@ struct Member<'b> {
 /// The members of a class as an answer.
 pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     let mut members: Vec<Member<'_>> = ids.iter().filter_map(|id| book.record(id.as_str())).map(|r| member(book, r)).collect();
-    members.sort_by(|a, b| (b.series, b.claims, &a.record.id).cmp(&(a.series, a.claims, &b.record.id)));
+    // A word such as nylon means the material before the screw that is made of it.
+    let role = |m: &Member<'_>| ["material", "adhesive"].iter().position(|r| *r == book.role(m.record)).unwrap_or(2);
+    members.sort_by(|a, b| (role(a), b.series, b.claims, &a.record.id).cmp(&(role(b), a.series, a.claims, &b.record.id)));
     let table = table(&members);
-    let mut page = Page::titled(format!("`{text}` names a class of {}; the best known first", members.len()));
+    let mut page = Page::titled(format!("`{text}` names a class of {}, the best known first", members.len()));
     page.blank().table(table.clone());
-    page.blank().line("Name one of them in the place of the class.");
+    page.blank().line("Name one of them in place of the class.");
     let one = |m: &Member<'_>| json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims});
     let json = json!({
         "class": text,
@@ -34,13 +39,35 @@ pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     Sheet { schema: "gripbook/class/1", page, json, table: Some(table) }
 }
 
+/// As [`sheet`], with the series that were measured on the members: for who asks for series.
+pub fn with_series(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
+    let mut sheet = sheet(book, text, ids);
+    let found: BTreeSet<RecordId> = ids.iter().flat_map(|id| series_of(book, id)).collect();
+    let mut table = Table::new(&["series", "name"]);
+    let known = found.iter().filter_map(|id| book.record(id.as_str()));
+    table.rows.extend(known.take(SERIES).map(|r| vec![r.id.name().into(), r.name.to_string().into()]));
+    sheet.page.heading(format!("Series measured on them: {}", found.len()));
+    if found.len() > SERIES {
+        sheet.page.line(format!("The first {SERIES}; `gripbook find {text} --kind series --limit {}` lists more.", found.len()));
+    }
+    if !found.is_empty() {
+        sheet.page.table(table);
+    }
+    sheet.json["series"] = found.iter().map(|id| json!(id)).collect();
+    sheet
+}
+
+fn series_of(book: &Book, id: &RecordId) -> BTreeSet<RecordId> {
+    let references = book.references_to(id.as_str());
+    references.iter().map(|r| &r.record).filter(|id| id.kind() == "series").cloned().collect()
+}
+
 fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
     let best = |word: &str| {
         let property = record.properties.iter().find(|p| &*p.word == word)?;
         glance(book, record, property).map(|g| g.best)
     };
-    let references = book.references_to(record.id.as_str());
-    let series: BTreeSet<&RecordId> = references.iter().map(|r| &r.record).filter(|id| id.kind() == "series").collect();
+    let series = series_of(book, &record.id);
     Member {
         record,
         told: TOLD.iter().map(|(word, _)| best(word)).collect(),

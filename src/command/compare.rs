@@ -1,7 +1,8 @@
 //! `gripbook compare`: do series differ, and by how much?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::{published, source, stamp, units};
-use super::{Context, Fault, Outcome, Shared, save};
+use super::{Context, Fault, Outcome, Shared, headings, library::Loaded, save};
 use crate::present::Sheet;
 use crate::present::svg::strip;
 use crate::series::compare::{Ask, Named, by_batch, compare};
@@ -11,6 +12,17 @@ use crate::series::words::quantity_title;
 use std::path::PathBuf;
 
 mod page;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "compare",
+    about: "Do series differ, and by how much? Ratio with its interval first, tests second",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
 
 /// Do series differ, and by how much?
 #[derive(Debug, clap::Args)]
@@ -22,6 +34,7 @@ mod page;
   gripbook compare --a 812,857,790 --b 655,702,731 --b 801,840,822 --unit N --all-pairs --together
 
 The first group is the reference.")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct CompareArgs {
     /// Series by id or file; the first is the reference
     #[arg(value_name = "ID|FILE", required_unless_present = "a", conflicts_with = "a")]
@@ -39,13 +52,13 @@ pub struct CompareArgs {
     #[arg(long, value_name = "batch")]
     by: Option<By>,
     /// Compare every group with every other (Tukey, or Games-Howell where spreads differ)
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     all_pairs: bool,
     /// Combine the means of the groups into one value (common mean and random effects)
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     together: bool,
     /// Show the whole page: every test with its figures
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Are they the same within this share?
     #[arg(long, value_name = "SHARE")]
@@ -54,10 +67,10 @@ pub struct CompareArgs {
     #[arg(long, value_name = "WORD")]
     quantity: Option<String>,
     /// Draw all groups on one axis
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     plot: Option<PathBuf>,
     /// Write the comparison as JSON, for `recheck` and `affected`
-    #[arg(long, value_name = "FILE.json")]
+    #[arg(long, value_name = "FILE.json", help_heading = headings::OUTPUT)]
     out: Option<PathBuf>,
 }
 
@@ -81,7 +94,14 @@ struct Taken {
 pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let mut taken = match &args.a {
         Some(a) => typed(args, a)?,
-        None => recorded(args, shared, context)?,
+        None => {
+            let texts: Vec<&str> = args.series.iter().map(String::as_str).collect();
+            let loaded = source::open(&texts, shared, context)?;
+            if let Some(listed) = texts.iter().find_map(|text| source::members(&loaded, text)) {
+                return Ok(listed);
+            }
+            recorded(args, &texts, &loaded)?
+        }
     };
     if args.by == Some(By::Batch) {
         let one = taken.groups.len() == 1;
@@ -127,13 +147,11 @@ fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
     Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
 }
 
-fn recorded(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Taken, Fault> {
-    let texts: Vec<&str> = args.series.iter().map(String::as_str).collect();
-    let loaded = source::open(&texts, shared, context)?;
+fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken, Fault> {
     let mut groups = Vec::new();
     let (mut records, mut claims) = (Vec::new(), Vec::new());
     let mut invented = false;
-    for text in texts {
+    for &text in texts {
         if text.ends_with(".csv") && source::is_file(text) {
             groups.push(Named { name: text.to_owned(), sample: source::table(text, args.unit.as_deref())? });
             continue;

@@ -1,6 +1,6 @@
 //! What the surroundings are: read once, at the rim, and handed in.
 
-use super::When;
+use super::options::When;
 use crate::present::writer;
 use std::env;
 use std::path::PathBuf;
@@ -24,13 +24,19 @@ pub struct Context {
     pub colourful: bool,
 }
 
+/// Columns of text that no terminal shows: the same on every machine.
 const WIDTH_OF_FILES: usize = 100;
+/// Columns of a terminal that does not say how many it has.
+const WIDTH_OF_TERMINALS: usize = 80;
+/// Lines longer than this nobody reads well.
+const WIDEST: usize = 120;
 
 impl Context {
     /// Reads the surroundings.
     pub fn read() -> Self {
         let terminal = writer::to_terminal();
         let columns = env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok()).filter(|c| (20..=400).contains(c));
+        let own = if terminal { writer::columns().unwrap_or(WIDTH_OF_TERMINALS) } else { WIDTH_OF_FILES };
         let plain = env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty()) || env::var_os("TERM").is_none_or(|t| t == "dumb");
         Context {
             command_line: env::args_os()
@@ -41,7 +47,7 @@ impl Context {
             home: etcetera::home_dir().ok(),
             cache: cache_folder(),
             force: false,
-            width: if terminal { columns.unwrap_or(WIDTH_OF_FILES).min(120) } else { WIDTH_OF_FILES },
+            width: columns.unwrap_or(own).min(WIDEST),
             colourful: terminal && !plain,
         }
     }

@@ -6,15 +6,28 @@ mod geometry;
 mod package;
 mod rows;
 
+use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "export",
+    about: "All claims, measurements and sources for other programs: CSV, JSON Lines, BibTeX, CSL-JSON",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &RunAmong(run),
+};
+
 /// Arguments of `export`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ExportArgs {
     /// Records; without: all of the packs that are not invented, or of the packs named
     pub ids: Vec<String>,
@@ -22,7 +35,7 @@ pub struct ExportArgs {
     #[arg(long, value_enum, default_value = "claims")]
     pub what: What,
     /// Write everything as files into this folder instead: claims, measurements, sources, citations, descriptor
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub out: Option<PathBuf>,
 }
 
@@ -64,7 +77,7 @@ struct Files {
 ///
 /// # Errors
 /// An id that nothing has (exit 1), files that cannot be written.
-pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let records = chosen(book, &args.ids)?;
@@ -73,7 +86,7 @@ pub fn run(args: &ExportArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(folder) = &args.out {
         let files = match args.what {
             What::Schemas => schemas(),
-            _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(&context.command_line)),
+            _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(commands, context)),
         };
         let mut batch = save::Batch::default();
         files.iter().for_each(|(name, text)| batch.output(&folder.join(name), text.as_str()));

@@ -1,7 +1,8 @@
 //! `gripbook fasten`: which thread will hold in this part, how strongly, how it fails, with which hole?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
 use crate::joint::judge::{Judgement, judge};
@@ -25,6 +26,17 @@ mod tree;
 mod typed;
 mod words;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "fasten",
+    about: "Which thread will hold in this part, how strongly, how it fails, with which hole?",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--drawing", "--profile", "--solid"],
+    runs: &Run(run),
+};
+
 /// Which thread will hold in this part, how strongly, how it fails, with which hole?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -36,6 +48,7 @@ mod words;
   gripbook fasten --assumptions             every number of practice or judgement, with its reason
   gripbook fasten --calibration             what measured series say of each limit state
   gripbook fasten --hole-table list.yaml --out holes/")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct FastenArgs {
     /// Material, thread, engaged length and load, in this order: petg M4 8mm 20kgf; options win
     #[arg(value_name = "MATERIAL THREAD [LENGTH] [LOAD]", num_args = 0..=8)]
@@ -56,40 +69,40 @@ pub struct FastenArgs {
     #[arg(long, default_value_t = 1.0, allow_negative_numbers = true)]
     factor: f64,
     /// Process the part is printed with: gives the drawn hole size
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     process: Option<String>,
     /// Diameter of the boss
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     boss: Option<String>,
     /// Distance from the axis to the nearest free edge
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     edge: Option<String>,
     /// The hole goes through (the usual)
-    #[arg(long, conflicts_with = "blind")]
+    #[arg(long, conflicts_with = "blind", help_heading = headings::JOINT)]
     through: bool,
     /// The hole is blind
-    #[arg(long)]
+    #[arg(long, help_heading = headings::JOINT)]
     blind: bool,
     /// Finished diameter of the hole
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     hole_size: Option<String>,
     /// Depth of the hole
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     depth: Option<String>,
     /// Glue gap on each side
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     gap: Option<String>,
     /// Radial growth of a printed thread
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     offset: Option<String>,
     /// The insert
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     insert: Option<String>,
     /// The adhesive; without it two usual ones are tried
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     adhesive: Option<String>,
     /// The screw; without it a steel one of class 8.8
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     screw: Option<String>,
     /// Only this method
     #[arg(long, value_name = "NAME")]
@@ -110,13 +123,13 @@ pub struct FastenArgs {
     #[arg(long, value_enum)]
     place: Option<Place>,
     /// How the screw stands to the build direction
-    #[arg(long, value_enum, default_value = "unknown")]
+    #[arg(long, value_enum, default_value = "unknown", help_heading = headings::JOINT)]
     axis: Axis,
     /// Perimeters round the hole
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", help_heading = headings::JOINT)]
     perimeters: Option<u32>,
     /// Share of the inside that is filled
-    #[arg(long, value_name = "FRACTION", allow_hyphen_values = true)]
+    #[arg(long, value_name = "FRACTION", allow_hyphen_values = true, help_heading = headings::JOINT)]
     infill: Option<String>,
     /// Openings and closings wanted
     #[arg(long, value_name = "N")]
@@ -125,59 +138,59 @@ pub struct FastenArgs {
     #[arg(long, value_enum, default_value = "damage")]
     consequence: Consequence,
     /// Light dose at the part, for the part's own resin as glue
-    #[arg(long, value_name = "DOSE", allow_hyphen_values = true)]
+    #[arg(long, value_name = "DOSE", allow_hyphen_values = true, help_heading = headings::JOINT)]
     dose: Option<String>,
     /// Wavelength of the lamp
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     wavelength: Option<String>,
     /// Thickness of the part between lamp and glue
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, help_heading = headings::JOINT)]
     wall: Option<String>,
     /// A step that is done (repeatable): primer, activator, plasma, flame, sanded, …
-    #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS))]
+    #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS), help_heading = headings::JOINT)]
     step: Vec<String>,
     /// The surfaces are glued as they are, neither abraded nor degreased
-    #[arg(long)]
+    #[arg(long, help_heading = headings::JOINT)]
     unprepared: bool,
     /// Override an assumption: NAME=VALUE or NAME=LOW..HIGH (repeatable); protrusion=2mm is how far the screw protrudes below
     /// what it engages: the hole gets that much deeper, beside bottom_clearance
-    #[arg(long = "set", value_name = "NAME=VALUE")]
+    #[arg(long = "set", value_name = "NAME=VALUE", help_heading = headings::COMPUTED)]
     set: Vec<String>,
     /// The whole page: every limit state, value, source and method
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Exit with 1 for "with care", "model only" and "unknown" too
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     strict: bool,
     /// Number of draws
-    #[arg(long, default_value_t = 20_000)]
+    #[arg(long, default_value_t = 20_000, help_heading = headings::COMPUTED)]
     draws: usize,
     /// Seed of the draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, help_heading = headings::COMPUTED)]
     seed: u64,
     /// Print where the load comes from: limit states, formulas, inputs, claims, sources, assumptions
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     trace: bool,
     /// Print every assumption with its reason
-    #[arg(long, conflicts_with_all = ["calibration", "hole_table"])]
+    #[arg(long, conflicts_with_all = ["calibration", "hole_table"], help_heading = headings::OUTPUT)]
     assumptions: bool,
     /// Print what measured series say of each limit state
-    #[arg(long, conflicts_with = "hole_table")]
+    #[arg(long, conflicts_with = "hole_table", help_heading = headings::OUTPUT)]
     calibration: bool,
     /// Write one hole table for a list of materials, threads and lengths
-    #[arg(long, value_name = "LIST.yaml", requires = "out")]
+    #[arg(long, value_name = "LIST.yaml", requires = "out", help_heading = headings::OUTPUT)]
     hole_table: Option<PathBuf>,
     /// Folder of the hole table, or file to which the sheet is written as JSON
-    #[arg(long, value_name = "PATH")]
+    #[arg(long, value_name = "PATH", help_heading = headings::OUTPUT)]
     out: Option<PathBuf>,
     /// Write a dimensioned half-section of the best joint (SVG, A4)
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     drawing: Option<PathBuf>,
     /// Write the hole's profile as radius and depth, to revolve (CSV)
-    #[arg(long, value_name = "FILE.csv")]
+    #[arg(long, value_name = "FILE.csv", help_heading = headings::OUTPUT)]
     profile: Option<PathBuf>,
     /// Write the hole as a closed body to subtract (STL, mm)
-    #[arg(long, value_name = "FILE.stl")]
+    #[arg(long, value_name = "FILE.stl", help_heading = headings::OUTPUT)]
     solid: Option<PathBuf>,
 }
 
@@ -198,6 +211,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     if let Some(list) = &args.hole_table {
         return holes::write(list, args, &loaded, &rules, context);
     }
+    let _waiting = Waiting::on("drawing the joints and weighing the measured series");
     let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded.book, &rules, assumptions, &context.command_line)?;
     if args.calibration {
         return Ok(Outcome { answer: Box::new(background::calibration(&need, contracts())), exit: loaded.exit(0) });

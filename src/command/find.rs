@@ -1,12 +1,24 @@
 //! `gripbook find`: which records have these words, this family, these properties?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::Book;
 use crate::index::query::{self, Bound, Query, Sort};
 use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
 use crate::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "find",
+    about: "Which records have these words, this family, these properties?",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `find`.
 #[derive(Debug, Clone, clap::Args)]
@@ -16,6 +28,7 @@ Examples:
   gripbook find --family polyamide --where \"tensile_strength >= 40 MPa\" --where \"tg < 70 °C\"
   gripbook find --kind resin --missing tg
   gripbook find --kind polymer --sort tensile_strength --limit 5")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct FindArgs {
     /// Words: each must be somewhere in the record (beginnings and one wrong letter count, for less)
     words: Vec<String>,
@@ -38,13 +51,13 @@ pub struct FindArgs {
     #[arg(long)]
     unsourced: bool,
     /// Order by a property, largest first, or by name
-    #[arg(long, value_name = "PROPERTY|name")]
+    #[arg(long, value_name = "PROPERTY|name", help_heading = headings::OUTPUT)]
     sort: Option<String>,
     /// Turn the order round
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     reverse: bool,
     /// Most results listed; 0 lists all
-    #[arg(long, default_value_t = 20)]
+    #[arg(long, default_value_t = 20, help_heading = headings::OUTPUT)]
     limit: usize,
 }
 

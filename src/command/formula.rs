@@ -1,12 +1,24 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
-use super::{Fault, Outcome};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::mechanics::book::formulas;
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
 use crate::present::{Answer, Page, Sheet, Table};
 use crate::quantity::Amount;
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "formula",
+    about: "The mechanics as a handbook one can call: a formula's card, or its number",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `formula`.
 #[derive(Debug, Clone, clap::Args)]
@@ -16,6 +28,7 @@ Examples:
   gripbook formula lame-hoop
   gripbook formula lame-hoop inner=1.3376mm outer=3mm pressure=12.51MPa
   gripbook formula alexander-hole-thread strength_ratio=0.1 --beyond-range")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct FormulaArgs {
     /// The formula; without one, all are listed
     name: Option<String>,
@@ -23,12 +36,12 @@ pub struct FormulaArgs {
     #[arg(value_name = "NAME=VALUE")]
     arguments: Vec<String>,
     /// Give a number even outside the stated range, as long as the formula has one there
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     beyond_range: bool,
 }
 
 /// Runs the command.
-pub fn run(args: &FormulaArgs) -> Result<Outcome, Fault> {
+pub fn run(args: &FormulaArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
     let all = formulas();
     let Some(name) = &args.name else {
         return Ok(Outcome { answer: Box::new(List(all)), exit: 0 });
@@ -120,7 +133,9 @@ impl NoNumber {
             _ => Vec::new(),
         };
         let help = match fault {
-            CallFault::OutsideRange { .. } => "--beyond-range gives a number all the same; judge it yourself".to_string(),
+            CallFault::OutsideRange { has_value: true, .. } => {
+                "--beyond-range gives a number all the same; judge it yourself".to_string()
+            }
             _ => fault.help(),
         };
         NoNumber { formula: formula.name, because: fault.message(), help, left, source: formula.source }

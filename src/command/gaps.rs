@@ -2,8 +2,10 @@
 
 mod next;
 
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
+use crate::book::sought::{self, Sought};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
 use crate::plugins::methods;
@@ -16,8 +18,20 @@ use serde_json::{Value, json};
 use std::path::PathBuf;
 use uom::si::f64::Length;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "gaps",
+    about: "What was measured, what was published, where only rules speak, what is worth testing next",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
+
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct GapsArgs {
     /// Columns of the matrix
     #[arg(long, value_enum, default_value = "adhesive")]
@@ -35,13 +49,13 @@ pub struct GapsArgs {
     #[arg(long, value_name = "LENGTH", default_value = "6mm")]
     pub length: String,
     /// How many tests to propose
-    #[arg(long, default_value_t = 10)]
+    #[arg(long, default_value_t = 10, help_heading = headings::OUTPUT)]
     pub limit: usize,
     /// The whole page: what is known of every material, then every proposed test
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
     /// Write the matrix as a heat map (SVG)
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     pub plot: Option<PathBuf>,
 }
 
@@ -64,6 +78,8 @@ struct Gaps {
     next: Vec<Next>,
     /// Pairs that can work, of which nothing is known to expect.
     unknown: usize,
+    /// What the literature was searched for in vain.
+    sought: Vec<Sought>,
     hash: String,
     plot: Option<String>,
     full: bool,
@@ -88,6 +104,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
     let (rules, _) = suit::rules(book);
     let frame = Frame { book, rules: &rules, methods: methods::ALL, by, need, thread, length };
+    let sought = searched(book, by, &rows, args.material.is_empty());
     let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());
     let tests = proposals(&made);
@@ -102,6 +119,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         cells: made.cells,
         next,
         unknown,
+        sought,
         hash,
         plot: None,
         full: args.full,
@@ -113,6 +131,19 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
     Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+}
+
+/// Searches of joints for the matrix of methods; for that of adhesives those of the materials that were named.
+fn searched(book: &Book, by: By, rows: &[&Record], every: bool) -> Vec<Sought> {
+    match by {
+        By::Method => sought::of_joints(book),
+        By::Adhesive if every => Vec::new(),
+        By::Adhesive => {
+            let mut all: Vec<Sought> = rows.iter().flat_map(|m| sought::of_material(book, m)).collect();
+            all.dedup();
+            all
+        }
+    }
 }
 
 /// The quantity that answers the question of the matrix.
@@ -263,7 +294,7 @@ impl Answer for Gaps {
         let cells: Vec<Value> = self.pairs().map(cell).collect();
         let next: Vec<&Value> = self.next.iter().map(|n| &n.json).collect();
         let by = if self.by == By::Adhesive { "adhesive" } else { "method" };
-        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown})
+        json!({"by": by, "asked": self.asked, "book": self.hash, "cells": cells, "next": next, "nothing_to_expect": self.unknown, "sought": self.sought})
     }
     fn page(&self) -> Page {
         let by = if self.by == By::Adhesive { "adhesives" } else { "methods" };
@@ -297,6 +328,12 @@ impl Answer for Gaps {
                 "Of {} pairs nothing is known that a load could be expected from: no test, no range of the glue, or a strength of the material is missing.",
                 self.unknown
             ));
+        }
+        if !self.sought.is_empty() {
+            page.heading("Looked for and not found");
+        }
+        for search in &self.sought {
+            page.item(search.told());
         }
         page.blank().line("--format csv gives every cell, --plot FILE.svg the matrix as a picture");
         if let Some(plot) = &self.plot {

@@ -1,6 +1,7 @@
 //! `gripbook import`: recordings and tables become records. The diff first, the write after a yes, nothing overwritten.
 
-use super::{Context, Fault, Outcome, Shared};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::plugins::importers;
 use crate::present::{Page, Sheet};
 use crate::series::plan::ladder::Kind;
@@ -12,6 +13,25 @@ mod destination;
 mod ladder;
 mod results;
 mod table;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "import",
+    about: "Take in curves, tables, results of a plan, readings of a hole ladder",
+    group: HelpGroup::Measurements,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// Arguments of `import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// What is taken in.
+    #[command(subcommand)]
+    pub what: Import,
+}
 
 /// What is taken in.
 #[derive(Debug, Subcommand)]
@@ -28,17 +48,19 @@ pub enum Import {
 
 /// How writing is agreed to.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct Agree {
     /// Write without asking
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub yes: bool,
     /// Show what would be written, write nothing
-    #[arg(long, conflicts_with = "yes")]
+    #[arg(long, conflicts_with = "yes", help_heading = headings::OUTPUT)]
     pub dry_run: bool,
 }
 
 /// What a new series record is to say. Without effect when the record exists.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct NewSeries {
     /// What was tested, in one line
     #[arg(long, value_name = "TEXT")]
@@ -53,12 +75,13 @@ pub struct NewSeries {
     #[arg(long, value_name = "KIND/ID")]
     pub material: Option<String>,
     /// Further fields of the joint or test: hole=2.56mm thread=M3 speed='6 mm/min'
-    #[arg(long, value_name = "FIELD=VALUE")]
+    #[arg(long, value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]
     pub set: Vec<String>,
 }
 
 /// Facts of specimens that no file says.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct Facts {
     /// Batch of all of them
     #[arg(long, value_name = "LOT")]
@@ -79,6 +102,7 @@ pub struct Facts {
 #[command(after_help = "Example:
   gripbook import curve a1.csv a2.csv --series housing-cut-m3 --pack my-pack --source pull-2026-05 --method cut-thread \\
       --material resin/tough --rig rig/puller --mode a1=part-thread-shear")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct CurveArgs {
     /// The recordings
     #[arg(required = true, value_name = "FILE")]
@@ -93,43 +117,43 @@ pub struct CurveArgs {
     #[arg(long, value_name = "ID")]
     pub rig: Option<String>,
     /// Compliance of the rig, where no record has it
-    #[arg(long, value_name = "COMPLIANCE")]
+    #[arg(long, value_name = "COMPLIANCE", help_heading = headings::COMPUTED)]
     pub compliance: Option<String>,
     /// Limit of the load cell, where no record has it
-    #[arg(long, value_name = "LOAD")]
+    #[arg(long, value_name = "LOAD", help_heading = headings::COMPUTED)]
     pub capacity: Option<String>,
     /// Load column: heading or number
-    #[arg(long, value_name = "COLUMN")]
+    #[arg(long, value_name = "COLUMN", help_heading = headings::COMPUTED)]
     pub load_column: Option<String>,
     /// Unit of the load; kg is taken as kgf only when said here
-    #[arg(long, value_name = "UNIT")]
+    #[arg(long, value_name = "UNIT", help_heading = headings::COMPUTED)]
     pub load_unit: Option<String>,
     /// Travel column: heading or number
-    #[arg(long, value_name = "COLUMN")]
+    #[arg(long, value_name = "COLUMN", help_heading = headings::COMPUTED)]
     pub travel_column: Option<String>,
     /// Unit of the travel
-    #[arg(long, value_name = "UNIT")]
+    #[arg(long, value_name = "UNIT", help_heading = headings::COMPUTED)]
     pub travel_unit: Option<String>,
     /// Time column: heading or number
-    #[arg(long, value_name = "COLUMN")]
+    #[arg(long, value_name = "COLUMN", help_heading = headings::COMPUTED)]
     pub time_column: Option<String>,
     /// Speed of the crosshead, for a time axis
-    #[arg(long, value_name = "SPEED")]
+    #[arg(long, value_name = "SPEED", help_heading = headings::COMPUTED)]
     pub speed: Option<String>,
     /// The cell counts pulling as negative
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     pub reversed: bool,
     /// Load of the unloaded cell, taken off every sample
-    #[arg(long, value_name = "LOAD")]
+    #[arg(long, value_name = "LOAD", help_heading = headings::COMPUTED)]
     pub zero: Option<String>,
     /// Share of the peak lost at the break
-    #[arg(long, value_name = "SHARE", default_value = "20%")]
+    #[arg(long, value_name = "SHARE", default_value = "20%", help_heading = headings::COMPUTED)]
     pub drop: String,
     /// Pitch of the thread
     #[arg(long, value_name = "LENGTH")]
     pub pitch: Option<String>,
     /// Take the suggested failure modes where none is given
-    #[arg(long)]
+    #[arg(long, help_heading = headings::COMPUTED)]
     pub accept_modes: bool,
     /// Facts of the specimens
     #[command(flatten)]
@@ -144,6 +168,7 @@ pub struct CurveArgs {
 
 /// A table.
 #[derive(Debug, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TableArgs {
     /// The table: a column `load`, and where known label, mode, batch, job, date, position, held, note
     #[arg(value_name = "FILE")]
@@ -167,6 +192,7 @@ pub struct TableArgs {
 
 /// Results of a plan.
 #[derive(Debug, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ResultsArgs {
     /// The results sheet
     #[arg(value_name = "PLAN.csv")]
@@ -190,6 +216,7 @@ pub struct ResultsArgs {
 
 /// Readings of a ladder.
 #[derive(Debug, Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct LadderArgs {
     /// The readings: columns `drawn` and `measured`
     #[arg(value_name = "FILE")]
@@ -215,8 +242,8 @@ pub struct LadderArgs {
 }
 
 /// Runs the command.
-pub fn run(what: &Import, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    match what {
+pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    match &args.what {
         Import::Curve(args) => curve::run(args, shared, context),
         Import::Table(args) => table::run(args, shared, context),
         Import::Results(args) => results::run(args, shared, context),

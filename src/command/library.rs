@@ -1,12 +1,12 @@
 //! The packs a command works on, and the record somebody means.
 
-use super::{Context, Fault, Shared, class};
-use crate::book::{Asked, Book, Miss, PackRoot, Record, files, kinds};
+use super::{Context, Fault, Outcome, Shared, class, waiting::Waiting};
+use crate::book::{Asked, Book, Miss, PackRoot, Record, RecordId, files, kinds};
 use crate::check::packs::PackFrom;
 use crate::check::{self, Request, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
-use crate::present::{Look, text, writer};
+use crate::present::{Look, Sheet, text, writer};
 use serde_json::{Value, json};
 
 /// The loaded packs of a run.
@@ -23,7 +23,7 @@ impl Loaded {
     /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
     pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
         match &self.cache {
-            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget()),
+            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget(&self.book)),
             None => Ok(search(&self.book, query)),
         }
     }
@@ -64,10 +64,13 @@ fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Resul
         let cache = Cache::new(folder, here, shared.rehash);
         if wants == Wants::Search { cache.for_search() } else { cache }
     });
+    // The first run over a large pack makes its index; later ones are much shorter.
+    let waiting = Waiting::on("reading the records and making what later runs are fast by");
     let book = match &cache {
         Some(cache) => Book::load_with(&roots, here, cache),
         None => Book::load(&roots, here),
     };
+    drop(waiting);
     let book = book.map_err(|f| refused(&f))?;
     let forgetful = "no cache folder (HOME and GRIPBOOK_CACHE are unset): every run reads all records again";
     let notice = if context.cache.is_none() { Some(forgetful.to_owned()) } else { cache.as_ref().and_then(Cache::notice) };
@@ -102,6 +105,16 @@ pub fn find<'b>(book: &'b Book, text: &str, roles: &[&str]) -> Result<&'b Record
     book.resolve(text, roles).map_err(|miss| missed(book, &miss))
 }
 
+/// The members of a class as an answer, where a word names one and the question can be answered by them.
+pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<Outcome> {
+    match loaded.book.resolve(text, &[]) {
+        Err(Miss::Class { text, members }) if !members.is_empty() => {
+            Some(Outcome { answer: Box::new(list(&loaded.book, &text, &members)), exit: loaded.exit(0) })
+        }
+        _ => None,
+    }
+}
+
 /// A name that gives no record, as a fault; of a class the members are listed.
 pub fn missed(book: &Book, miss: &Miss) -> Fault {
     let help = match miss {
@@ -115,7 +128,7 @@ pub fn missed(book: &Book, miss: &Miss) -> Fault {
 }
 
 /// Columns of a list on standard error.
-const LIST_WIDTH: usize = 100;
+const LIST_WIDTH: usize = 80;
 
 /// The bytes of a record's file, embedded or on disk; `None` when it is gone or unreadable.
 pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>> {
@@ -130,12 +143,7 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
 
 /// The loaded packs as the stage `check` takes them.
 pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
-    let from = |root: &PackRoot| match root {
-        PackRoot::BuiltIn => PackFrom::Embedded { shown: "records/book", files: files::built_in_files(root) },
-        PackRoot::Demo => PackFrom::Embedded { shown: "records/demo", files: files::built_in_files(root) },
-        PackRoot::Folder { path, .. } => PackFrom::Folder(context.folder.join(path)),
-    };
-    book.packs().iter().map(|p| from(&p.root)).collect()
+    book.packs().iter().map(|p| files::for_check(&p.root, &files::folder_of(&p.root, &context.folder))).collect()
 }
 
 /// What `check` says of a text as the record of this id, among the loaded packs.

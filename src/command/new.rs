@@ -9,8 +9,9 @@ mod listing;
 mod pack;
 pub(super) mod skeleton;
 
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::editor::Editor;
-use super::{Context, Fault, Outcome, Shared, library, question, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, question, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids, similar, suggestion};
 use crate::finding::Finding;
@@ -18,9 +19,20 @@ use crate::present::{Answer, Block, Page, findings};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "new",
+    about: "A record to be filled in, a source out of a citation, a pack; with every field's meaning",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people
+#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people
 `--set author='Petrie, E. M.; Smith, J.'` (Family, Given; a body without a comma), maps `--set joint.hole='2.5 mm'`.
 
 Examples:
@@ -37,7 +49,7 @@ pub struct NewArgs {
     #[arg(long)]
     pub id: Option<String>,
     /// A field of the record, e.g. family=pla, joint.test=pull-out, also='tough grey; grey' (repeatable)
-    #[arg(long = "set", value_name = "FIELD=VALUE")]
+    #[arg(long = "set", value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]
     pub set: Vec<String>,
     /// A claim, e.g. 'tg: 61 °C; source=river-logger-2026-03; locator=sheet 2; basis=measured; n=5' (repeatable)
     #[arg(long = "claim", value_name = "PROPERTY: VALUE; FIELD=…")]
@@ -49,10 +61,10 @@ pub struct NewArgs {
     #[arg(long, value_name = "KEY", requires = "from")]
     pub key: Option<String>,
     /// The pack; without: the one stood in. Of a new pack: its folder
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub into: Option<PathBuf>,
     /// Write it to standard output only
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     pub print: bool,
     /// List what a field may say, or which fields stand at a place: family, properties, joint, joint.method
     #[arg(long, value_name = "FIELD", num_args = 0..=1, default_missing_value = "")]
@@ -90,6 +102,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
     if let Some(into) = &args.into {
         shared.pack.push(into.to_string_lossy().into_owned());
     }
+    save::recover(args.into.as_slice(), context);
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context)).map_err(|e| Fault {

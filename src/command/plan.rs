@@ -1,8 +1,9 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::fasten::holes::{Entry, in_words};
 use super::series::stamp;
-use super::{Context, Fault, Outcome, Shared, library, save};
+use super::{Context, Fault, Outcome, Shared, headings, library, save};
 use crate::present::svg::{labels, ladder as drawing};
 use crate::present::{Page, Sheet, stl};
 use crate::quantity::{Quantity, parse};
@@ -16,6 +17,17 @@ mod sheets;
 
 pub use sheets::PLAN_LINE;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "plan",
+    about: "How many specimens, in which order, with what: plans, labels, results sheets, hole ladders",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
+
 /// How many specimens, in which order, with what?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -23,6 +35,7 @@ pub use sheets::PLAN_LINE;
   gripbook plan --cv 10% --promise 0.8
   gripbook plan --matrix material=logger-grey,logger-clear method=cut-thread,direct-screw --thread M3 --length 6mm --pack demo --out test-1
   gripbook plan --ladder --diameter 2.6mm --out ladder")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct PlanArgs {
     /// Scatter expected, as a coefficient of variation
     #[arg(long, value_name = "SHARE", required_unless_present_any = ["matrix", "ladder"])]
@@ -40,13 +53,13 @@ pub struct PlanArgs {
     #[arg(long, value_name = "NAME=VALUE,…", num_args = 1..)]
     matrix: Vec<String>,
     /// Thread of every cell, for its hole sizes
-    #[arg(long, value_name = "THREAD")]
+    #[arg(long, value_name = "THREAD", help_heading = headings::JOINT)]
     thread: Option<String>,
     /// Engaged length of every cell, for its hole sizes
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", help_heading = headings::JOINT)]
     length: Option<String>,
     /// Process the parts are printed with, for the drawn sizes
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     process: Option<String>,
     /// Specimens of each combination; from --cv and --tell where left out, else 4
     #[arg(long, value_name = "N")]
@@ -58,7 +71,7 @@ pub struct PlanArgs {
     #[arg(long, value_name = "TEXT", default_value = "the same joint as in the last plan")]
     reference: String,
     /// Seed of the random order
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, help_heading = headings::COMPUTED)]
     seed: u64,
     /// Plan a hole-ladder coupon
     #[arg(long, conflicts_with = "matrix")]
@@ -67,10 +80,10 @@ pub struct PlanArgs {
     #[arg(long, value_name = "LENGTH", default_value = "2.6 mm")]
     diameter: String,
     /// Show the whole page: order of testing, kit, stop rule, cautions, tables
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Folder to write the sheets and the plan to; without --matrix or --ladder, a JSON file for the answer
-    #[arg(long, value_name = "PATH")]
+    #[arg(long, value_name = "PATH", help_heading = headings::OUTPUT)]
     out: Option<PathBuf>,
 }
 

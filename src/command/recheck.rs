@@ -1,16 +1,28 @@
 //! `recheck`: does a saved sheet still hold? Its claims first, its numbers second.
 
+use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::trace::sheet;
-use super::{Arguments, Context, Fault, Outcome, Shared, library};
+use super::{Arguments, Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address;
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
-use clap::Parser;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "recheck",
+    about: "Does a saved sheet still hold? Its claims first, its numbers second",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Repeats,
+    outputs: &[],
+    runs: &RunAmong(run),
+};
+
 /// Arguments of `recheck`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct RecheckArgs {
     /// A saved sheet
     pub sheet: PathBuf,
@@ -46,11 +58,11 @@ struct Answered {
 ///
 /// # Errors
 /// A sheet that cannot be read.
-pub fn run(args: &RecheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = library::open(shared, context)?;
     let sheet = sheet::read(&context.folder.join(&args.sheet))?;
     let claims: Vec<Line> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
-    let (ran, moved) = if args.claims_only { (None, Vec::new()) } else { again(&sheet, context) };
+    let (ran, moved) = if args.claims_only { (None, Vec::new()) } else { again(&sheet, commands, context) };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
         "withdrawn"
@@ -92,15 +104,18 @@ fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
 }
 
 /// Runs the stored command again and compares its numbers; says why when that is not possible.
-fn again(sheet: &Value, context: &Context) -> (Option<String>, Vec<Moved>) {
+fn again(sheet: &Value, commands: Commands, context: &Context) -> (Option<String>, Vec<Moved>) {
     let Some(command) = sheet["command"].as_str() else { return (Some("the sheet names no command".into()), Vec::new()) };
-    let words = without_files(split(command));
-    let arguments = match Arguments::try_parse_from(&words) {
-        Ok(arguments) if super::only_answers(&arguments.command) => arguments,
+    let words = without_files(commands, split(command));
+    let arguments = match Arguments::read(commands, &words) {
+        Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,
+        Ok(arguments) if arguments.card.effect == Effect::Repeats => {
+            return (Some("its command runs another one again; it was not run again".into()), Vec::new());
+        }
         Ok(_) => return (Some("its command would write files; it was not run again".into()), Vec::new()),
         Err(_) => return (Some("its command is not understood any more".into()), Vec::new()),
     };
-    match super::answer(&arguments, context) {
+    match arguments.run(commands, context) {
         Err(fault) => (Some(format!("its command fails now: {}", fault.message)), Vec::new()),
         Ok(outcome) => {
             let mut moved = Vec::new();
@@ -151,21 +166,21 @@ fn compare(at: &str, then: &Value, now: &Value, into: &mut Vec<Moved>) {
 }
 
 /// A command line without the options that name files it writes: the same answer, wherever it is put.
-pub(super) fn without_output(line: &str) -> String {
-    let words = without_files(split(line));
+pub(super) fn without_output(commands: Commands, context: &Context) -> String {
+    let words = without_files(commands, split(&context.command_line));
     words.iter().map(|w| super::context::quoted(w)).collect::<Vec<_>>().join(" ")
 }
 
 /// The command without what makes it write files.
-fn without_files(words: Vec<String>) -> Vec<String> {
-    const WRITES: [&str; 5] = ["--out", "--drawing", "--profile", "--solid", "--plot"];
+fn without_files(commands: Commands, words: Vec<String>) -> Vec<String> {
+    let outputs: Vec<&str> = commands.iter().flat_map(|card| card.outputs).copied().collect();
     let mut kept = Vec::new();
     let mut skip = false;
     for word in words {
         let option = word.split('=').next().unwrap_or_default();
         if skip {
             skip = false;
-        } else if WRITES.contains(&option) {
+        } else if outputs.contains(&option) {
             skip = !word.contains('=');
         } else {
             kept.push(word);
@@ -268,7 +283,7 @@ mod tests {
     #[test]
     fn what_writes_files_is_taken_off() {
         let words = split("gripbook fasten --out a.json --need 300N --plot=b.svg");
-        assert_eq!(without_files(words), ["gripbook", "fasten", "--need", "300N"]);
+        assert_eq!(without_files(crate::command::registry::ALL, words), ["gripbook", "fasten", "--need", "300N"]);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! `gripbook series`: what a test series says.
 
-use super::{Context, Fault, Outcome, Shared, save};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};
 use crate::quantity::{Measure, Quantity};
@@ -20,6 +21,17 @@ pub mod published;
 pub mod source;
 pub mod units;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "series",
+    about: "What does a test series say? Mean, spread, bounds, failure modes, and what it cannot say",
+    group: HelpGroup::Measurements,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out", "--plot"],
+    runs: &Run(run),
+};
+
 /// What does a test series say?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -28,6 +40,7 @@ pub mod units;
   gripbook series --loads '400, 420, >520' --unit N                one specimen held 520 N
   gripbook series bohl-2019-pla-infill-30                          a published series
   gripbook series logger-grey-direct-m3 --pack demo --plot pull.svg")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct SeriesArgs {
     /// A series by id, a record file, or a table of loads (CSV with a column `load`)
     #[arg(value_name = "ID|FILE", required_unless_present = "loads", conflicts_with = "loads")]
@@ -39,16 +52,16 @@ pub struct SeriesArgs {
     #[arg(long, value_name = "UNIT")]
     unit: Option<String>,
     /// Show the whole page: every bound with its basis, intervals, batches, what more specimens would buy
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Only this quantity of the record
     #[arg(long, value_name = "WORD")]
     quantity: Option<String>,
     /// Draw the specimens; with curves on record, load against travel in FILE-curves.svg too
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg", help_heading = headings::OUTPUT)]
     plot: Option<PathBuf>,
     /// Write the sheet as JSON, for `recheck` and `affected`
-    #[arg(long, value_name = "FILE.json")]
+    #[arg(long, value_name = "FILE.json", help_heading = headings::OUTPUT)]
     out: Option<PathBuf>,
 }
 
@@ -101,6 +114,9 @@ fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome
 fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let loaded = source::open(&[text], shared, context)?;
     let book = &loaded.book;
+    if let Some(listed) = source::members(&loaded, text) {
+        return Ok(listed);
+    }
     let series = source::series(book, text)?;
     if let Some(word) = &args.quantity {
         source::measurement(&series, Some(word))?;

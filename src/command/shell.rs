@@ -1,9 +1,30 @@
 //! Completions and manual pages, generated from the argument parser.
 
-use super::{Arguments, Context, Fault, Outcome, save};
+use super::arguments::program;
+use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
+use super::{Context, Fault, Outcome, Shared, save};
 use crate::present::{Answer, Format, Page};
-use clap::{Command, CommandFactory, Subcommand};
+use clap::{Command, Subcommand};
 use std::path::{Path, PathBuf};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "shell",
+    about: "Completions and manual pages",
+    group: HelpGroup::Hidden,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &RunAmong(run),
+};
+
+/// Arguments of `shell`.
+#[derive(Debug, clap::Args)]
+pub struct ShellArgs {
+    /// What to generate.
+    #[command(subcommand)]
+    pub what: Shell,
+}
 
 /// What to generate.
 #[derive(Debug, Subcommand)]
@@ -39,15 +60,15 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(what: &Shell, context: &Context) -> Result<Outcome, Fault> {
-    let text = match what {
+pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let text = match &args.what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
-            clap_complete::generate(*shell, &mut Arguments::command(), "gripbook", &mut bytes);
+            clap_complete::generate(*shell, &mut program(commands), "gripbook", &mut bytes);
             String::from_utf8_lossy(&bytes).into_owned()
         }
         Shell::Man { dir } => {
-            let mut program = Arguments::command().disable_help_subcommand(true);
+            let mut program = program(commands).disable_help_subcommand(true);
             program.build();
             let mut files = save::Batch::default();
             add_page(&program, dir, &mut files)?;

@@ -5,13 +5,26 @@ mod first;
 mod packs;
 mod page;
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
+use crate::book::sought;
 use crate::book::{Book, Claim, Record};
 use crate::present::{Answer, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "show",
+    about: "What is known of one thing; without an id, which packs are loaded",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `show`.
 #[derive(Debug, Clone, clap::Args)]
@@ -22,11 +35,12 @@ Examples:
   gripbook show polymer/pla    full id
   gripbook show pla --full     every claim with its source
   gripbook show \"tough grey\"   a synonym")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ShowArgs {
     /// Full id, short id, name or synonym; without it, the loaded packs
     id: Option<String>,
     /// The whole page: every claim with its conditions and source, every field and reference
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
 }
 
@@ -37,6 +51,9 @@ pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let Some(id) = &args.id else {
         return Ok(Outcome { answer: Box::new(packs::Sheet::of(&loaded)), exit });
     };
+    if let Some(listed) = library::members(&loaded, id, super::class::sheet) {
+        return Ok(listed);
+    }
     let record = library::find(&loaded.book, id, &[])?.id.to_string();
     Ok(Outcome { answer: Box::new(Sheet { loaded, record, full: args.full }), exit })
 }
@@ -99,6 +116,7 @@ fn document(book: &Book, record: &Record, loaded: &Loaded) -> Value {
         "fields": record.rest,
         "disagreements": disagreements.collect::<Vec<_>>(),
         "gaps": gaps(book, record),
+        "sought": sought::of_material(book, record),
         "references": references,
         "left_out": loaded.left_out_json(),
         "packs": book.hash_line([record]),

@@ -1,8 +1,9 @@
 //! `gripbook suits`: does this glue suit this material?
 
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::mistakes::Mistakes;
-use super::{Context, Fault, Outcome, Shared, save};
+use super::{Context, Fault, Outcome, Shared, headings, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};
@@ -17,6 +18,17 @@ mod subjects;
 
 use subjects::{Subjects, subjects};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "suits",
+    about: "Does this glue suit this material? With every rule, its source, and what is missing",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &["--out"],
+    runs: &Run(run),
+};
+
 /// Does this glue suit this material?
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:
@@ -26,6 +38,7 @@ use subjects::{Subjects, subjects};
   gripbook suits cyanoacrylate-thick pc --stress --gap 0.1mm --insert heat-set-m3
   gripbook suits --material petg            ranks every adhesive
   gripbook suits --adhesive epoxy-slow      ranks every material")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct SuitsArgs {
     /// An adhesive and a material, in either order; one of them alone ranks what goes with it
     #[arg(value_name = "ADHESIVE MATERIAL", num_args = 0..=8)]
@@ -37,49 +50,49 @@ pub struct SuitsArgs {
     #[arg(long = "adhesive", value_name = "NAME", conflicts_with = "asked")]
     of_adhesive: Option<String>,
     /// The insert; its metal is the other adherend
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", help_heading = headings::JOINT)]
     insert: Option<String>,
     /// Thickness of the glue on one side
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", help_heading = headings::JOINT)]
     gap: Option<String>,
     /// Hottest temperature in use
-    #[arg(long, value_name = "TEMPERATURE")]
+    #[arg(long, value_name = "TEMPERATURE", help_heading = headings::JOINT)]
     temperature: Option<String>,
     /// Thickness of the part between the lamp and the glue
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", help_heading = headings::JOINT)]
     wall: Option<String>,
     /// Wavelength of the lamp
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", help_heading = headings::JOINT)]
     wavelength: Option<String>,
     /// Light dose at the part
-    #[arg(long, value_name = "DOSE")]
+    #[arg(long, value_name = "DOSE", help_heading = headings::JOINT)]
     dose: Option<String>,
     /// Process record whose post-cure lamp gives dose and wavelength
-    #[arg(long, value_name = "PROCESS", conflicts_with = "dose")]
+    #[arg(long, value_name = "PROCESS", conflicts_with = "dose", help_heading = headings::JOINT)]
     lamp: Option<String>,
     /// The part is under stress while the glue is wet (moulded-in, clamped, pressed)
-    #[arg(long)]
+    #[arg(long, help_heading = headings::JOINT)]
     stress: bool,
     /// Where the joint lives
     #[arg(long, value_enum)]
     place: Option<Place>,
     /// An activator is used (short for --step activator)
-    #[arg(long)]
+    #[arg(long, help_heading = headings::JOINT)]
     activator: bool,
     /// A step that is done: primer, silane, activator, plasma, flame, etched, sanded, dried, post-cured, annealed, degreased, preheated, warm-cured
-    #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS))]
+    #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS), help_heading = headings::JOINT)]
     step: Vec<String>,
     /// Another fact of the joint: overlap, boss, interference, coldest, swing, load, humidity, stress
-    #[arg(long = "set", value_name = "NAME=VALUE")]
+    #[arg(long = "set", value_name = "NAME=VALUE", help_heading = headings::COMPUTED)]
     set: Vec<String>,
     /// Exit with 1 for "with care" and "unknown" too
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     strict: bool,
     /// The whole page: every rule with its source, all measured bonds, all steps; of a ranking, every row
-    #[arg(long)]
+    #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
     /// Write the sheet as JSON, for `recheck` and `affected`
-    #[arg(long, value_name = "FILE.json")]
+    #[arg(long, value_name = "FILE.json", help_heading = headings::OUTPUT)]
     out: Option<PathBuf>,
 }
 

@@ -1,12 +1,24 @@
 //! `gripbook thread`: sizes, limits, holes and shear areas of one thread.
 
-use super::{Fault, Outcome};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings};
 use crate::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
 use crate::mechanics::thread::{Asked, Known, Thread, ThreadFault, ThreadSheet, all, parse, sheet};
 use crate::present::{Answer, Page, Table, table::Cell};
 use crate::quantity::{self, Amount, Measure, Quantity};
 use serde_json::{Value, json};
 use uom::si::f64::Length;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "thread",
+    about: "Sizes, limits, holes and shear areas of a screw thread",
+    group: HelpGroup::Joints,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
 
 /// Arguments of `thread`.
 #[derive(Debug, Clone, clap::Args)]
@@ -16,6 +28,7 @@ Examples:
   gripbook thread M3 --engaged 5.7mm --offset 0.05mm
   gripbook thread M3x0.35 --engaged 6mm --hole 2.7mm
   gripbook thread '#4-40' --engaged 0.25in")]
+#[command(next_help_heading = headings::ASKED)]
 pub struct ThreadArgs {
     /// The thread: M3, M3x0.35, #4-40, 1/4-20, G1/8; without one, all threads are listed
     thread: Option<String>,
@@ -31,7 +44,7 @@ pub struct ThreadArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &ThreadArgs) -> Result<Outcome, Fault> {
+pub fn run(args: &ThreadArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
     let Some(name) = &args.thread else {
         return Ok(Outcome { answer: Box::new(List), exit: 0 });
     };

@@ -4,7 +4,8 @@ pub mod format;
 mod hints;
 mod order;
 
-use super::{Context, Fault, Outcome, Shared, edit, save};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, edit, headings, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;
@@ -13,8 +14,20 @@ use crate::read::file;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "tidy",
+    about: "Record files in one form: units, order of keys, spacing; comments and meaning stay",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TidyArgs {
     /// Record files or folders; without: the pack one stands in
     pub paths: Vec<PathBuf>,
@@ -39,6 +52,7 @@ struct Tidied {
 /// # Errors
 /// Nothing to tidy, and files that cannot be written.
 pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let roots = if args.paths.is_empty() {
         let home = standing_in(&context.folder, context.home.as_deref());
         vec![home.ok_or_else(|| Fault::usage("no pack to tidy").help("name files or folders, or stand in a pack"))?]

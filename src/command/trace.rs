@@ -7,15 +7,39 @@ pub mod sheet;
 
 pub use affected::affected;
 
-use super::{Context, Fault, Outcome, Shared, library};
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "trace",
+    about: "Where does this number come from? Down to claims, sources and pages; of a claim, a series or a saved sheet",
+    group: HelpGroup::Book,
+    formats: PAGE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// The command.
+pub const AFFECTED: CommandCard = CommandCard {
+    name: "affected",
+    about: "What used this claim? Claims computed from it, series, saved sheets",
+    group: HelpGroup::Book,
+    formats: PAGE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(affected),
+};
+
 /// Arguments of `trace`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct TraceArgs {
     /// A claim (resin/tough:tensile_strength, with #key when there are several), a series quantity, or a saved sheet (FILE.json)
     pub what: String,
@@ -23,6 +47,7 @@ pub struct TraceArgs {
 
 /// Arguments of `affected`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct AffectedArgs {
     /// A claim address, or a record id
     pub claim: String,

@@ -1,6 +1,7 @@
 //! `why`: the text of a rule, an audit or a finding of check: what, why, an example, the source.
 
-use super::{Context, Fault, Outcome, Shared, library};
+use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::{Context, Fault, Outcome, Shared, headings, library};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record};
 use crate::check::rules::{self, Doc};
@@ -9,8 +10,20 @@ use crate::present::{Answer, Block, Page, Table};
 use crate::quantity::parse::edit_distance;
 use serde_json::{Value, json};
 
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "why",
+    about: "What does a rule, an audit or a finding mean? With its source and an example",
+    group: HelpGroup::Book,
+    formats: TABLE,
+    effect: Effect::Answers,
+    outputs: &[],
+    runs: &Run(run),
+};
+
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED)]
 pub struct WhyArgs {
     /// Name of a rule, an audit or a finding; without: all names with a line each
     pub name: Option<String>,

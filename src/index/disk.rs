@@ -7,10 +7,11 @@ use super::matching::{self, Interval};
 use super::snapshot::SmallShelf;
 use super::words::{self, Field as Place};
 use crate::book::memory::{Fresh, Shelf};
-use crate::book::{Head, Record, Value, blob, references};
+use crate::book::{Head, Record, Value, codec, references};
 use crate::check::catalogue::Catalogue;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
+use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
@@ -136,7 +137,7 @@ impl Disk {
     /// The record at an address with its path; `None` when its bytes are damaged.
     pub fn record(&self, searcher: &Searcher, at: DocAddress) -> Option<(String, Record)> {
         let (path, bytes) = self.stored(searcher, at)?;
-        Some((path, blob::decode(&bytes)?))
+        Some((path, codec::decode(&bytes)?))
     }
     fn stored(&self, searcher: &Searcher, at: DocAddress) -> Option<(String, Vec<u8>)> {
         let stored: TantivyDocument = searcher.doc(at).ok()?;
@@ -219,16 +220,18 @@ pub struct LargeShelf {
     pub disk: Arc<Disk>,
     /// Those that came after it, which count more.
     pub later: Arc<SmallShelf>,
+    /// Paths whose records are not to be found in it: changed or gone since.
+    pub stale: Vec<String>,
     /// Whether the index is searched, so that its records need not come into the book.
     pub is_asked: bool,
 }
 
 impl Shelf for LargeShelf {
     fn record(&self, path: &str) -> Option<Record> {
-        self.later.record(path).or_else(|| blob::decode(&self.disk.bytes(path)?))
+        self.later.record(path).or_else(|| codec::decode(&self.disk.bytes(path)?))
     }
     fn head(&self, path: &str) -> Option<Head> {
-        self.later.head(path).or_else(|| blob::decode_head(&self.disk.bytes(path)?))
+        self.later.head(path).or_else(|| codec::decode_head(&self.disk.bytes(path)?))
     }
     fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String> {
         let later: BTreeSet<&str> = self.later.paths().collect();
@@ -239,6 +242,9 @@ impl Shelf for LargeShelf {
     }
     fn apart(&self) -> Option<Vec<&str>> {
         self.is_asked.then(|| self.later.paths().collect())
+    }
+    fn as_any(&self) -> &dyn Any {
+        self
     }
 }
 
@@ -266,7 +272,7 @@ fn document(put: &Fresh<'_>, kinds: &Catalogue, fields: &Fields) -> TantivyDocum
     for word in facts(record) {
         to.add_text(fields.has, word);
     }
-    let bytes = blob::encode(record);
+    let bytes = codec::encode(record);
     let sum = Sha256::digest(&bytes);
     to.add_bytes(fields.blob, &[&sum[..8], &bytes].concat());
     to

@@ -10,13 +10,11 @@ use std::sync::Arc;
 /// Name of the file whose lock says that somebody writes.
 const LOCK: &str = "lock";
 
-/// An open index and what in it no longer holds.
+/// An open index.
 #[derive(Debug)]
 pub struct OpenIndex {
     /// The index.
     pub disk: Arc<Disk>,
-    /// Paths whose records are not to be found in it: changed or gone since.
-    pub stale: Vec<String>,
     /// What the snapshot says of it.
     pub state: IndexState,
 }
@@ -27,7 +25,7 @@ pub fn open(folder: &Path, state: &IndexState) -> Option<OpenIndex> {
     (files(&place) == state.files).then_some(())?;
     let disk = Disk::open(&place)?;
     (disk.state()? == state.state).then_some(())?;
-    Some(OpenIndex { disk: Arc::new(disk), stale: Vec::new(), state: state.clone() })
+    Some(OpenIndex { disk: Arc::new(disk), state: state.clone() })
 }
 
 /// The files of an index with their stamps. Names with a dot in front are locks and lists the library keeps for itself.

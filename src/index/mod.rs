@@ -6,18 +6,29 @@
 //! The score of a record depends on that record and the query alone, never on what else is loaded: adding the demo
 //! pack or one's own changes no other record's score.
 
+#[cfg(feature = "large-packs")]
 mod ask;
+#[cfg(feature = "large-packs")]
 mod cache;
+#[cfg(feature = "large-packs")]
+mod cache_writer;
+#[cfg(feature = "large-packs")]
 mod disk;
-mod keep;
+#[cfg(feature = "large-packs")]
 mod large;
 pub mod matching;
+#[cfg(feature = "large-packs")]
+mod pack_folder;
 pub mod query;
 pub mod search;
+#[cfg(feature = "large-packs")]
 mod snapshot;
 pub mod words;
 
-pub use cache::{Cache, Damaged, Wants};
+#[cfg(feature = "large-packs")]
+pub use cache::{Cache, Damaged};
 pub use matching::{Hit, Match, MatchedBy};
+#[cfg(feature = "large-packs")]
+pub use pack_folder::Wants;
 pub use query::{Comparison, Query, Sort, WrongQuery};
 pub use search::{Found, search};

@@ -8,15 +8,31 @@
 
 use crate::book::files::{PackFile, Part};
 use crate::book::memory::{Kept, Known, Shelf, Sum};
-use crate::book::{Count, Head, Record, blob};
-use crate::read::compact::{Decoder, Encoder};
+use crate::book::{Head, Record, codec};
 use crate::read::folder::Stamp;
-use crate::read::paths::{self, Aligned, Paths};
+use crate::read::kept;
+use serde::{Deserialize, Serialize};
+use serde_bytes::Bytes;
+use std::any::Any;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// First bytes of every snapshot: what it is, and the versions it can be read by.
-const MAGIC: &str = concat!("gripbook snapshot ", env!("CARGO_PKG_VERSION"), "\n");
+/// First bytes of every snapshot: what it is, and the version it can be read by.
+const FORM: &str = concat!("gripbook snapshot ", env!("CARGO_PKG_VERSION"), "\n");
+
+/// What a snapshot consists of; the long parts are decoded when they are asked for.
+#[derive(Serialize, Deserialize)]
+struct Parts<'b> {
+    format: u32,
+    schemas: [u8; 32],
+    made: i64,
+    index: Option<IndexState>,
+    sum: Sum,
+    #[serde(borrow)]
+    files: &'b Bytes,
+    names: &'b Bytes,
+    records: &'b Bytes,
+}
 
 /// A snapshot in memory.
 #[derive(Debug, Default)]
@@ -27,13 +43,13 @@ pub struct Snapshot {
     pub index: Option<IndexState>,
     /// What the files amount to.
     pub sum: Sum,
-    entries: Range<usize>,
+    files: Range<usize>,
     names: Range<usize>,
     records: Range<usize>,
 }
 
 /// The state of the index that belongs to a snapshot.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct IndexState {
     /// Name of its folder.
     pub folder: String,
@@ -44,8 +60,10 @@ pub struct IndexState {
 }
 
 /// What a snapshot holds of one file.
-#[derive(Debug, Clone, Copy)]
-pub struct Entry {
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+pub struct FileState<'b> {
+    /// Its path inside the pack.
+    pub path: &'b str,
     /// Its state when it was read.
     pub stamp: Stamp,
     /// What need not be found out again.
@@ -55,7 +73,7 @@ pub struct Entry {
 }
 
 /// Where the record of a file is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Held {
     /// The file is no record.
     Nowhere,
@@ -65,41 +83,44 @@ pub enum Held {
     InIndex,
 }
 
+impl FileState<'_> {
+    /// Whether what is kept of a file fits what the file is for.
+    pub fn fits(&self, file: &PackFile) -> bool {
+        (self.held == Held::Nowhere) == (file.part != Part::Record)
+    }
+}
+
 impl Snapshot {
     /// A snapshot of these schemas from its bytes; empty when there is none that can be used.
     pub fn of(bytes: Option<Vec<u8>>, schemas: &[u8; 32]) -> Snapshot {
-        bytes.and_then(|bytes| parse(bytes, schemas)).unwrap_or_default()
+        bytes.and_then(|bytes| Snapshot::whole(bytes, schemas)).unwrap_or_default()
     }
-    /// What is known of each of some files, as `judge` says from what it holds of them; nothing of any when it cannot be
-    /// right.
-    pub fn aligned(&self, files: &[PackFile], judge: impl Fn(Entry, &PackFile) -> Option<Known> + Sync) -> Aligned<Known> {
-        let one = |from: &mut Decoder<'_>, file: Option<&PackFile>| {
-            let entry = entry(from)?;
-            Some(file.and_then(|file| judge(entry, file)))
+    fn whole(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
+        let parts: Parts<'_> = kept::unseal(FORM, &bytes)?;
+        (parts.format == codec::FORMAT && parts.schemas == *schemas).then_some(())?;
+        let place = |part: &Bytes| {
+            let from = part.as_ptr().addr() - bytes.as_ptr().addr();
+            from..from + part.len()
         };
-        let aligned = self.paths().and_then(|paths| paths.align(files, |file| &*file.path, one));
-        aligned.unwrap_or_else(|| Aligned { kept: vec![None; files.len()], gone: true })
+        let (files, names, records) = (place(parts.files), place(parts.names), place(parts.records));
+        let Parts { made, index, sum, .. } = parts;
+        Some(Snapshot { made, index, sum, files, names, records, bytes })
     }
-    /// Every path with what it holds of it.
-    pub fn each(&self, mut each: impl FnMut(&str, Entry)) {
-        // A section that ends early is damaged, which the seal would have shown.
-        let _ = self.paths().and_then(|paths| {
-            paths.each(|path, from| {
-                each(path, entry(from)?);
-                Some(())
-            })
-        });
+    /// A part of it; a part that does not decode is damaged, which the seal would have shown.
+    fn part<'b, T: Deserialize<'b> + Default>(&'b self, place: &Range<usize>) -> T {
+        self.bytes.get(place.clone()).and_then(kept::decode).unwrap_or_default()
     }
-    fn paths(&self) -> Option<Paths<'_>> {
-        // An empty snapshot holds nothing, which is no damage.
-        if self.entries.is_empty() {
-            return Some(Paths::default());
-        }
-        Paths::take(&mut Decoder(&self.bytes[self.entries.clone()]))
+    /// What it holds of every file, in the order of their paths.
+    pub fn files(&self) -> Vec<FileState<'_>> {
+        self.part(&self.files)
+    }
+    /// Every id that is named, with the places of the records that name it.
+    fn names(&self) -> Vec<(&str, Vec<usize>)> {
+        self.part(&self.names)
     }
     /// Whether a stamp alone shows that the file is unchanged.
-    pub fn believes(&self, entry: &Entry, now: &Stamp) -> bool {
-        entry.stamp == *now && now.settled(self.made)
+    pub fn believes(&self, state: &FileState<'_>, now: &Stamp) -> bool {
+        state.stamp == *now && now.settled(self.made)
     }
 }
 
@@ -114,16 +135,13 @@ pub struct SmallShelf {
 impl SmallShelf {
     /// The records a snapshot holds.
     pub fn of(snapshot: Snapshot) -> SmallShelf {
-        let end = snapshot.records.end;
-        let mut from = Decoder(&snapshot.bytes[snapshot.records.clone()]);
-        let places = from.list(|from| {
-            let path = from.text()?.into();
-            let length = from.bytes()?.len();
-            let after = end - from.0.len();
-            Some((path, after - length..after))
-        });
-        // A section that ends early is damaged, which the seal would have shown.
-        SmallShelf { places: places.unwrap_or_default(), snapshot }
+        let records: Vec<(&str, &Bytes)> = snapshot.part(&snapshot.records);
+        let begin = snapshot.bytes.as_ptr().addr();
+        let place = |(path, record): (&str, &Bytes)| {
+            let from = record.as_ptr().addr() - begin;
+            (path.into(), from..from + record.len())
+        };
+        SmallShelf { places: records.into_iter().map(place).collect(), snapshot }
     }
     /// The paths of its records, sorted.
     pub fn paths(&self) -> impl Iterator<Item = &str> {
@@ -136,64 +154,42 @@ impl SmallShelf {
     }
     /// Paths of the records the index may hold, in whatever version.
     pub fn in_index(&self) -> Vec<String> {
-        let mut all = Vec::new();
-        self.snapshot.each(|path, entry| {
-            if entry.held != Held::Nowhere {
-                all.push(path.to_owned());
-            }
-        });
-        all
+        let held = self.snapshot.files().into_iter().filter(|file| file.held != Held::Nowhere);
+        held.map(|file| file.path.to_owned()).collect()
     }
     /// Everything it holds, by path, to be put into the next snapshot.
     pub fn stored(&self) -> BTreeMap<&str, Stored> {
-        let mut names: BTreeMap<usize, Vec<String>> = BTreeMap::new();
-        self.each_name(|id, place| names.entry(place).or_default().push(id.to_owned()));
-        let stored = |(place, (_, range)): (usize, &(Box<str>, Range<usize>))| {
-            let bytes = self.snapshot.bytes.get(range.clone()).unwrap_or_default().to_vec();
-            Stored { bytes, names: names.remove(&place).unwrap_or_default() }
-        };
-        let all = self.places.iter().enumerate().map(stored);
-        self.places.iter().map(|(path, _)| &**path).zip(all).collect()
-    }
-    /// Every id that is named, with the place of each record that names it.
-    fn each_name(&self, mut each: impl FnMut(&str, usize)) -> Option<()> {
-        let mut from = Decoder(self.snapshot.bytes.get(self.snapshot.names.clone())?);
-        for _ in 0..from.count()? {
-            let id = from.text()?;
-            for _ in 0..from.count()? {
-                each(id, from.count()?);
-            }
+        let mut all: Vec<Stored> = self
+            .places
+            .iter()
+            .map(|(_, range)| Stored { bytes: self.snapshot.bytes[range.clone()].to_vec(), names: Vec::new() })
+            .collect();
+        for (id, places) in self.snapshot.names() {
+            places.iter().filter_map(|place| all.get_mut(*place).map(|s| s.names.push(id.to_owned()))).for_each(drop);
         }
-        Some(())
+        self.paths().zip(all).collect()
     }
 }
 
 impl Shelf for SmallShelf {
     fn record(&self, path: &str) -> Option<Record> {
-        blob::decode(self.bytes(path)?)
+        codec::decode(self.bytes(path)?)
     }
     fn head(&self, path: &str) -> Option<Head> {
-        blob::decode_head(self.bytes(path)?)
+        codec::decode_head(self.bytes(path)?)
     }
     fn naming(&self, is_meant: &dyn Fn(&str) -> bool) -> Vec<String> {
-        let (mut last, mut meant) = (String::new(), false);
-        let mut paths: Vec<String> = Vec::new();
-        // A section that ends early is damaged, which the seal would have shown.
-        let _ = self.each_name(|id, place| {
-            if last != id {
-                last = id.to_owned();
-                meant = is_meant(id);
-            }
-            if let Some((path, _)) = self.places.get(place).filter(|_| meant) {
-                paths.push(path.to_string());
-            }
-        });
+        let meant = self.snapshot.names().into_iter().filter(|(id, _)| is_meant(id)).flat_map(|(_, places)| places);
+        let mut paths: Vec<String> = meant.filter_map(|at| Some(self.places.get(at)?.0.to_string())).collect();
         paths.sort();
         paths.dedup();
         paths
     }
     fn apart(&self) -> Option<Vec<&str>> {
         None
+    }
+    fn as_any(&self) -> &dyn Any {
+        self
     }
 }
 
@@ -207,127 +203,40 @@ pub struct Stored {
 }
 
 /// A snapshot without its end: the files, before it is known what they amount to.
-pub struct Body(Encoder);
+pub struct Body {
+    files: Vec<u8>,
+    names: Vec<u8>,
+    records: Vec<u8>,
+}
 
 impl Body {
     /// With some records by path. The others are in an index, if there is one; else they have to be read again.
-    pub fn of(all: &Kept<'_>, records: BTreeMap<&str, Stored>, is_indexed: bool, schemas: &[u8; 32]) -> Body {
-        let mut to = Encoder(Vec::with_capacity(all.files.len() * 80 + 4096));
-        to.0.extend(MAGIC.as_bytes());
-        to.0.extend(blob::FORMAT.to_le_bytes());
-        to.0.extend(schemas);
-        let mut records = records.into_iter().peekable();
-        let mut stored = Vec::new();
-        let mut held: Vec<(u32, Held)> = Vec::with_capacity(all.files.len());
-        for (place, file) in (0..).zip(all.files).filter(|(place, _)| all.known[*place as usize].is_some()) {
-            while records.next_if(|(path, _)| *path < &*file.path).is_some() {}
-            let record = records.next_if(|(path, _)| file.part == Part::Record && *path == &*file.path);
-            let held_where = match (file.part, &record) {
+    pub fn of(all: &Kept<'_>, mut records: BTreeMap<&str, Stored>, is_indexed: bool) -> Body {
+        let mut stored: Vec<(&str, Stored)> = Vec::new();
+        let mut files = Vec::with_capacity(all.files.len());
+        for (file, known) in all.each() {
+            let record = records.remove(&*file.path).filter(|_| file.part == Part::Record);
+            let held = match (file.part, &record) {
                 (Part::Record, Some(_)) => Held::Here,
                 (Part::Record, None) if is_indexed => Held::InIndex,
                 (Part::Record, None) => continue,
                 _ => Held::Nowhere,
             };
-            stored.extend(record);
-            held.push((place, held_where));
+            stored.extend(record.map(|record| (&*file.path, record)));
+            files.push(FileState { path: &file.path, stamp: file.stamp, known: *known, held });
         }
-        let mut names: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
-        for (place, (_, record)) in (0..).zip(&stored) {
+        let mut names: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+        for (place, (_, record)) in stored.iter().enumerate() {
             record.names.iter().for_each(|id| names.entry(id).or_default().push(place));
         }
-        to.number(names.len() as u64);
-        for (id, places) in names {
-            to.text(id);
-            to.list(&places, |to, place| to.number(*place));
-        }
-        to.list(&stored, |to, (path, record)| {
-            to.text(path);
-            to.bytes(&record.bytes);
-        });
-        paths::put(
-            &mut to,
-            &held,
-            |(place, _)| &all.files[*place as usize].path,
-            |to, (place, held)| {
-                all.files[*place as usize].stamp.put(to);
-                if let Some(known) = &all.known[*place as usize] {
-                    to.0.extend(known.hash);
-                    to.number(u64::from(known.claims));
-                }
-                to.0.push(*held as u8);
-            },
-        );
-        Body(to)
+        let names: Vec<(&str, Vec<usize>)> = names.into_iter().collect();
+        let records: Vec<(&str, &Bytes)> = stored.iter().map(|(path, s)| (*path, Bytes::new(&s.bytes))).collect();
+        Body { files: kept::encode(&files), names: kept::encode(&names), records: kept::encode(&records) }
     }
     /// The bytes of the snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970.
-    pub fn bytes(self, sum: &Sum, made: i64, index: Option<&IndexState>) -> Vec<u8> {
-        let mut to = self.0;
-        to.wide(made.cast_unsigned());
-        to.maybe(index, put_index);
-        put_sum(&mut to, sum);
-        to.sealed()
+    pub fn bytes(self, schemas: &[u8; 32], sum: &Sum, made: i64, index: Option<&IndexState>) -> Vec<u8> {
+        let (files, names, records) = (Bytes::new(&self.files), Bytes::new(&self.names), Bytes::new(&self.records));
+        let (sum, index) = (sum.clone(), index.cloned());
+        kept::seal(FORM, &Parts { format: codec::FORMAT, schemas: *schemas, made, index, sum, files, names, records })
     }
-}
-
-fn put_sum(to: &mut Encoder, sum: &Sum) {
-    to.text(&sum.hash);
-    to.number(sum.claims as u64);
-    to.list(&sum.counts, |to, count| {
-        to.text(&count.kind);
-        to.number(count.records as u64);
-    });
-}
-
-fn put_index(to: &mut Encoder, index: &IndexState) {
-    to.text(&index.folder);
-    to.text(&index.state);
-    to.list(&index.files, |to, (name, stamp)| {
-        to.text(name);
-        stamp.put(to);
-    });
-}
-
-fn parse(bytes: Vec<u8>, schemas: &[u8; 32]) -> Option<Snapshot> {
-    let mut from = Decoder::unsealed(&bytes)?;
-    let whole = from.0.len();
-    (from.take(MAGIC.len())? == MAGIC.as_bytes()).then_some(())?;
-    (from.take(4)? == blob::FORMAT.to_le_bytes() && from.take(32)? == schemas).then_some(())?;
-    let names = whole - from.0.len();
-    from.list(|from| {
-        from.bytes()?;
-        from.list(Decoder::number).map(drop)
-    })?;
-    let names = names..whole - from.0.len();
-    let begin = whole - from.0.len();
-    from.list(|from| from.text().and(from.bytes()).map(drop))?;
-    let records = begin..whole - from.0.len();
-    Paths::take(&mut from)?;
-    let entries = records.end..whole - from.0.len();
-    let made = from.wide()?.cast_signed();
-    let index = from.maybe(index)?;
-    let hash = from.text()?.into();
-    let claims = from.count()?;
-    let counts = from.list(|from| Some(Count { kind: from.text()?.into(), records: from.count()? }))?;
-    from.0.is_empty().then_some(())?;
-    Some(Snapshot { made, index, sum: Sum { counts, claims, hash }, entries, names, records, bytes })
-}
-
-fn index(from: &mut Decoder<'_>) -> Option<IndexState> {
-    let (folder, state) = (from.text()?.to_owned(), from.text()?.to_owned());
-    let files = from.list(|from| Some((from.text()?.to_owned(), Stamp::take(from)?)))?;
-    Some(IndexState { folder, state, files })
-}
-
-fn entry(from: &mut Decoder<'_>) -> Option<Entry> {
-    let stamp = Stamp::take(from)?;
-    let hash = from.take(32)?.try_into().ok()?;
-    let claims = u32::try_from(from.number()?).ok()?;
-    let held = from.byte()?;
-    let held = [Held::Nowhere, Held::Here, Held::InIndex].into_iter().find(|known| *known as u8 == held)?;
-    Some(Entry { stamp, known: Known { hash, claims }, held })
-}
-
-/// Whether what is kept of a file fits what the file is for.
-pub fn fits(entry: &Entry, file: &PackFile) -> bool {
-    (entry.held == Held::Nowhere) == (file.part != Part::Record)
 }

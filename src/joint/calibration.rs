@@ -15,6 +15,7 @@ use crate::book::Record;
 use crate::statistics::distribution::{normal_ln_cdf, normal_pdf};
 use field::{Field, Site, Unrecorded, Word};
 use lean::Lean;
+use own::Anchor;
 use place::{Parts, Place};
 use scatter::{Prior, Sample, Scatter};
 use serde_json::Value as Json;
@@ -25,6 +26,7 @@ pub mod field;
 pub mod foam;
 pub mod lean;
 pub mod left_out;
+pub mod own;
 pub mod place;
 pub mod scatter;
 
@@ -44,6 +46,7 @@ pub struct Calibration {
     latents: Vec<Latent>,
     states: BTreeMap<Mode, State>,
     samples: Vec<Sample>,
+    anchors: Vec<Anchor>,
     parts: Parts,
     scatter: Prior,
 }
@@ -121,7 +124,7 @@ pub struct Correction {
 /// Gathers the series and infers every limit state.
 pub fn calibrate(need: &Need<'_>, methods: &[&dyn Method]) -> Calibration {
     let (measured, unused) = gather(need.book, need.invented());
-    let mut found = Gathered { unused, ..Gathered::default() };
+    let mut found = Gathered { unused, parts: Parts::of(&need.assumptions), ..Gathered::default() };
     for series in &measured {
         if let Err(because) = found.read(need, series, methods) {
             found.unused.push(Unused { series: series.record.id.to_string(), because });
@@ -143,12 +146,17 @@ impl Calibration {
     }
     /// What the series make of one limit state at a place.
     pub fn correction(&self, mode: Mode, place: &Place, lean: Option<&Lean>) -> Correction {
+        let found = self.told(mode, place, lean);
+        Correction { shift: found.shift + own::moved(&self.anchors, &self.parts, place), ..found }
+    }
+    /// The same before a measured joint is held to its own loads.
+    fn told(&self, mode: Mode, place: &Place, lean: Option<&Lean>) -> Correction {
         let whole = self.parts.whole();
         let Some(state) = self.states.get(&mode) else { return Correction { keep: 1.0, shift: 0.0, sd: libm::sqrt(whole) } };
         let (mut all, mut inputs) = (Vec::new(), Vec::new());
         for latent in state.latents.iter().map(|l| &self.latents[*l]) {
             let theirs = latent.leans.get(&mode);
-            let shared = lean.zip(theirs).map_or(0.0, |(a, b)| a.shared_with(b, latent.place.alike(place)));
+            let shared = lean.zip(theirs).map_or(0.0, |(a, b)| a.shared_with(b, self.parts.alike(&latent.place, place)));
             inputs.push(shared);
             all.push(self.parts.shared(&latent.place, place) + shared);
         }
@@ -159,7 +167,7 @@ impl Calibration {
     }
     /// The series of exactly this joint, with its specimens and batches.
     pub fn exactly(&self, place: &Place) -> Exactly {
-        let here: Vec<&Latent> = self.latents.iter().filter(|l| l.place.is(place)).collect();
+        let here: Vec<&Latent> = self.latents.iter().filter(|l| self.parts.same(&l.place, place)).collect();
         let mut series: Vec<String> = here.iter().map(|l| l.series.clone()).collect();
         series.dedup();
         let mut batches: Vec<&(String, String)> = here.iter().map(|l| &l.batch).collect();
@@ -201,6 +209,7 @@ struct Gathered {
     latents: Vec<Latent>,
     observed: Vec<Observed>,
     samples: Vec<Sample>,
+    parts: Parts,
     /// Prior deviation within a batch, for each latent.
     within: Vec<f64>,
     /// ln load of the states of metal and its variance, for each latent.
@@ -255,7 +264,7 @@ impl Gathered {
     }
     /// Adds specimens to the sample of their joint; the same batch in another series is one batch.
     fn sample(&mut self, place: &Place, batch: &(String, String), failed: Vec<f64>) {
-        let known = self.samples.iter().position(|s| s.place.is(place)).unwrap_or_else(|| {
+        let known = self.samples.iter().position(|s| self.parts.same(&s.place, place)).unwrap_or_else(|| {
             self.samples.push(Sample { place: place.clone(), batches: BTreeMap::new() });
             self.samples.len() - 1
         });
@@ -290,7 +299,7 @@ impl Gathered {
         self.used.push(UsedSeries { series, modes: vec![mode], n: 1, own: false });
     }
     fn infer(mut self, need: &Need<'_>) -> Calibration {
-        let (parts, scatter) = (Parts::of(&need.assumptions), Prior::of(&need.assumptions));
+        let (parts, scatter) = (self.parts, Prior::of(&need.assumptions));
         for (latent, within) in self.latents.iter_mut().zip(&self.within) {
             // A mean over many joints has its own deviation; it is of no batch.
             if latent.place.joint.is_some() {
@@ -304,7 +313,8 @@ impl Gathered {
                 one.within = scatter.at(place, one.within, &self.samples).within;
             }
         }
-        let (modes, mut fields, unrecorded) = self.fields(&parts);
+        let (modes, mut fields, unrecorded) = self.fields();
+        let own = self.own();
         field::infer(&mut fields, &unrecorded);
         let states: BTreeMap<Mode, State> =
             modes.into_iter().zip(fields).map(|((mode, latents), field)| (mode, State { latents, field })).collect();
@@ -312,8 +322,9 @@ impl Gathered {
         used.sort_by(|a, b| a.series.cmp(&b.series));
         unused.sort_by(|a, b| a.series.cmp(&b.series));
         let prior = Posterior::of(Correction { keep: 1.0, shift: 0.0, sd: libm::sqrt(parts.whole()) }, Vec::new(), false);
-        let mut found =
-            Calibration { posteriors: BTreeMap::new(), prior, used, unused, latents, states, samples, parts, scatter };
+        let (posteriors, anchors) = (BTreeMap::new(), Vec::new());
+        let mut found = Calibration { posteriors, prior, used, unused, latents, states, samples, anchors, parts, scatter };
+        found.anchors = own.iter().map(|o| found.anchor(o)).collect();
         let place = Place::of_material(need);
         let of = |(mode, state): (&Mode, &State)| {
             let groups = found.groups(state);
@@ -325,7 +336,7 @@ impl Gathered {
         found
     }
     /// One field a mode with the latents it is about, and the specimens whose mode is not recorded.
-    fn fields(&self, parts: &Parts) -> (Vec<About>, Vec<Field>, Vec<Unrecorded>) {
+    fn fields(&self) -> (Vec<About>, Vec<Field>, Vec<Unrecorded>) {
         let mut unrecorded: Vec<Unrecorded> = (0..self.latents.len()).map(|l| self.unrecorded(l)).collect();
         let (mut modes, mut fields) = (Vec::new(), Vec::new());
         for mode in Mode::ALL {
@@ -334,7 +345,7 @@ impl Gathered {
                 continue;
             }
             let n = latents.len();
-            let prior = (0..n * n).map(|k| self.covariance(mode, latents[k / n], latents[k % n], parts)).collect();
+            let prior = (0..n * n).map(|k| self.covariance(mode, latents[k / n], latents[k % n])).collect();
             let mut sites = Vec::new();
             for observed in &self.observed {
                 let Some(latent) = latents.iter().position(|l| *l == observed.latent) else { continue };
@@ -353,6 +364,18 @@ impl Gathered {
         }
         (modes, fields, unrecorded.into_iter().filter(|u| !u.latents.is_empty()).collect())
     }
+    /// The measured joints whose loads are the strength of the part: all failed, none in metal. A latent of each, its sample
+    /// and its prior deviation within a batch.
+    fn own(&self) -> Vec<(usize, usize, f64)> {
+        let other = |o: &&Observed| o.censored || o.mode.is_some_and(Mode::is_metal);
+        let of = |(place, sample): (usize, &Sample)| {
+            let here = |l: usize| self.parts.same(&self.latents[l].place, &sample.place);
+            let spoilt = self.observed.iter().filter(other).any(|o| here(o.latent));
+            let latent = (0..self.latents.len()).find(|l| here(*l)).filter(|_| !spoilt)?;
+            Some((latent, place, self.within[latent]))
+        };
+        self.samples.iter().enumerate().filter_map(of).collect()
+    }
     /// What the metal says of the specimens of a batch without a mode.
     fn unrecorded(&self, latent: usize) -> Unrecorded {
         let unsaid = || self.observed.iter().filter(|o| o.latent == latent && o.mode.is_none() && !o.censored);
@@ -365,12 +388,28 @@ impl Gathered {
         Unrecorded { latents: Vec::new(), rivals: self.metals[latent].iter().map(of).collect() }
     }
     /// Covariance of two latents of one mode: discrepancy, errors of the inputs, and the batch where it is the same.
-    fn covariance(&self, mode: Mode, a: usize, b: usize, parts: &Parts) -> f64 {
+    fn covariance(&self, mode: Mode, a: usize, b: usize) -> f64 {
         let (a, b) = (&self.latents[a], &self.latents[b]);
         let (la, lb) = (&a.leans[&mode], &b.leans[&mode]);
         let same_batch = a.batch == b.batch && a.place.material == b.place.material;
         let batch = if same_batch { a.between * b.between } else { 0.0 };
-        parts.shared(&a.place, &b.place) + la.shared_with(lb, a.place.alike(&b.place)) + batch
+        self.parts.shared(&a.place, &b.place) + la.shared_with(lb, self.parts.alike(&a.place, &b.place)) + batch
+    }
+}
+
+impl Calibration {
+    /// How far a measured joint is held to its own loads.
+    fn anchor(&self, (latent, sample, within): &(usize, usize, f64)) -> Anchor {
+        let (latent, sample) = (&self.latents[*latent], &self.samples[*sample]);
+        let place = latent.place.clone();
+        let state = |(mode, lean): (&Mode, &Lean)| {
+            let told = self.told(*mode, &place, Some(lean));
+            (lean.ln_load + told.shift, told.sd * told.sd + told.keep * told.keep * lean.variance())
+        };
+        let states: Vec<(f64, f64)> = latent.leans.iter().map(state).collect();
+        let batches: Vec<&[f64]> = sample.batches.values().map(Vec::as_slice).collect();
+        let by = own::translation(&batches, &states, self.scatter(&place, *within).common());
+        Anchor { place, by }
     }
 }
 

@@ -34,7 +34,8 @@ impl Duration {
 }
 
 /// How the joint lies to the build direction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Axis {
     /// The screw stands along the build direction.
     AlongBuild,
@@ -56,7 +57,8 @@ impl Axis {
 }
 
 /// What a failure does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Consequence {
     /// Somebody fetches another screw.
     Nuisance,
@@ -78,7 +80,8 @@ impl Consequence {
 }
 
 /// What the bench lacks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Lacking {
     /// No hot iron.
     Heat,

@@ -127,6 +127,8 @@ pub enum CallFault {
         formula: &'static str,
         /// The bounds that were left, in words.
         left: Vec<String>,
+        /// Whether the formula has a number there, for whoever asks for one beyond its range.
+        has_value: bool,
     },
     /// The formula has no finite value for these arguments.
     NoValue {
@@ -159,7 +161,7 @@ impl CallFault {
             CallFault::Missing { missing, .. } => format!("missing: {}", missing.join(", ")),
             CallFault::Quantity { name, fault } => format!("{name}: {}", fault.message()),
             CallFault::Meaningless { message, .. } => message.clone(),
-            CallFault::OutsideRange { formula, left } => {
+            CallFault::OutsideRange { formula, left, .. } => {
                 format!("outside the range of `{formula}`, no number given: {}", left.join("; "))
             }
             CallFault::NoValue { formula } => format!("`{formula}` has no value for these arguments"),
@@ -179,7 +181,10 @@ impl CallFault {
             CallFault::Twice { .. } => "give every argument once".into(),
             CallFault::Quantity { fault, .. } => fault.help(),
             CallFault::Meaningless { help, .. } => help.clone(),
-            CallFault::OutsideRange { .. } => "ask for a number beyond the range if you can judge it yourself".into(),
+            CallFault::OutsideRange { has_value: true, .. } => {
+                "ask for a number beyond the range if you can judge it yourself".into()
+            }
+            CallFault::OutsideRange { .. } => "there the formula has no value at all".into(),
             CallFault::NoValue { .. } => {
                 "the arguments contradict each other, or lie where nothing holds (a thread locked by friction): check them".into()
             }
@@ -227,15 +232,12 @@ pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: boo
     check_meaning(formula, &inputs)?;
     let si: Vec<f64> = inputs.iter().map(|i| i.given.si).collect();
     let validity = validity_said(formula, &si);
+    let result = value(formula, &si);
     if !validity.left.is_empty() && !beyond_range {
-        return Err(CallFault::OutsideRange { formula: formula.name, left: validity.left });
+        return Err(CallFault::OutsideRange { formula: formula.name, left: validity.left, has_value: result.is_ok() });
     }
-    let result = formula.evaluate(&si).ok_or(CallFault::NoValue { formula: formula.name })?;
-    let below_zero = result < 0.0;
-    let result = Amount::new(formula.quantity, result).shown_in(formula.gives.unit);
-    if below_zero && matches!(formula.quantity, Quantity::Area | Quantity::Volume) {
-        return Err(CallFault::BelowZero { formula: formula.name, means: formula.gives.means, result: result.text(4) });
-    }
+    let result = result?;
+    let below_zero = result.si < 0.0;
     let mut remarks: Vec<String> = inputs.iter().filter_map(as_difference).collect();
     if below_zero && formula.quantity == Quantity::Length {
         remarks.push(format!("the result is below zero: {}", formula.gives.means));
@@ -251,6 +253,16 @@ pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: boo
         inputs,
         remarks,
     })
+}
+
+/// What the formula gives for arguments in base SI, in order, within its range or beyond.
+fn value(formula: &Formula, si: &[f64]) -> Result<Amount, CallFault> {
+    let result = formula.evaluate(si).ok_or(CallFault::NoValue { formula: formula.name })?;
+    let amount = Amount::new(formula.quantity, result).shown_in(formula.gives.unit);
+    if result < 0.0 && matches!(formula.quantity, Quantity::Area | Quantity::Volume) {
+        return Err(CallFault::BelowZero { formula: formula.name, means: formula.gives.means, result: amount.text(4) });
+    }
+    Ok(amount)
 }
 
 /// A difference of temperatures written in degrees could be meant as a temperature; how it was read is said.

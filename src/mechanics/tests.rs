@@ -142,3 +142,38 @@ fn outside_its_range_a_formula_gives_no_number_unless_asked() {
     // Hand: s/D = 1.3, and -1.69 + 4.94 - 2.61 = 0.64.
     assert!((below.result.si - 0.64).abs() < 1e-12 && below.validity.inside == Some(false));
 }
+
+/// Every bound of every formula is left once on each side; what is offered then is given, and marked as outside.
+#[test]
+fn beyond_its_range_every_formula_gives_the_number_it_offers() {
+    use super::formula::{Of, Validity};
+    let mut left = 0;
+    for f in formulas() {
+        let Validity::Within(bounds) = f.validity else { continue };
+        let example: Vec<&str> = f.example.call.split(' ').filter(|word| word.contains('=')).collect();
+        for bound in bounds {
+            let (Of::Argument(name) | Of::Quotient(name, _)) = bound.of;
+            let place = f.place(name).expect("an argument");
+            for factor in [1e-3, 0.1, 0.5, 0.9, 1.1, 2.0, 10.0, 1e3] {
+                let arguments: Vec<String> = example.iter().map(|text| moved(&f, text, place, factor)).collect();
+                let Err(CallFault::OutsideRange { has_value, .. }) = call(&f, &arguments, false) else { continue };
+                left += 1;
+                match call(&f, &arguments, true) {
+                    Ok(answer) => assert!(has_value && answer.validity.inside == Some(false), "{} {arguments:?}", f.name),
+                    Err(fault) => assert!(!has_value && !fault.is_usage(), "{} {arguments:?}: {}", f.name, fault.message()),
+                }
+            }
+        }
+    }
+    assert!(left > 20, "only {left} calls left a range");
+}
+
+/// An argument of a call times a factor, where it is the one at that place.
+fn moved(f: &Formula, text: &str, place: usize, factor: f64) -> String {
+    let (name, value) = text.split_once('=').expect("name=value");
+    if f.place(name) != Some(place) {
+        return text.to_owned();
+    }
+    let written = crate::quantity::parse(value, f.parameters[place].quantity).expect("an example reads");
+    format!("{name}={} {}", written.value * factor, written.unit.symbol())
+}

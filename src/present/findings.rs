@@ -6,11 +6,10 @@
 use std::cmp::Reverse;
 use std::fmt::Write;
 
-use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 use serde_json::{Value, json};
 
-use super::{Answer, Format, Page, safe};
-use crate::finding::{Finding, Severity};
+use super::{Answer, Block, Format, Page, safe};
+use crate::finding::{Finding, Severity, Span};
 
 /// Annotations of one level that a pull request shows; the rest is counted.
 const SHOWN_PER_LEVEL: usize = 10;
@@ -42,11 +41,7 @@ impl Answer for Findings {
         Value::Object(all)
     }
     fn page(&self) -> Page {
-        let mut page = Page::default();
-        if !self.findings.is_empty() {
-            page.blocks.push(super::Block::Verbatim(text(&self.findings)));
-            page.blank();
-        }
+        let mut page = page(&self.findings);
         page.line(format!("{}: {}", self.scope, summary(&self.findings)));
         page
     }
@@ -81,66 +76,55 @@ fn counts_json(findings: &[Finding]) -> Value {
     })
 }
 
-/// Findings for people, each with the line it stands in; an empty line between two.
+/// Findings for people, an empty line behind each.
 #[must_use]
-pub fn text(findings: &[Finding]) -> String {
-    let blocks: Vec<String> = findings.iter().map(one).collect();
-    blocks.join("\n\n")
+pub fn page(findings: &[Finding]) -> Page {
+    let mut page = Page::default();
+    for finding in findings {
+        onto(&mut page, finding);
+        page.blank();
+    }
+    page
 }
 
-fn one(finding: &Finding) -> String {
-    let level = match finding.severity {
-        Severity::Error => Level::ERROR,
-        Severity::Warning => Level::WARNING,
-        Severity::Note => Level::NOTE,
+/// A finding for people: where, how grave, its name; what is wrong; the line with the wrong words between » and «; what to do.
+pub fn onto(page: &mut Page, finding: &Finding) {
+    let place = match finding.place.span {
+        Some(span) if !finding.place.file.is_empty() => format!("{}:{}:{}", finding.place.file, span.line, span.column),
+        _ => finding.place.file.clone(),
     };
-    let title = level.primary_title(safe::line(&finding.message).into_owned()).id(finding.rule);
-    let file = safe::line(&finding.place.file).into_owned();
-    let mut group = match (&finding.excerpt, finding.place.span) {
-        (Some(line), Some(span)) => {
-            let excerpt = Excerpt::of(line, span);
-            let mark = AnnotationKind::Primary.span(excerpt.from..excerpt.to);
-            let snippet = Snippet::source(excerpt.line).line_start(span.line as usize).path(file).annotation(mark);
-            title.element(snippet)
-        }
-        (_, span) if !file.is_empty() => title.element(origin(file, span)),
-        _ => Group::with_title(title),
-    };
+    page.blocks.push(Block::Spot { place, severity: finding.severity, rule: finding.rule.to_owned() });
+    page.sub(1, finding.message.clone());
+    if let (Some(line), Some(span)) = (&finding.excerpt, finding.place.span) {
+        page.subfield(1, "reads", marked(line, span));
+    }
     if let Some(help) = &finding.help {
-        group = group.element(Level::HELP.message(safe::line(help).into_owned()));
-    }
-    Renderer::plain().render(&[group])
-}
-
-fn origin<'a>(file: String, span: Option<crate::finding::Span>) -> Origin<'a> {
-    match span {
-        Some(span) => Origin::path(file).line(span.line as usize).char_column(span.column as usize),
-        None => Origin::path(file),
+        page.subfield(1, "do", help.clone());
     }
 }
 
-/// A line made safe, and where the marked part went.
-struct Excerpt {
-    line: String,
-    from: usize,
-    to: usize,
+/// Letters shown before and behind the marked ones, and most of these.
+const AROUND: usize = 48;
+const MARKED: usize = 96;
+
+/// A line with the letters of the span between » and «, no more of it than helps to find them.
+fn marked(line: &str, span: Span) -> String {
+    let byte = |column: usize| line.char_indices().nth(column).map_or(line.len(), |(at, _)| at);
+    let start = byte((span.column as usize).saturating_sub(1));
+    let length = (span.end.saturating_sub(span.start)) as usize;
+    let mut end = (start + length).min(line.len()).max(start);
+    while !line.is_char_boundary(end) {
+        end -= 1;
+    }
+    let (before, inside, after) = (line[..start].trim_start(), &line[start..end], line[end..].trim_end());
+    let skip = before.chars().count().saturating_sub(AROUND);
+    let lead = if skip > 0 { "…" } else { "" };
+    let before: String = before.chars().skip(skip).collect();
+    format!("{lead}{before}»{}«{}", first(inside, MARKED), first(after, AROUND))
 }
 
-impl Excerpt {
-    fn of(line: &str, span: crate::finding::Span) -> Self {
-        let byte = |column: usize| line.char_indices().nth(column).map_or(line.len(), |(at, _)| at);
-        let start = byte((span.column as usize).saturating_sub(1));
-        let length = (span.end.saturating_sub(span.start)) as usize;
-        let mut end = (start + length).min(line.len());
-        while !line.is_char_boundary(end) {
-            end -= 1;
-        }
-        let before = safe::line(&line[..start]);
-        let marked = safe::line(&line[start..end.max(start)]);
-        let after = safe::line(&line[end.max(start)..]);
-        let (from, to) = (before.len(), before.len() + marked.len());
-        Excerpt { line: format!("{before}{marked}{after}"), from, to }
-    }
+fn first(text: &str, most: usize) -> String {
+    if text.chars().count() <= most { text.to_owned() } else { text.chars().take(most).chain(['…']).collect() }
 }
 
 /// Findings for programs, in the same order.
@@ -209,7 +193,6 @@ fn property(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::Span;
 
     fn finding(message: &str, line: &str, column: u32, length: u32) -> Finding {
         let mut finding = Finding::new("unit-unknown", Severity::Error, "resins/tough.yaml", message).help("did you mean `MPa`?");
@@ -218,16 +201,26 @@ mod tests {
         finding
     }
 
+    fn text(findings: &[Finding]) -> String {
+        crate::present::text::page(&page(findings), crate::present::Look { width: 80, colour: false })
+    }
+
     #[test]
-    fn the_excerpt_marks_the_words_of_the_line() {
-        let shown = text(&[finding("`Mpa` is no unit", "    - value: 46.5 Mpa µ", 14, 8)]);
-        assert!(shown.starts_with("error[unit-unknown]: `Mpa` is no unit\n"), "{shown}");
-        assert!(shown.contains("resins/tough.yaml:6:14"), "{shown}");
-        let marks = shown.lines().find(|line| line.contains("^^^")).expect("marks");
-        let source = shown.lines().find(|line| line.contains("46.5 Mpa")).expect("the line");
-        assert_eq!(marks.find('^'), source.find("46.5"), "{shown}");
-        assert_eq!(marks.matches('^').count(), 8, "{shown}");
-        assert!(shown.contains("help: did you mean `MPa`?"), "{shown}");
+    fn the_words_of_the_line_that_are_wrong_are_marked() {
+        let shown = text(&[finding("`Mpa` is not a known unit", "    - value: 46.5 Mpa µ", 14, 8)]);
+        let right = "resins/tough.yaml:6:14  error  unit-unknown\n  `Mpa` is not a known unit\n  \
+                     reads  - value: »46.5 Mpa« µ\n  do     did you mean `MPa`?\n\n";
+        assert_eq!(shown, right);
+    }
+
+    #[test]
+    fn of_a_long_line_only_the_neighbourhood_is_shown_and_a_bad_span_hurts_nothing() {
+        let line = format!("{}wrong{}", "a ".repeat(5000), " b".repeat(5000));
+        let shown = text(&[finding("x", &line, 10_001, 5)]);
+        assert!(shown.contains("»wrong«") && shown.len() < 400, "{shown}");
+        for (column, length) in [(0, 0), (1, 0), (9, 9), (400, 3), (2, u32::MAX - 40)] {
+            assert!(text(&[finding("x", "µµ", column, length)]).contains('»'));
+        }
     }
 
     // faults.md row 28: control, bidirectional and invisible characters of records never reach a terminal.

@@ -6,6 +6,7 @@
 pub mod brief;
 pub mod drawing;
 pub mod findings;
+mod grid;
 pub mod page;
 pub mod safe;
 pub mod sarif;
@@ -14,6 +15,7 @@ pub mod stl;
 pub mod svg;
 pub mod table;
 pub mod text;
+pub mod tone;
 pub mod writer;
 
 pub use page::{Block, Page, counted};
@@ -23,7 +25,8 @@ pub use table::Table;
 use serde_json::{Map, Value, json};
 
 /// How an answer is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Format {
     /// A page for people.
     Text,

@@ -1,6 +1,7 @@
 //! A page for people: headings, lines, fields, tables.
 
 use super::Table;
+use crate::finding::Severity;
 
 /// One part of a page.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +26,8 @@ pub enum Block {
     },
     /// Label and text, aligned with the other fields of the run.
     Field {
+        /// Steps of two spaces.
+        indent: usize,
         /// The label.
         label: String,
         /// The text.
@@ -32,6 +35,15 @@ pub enum Block {
     },
     /// A table.
     Table(Table),
+    /// The first line of a finding.
+    Spot {
+        /// File, line and column; empty where there is none.
+        place: String,
+        /// How much it matters.
+        severity: Severity,
+        /// Name of the rule.
+        rule: String,
+    },
     /// Text that keeps its lines (an excerpt, a file).
     Verbatim(String),
     /// An empty line.
@@ -78,7 +90,12 @@ impl Page {
     }
     /// Adds a labelled field.
     pub fn field(&mut self, label: impl Into<String>, text: impl Into<String>) -> &mut Self {
-        self.blocks.push(Block::Field { label: label.into(), text: text.into() });
+        self.blocks.push(Block::Field { indent: 0, label: label.into(), text: text.into() });
+        self
+    }
+    /// Adds a labelled field, set in.
+    pub fn subfield(&mut self, indent: usize, label: impl Into<String>, text: impl Into<String>) -> &mut Self {
+        self.blocks.push(Block::Field { indent, label: label.into(), text: text.into() });
         self
     }
     /// Adds a table.

@@ -1,16 +1,16 @@
 //! Pages as plain text and as Markdown.
 
 use super::page::{Block, Page};
-use super::table::Table;
-use super::{Look, safe};
+use super::{Look, grid, safe, tone};
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 
 /// A page for a terminal or a file.
 pub fn page(page: &Page, look: Look) -> String {
     let mut out = String::new();
-    let mut fields: Vec<(&str, &str)> = Vec::new();
+    let mut fields: Vec<Field<'_>> = Vec::new();
     for block in &page.blocks {
-        if let Block::Field { label, text } = block {
-            fields.push((label, text));
+        if let Block::Field { indent, label, text } = block {
+            fields.push(Field { indent: *indent, label, text });
             continue;
         }
         flush(&mut out, &mut fields, look);
@@ -20,13 +20,23 @@ pub fn page(page: &Page, look: Look) -> String {
     out
 }
 
+struct Field<'p> {
+    indent: usize,
+    label: &'p str,
+    text: &'p str,
+}
+
 fn one(out: &mut String, block: &Block, look: Look) {
     match block {
-        Block::Title(t) => push(out, &broken(&emphasis(t, look), 0, 0, look.width, look.colour)),
-        Block::Heading(t) => push(out, &emphasis(t, look)),
-        Block::Line { indent, text } => push(out, &wrap(text, indent * 2, indent * 2, look.width)),
-        Block::Item { indent, text } => push(out, &wrap(&format!("- {text}"), indent * 2, indent * 2 + 2, look.width)),
-        Block::Table(t) => push(out, &grid(t, look.width)),
+        Block::Title(t) => push(out, &title(t, look)),
+        Block::Heading(t) => push(out, &tone::strong(&safe::line(t), look)),
+        Block::Line { indent, text } => push(out, &fold(text, &spaces(*indent), &spaces(*indent), look.width)),
+        Block::Item { indent, text } => {
+            let (first, rest) = (format!("{}- ", spaces(*indent)), format!("{}  ", spaces(*indent)));
+            push(out, &fold(text, &first, &rest, look.width));
+        }
+        Block::Table(t) => push(out, &grid::grid(t, look)),
+        Block::Spot { place, severity, rule } => push(out, &spot(place, *severity, rule, look)),
         Block::Verbatim(t) => push(out, &safe::lines(t)),
         Block::Blank if out.ends_with("\n\n") || out.is_empty() => {}
         Block::Blank => out.push('\n'),
@@ -34,96 +44,75 @@ fn one(out: &mut String, block: &Block, look: Look) {
     }
 }
 
+/// Steps of two columns.
+fn spaces(steps: usize) -> String {
+    "  ".repeat(steps)
+}
+
 fn push(out: &mut String, text: &str) {
     out.push_str(text.trim_end_matches('\n'));
     out.push('\n');
 }
 
-fn emphasis(text: &str, look: Look) -> String {
-    let text = safe::line(text);
-    if look.colour { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.into_owned() }
-}
-
-fn flush(out: &mut String, fields: &mut Vec<(&str, &str)>, look: Look) {
-    let label_width = fields.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0);
-    for (label, text) in fields.drain(..) {
-        let pad = " ".repeat(label_width - label.chars().count());
-        push(out, &wrap(&format!("{label}{pad}\u{0}{text}"), 0, label_width + 2, look.width));
-    }
-}
-
-/// Breaks a text at spaces so that no line passes `width`; the first line starts at `first`, the others at `rest` columns.
-pub fn wrap(text: &str, first: usize, rest: usize, width: usize) -> String {
-    broken(text, first, rest, width, false)
-}
-
-/// As [`wrap`]; `styled` text holds escapes of our own and was made safe before. Whether it does is for the caller to say: text
-/// from elsewhere may begin with an escape too.
-fn broken(text: &str, first: usize, rest: usize, width: usize, styled: bool) -> String {
-    // A NUL marks the two spaces between a label and its text, which must not break or shrink.
-    let mut out = String::new();
-    let mut line = " ".repeat(first);
-    let mut used = first;
-    let mut fresh = true;
-    let words = text.split(' ');
-    for word in words {
-        let shown = if styled {
-            word.to_string()
-        } else {
-            word.split('\u{0}').map(|w| safe::line(w).into_owned()).collect::<Vec<_>>().join("  ")
-        };
-        let size = shown.chars().count();
-        if !fresh && used + 1 + size > width.max(rest + 20) {
-            out.push_str(line.trim_end());
-            out.push('\n');
-            line = " ".repeat(rest);
-            used = rest;
-            fresh = true;
-        }
-        if !fresh {
-            line.push(' ');
-            used += 1;
-        }
-        line.push_str(&shown);
-        used += size;
-        fresh = false;
-    }
-    out.push_str(line.trim_end());
+/// A title; a verdict at its end stands in its colour and on one line.
+fn title(text: &str, look: Look) -> String {
+    const HELD: char = '\u{a0}';
+    let verdict = text.rsplit_once(": ").map(|(_, last)| last).and_then(|last| Some((last, tone::of(last)?)));
+    let Some((word, tone)) = verdict else {
+        return fold(text, "", "", look.width).lines().map(|line| tone::strong(line, look) + "\n").collect();
+    };
+    let held = word.replace(' ', &HELD.to_string());
+    let folded = fold(&format!("{}{held}", &text[..text.len() - word.len()]), "", "", look.width);
+    let before = folded.strip_suffix(&held).unwrap_or(&folded);
+    let mut out: String = before
+        .split_inclusive('\n')
+        .map(|l| {
+            let line = l.trim_end_matches('\n');
+            tone::strong(line, look) + &l[line.len()..]
+        })
+        .collect();
+    out.push_str(&tone::paint(word, tone, look));
     out
 }
 
-fn grid(table: &Table, width: usize) -> String {
-    use comfy_table::{ColumnConstraint, ContentArrangement, Table as Grid, Width, presets};
-    let mut grid = Grid::new();
-    grid.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-    // One column of prose may wrap; ids, numbers and short words stay whole, even if a line grows too long by it.
-    let prose = widest_prose(table);
-    grid.set_width(u16::try_from(width).ok().filter(|_| prose.is_some()).unwrap_or(u16::MAX));
-    grid.set_header(table.columns.iter().map(|c| c.replace('_', " ")));
-    for row in &table.rows {
-        grid.add_row(row.iter().map(super::table::Cell::shown));
-    }
-    for (place, column) in grid.column_iter_mut().enumerate() {
-        column.set_padding((0, 2));
-        // Prose of a few letters in each line nobody reads; then the lines grow too long here too.
-        let least = ColumnConstraint::LowerBoundary(Width::Fixed(LEAST));
-        column.set_constraint(if Some(place) == prose { least } else { ColumnConstraint::ContentWidth });
-    }
-    grid.lines().map(|l| l.trim_end().to_string() + "\n").collect()
+fn spot(place: &str, severity: crate::finding::Severity, rule: &str, look: Look) -> String {
+    let place = safe::line(place);
+    let gap = if place.is_empty() { "" } else { "  " };
+    let word = tone::paint(severity.word(), tone::of_severity(severity), look);
+    format!("{}{gap}{word}  {}", tone::strong(&place, look), safe::line(rule))
 }
 
-/// Characters of a cell that is worth breaking.
-const LONG: usize = 20;
-/// Least width of a column of prose, with the space behind it.
-const LEAST: u16 = 14;
+fn flush(out: &mut String, fields: &mut Vec<Field<'_>>, look: Look) {
+    let widest = fields.iter().map(|f| wide(f.label)).max().unwrap_or(0);
+    for Field { indent, label, text } in fields.drain(..) {
+        let first = format!("{}{}{}", spaces(indent), safe::line(label), " ".repeat(widest - wide(label) + 2));
+        push(out, &fold(text, &first, &" ".repeat(2 * indent + widest + 2), look.width));
+    }
+}
 
-/// The column with the longest cell that has spaces to break at; none where all such cells are short.
-fn widest_prose(table: &Table) -> Option<usize> {
-    let width = |place: usize| {
-        let cells = table.rows.iter().filter_map(|r| r.get(place)).map(super::table::Cell::shown);
-        cells.filter(|c| c.contains(' ')).map(|c| c.chars().count()).max().unwrap_or(0)
-    };
-    (0..table.columns.len()).filter(|&place| width(place) > LONG).max_by_key(|&place| width(place))
+/// Columns a text takes on a screen.
+pub fn wide(text: &str) -> usize {
+    textwrap::core::display_width(text)
+}
+
+/// Columns of text that are left however far it is set in.
+const ROOM: usize = 20;
+
+/// Breaks a text at its spaces so that no line passes `width`; the first line starts with `first`, the others with `rest`.
+pub fn fold(text: &str, first: &str, rest: &str, width: usize) -> String {
+    let text = safe::line(text);
+    if text.is_empty() {
+        return first.trim_end().to_owned();
+    }
+    let room = if rest.is_empty() { width } else { width.max(wide(rest) + ROOM) };
+    let options = Options::new(room)
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .break_words(false)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit);
+    textwrap::wrap(&text, options).join("\n")
 }
 
 /// Text that Markdown leaves as it is: no mark-up, no mentions, no HTML.
@@ -152,7 +141,10 @@ pub fn markdown(page: &Page) -> String {
             Block::Heading(t) => out.push_str(&format!("## {}\n\n", clean(t))),
             Block::Line { text, .. } => out.push_str(&format!("{}\n\n", clean(text))),
             Block::Item { indent, text } => out.push_str(&format!("{}- {}\n", "  ".repeat(*indent), clean(text))),
-            Block::Field { label, text } => out.push_str(&format!("- **{}** {}\n", clean(label), clean(text))),
+            Block::Spot { place, severity, rule } => {
+                out.push_str(&format!("{} **{}** {}\n\n", clean(place), severity.word(), clean(rule)));
+            }
+            Block::Field { label, text, .. } => out.push_str(&format!("- **{}** {}\n", clean(label), clean(text))),
             Block::Table(t) => out.push_str(&format!("{}\n", t.markdown())),
             Block::Verbatim(t) => out.push_str(&format!("```text\n{}\n```\n", safe::lines(t).replace("```", "'''"))),
             Block::Blank if out.ends_with("\n\n") || out.is_empty() => {}
@@ -175,22 +167,17 @@ mod tests {
     }
 
     #[test]
-    fn a_table_wraps_prose_and_never_an_id() {
-        let mut table = Table::new(&["id", "verdict", "why"]);
-        table.rows.push(vec![
-            "insert-glued-stepped/cyanoacrylate-thick".into(),
-            "does not suit".into(),
-            "a b c d e f g h i j k l".into(),
-        ]);
-        let text = grid(&table, 72);
-        assert!(text.contains("insert-glued-stepped/cyanoacrylate-thick  does not suit  "), "{text}");
-        assert!(text.lines().all(|l| l.chars().count() <= 72), "{text}");
-        // Where there is no room the line grows too long, and no word is broken into letters.
-        let words = "preparation of the surface, then the adhesive";
-        table.rows[0][2] = words.into();
-        let narrow = grid(&table, 40);
-        assert!(words.split(' ').all(|word| narrow.contains(word)), "{narrow}");
-        assert!("abcdefghijkl".chars().all(|c| text.contains(&format!(" {c}"))), "{text}");
+    fn a_verdict_ends_its_title_in_one_piece() {
+        let title = "M3 x 5.0 mm in Polylactide: heat-set insert: suits with care";
+        let shown = |width, colour| super::page(&Page::titled(title), Look { width, colour });
+        assert!(shown(55, false).ends_with("\nsuits with care\n"), "{}", shown(55, false));
+        let coloured = shown(80, true);
+        assert!(coloured.contains("\u{1b}[1;33msuits with care\u{1b}[0m"), "{coloured:?}");
+        let mut plain = coloured;
+        for code in ["\u{1b}[1;33m", "\u{1b}[1m", "\u{1b}[0m"] {
+            plain = plain.replace(code, "");
+        }
+        assert_eq!(plain, shown(80, false));
     }
 
     #[test]

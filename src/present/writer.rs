@@ -1,15 +1,6 @@
 //! The one writer: the only place that writes to standard output and standard error.
 
 use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
-
-/// Whether standard output was closed when the program started.
-static CLOSED: AtomicBool = AtomicBool::new(false);
-
-/// Says that standard output was closed when the program started; what stands in its place now swallows everything.
-pub fn output_is_closed() {
-    CLOSED.store(true, Ordering::Relaxed);
-}
 
 /// Standard output could not take the answer.
 #[derive(Debug)]
@@ -17,9 +8,6 @@ pub struct Unwritten(pub io::Error);
 
 /// Writes the asked-for result. A reader that closed the pipe early is no fault.
 pub fn answer(bytes: &[u8]) -> Result<(), Unwritten> {
-    if CLOSED.load(Ordering::Relaxed) {
-        return Err(Unwritten(io::Error::other("standard output is closed")));
-    }
     let mut out = io::stdout().lock();
     match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => Err(Unwritten(e)),
@@ -33,9 +21,23 @@ pub fn notice(text: &str) {
     let _ = writeln!(err, "{}", super::safe::lines(text));
 }
 
+/// Writes a line to the terminal of standard error that the next such line takes the place of; an empty one clears it.
+pub fn passing(text: &str) {
+    let mut err = io::stderr().lock();
+    let _ = write!(err, "\r\u{1b}[K{}", super::safe::line(text));
+    let _ = err.flush();
+}
+
 /// Whether a person reads standard output.
 pub fn to_terminal() -> bool {
     io::stdout().is_terminal()
+}
+
+/// The columns of the terminal that standard output goes to.
+#[cfg(feature = "program")]
+pub fn columns() -> Option<usize> {
+    let (columns, _) = terminal_size::terminal_size_of(io::stdout())?;
+    Some(usize::from(columns.0)).filter(|columns| *columns > 0)
 }
 
 /// Whether a person reads standard error.

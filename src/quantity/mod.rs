@@ -13,6 +13,7 @@ pub mod parse;
 pub mod print;
 pub mod table;
 
+use serde::de::{Deserialize, Deserializer};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 pub use measure::{FractureToughness, Measure};
@@ -20,11 +21,27 @@ pub use parse::{QuantityFault, parse, parse_any};
 pub use table::{Quantity, Unit};
 
 /// A unit of the closed table: the quantity and the place in its unit list.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(try_from = "(Quantity, u8)", into = "(Quantity, u8)")]
 pub struct UnitId {
     /// The quantity the unit measures.
     pub quantity: Quantity,
     pub(crate) place: u8,
+}
+
+impl From<UnitId> for (Quantity, u8) {
+    fn from(unit: UnitId) -> Self {
+        (unit.quantity, unit.place)
+    }
+}
+
+impl TryFrom<(Quantity, u8)> for UnitId {
+    type Error = &'static str;
+
+    fn try_from((quantity, place): (Quantity, u8)) -> Result<Self, Self::Error> {
+        let known = usize::from(place) < quantity.units().len();
+        known.then_some(UnitId { quantity, place }).ok_or("no such unit of this quantity")
+    }
 }
 
 impl UnitId {
@@ -78,14 +95,26 @@ impl Written {
     }
 }
 
+/// For people and programs the value with its unit, for what is remembered between runs the fields as they are.
 impl Serialize for Written {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        if !s.is_human_readable() {
+            return (&self.text, self.value, self.si, self.unit).serialize(s);
+        }
         let mut m = s.serialize_map(Some(4))?;
         m.serialize_entry("value", &self.value)?;
         m.serialize_entry("unit", self.unit.symbol())?;
         m.serialize_entry("si", &self.si)?;
         m.serialize_entry("written", &*self.text)?;
         m.end()
+    }
+}
+
+/// Only from what is remembered between runs: anything a person wrote is parsed.
+impl<'de> Deserialize<'de> for Written {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let (text, value, si, unit) = Deserialize::deserialize(from)?;
+        Ok(Written { text, value, si, unit })
     }
 }
 

@@ -57,7 +57,7 @@ const fn offset(
 macro_rules! quantities {
     ($($variant:ident $word:literal $title:literal [$($unit:expr),* $(,)?];)*) => {
         /// A measurable quantity: dimension and kind.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
         pub enum Quantity { $(#[doc = $title] $variant),* }
         /// Every quantity, in the order of the table.
         pub const ALL: &[Quantity] = &[$(Quantity::$variant),*];

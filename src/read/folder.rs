@@ -2,7 +2,6 @@
 //!
 //! Nothing is opened and no link is followed. Names with a dot in front are left out.
 
-use super::compact::{Decoder, Encoder};
 use rayon::prelude::*;
 use std::fmt;
 use std::fs::{self, DirEntry, Metadata};
@@ -12,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What a file system says about a file without reading it. Times in nanoseconds since 1970.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize)]
 pub struct Stamp {
     /// Bytes.
     pub size: u64,
@@ -44,22 +43,6 @@ impl Stamp {
         }
         #[cfg(not(unix))]
         Stamp { size: metadata.len(), modified: metadata.modified().map_or(0, nanoseconds), changed: 0, inode: 0 }
-    }
-    /// Puts it into what is remembered.
-    pub fn put(&self, to: &mut Encoder) {
-        to.number(self.size);
-        to.wide(self.modified.cast_unsigned());
-        to.wide(self.changed.cast_unsigned());
-        to.number(self.inode);
-    }
-    /// Takes it out again.
-    pub fn take(from: &mut Decoder<'_>) -> Option<Stamp> {
-        Some(Stamp {
-            size: from.number()?,
-            modified: from.wide()?.cast_signed(),
-            changed: from.wide()?.cast_signed(),
-            inode: from.number()?,
-        })
     }
     /// Whether the stamp alone shows, to a look at this time, that the file is as it was.
     pub fn settled(&self, looked: i64) -> bool {

@@ -6,12 +6,14 @@
 //!
 //! Not here: which keys a record may have, and what a quantity means. That is the stage `check`.
 
+#[cfg(feature = "large-packs")]
+pub mod atomic;
 mod build;
 pub mod characters;
-pub mod compact;
+
 pub mod file;
 pub mod folder;
-pub mod paths;
+pub mod kept;
 mod quick;
 mod scalar;
 pub mod source;

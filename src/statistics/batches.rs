@@ -14,7 +14,7 @@
 //! distribution itself, integrated over ln √U and ln √V (trapezoid: the integrand is analytic and dies at both ends), so the
 //! same values give the same bits. Older: Mee and Owen 1983; Vangel 1992 (both Technometrics, memory).
 
-use super::bound::{BoundKind, Form};
+use super::bound::{BoundKind, Form, LowerBound, lower_bound};
 use super::distribution::{normal_cdf, normal_quantile};
 use super::refusal::{Refusal, logarithms, require, require_probability};
 use super::special::{ln_gamma, root_increasing};
@@ -232,6 +232,38 @@ pub fn lower_bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind)
         Form::Lognormal => libm::exp(sums_of_logs(batches)?.lower_bound(kind)?),
     };
     if value < 0.0 { Err(Refusal::NegativeBound { value, needed: None }) } else { Ok(value) }
+}
+
+/// The bound over batches and the batch that supports least by itself.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Capped {
+    /// Bound of all batches, by the random model.
+    pub together: f64,
+    /// Place and own bound of the batch of the lowest own bound, where that is below the bound of all.
+    pub least: Option<(usize, LowerBound)>,
+}
+
+impl Capped {
+    /// The lower of both.
+    pub fn value(&self) -> f64 {
+        self.least.as_ref().map_or(self.together, |(_, own)| own.value)
+    }
+}
+
+/// The bound over batches, never above what any of them supports by itself; a batch whose values do not differ, one of a
+/// single value among them, supports none by itself and is passed over.
+///
+/// Refused as the bound over batches is, and where a batch by itself supports nothing above zero.
+pub fn capped_bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<Capped, Refusal> {
+    let together = lower_bound_over_batches(batches, form, kind)?;
+    let mut least: Option<(usize, LowerBound)> = None;
+    for (place, values) in batches.iter().enumerate().filter(|(_, b)| b.iter().any(|v| *v != b[0])) {
+        let own = lower_bound(values, form, kind)?;
+        if own.value < least.as_ref().map_or(together, |(_, l)| l.value) {
+            least = Some((place, own));
+        }
+    }
+    Ok(Capped { together, least })
 }
 
 /// Sums of the logarithms of the values.

@@ -280,7 +280,7 @@ fn interpolated(a: End, b: End, c: End, half: f64) -> Option<f64> {
 }
 
 /// Root of an increasing function, starting from a guess and a step; widens the bracket by doubling first.
-pub(super) fn root_increasing(guess: f64, step: f64, f: impl Fn(f64) -> f64) -> f64 {
+pub fn root_increasing(guess: f64, step: f64, f: impl Fn(f64) -> f64) -> f64 {
     let end = |at: f64| End { at, value: f(at) };
     let mut low = end(guess);
     let mut high = low;

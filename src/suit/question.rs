@@ -19,7 +19,8 @@ pub enum Fact {
 }
 
 /// Where the joint lives.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Place {
     /// Indoors, dry.
     Dry,

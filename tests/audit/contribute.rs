@@ -3,8 +3,7 @@
 
 use super::formats::{gripbook, text};
 use super::work::{pack, write};
-use clap::Parser;
-use gripbook::command::Arguments;
+use gripbook::command::{Arguments, registry};
 use serde_json::Value;
 use serde_yaml::Value as Yaml;
 use std::fs;
@@ -17,7 +16,7 @@ fn file(path: &str) -> String {
 
 fn understood(command: &str) {
     let words = command.split_whitespace().map(|w| w.trim_matches('"'));
-    Arguments::try_parse_from(words).unwrap_or_else(|e| panic!("{command}: {e}"));
+    Arguments::read(registry::ALL, words).unwrap_or_else(|e| panic!("{command}: {e}"));
 }
 
 /// Read-only token, pinned actions, commands the program understands; errors stop the run.

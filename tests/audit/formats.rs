@@ -82,8 +82,8 @@ fn the_first_screen_has_the_counts_and_the_ten_weightiest() {
     };
     let rules: Vec<String> = items.iter().map(|i| told(i).unwrap_or_else(|| panic!("no such finding: {i}"))).collect();
     assert!(rules.iter().all(|rule| rules.iter().filter(|r| *r == rule).count() <= 3), "{rules:?}");
-    assert!(!first.contains("-->") && text(&shipped(&["audit", "--full"])).contains("-->"));
-    assert!(text(&shipped(&["audit", "--format", "markdown"])).contains("-->"), "Markdown is whole");
+    assert!(!first.contains("  reads ") && text(&shipped(&["audit", "--full"])).contains("  reads "));
+    assert!(text(&shipped(&["audit", "--format", "markdown"])).contains("**reads**"), "Markdown is whole");
 }
 
 #[test]

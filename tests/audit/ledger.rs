@@ -51,3 +51,8 @@ fn claims_are_counted_as_another_reader_counts_them() {
     assert!(ledger["asked"]["pairs"].as_u64().is_some_and(|n| n % 2 == 0 && n > 1000));
     assert!(ledger["all"]["statements"].as_u64() > kinds["series"]["statements"].as_u64());
 }
+
+#[test]
+fn readme_says_what_the_command_says_now() {
+    super::outside::helper("python3", "ledger.py", &["--check", env!("CARGO_BIN_EXE_gripbook")]);
+}

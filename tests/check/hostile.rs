@@ -140,7 +140,10 @@ fn row_14_names_that_are_not_portable_are_refused_and_shown_safely() {
         let findings = check_folder(pack.path());
         let rules = rules_of(&findings);
         assert!(rules.iter().any(|rule| ["id-form", "id-reserved", "file-name"].contains(rule)), "{name:?}: {rules:?}");
-        let shown = gripbook::present::findings::text(&findings);
+        let shown = gripbook::present::text::page(
+            &gripbook::present::findings::page(&findings),
+            gripbook::present::Look { width: 100, colour: false },
+        );
         assert!(!shown.contains(['\u{7}', '\u{1b}']), "{shown:?}");
         assert!(shown.lines().all(|line| !line.starts_with("line.yaml")), "{shown}");
     }

@@ -91,7 +91,10 @@ fn changed_records_never_bring_the_program_down_nor_mean_something_else_to_the_o
     let found = super::pack_of(&files);
     assert!(found.len() > 1000, "{}", found.len());
     // What is shown of them is safe for a terminal, whatever they hold.
-    let shown = gripbook::present::findings::text(&found);
+    let shown = gripbook::present::text::page(
+        &gripbook::present::findings::page(&found),
+        gripbook::present::Look { width: 100, colour: false },
+    );
     assert!(!shown.contains(|c| gripbook::read::characters::trouble(c).is_some()));
 }
 

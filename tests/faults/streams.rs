@@ -15,26 +15,21 @@ fn closed(here: &Path, cache: &Path, which: &str, arguments: &[&str]) -> std::pr
 
 #[cfg(target_os = "linux")]
 #[test]
-fn row_46_closed_streams_are_told_and_never_written_into_a_file() {
+fn row_46_closed_streams_change_nothing_and_are_never_written_into_a_file() {
     let scene = Scene::new(&ALL);
     let here = tempfile::tempdir().expect("a folder");
     put(&scene.old, here.path());
     for arguments in ANSWERS {
         let plain = program(here.path(), scene.cache.path()).args(arguments).output().expect("runs");
+        // The runtime opens the null device in the place of a closed stream; nothing safe tells the two apart.
         let out = closed(here.path(), scene.cache.path(), ">&-", arguments);
-        assert_eq!(out.status.code(), Some(4), "{arguments:?}: {}", text(&out.stderr));
-        assert!(text(&out.stderr).contains("standard output"), "{arguments:?}: {}", text(&out.stderr));
+        assert_eq!((out.status.code(), text(&out.stderr)), (plain.status.code(), text(&plain.stderr)), "{arguments:?}");
         for which in ["2>&-", "<&-"] {
             let out = closed(here.path(), scene.cache.path(), which, arguments);
             assert_eq!((out.status.code(), &out.stdout), (plain.status.code(), &plain.stdout), "{arguments:?} {which}");
         }
         let out = closed(here.path(), scene.cache.path(), "<&- >&- 2>&-", arguments);
-        assert_eq!(out.status.code(), Some(4), "{arguments:?}, all closed");
-        // A null device that was given is no closed stream, however it was opened.
-        let null = || Stdio::from(std::fs::File::options().read(true).write(true).open("/dev/null").expect("null device"));
-        let mut given = program(here.path(), scene.cache.path());
-        let out = given.args(arguments).stdout(null()).output().expect("runs");
-        assert_eq!((out.status.code(), text(&out.stderr)), (plain.status.code(), text(&plain.stderr)), "{arguments:?}");
+        assert_eq!(out.status.code(), plain.status.code(), "{arguments:?}, all closed");
     }
     // A file opened by the program must not get the number of a closed stream and then what was meant for that.
     for command in &ALL {
@@ -42,7 +37,7 @@ fn row_46_closed_streams_are_told_and_never_written_into_a_file() {
             let here = tempfile::tempdir().expect("a folder");
             put(&scene.old, here.path());
             let out = closed(here.path(), scene.cache.path(), which, command.arguments);
-            assert!(matches!(out.status.code(), Some(0 | 1 | 4)), "{} {which}: {:?}", command.name, out.status);
+            assert!(matches!(out.status.code(), Some(0 | 1)), "{} {which}: {:?}", command.name, out.status);
             let now = files(here.path());
             scene.assert_whole(command, &now, which);
             assert!(scene.is_done(command, &now), "{} {which}", command.name);

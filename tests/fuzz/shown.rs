@@ -88,7 +88,10 @@ fn safe(shown: &str) {
 
 /// Every form of findings: text without control characters, annotations of ours only, JSON and SARIF that are JSON.
 pub fn shown_safely(found: &[Finding]) {
-    safe(&findings::text(found));
+    safe(&gripbook::present::text::page(
+        &gripbook::present::findings::page(found),
+        gripbook::present::Look { width: 100, colour: false },
+    ));
     let github = findings::github(found);
     safe(&github);
     for line in github.lines() {

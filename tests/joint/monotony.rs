@@ -163,15 +163,21 @@ impl Joint {
         need.draws = 400;
         need
     }
-    /// Whether an input has one way for this joint; the exceptions are physics, not faults.
-    fn has_one_way(self, input: Input) -> bool {
+    /// Why an input has no one way for this joint: all exceptions, each with its reason; they are physics, not faults.
+    fn exception(self, input: Input) -> Option<&'static str> {
         match input {
-            // A tighter hole holds a pressed insert better and bursts its boss sooner.
-            Input::Hole => matches!(self.method(), "direct-screw" | "cut-thread" | "heat-set-insert" | "through-bolt"),
-            Input::Offset => self.method() == "printed-thread",
-            // Epoxy is starved in a narrow gap, on the narrow side of an insert off its centre too.
-            Input::Gap => self.method().starts_with("insert-glued") && (self.glue != 3 || self.gap >= 0.13),
-            Input::Boss | Input::Length | Input::Edge | Input::Warmth => true,
+            Input::Hole if matches!(self.method(), "direct-screw" | "cut-thread" | "heat-set-insert" | "through-bolt") => None,
+            Input::Hole if self.method() == "press-fit-insert" => {
+                Some("a tighter hole holds a knurl better and bursts its boss sooner")
+            }
+            Input::Hole => Some("the hole follows from thread, nut, insert or gap; another one is refused or is another gap"),
+            Input::Offset if self.method() == "printed-thread" => None,
+            Input::Offset => Some("only a printed thread is drawn with an offset"),
+            Input::Gap if !self.method().starts_with("insert-glued") => Some("there is no glue"),
+            Input::Gap if self.glue == 3 && self.gap < 0.13 => {
+                Some("epoxy is starved in a narrow gap, on the narrow side of an insert off its centre too")
+            }
+            Input::Boss | Input::Length | Input::Edge | Input::Warmth | Input::Gap => None,
         }
     }
     /// The need with the input at a place from 0 (where it harms most) to 1 (where it helps most); the harm or help of one
@@ -199,6 +205,9 @@ impl Joint {
     }
 }
 
+/// What a load may fall by rounding alone.
+const SLACK: f64 = 1e-9;
+
 /// 5 % point and median; `None` where no load is given.
 fn band(need: &Need<'_>, method: &str) -> Option<(f64, f64)> {
     let judgement = judge(need, methods::ALL, Some(method));
@@ -213,12 +222,10 @@ proptest! {
     #[test]
     fn more_material_is_never_weaker_and_more_harm_never_stronger(joint in joints(), which in 0..7usize, more in 1.001..1.6f64) {
         let input = INPUTS[which];
-        if joint.has_one_way(input) {
+        if joint.exception(input).is_none() {
             let (less, more) = (joint.with(input, 1.0), joint.with(input, more));
             if let (Some(a), Some(b)) = (band(&less, joint.method()), band(&more, joint.method())) {
-                // The model itself is monotonous; the bias that series of other sizes give it moves with the distance to them.
-                let slack = if matches!(input, Input::Warmth) { 1e-9 } else { 0.01 };
-                let falls = |a: f64, b: f64| a <= b * (1.0 + slack);
+                let falls = |a: f64, b: f64| a <= b * (1.0 + SLACK);
                 prop_assert!(falls(a.0, b.0) && falls(a.1, b.1), "{input:?} {}: {a:?} {b:?}", joint.method());
             }
         }
@@ -227,13 +234,15 @@ proptest! {
     #[test]
     fn one_percent_of_an_input_moves_a_load_by_no_more_than_three(joint in joints(), which in 0..7usize) {
         let input = INPUTS[which];
-        // A filling glue carries nothing at its widest gap, and near an end at nothing one percent is any part of what is left.
-        let near_the_end = input == Input::Gap && joint.gap > 0.2;
-        if joint.has_one_way(input) && !near_the_end {
+        if joint.exception(input).is_none() {
             let (here, there) = (band(&joint.with(input, 1.0), joint.method()), band(&joint.with(input, 1.01), joint.method()));
             if let (Some(a), Some(b)) = (here, there) {
-                // A load that is hardly there has no percent: a newton more or less is no jump.
-                let near = |x: f64, y: f64| (y / x - 1.0).abs() <= 0.03 || (y - x).abs() < 1.0;
+                // A load that is hardly there has no percent: a newton more or less is no jump. A glue that carries nothing at
+                // its widest gap has none there either: near that end three percent are those of the load of a tenth of a
+                // millimetre, at which every glue of the list fills.
+                let filled = Joint { gap: 0.1, glue: joint.glue % 3, ..joint };
+                let whole = if input == Input::Gap { band(&filled.with(Input::Gap, 1.0), joint.method()).map_or(0.0, |b| b.1) } else { 0.0 };
+                let near = |x: f64, y: f64| (y / x - 1.0).abs() <= 0.03 || (y - x).abs() < (0.03 * whole).max(1.0);
                 prop_assert!(near(a.0, b.0) && near(a.1, b.1), "{input:?} {}: {a:?} {b:?}", joint.method());
             }
         }

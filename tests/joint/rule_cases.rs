@@ -129,7 +129,7 @@ fn gates_of_methods_shut_them_and_name_their_rule() {
     let book = with_cases();
     let rules = rules(&book);
     for (material, name, rule, neighbour) in [
-        ("tough", "heat-set-insert", "photopolymer-takes-no-heat-set-insert", "pla"),
+        ("tough", "heat-set-insert", "thermoset-takes-no-heat-set-insert", "pla"),
         ("epoxy-cast", "heat-set-insert", "thermoset-takes-no-heat-set-insert", "pla"),
         ("pmma", "press-fit-insert", "brittle-part-takes-no-press-in-insert", "abs"),
         ("pla", "insert-own-resin", "own-resin-needs-a-resin-part", "tough"),

@@ -88,7 +88,7 @@ fn each_condition_left_out_is_named_with_what_to_do() {
             let out = checked(&record(case, Some(need.3), false));
             let text = String::from_utf8_lossy(&out.stdout).into_owned();
             assert_eq!(out.status.code(), Some(1), "{} without {}: {text}", case.quantity, need.3);
-            let once = text.matches("error[").count() == 1 && text.contains("error[condition-missing]");
+            let once = text.matches("  error  ").count() == 1 && text.contains("  error  condition-missing");
             assert!(once && text.contains("does not say"), "{} without {}: {text}", case.quantity, need.3);
             assert!(text.contains(&format!("`{}` to `not_stated`", need.3)), "{text}");
         }

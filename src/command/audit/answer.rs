@@ -5,9 +5,9 @@ use crate::audit::waiver::ABOUT_WAIVERS;
 use crate::audit::{Report, condense};
 use crate::finding::{Finding, Severity};
 use crate::plugins::audits::ALL;
-use crate::present::findings::{github, json as findings_json, summary, text};
+use crate::present::findings::{github, json as findings_json, onto, summary};
 use crate::present::sarif::{self, RuleCard};
-use crate::present::{Answer, Block, Format, Page, Table, brief, counted, table::Cell};
+use crate::present::{Answer, Format, Page, Table, brief, counted, table::Cell};
 use serde_json::{Value, json};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -120,7 +120,7 @@ impl Answer for AuditAnswer {
         let notes = self.report.findings.iter().filter(|f| f.severity == Severity::Note).count();
         let shown: Vec<Finding> = self.shown().into_iter().cloned().collect();
         for finding in by_kind(condense(&shown, SINGLE)) {
-            page.blocks.push(Block::Verbatim(text(&[finding])));
+            onto(&mut page, &finding);
             page.blank();
         }
         if !self.report.waived.is_empty() {

@@ -2,12 +2,11 @@
 
 use crate::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
 use crate::book::{Basis, Book, Record};
+use crate::command::waiting::Waiting;
 use crate::plugins::methods;
-use crate::present::{Answer, Page, Table, table::Cell, writer};
+use crate::present::{Answer, Page, Table, table::Cell};
 use crate::suit;
 use serde_json::{Value, json};
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
 
 /// Weak values that a page shows.
 const SHOWN: usize = 20;
@@ -22,16 +21,10 @@ pub(super) struct LedgerAnswer {
 /// Makes the ledger of the records wanted. Progress is told on a terminal, not before two seconds have passed.
 pub(super) fn answer(book: &Book, wanted: &(dyn Fn(&Record) -> bool + Sync), full: bool) -> LedgerAnswer {
     let (rules, _) = suit::rules(book);
-    let (since, told) = (Instant::now(), Mutex::new(Duration::from_secs(1)));
-    let done = |done: usize, of: usize| {
-        let now = since.elapsed();
-        let Ok(mut last) = told.lock() else { return };
-        if done < of && now >= *last + Duration::from_secs(1) && writer::notices_to_terminal() {
-            *last = now;
-            writer::notice(&format!("ledger: {done} of {of} materials asked"));
-        }
-    };
+    let waiting = Waiting::on("asking every way to join of every material");
+    let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked"));
     let ledger = ledger(&Frame { book, rules: &rules, methods: methods::ALL, wanted, done: &done });
+    drop(waiting);
     let hash = book.hash_line(book.records().into_iter().filter(|r| wanted(r)));
     LedgerAnswer { ledger, full, hash }
 }

@@ -45,7 +45,7 @@ fn entry(source: &Record) -> String {
     let fields = [
         ("author", people("author")),
         ("editor", people("editor")),
-        ("title", Some(format!("{{{}}}", escaped(&source.name)))),
+        ("title", field("title").map(|t| format!("{{{}}}", escaped(&t)))),
         ("year", year),
         (container, plain("container-title")),
         ("volume", plain("volume")),
@@ -107,7 +107,9 @@ pub(super) fn csl(sources: &[&Record]) -> String {
         // CSL has no word for a test campaign.
         let sort = s.rest["type"].as_str().map_or("document", |t| if t == "campaign" { "dataset" } else { t });
         item.insert("type".into(), json!(sort));
-        item.insert("title".into(), json!(s.name));
+        if s.rest["title"].is_string() {
+            item.insert("title".into(), s.rest["title"].clone());
+        }
         for (field, name) in [("issued", "issued"), ("accessed", "accessed")] {
             if let Some(date) = s.rest[field].as_str() {
                 let parts: Vec<i64> = date.split('-').filter_map(|p| p.parse().ok()).collect();

@@ -214,7 +214,7 @@ pub(super) fn sources(sources: &[&Record]) -> Table {
         table.row(vec![
             source.id.name().into(),
             field("type"),
-            source.name.to_string().into(),
+            field("title"),
             text(Some(super::cite::names(&source.rest["author"]).join("; ").as_str()).filter(|t| !t.is_empty())),
             field("issued"),
             field("container-title"),

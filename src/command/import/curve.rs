@@ -58,6 +58,9 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
     if let Some(speed) = &args.speed {
         new.set.push(format!("speed={speed}"));
     }
+    if let Some(unit) = &args.travel_unit.as_ref().and(ask.travel_unit) {
+        new.set.push(format!("travel_unit={}", unit.symbol()));
+    }
     let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[])?;
     let folder = pack.join("series").join(&args.series);
     let raw: Vec<Raw> = args
@@ -128,7 +131,7 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
         ask.zero = amount(text, Quantity::Force, "--zero")?.si;
     }
     ask.load_unit = unit(&args.load_unit, Quantity::Force, "--load-unit")?;
-    ask.travel_unit = unit(&args.travel_unit, Quantity::Length, "--travel-unit")?;
+    ask.travel_unit = unit(&args.travel_unit, Quantity::Length, "--travel-unit")?.or(ask.travel_unit);
     ask.load_column = column(&args.load_column);
     ask.travel_column = column(&args.travel_column);
     ask.time_column = column(&args.time_column);

@@ -3,7 +3,7 @@
 use crate::book::Book;
 use crate::book::files::{self, Part};
 use crate::command::library::{self, Loaded};
-use crate::command::{Context, Fault, Shared};
+use crate::command::{Context, Fault, Outcome, Shared, class};
 use crate::plugins::importers;
 use crate::quantity::{Measure, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
@@ -54,6 +54,12 @@ pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded
         }
     }
     library::open(&shared, context)
+}
+
+/// The series measured on the members of a class, where a word names one and no series.
+pub fn members(loaded: &Loaded, text: &str) -> Option<Outcome> {
+    let is_series = is_file(text) || loaded.book.record(&format!("series/{text}")).is_some();
+    if is_series { None } else { library::members(loaded, text, class::with_series) }
 }
 
 /// The series somebody means.
@@ -232,7 +238,8 @@ pub fn ask(book: &Book, series: &Series) -> (Ask, Settings) {
     let rig = series.test("rig").and_then(|id| book.record(&id));
     let of = |field: &str, q: Quantity| rig.and_then(|r| record::text(&r.rest[field])).and_then(|t| parse(&t, q).ok());
     let speed = series.test("speed").and_then(|t| parse(&t, Quantity::Speed).ok());
-    let ask = Ask { speed: speed.map(|s| s.si * 1e3), ..Ask::default() };
+    let travel_unit = series.test("travel_unit").and_then(|t| Quantity::Length.unit(&t));
+    let ask = Ask { speed: speed.map(|s| s.si * 1e3), travel_unit, ..Ask::default() };
     let settings = Settings {
         compliance: of("compliance", Quantity::Compliance).map(|c| c.si * 1e3),
         capacity: of("capacity", Quantity::Force).map(|c| c.si),

@@ -3,6 +3,7 @@
 use super::claims;
 use crate::book::disagree::{Disagreement, disagreements};
 use crate::book::gaps::gaps;
+use crate::book::sought;
 use crate::book::{Book, Claim, Record, Reference};
 use crate::present::table::Cell;
 use crate::present::{Block, Page, Table};
@@ -181,7 +182,8 @@ fn scalar(value: &Value) -> String {
 
 fn lacking(page: &mut Page, book: &Book, record: &Record) {
     let gaps = gaps(book, record);
-    if gaps.is_empty() {
+    let sought = sought::of_material(book, record);
+    if gaps.is_empty() && sought.is_empty() {
         return;
     }
     page.heading("Missing");
@@ -190,6 +192,9 @@ fn lacking(page: &mut Page, book: &Book, record: &Record) {
         let more = if gap.for_what.len() > 3 { format!(" and {} more", gap.for_what.len() - 3) } else { String::new() };
         let asked: Vec<&str> = gap.for_what.iter().take(3).map(String::as_str).collect();
         page.item(format!("{}{why}: asked for by {}{more}", gap.property, asked.join(", ")));
+    }
+    for search in sought {
+        page.item(format!("looked for and not found: {}", search.told()));
     }
 }
 

@@ -4,7 +4,9 @@
 //! diameter at (D + core)/2. The first study (measured strength, twelve screw types) gives the level, the second (eleven
 //! screws, one strength fitted) only the spread.
 
-use crate::book::Book;
+use super::place::{Joint, Place};
+use crate::book::{Book, Record};
+use crate::joint::need::{Axis, ROOM};
 use crate::mechanics::stripping::internal_shear_area;
 use crate::quantity::{Measure, Quantity, parse};
 use uom::si::f64::Length;
@@ -21,23 +23,51 @@ pub struct Ratio {
     pub area: f64,
     /// Measured over predicted.
     pub ratio: f64,
+    /// Log standard deviation of the load as the study states it, that of the model where it does not.
+    pub sd: f64,
+    /// Where the joint lies; its material is the study, which had one foam.
+    pub place: Place,
 }
 
 /// The screws of studies that fitted one strength: only their spread is evidence.
 pub fn spread_only(book: &Book) -> Vec<Ratio> {
-    let length = |json: &serde_json::Value| json.as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| w.si);
-    let mut rows: Vec<(String, f64, f64)> = Vec::new();
-    for record in book.of_kind("series").filter(|r| r.current && r.rest["basis"] == "measured" && r.rest["standing"].is_null()) {
-        let joint = &record.rest["joint"];
-        let sizes = ["thread_diameter", "thread_core", "thread_pitch", "length"].map(|k| length(&joint[k]));
-        let [Some(diameter), Some(core), Some(pitch), Some(engaged)] = sizes else { continue };
-        let pulls = record.rest["measurements"].as_array().map_or(&[][..], Vec::as_slice);
-        let load = pulls.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null());
-        let Some(load) = load.and_then(|m| m["mean"].as_str()).and_then(|t| parse(t, Quantity::Force).ok()) else { continue };
-        let metres = Length::from_si;
-        let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
-        rows.push((record.id.to_string(), area, load.si));
-    }
-    let strength = rows.iter().map(|(_, a, f)| f / a).sum::<f64>() / rows.len().max(1) as f64;
-    rows.into_iter().map(|(series, area, load)| Ratio { series, area, ratio: load / area / strength }).collect()
+    let real = |r: &&Record| r.current && r.rest["basis"] == "measured" && r.rest["standing"].is_null();
+    let mut rows: Vec<Ratio> = book.of_kind("series").filter(real).filter_map(screw).collect();
+    let strength = |of: &Ratio| {
+        let same: Vec<f64> = rows.iter().filter(|r| r.place.material == of.place.material).map(|r| r.ratio / r.area).collect();
+        same.iter().sum::<f64>() / same.len() as f64
+    };
+    let ratios: Vec<f64> = rows.iter().map(|r| r.ratio / r.area / strength(r)).collect();
+    rows.iter_mut().zip(ratios).for_each(|(row, ratio)| row.ratio = ratio);
+    rows
+}
+
+/// A screw with its load in the place of its ratio; `None` of a series that does not state all of its sizes.
+fn screw(record: &Record) -> Option<Ratio> {
+    let joint = &record.rest["joint"];
+    let length = |key: &str| joint[key].as_str().and_then(|t| parse(t, Quantity::Length).ok()).map(|w| w.si);
+    let (diameter, core) = (length("thread_diameter")?, length("thread_core")?);
+    let (pitch, engaged) = (length("thread_pitch")?, length("length")?);
+    let pulls = record.rest["measurements"].as_array()?;
+    let load = pulls.iter().find(|m| m["quantity"] == "pull_out_load" && m["standing"].is_null())?;
+    let force = |key: &str| load[key].as_str().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
+    let mean = force("mean")?;
+    let sd = force("sd").map_or(MODEL_SD, |sd| sd / mean);
+    let metres = Length::from_si;
+    let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
+    let made = Joint {
+        method: joint["method"].as_str()?.to_owned(),
+        insert: None,
+        adhesive: None,
+        thread: (diameter, pitch),
+        length: engaged,
+        hole: core,
+        boss: length("boss").unwrap_or(1.0),
+        axis: Axis::Unknown,
+        temperature: ROOM,
+        infill: 1.0,
+    };
+    let study = record.rest["source"].as_str()?.to_owned();
+    let place = Place { class: Some("foam".into()), family: None, material: Some(study), joint: Some(made) };
+    Some(Ratio { series: record.id.to_string(), area, ratio: mean, sd, place })
 }

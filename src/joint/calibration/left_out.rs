@@ -1,7 +1,7 @@
 //! Leave-one-out: does the 90 % prediction from the other series hold what a series measured?
 
 use super::field::{Field, Site, Word};
-use super::place::Parts;
+use super::place::{Parts, Place};
 use super::{Calibration, foam};
 use crate::book::Book;
 use crate::joint::assumption::Assumptions;
@@ -9,12 +9,22 @@ use crate::joint::law::NINETY;
 use crate::joint::mode::Mode;
 
 /// Series left out in turn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct LeftOut {
     /// Series left out.
     pub tried: usize,
     /// Predictions that held.
     pub held: usize,
+    /// Sum of the squares of what was measured less what was predicted, in the deviation predicted: `tried` on average.
+    pub squares: f64,
+}
+
+impl LeftOut {
+    /// `11 of 12 in the 90 % band, 0.8 of the spread predicted`.
+    pub fn text(&self) -> String {
+        let spread = libm::sqrt(self.squares / self.tried as f64);
+        format!("{} of {} in the 90 % band, {spread:.2} of the spread predicted", self.held, self.tried)
+    }
 }
 
 impl Calibration {
@@ -24,7 +34,7 @@ impl Calibration {
         let mut series: Vec<&str> = state.latents.iter().map(|l| self.latents[*l].series.as_str()).collect();
         series.sort_unstable();
         series.dedup();
-        let mut found = LeftOut { tried: 0, held: 0 };
+        let mut found = LeftOut::default();
         for id in series {
             let places: Vec<usize> = (0..state.latents.len()).filter(|p| self.latents[state.latents[*p]].series == id).collect();
             let failed = |s: &&Site| s.word == Word::Failed && places.contains(&s.latent);
@@ -43,8 +53,10 @@ impl LeftOut {
     fn add(&mut self, others: &Field, site: &Site, mean: f64, n: f64) {
         let predicted = others.latent(site.latent);
         let sd = libm::sqrt(predicted.variance + site.sd * site.sd / n);
+        let off = (mean - predicted.mean) / sd;
         self.tried += 1;
-        self.held += usize::from((mean - predicted.mean).abs() <= NINETY * sd);
+        self.held += usize::from(off.abs() <= NINETY);
+        self.squares += off * off;
     }
 }
 
@@ -52,20 +64,19 @@ impl LeftOut {
 const UNKNOWN_STRENGTH: f64 = 1.0;
 
 /// The published screws in one foam whose strength was fitted to all of them: each predicted from the others. They share that
-/// unknown strength, so they test how joints of one material differ, not the level.
+/// unknown strength, so they test how joints of one material differ with their distance, not the level; what a mean is off by is
+/// the scatter that the study states, so that nothing but the distance of joints explains why they differ.
 pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
     let screws = foam::spread_only(book);
-    let parts = Parts::of(assumptions);
-    let n = screws.len();
-    let shared = parts.whole() - parts.joint + UNKNOWN_STRENGTH * UNKNOWN_STRENGTH;
-    let prior = (0..n * n).map(|k| shared + if k / n == k % n { parts.joint } else { 0.0 }).collect();
-    let sites: Vec<Site> = screws
-        .iter()
-        .enumerate()
-        .map(|(latent, s)| Site { latent, y: libm::log(s.ratio), sd: foam::MODEL_SD, word: Word::Failed })
-        .collect();
-    let field = Field::new(prior, n, sites);
-    let mut found = LeftOut { tried: 0, held: 0 };
+    let (parts, n) = (Parts::of(assumptions), screws.len());
+    let shared = |a: &Place, b: &Place| {
+        let strength = if a.material == b.material { UNKNOWN_STRENGTH * UNKNOWN_STRENGTH } else { 0.0 };
+        parts.shared(a, b) + strength
+    };
+    let prior = (0..n * n).map(|k| shared(&screws[k / n].place, &screws[k % n].place)).collect();
+    let site = |(latent, s): (usize, &foam::Ratio)| Site { latent, y: libm::log(s.ratio), sd: s.sd, word: Word::Failed };
+    let field = Field::new(prior, n, screws.iter().enumerate().map(site).collect());
+    let mut found = LeftOut::default();
     for (place, site) in field.sites().iter().enumerate() {
         found.add(&field.without(&[place]), site, site.y, 1.0);
     }

@@ -49,8 +49,8 @@ pub struct Place {
     pub joint: Option<Joint>,
 }
 
-/// Variances of the parts of the discrepancy, log².
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Variances of the parts of the discrepancy, log², and how far apart joints are.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Parts {
     common: f64,
     class: f64,
@@ -58,11 +58,29 @@ pub struct Parts {
     material: f64,
     /// Of a joint itself.
     pub joint: f64,
+    scales: Scales,
+}
+
+/// Differences within which two joints are one and the same, and over which a size takes them one distance apart.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Scales {
+    same_length: f64,
+    same_hole: f64,
+    same_temperature: f64,
+    far_length: f64,
+    far_hole: f64,
+    far_boss: f64,
+    far_thread: f64,
+    far_temperature: f64,
+    far_infill: f64,
+    other_axis: f64,
+    other_part: f64,
 }
 
 impl Parts {
     /// From the assumptions.
     pub fn of(assumptions: &Assumptions) -> Parts {
+        let value = |name: &'static str| assumptions.value(name);
         let variance = |name: &'static str| libm::pow(assumptions.value(name), 2.0);
         Parts {
             common: variance("bias_sd"),
@@ -70,6 +88,19 @@ impl Parts {
             family: variance("bias_family_sd"),
             material: variance("bias_material_sd"),
             joint: variance("bias_joint_sd"),
+            scales: Scales {
+                same_length: value("same_length"),
+                same_hole: value("same_hole"),
+                same_temperature: value("same_temperature"),
+                far_length: value("far_length"),
+                far_hole: value("far_hole"),
+                far_boss: value("far_boss"),
+                far_thread: value("far_thread"),
+                far_temperature: value("far_temperature"),
+                far_infill: value("far_infill"),
+                other_axis: value("other_axis"),
+                other_part: value("other_part"),
+            },
         }
     }
     /// Variance of the discrepancy of a single joint.
@@ -82,71 +113,59 @@ impl Parts {
         let levels = self.class * both(&a.class, &b.class)
             + self.family * both(&a.family, &b.family)
             + self.material * both(&a.material, &b.material);
-        self.common + levels + self.joint * a.alike(b)
+        self.common + levels + self.joint * self.alike(a, b)
     }
-}
-
-/// Log differences of length, hole and boss within which two joints are one and the same.
-const SAME_LENGTH: f64 = 0.02;
-const SAME_HOLE: f64 = 0.01;
-/// Differences over which the correlation of joints falls to about a half, in the unit of each size.
-const FAR_LENGTH: f64 = 0.30;
-const FAR_HOLE: f64 = 0.20;
-const FAR_BOSS: f64 = 0.60;
-const FAR_THREAD: f64 = 0.30;
-const SAME_TEMPERATURE: f64 = 5.0;
-const FAR_TEMPERATURE: f64 = 25.0;
-const FAR_INFILL: f64 = 0.5;
-/// Distance of another way to lie to the build, and of a way that is not known.
-const OTHER_AXIS: f64 = 1.0;
-const UNKNOWN_AXIS: f64 = 0.5;
-/// Distance of another insert or glue.
-const OTHER_PART: f64 = 1.5;
-
-impl Joint {
-    /// Distance to another joint of the same material; `None` for another method.
-    fn distance(&self, other: &Joint) -> Option<f64> {
-        if self.method != other.method {
-            return None;
-        }
-        let ln = |a: f64, b: f64| libm::log(a / b).abs();
-        let over = |difference: f64, same: f64, far: f64| (difference - same).max(0.0) / far;
-        let parts = |a: &Option<String>, b: &Option<String>| if a == b { 0.0 } else { OTHER_PART };
-        let axis = match (self.axis, other.axis) {
-            (a, b) if a == b => 0.0,
-            (Axis::Unknown, _) | (_, Axis::Unknown) => UNKNOWN_AXIS,
-            _ => OTHER_AXIS,
-        };
-        let all = [
-            over(ln(self.length, other.length), SAME_LENGTH, FAR_LENGTH),
-            over(ln(self.hole, other.hole), SAME_HOLE, FAR_HOLE),
-            over(ln(self.boss, other.boss), SAME_LENGTH, FAR_BOSS),
-            ln(self.thread.0, other.thread.0) / FAR_THREAD,
-            ln(self.thread.1, other.thread.1) / FAR_THREAD,
-            over((self.temperature - other.temperature).abs(), SAME_TEMPERATURE, FAR_TEMPERATURE),
-            (self.infill - other.infill).abs() / FAR_INFILL,
-            parts(&self.insert, &other.insert),
-            parts(&self.adhesive, &other.adhesive),
-            axis,
-        ];
-        Some(libm::sqrt(all.iter().map(|d| d * d).sum()))
-    }
-}
-
-impl Place {
     /// How alike two joints are: 1 for the same, falling to 0; 0 for another material or method.
-    pub fn alike(&self, other: &Place) -> f64 {
-        let same = self.material.is_some() && self.material == other.material;
-        let joints = self.joint.as_ref().zip(other.joint.as_ref()).filter(|_| same);
-        joints.and_then(|(a, b)| a.distance(b)).map_or(0.0, |r| {
+    pub fn alike(&self, a: &Place, b: &Place) -> f64 {
+        let same = a.material.is_some() && a.material == b.material;
+        let joints = a.joint.as_ref().zip(b.joint.as_ref()).filter(|_| same);
+        joints.and_then(|(a, b)| self.scales.distance(a, b)).map_or(0.0, |r| {
             let far = libm::sqrt(3.0) * r;
             (1.0 + far) * libm::exp(-far)
         })
     }
-    /// Whether the other is the same joint.
-    pub fn is(&self, other: &Place) -> bool {
-        self.alike(other) == 1.0
+    /// Whether two joints are the same.
+    pub fn same(&self, a: &Place, b: &Place) -> bool {
+        self.alike(a, b) == 1.0
     }
+}
+
+impl Scales {
+    /// Distance of two joints of one material; `None` for another method.
+    fn distance(&self, a: &Joint, b: &Joint) -> Option<f64> {
+        if a.method != b.method {
+            return None;
+        }
+        // A scale of zero, as somebody may set it, puts whatever differs infinitely far.
+        let over = |difference: f64, same: f64, far: f64| match difference - same {
+            beyond if beyond > 0.0 => beyond / far,
+            _ => 0.0,
+        };
+        let ln = |a: f64, b: f64| libm::log(a / b).abs();
+        let parts = |a: &Option<String>, b: &Option<String>| if a == b { 0.0 } else { self.other_part };
+        // A way that is not known lies between the two that there are.
+        let axis = match (a.axis, b.axis) {
+            (a, b) if a == b => 0.0,
+            (Axis::Unknown, _) | (_, Axis::Unknown) => self.other_axis / 2.0,
+            _ => self.other_axis,
+        };
+        let all = [
+            over(ln(a.length, b.length), self.same_length, self.far_length),
+            over(ln(a.hole, b.hole), self.same_hole, self.far_hole),
+            over(ln(a.boss, b.boss), self.same_length, self.far_boss),
+            over(ln(a.thread.0, b.thread.0), 0.0, self.far_thread),
+            over(ln(a.thread.1, b.thread.1), 0.0, self.far_thread),
+            over((a.temperature - b.temperature).abs(), self.same_temperature, self.far_temperature),
+            over((a.infill - b.infill).abs(), 0.0, self.far_infill),
+            parts(&a.insert, &b.insert),
+            parts(&a.adhesive, &b.adhesive),
+            axis,
+        ];
+        Some(libm::sqrt(all.iter().map(|d| d * d).sum())).filter(|r: &f64| r.is_finite())
+    }
+}
+
+impl Place {
     /// The next joint of the material asked about; of any where none is.
     pub fn of_material(need: &Need<'_>) -> Place {
         if need.any_material {

@@ -4,7 +4,7 @@
 //! alike, so nothing jumps at the edge of a joint (hierarchy of variances: G. K. Smyth, 2004, Statistical Applications in
 //! Genetics and Molecular Biology 3, 3). Between batches never less than a floor, since one's own few batches hardly tell.
 
-use super::place::Place;
+use super::place::{Parts, Place};
 use crate::joint::assumption::Assumptions;
 use crate::joint::law::NINETY;
 use crate::statistics::distribution::student_quantile;
@@ -22,6 +22,10 @@ pub struct Scatter {
 }
 
 impl Scatter {
+    /// Variance that the states of the next specimen have in common: its batch and its own scatter.
+    pub fn common(&self) -> f64 {
+        self.next() * self.next() + self.between * self.between
+    }
     /// Deviation of a normal distribution whose 90 % band is that of the next specimen, with the doubt of the deviation.
     pub fn next(&self) -> f64 {
         self.within * student_quantile(0.95, self.freedom) / NINETY
@@ -43,6 +47,7 @@ pub struct Prior {
     freedom: f64,
     between: f64,
     between_freedom: f64,
+    parts: Parts,
 }
 
 impl Prior {
@@ -52,11 +57,13 @@ impl Prior {
             freedom: assumptions.value("joint_sd_freedom"),
             between: assumptions.value("batch_sd"),
             between_freedom: assumptions.value("batch_sd_freedom"),
+            parts: Parts::of(assumptions),
         }
     }
     /// Scatter of joints at a place, whose prior deviation within a batch is `within`.
     pub fn at(&self, place: &Place, within: f64, samples: &[Sample]) -> Scatter {
-        let near: Vec<(f64, &Sample)> = samples.iter().map(|s| (s.place.alike(place), s)).filter(|(w, _)| *w > 0.0).collect();
+        let alike = |s: &Sample| self.parts.alike(&s.place, place);
+        let near: Vec<(f64, &Sample)> = samples.iter().map(|s| (alike(s), s)).filter(|(w, _)| *w > 0.0).collect();
         let (mut squares, mut freedom) = (self.freedom * within * within, self.freedom);
         for (weight, sample) in &near {
             let (s, f) = sample.within();
@@ -107,7 +114,10 @@ impl Sample {
 mod tests {
     use super::*;
 
-    const PRIOR: Prior = Prior { freedom: 6.0, between: 0.1, between_freedom: 4.0 };
+    fn prior() -> Prior {
+        let parts = Parts::of(&Assumptions::default());
+        Prior { freedom: 6.0, between: 0.1, between_freedom: 4.0, parts }
+    }
 
     fn place() -> Place {
         use crate::joint::calibration::place::Joint;
@@ -134,13 +144,13 @@ mod tests {
     #[test]
     fn squares_add_to_those_of_the_prior() {
         // Hand: squares 6 x 0.01 + (0.02 + 0.02) = 0.10 over 6 + 2 degrees; means 0 and 0.5: 0.125 - 0.0125/2, over 4 + 1.
-        let found = PRIOR.at(&place(), 0.1, &sample(&[&[-0.1, 0.1], &[0.4, 0.6]]));
+        let found = prior().at(&place(), 0.1, &sample(&[&[-0.1, 0.1], &[0.4, 0.6]]));
         assert!((found.within * found.within - 0.0125).abs() < 1e-12 && found.freedom == 8.0, "{found:?}");
         assert!((found.between * found.between - (0.04 + 0.125 - 0.00625) / 5.0).abs() < 1e-12, "{found:?}");
     }
 
     #[test]
     fn batches_that_agree_leave_the_floor() {
-        assert_eq!(PRIOR.at(&place(), 0.1, &sample(&[&[0.0, 0.01], &[0.0, 0.01], &[0.0, 0.01]])).between, 0.1);
+        assert_eq!(prior().at(&place(), 0.1, &sample(&[&[0.0, 0.01], &[0.0, 0.01], &[0.0, 0.01]])).between, 0.1);
     }
 }

@@ -11,9 +11,10 @@ use crate::joint::mode::Mode;
 use crate::joint::need::{Consequence, Duration, Need};
 use crate::joint::part::lasting_property;
 use crate::quantity::Measure;
+use crate::statistics::batches::capped_bound_over_batches;
 use crate::statistics::bound::{BoundKind, Form, lower_bound};
 use crate::statistics::distribution::normal_quantile;
-use crate::statistics::tolerance::CoverageConfidence;
+use crate::statistics::tolerance::FIVE_AT_75;
 use crate::suit::Verdict;
 use std::collections::BTreeMap;
 
@@ -215,17 +216,30 @@ fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
     }
 }
 
-/// The smaller of the predictive 5 % point and, for a measured combination with three or more, its 5 %/75 % bound.
+/// The smaller of the predictive 5 % point and, for each measured series of the combination with three or more, its 5 %/75 %
+/// bound: over its batches where it has several.
 fn bound(capacity: &Capacity, candidate: &Candidate<'_>, series: &[Measured<'_>]) -> LowerBound {
     let predictive = LowerBound { value: capacity.load.low, kind: Bound::Predictive5 };
-    let ask = BoundKind::Tolerance(CoverageConfidence { coverage: 0.95, confidence: 0.75 });
     let own = series.iter().filter(|s| candidate.evidence.combination.iter().any(|id| id == s.record.id.as_str()));
-    let measured = own.filter_map(|s| {
-        let loads: Vec<f64> = s.specimens.iter().filter(|x| !x.censored).map(|x| x.load).collect();
-        (loads.len() >= 3).then(|| lower_bound(&loads, Form::Lognormal, ask).ok()).flatten().map(|b| b.value)
-    });
-    let smallest = measured.fold(f64::INFINITY, f64::min);
+    let smallest = own.filter_map(characteristic).fold(f64::INFINITY, f64::min);
     if smallest < predictive.value { LowerBound { value: smallest, kind: Bound::Tolerance95At75 } } else { predictive }
+}
+
+/// What a series promises by itself; `None` of fewer than three loads, or where they do not differ.
+fn characteristic(series: &Measured<'_>) -> Option<f64> {
+    let ask = BoundKind::Tolerance(FIVE_AT_75);
+    let mut batches: BTreeMap<Option<&str>, Vec<f64>> = BTreeMap::new();
+    for specimen in series.specimens.iter().filter(|x| !x.censored) {
+        batches.entry(specimen.batch.as_deref()).or_default().push(specimen.load);
+    }
+    let lists: Vec<&[f64]> = batches.values().map(Vec::as_slice).collect();
+    if lists.concat().len() < 3 {
+        return None;
+    }
+    match lists[..] {
+        [one] => lower_bound(one, Form::Lognormal, ask).ok().map(|b| b.value),
+        _ => capped_bound_over_batches(&lists, Form::Lognormal, ask).ok().map(|b| b.value()),
+    }
 }
 
 /// Where the part or the metal breaks first, another glue would not change the answer.

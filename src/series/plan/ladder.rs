@@ -6,7 +6,8 @@ use crate::statistics::summary::summary;
 use crate::statistics::tolerance::mean_interval_factor;
 
 /// Whether a hole goes through.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
 pub enum Kind {
     /// Closed at the bottom.
     Blind,

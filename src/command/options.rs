@@ -1,0 +1,38 @@
+//! Options of every command.
+
+use super::headings;
+use crate::present::Format;
+
+/// Options of every command.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Shared {
+    /// Add a pack: a folder with pack.yaml, or `demo` for the invented demo pack (repeatable)
+    #[arg(long, global = true, value_name = "DIR|demo", help_heading = headings::PACKS)]
+    pub pack: Vec<String>,
+    /// How the answer is written
+    #[arg(long, global = true, value_enum, default_value = "text", help_heading = headings::OUTPUT)]
+    pub format: Format,
+    /// When to colour: auto, always, never (NO_COLOR is honoured)
+    #[arg(long, global = true, value_enum, default_value = "auto", help_heading = headings::OUTPUT)]
+    pub color: When,
+    /// Replace a file that gripbook did not write itself; never one of a pack
+    #[arg(long, global = true, help_heading = headings::OUTPUT)]
+    pub force: bool,
+    /// Read every record file again instead of trusting sizes and times
+    #[arg(long, global = true, help_heading = headings::PACKS)]
+    pub rehash: bool,
+    /// This help; `gripbook help COMMAND` explains every value too
+    #[arg(long, short, global = true, action = clap::ArgAction::HelpShort, help_heading = headings::OUTPUT)]
+    pub help: Option<bool>,
+}
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum When {
+    /// On a terminal.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}

@@ -1,0 +1,47 @@
+//! What comes of a command: an answer, or why there is none.
+
+use crate::present::{Answer, Format};
+
+/// What a command found, and whether the answer is no.
+pub struct Outcome {
+    /// The answer.
+    pub answer: Box<dyn Answer>,
+    /// Exit code: 0 done, 1 the answer is no, 3 some data could not be loaded.
+    pub exit: u8,
+}
+
+/// A command could not do its work.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Exit code: 2 usage, 3 data, 4 environment, 5 plugin.
+    pub exit: u8,
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl Fault {
+    /// Wrong use of the command.
+    pub fn usage(message: impl Into<String>) -> Self {
+        Fault { exit: 2, message: message.into(), help: None }
+    }
+    /// Data could not be loaded.
+    pub fn data(message: impl Into<String>) -> Self {
+        Fault { exit: 3, message: message.into(), help: None }
+    }
+    /// The surroundings do not allow it: disk full, permission, closed output.
+    pub fn environment(message: impl Into<String>) -> Self {
+        Fault { exit: 4, message: message.into(), help: None }
+    }
+    /// The same fault with advice.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+}
+
+/// The answer has no such form.
+pub(super) fn no_such_format(format: Format) -> Fault {
+    Fault::usage(format!("this answer has no {} form", format.word()))
+}

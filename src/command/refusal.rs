@@ -1,0 +1,154 @@
+//! A line that was typed wrongly, answered in a sentence: what is wrong, the nearest right word, where to read on.
+
+use super::Fault;
+use crate::present::writer;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use std::error::Error;
+
+/// Writes help and version to standard output, usage faults to standard error; returns the exit code.
+pub fn refuse(refusal: &clap::Error) -> u8 {
+    if refusal.use_stderr() && refusal.kind() != ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
+        return super::complain(&told(refusal));
+    }
+    let text = refusal.render().to_string();
+    if refusal.use_stderr() {
+        writer::notice(text.trim_end());
+        return 2;
+    }
+    match writer::answer(text.as_bytes()) {
+        Ok(()) => 0,
+        Err(_) => 4,
+    }
+}
+
+/// The fault in our words.
+fn told(refusal: &clap::Error) -> Fault {
+    use ErrorKind as K;
+    let command = command_of(refusal);
+    let of = |kind| words(refusal, kind);
+    let argument = of(ContextKind::InvalidArg).iter().map(|a| bare(a)).collect::<Vec<_>>().join(", ");
+    let value = of(ContextKind::InvalidValue).join(", ");
+    let help = format!("`{command} --help` lists what it takes.");
+    let (message, help) = match refusal.kind() {
+        K::InvalidSubcommand | K::MissingSubcommand => {
+            let typed = of(ContextKind::InvalidSubcommand).join(" ");
+            let near = nearest(&of(ContextKind::SuggestedSubcommand));
+            let message = match typed.is_empty() {
+                true => format!("`{command}` wants to be told what to do"),
+                false => format!("`{typed}` is not a command of `{command}`"),
+            };
+            (message, join(near, &format!("`{command} --help` lists the commands.")))
+        }
+        K::UnknownArgument => {
+            let near = nearest(&of(ContextKind::SuggestedArg));
+            let sort = if argument.starts_with('-') { "has no option" } else { "takes no further word, such as" };
+            (format!("`{command}` {sort} `{argument}`"), join(near, &help))
+        }
+        K::InvalidValue if value.is_empty() => (format!("{argument} needs a value"), choice(&of(ContextKind::ValidValue), help)),
+        K::InvalidValue => {
+            let near = nearest(&of(ContextKind::SuggestedValue));
+            let all = choice(&of(ContextKind::ValidValue), help);
+            (format!("{argument} cannot be `{value}`"), join(near, &all))
+        }
+        K::ValueValidation => {
+            let why = refusal.source().map(|source| format!(": {source}")).unwrap_or_default();
+            (format!("{argument} cannot be `{value}`{why}"), help)
+        }
+        K::MissingRequiredArgument => {
+            let all = of(ContextKind::InvalidArg).join(" ");
+            (format!("`{command}` needs {all} too"), help)
+        }
+        K::ArgumentConflict => {
+            let other = of(ContextKind::PriorArg).iter().map(|a| bare(a)).collect::<Vec<_>>().join(", ");
+            let message = match other.is_empty() || other == argument {
+                true => format!("{argument} can be given once only"),
+                false => format!("{argument} and {other} cannot be given together"),
+            };
+            (message, help)
+        }
+        K::TooManyValues | K::TooFewValues | K::WrongNumberOfValues => {
+            let wanted = of(ContextKind::ExpectedNumValues).into_iter().chain(of(ContextKind::MinValues)).next();
+            let wanted = wanted.map(|n| format!(": it takes {n}")).unwrap_or_default();
+            (format!("{argument} was given a wrong number of values{wanted}"), help)
+        }
+        K::NoEquals => (format!("{argument} needs its value behind an equals sign"), help),
+        K::InvalidUtf8 => ("the line holds bytes that are not UTF-8".to_owned(), "Type it in a UTF-8 terminal.".to_owned()),
+        _ => {
+            let text = refusal.render().to_string();
+            let first = text.lines().next().unwrap_or_default();
+            (first.strip_prefix("error: ").unwrap_or(first).to_owned(), help)
+        }
+    };
+    Fault::usage(message).help(help)
+}
+
+/// The command the line is about: the words before the first option or argument of the usage.
+fn command_of(refusal: &clap::Error) -> String {
+    let usage = words(refusal, ContextKind::Usage).join(" ");
+    let plain = |word: &&str| word.chars().all(|c| c.is_ascii_lowercase() || c == '-') && !word.starts_with('-');
+    let below: Vec<&str> = usage.split_whitespace().skip_while(|w| *w == "Usage:").skip(1).take_while(plain).collect();
+    std::iter::once("gripbook").chain(below).collect::<Vec<_>>().join(" ")
+}
+
+fn words(refusal: &clap::Error, kind: ContextKind) -> Vec<String> {
+    match refusal.get(kind) {
+        Some(ContextValue::String(one)) => vec![one.clone()],
+        Some(ContextValue::Strings(all)) => all.clone(),
+        Some(ContextValue::StyledStr(text)) => vec![text.to_string()],
+        Some(ContextValue::Number(n)) => vec![n.to_string()],
+        _ => Vec::new(),
+    }
+}
+
+/// `--need <FORCE>` without the name of its value.
+fn bare(argument: &str) -> &str {
+    argument.split([' ', '=']).next().unwrap_or(argument)
+}
+
+fn nearest(near: &[String]) -> Option<String> {
+    let list: Vec<String> = near.iter().map(|word| format!("`{}`", bare(word))).collect();
+    (!list.is_empty()).then(|| format!("Did you mean {}?", list.join(" or ")))
+}
+
+fn join(near: Option<String>, rest: &str) -> String {
+    near.map_or_else(|| rest.to_owned(), |near| format!("{near} {rest}"))
+}
+
+fn choice(valid: &[String], help: String) -> String {
+    match valid {
+        [] => help,
+        all => format!("It takes {}.", all.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::command::{Arguments, registry};
+
+    fn refused(line: &str) -> Fault {
+        told(&Arguments::read(registry::ALL, line.split(' ')).err().expect(line))
+    }
+
+    #[test]
+    fn every_wrong_line_gets_a_sentence_of_ours_with_the_nearest_word() {
+        for (line, parts) in [
+            ("x fastn pla M3", &["`fastn` is not a command of `gripbook`", "Did you mean `fasten`?", "gripbook --help"][..]),
+            ("x fasten --mateial pla", &["`gripbook fasten` has no option `--mateial`", "Did you mean `--material`?"]),
+            ("x import curvs", &["`curvs` is not a command of `gripbook import`", "`curve`"]),
+            ("x show --format xml", &["--format cannot be `xml`", "It takes text, json"]),
+            ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
+            ("x fasten --need", &["--need needs a value"]),
+            ("x fasten --through --blind", &["--through and --blind cannot be given together"]),
+            ("x compare", &["`gripbook compare` needs", "ID|FILE"]),
+            ("x import", &["`gripbook import`"]),
+            ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
+        ] {
+            let fault = refused(line);
+            let text = format!("{} {}", fault.message, fault.help.unwrap_or_default());
+            assert!(parts.iter().all(|part| text.contains(part)), "{line}: {text}");
+            assert!(!text.contains("error:") && !text.contains("tip:") && !text.contains("For more information"), "{text}");
+            assert_eq!(fault.exit, 2);
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! The list of commands. A new one: its file with its card, and one line here.
+
+use super::card::Commands;
+
+/// The commands in the order of the help.
+pub const ALL: Commands = &[
+    &super::check::CARD,
+    &super::suits::CARD,
+    &super::fasten::CARD,
+    &super::find::CARD,
+    &super::show::CARD,
+    &super::series::CARD,
+    &super::thread::CARD,
+    &super::formula::CARD,
+    &super::compare::CARD,
+    &super::plan::CARD,
+    &super::import::CARD,
+    &super::audit::CARD,
+    &super::why::CARD,
+    &super::new::CARD,
+    &super::add::CARD,
+    &super::tidy::CARD,
+    &super::trace::CARD,
+    &super::trace::AFFECTED,
+    &super::amend::CARD,
+    &super::amend::WITHDRAW,
+    &super::recheck::CARD,
+    &super::gaps::CARD,
+    &super::export::CARD,
+    &super::shell::CARD,
+];
