@@ -10,7 +10,7 @@ use std::path::Path;
 
 mod amend;
 mod contribute;
-mod formats;
+pub mod formats;
 mod ledger;
 mod lost;
 mod outside;
@@ -19,7 +19,7 @@ mod sheets;
 mod slips;
 mod sought;
 mod tidy;
-mod work;
+pub mod work;
 
 /// The day on which the cases are read.
 const TODAY: &str = "2026-06-15";

@@ -6,6 +6,7 @@ mod hostile;
 pub mod kills;
 pub mod scene;
 mod streams;
+mod whole;
 
 /// The table names tests; each has to exist, and every row from 1 to 55 has to stand in it.
 #[test]

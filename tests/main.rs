@@ -21,3 +21,4 @@ mod series;
 mod statistics;
 mod suits;
 mod trade_facts;
+mod write;

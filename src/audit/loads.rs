@@ -3,10 +3,10 @@
 //! A load goes with diameter times length, a torque with the third power of the diameter (shear of a cylinder, equilibrium).
 //! Where a source leaves a size out, only joints of the same stated size are alike.
 
-use crate::book::Basis;
-use crate::book::view::Stated;
 use super::series::{MeasurementAt, SeriesAt};
+use crate::book::Basis;
 use crate::book::Book;
+use crate::book::view::Stated;
 use crate::quantity::{self, Quantity};
 use crate::statistics::summary::median;
 use std::collections::HashMap;
@@ -142,7 +142,8 @@ fn diameter(series: &SeriesAt<'_>) -> Option<f64> {
 fn group(m: &MeasurementAt<'_>) -> String {
     let joint = &m.series.says.joint;
     let text = |field: &Option<Box<str>>| field.as_deref().unwrap_or_default().to_owned();
-    let either = |id: &Option<Box<str>>, words: &Option<Box<str>>| id.as_deref().or(words.as_deref()).unwrap_or_default().to_owned();
+    let either =
+        |id: &Option<Box<str>>, words: &Option<Box<str>>| id.as_deref().or(words.as_deref()).unwrap_or_default().to_owned();
     let length = |stated: &Option<Stated<Length>>| stated.as_ref().map(|s| s.si.to_string()).unwrap_or_default();
     let invented = m.basis() == Some(Basis::Invented);
     let sizes = match measure(m) {

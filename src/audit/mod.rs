@@ -7,6 +7,7 @@
 //! Not here: whether a record can be read at all (check), and which claim an answer uses (book).
 
 pub mod address;
+pub mod asked;
 mod contract;
 mod desk;
 pub mod gaps;

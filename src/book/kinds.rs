@@ -16,6 +16,12 @@ pub fn built_in_schemas() -> &'static [(&'static str, &'static str)] {
     built_in::SCHEMAS
 }
 
+/// Folders of the records of every built-in kind.
+pub fn folders() -> impl Iterator<Item = String> {
+    let read = |text: &str| serde_json::from_str::<Json>(text).ok();
+    built_in_schemas().iter().filter_map(move |(_, text)| read(text)?["folder"].as_str().map(str::to_owned))
+}
+
 /// The schema that declares the conditions of claims.
 const CLAIMS: &str = "claim.schema.json";
 

@@ -109,7 +109,7 @@ pub(super) fn unread(file: &str, subject: Option<String>, fault: Fault) -> Findi
 }
 
 /// The word of a list nearest in spelling, when one is near.
-pub(super) fn nearest<'w>(word: &str, list: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+pub fn nearest<'w>(word: &str, list: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
     const LONGEST: usize = 64;
     if word.len() > LONGEST {
         return None;
@@ -123,4 +123,52 @@ pub(super) fn nearest<'w>(word: &str, list: impl IntoIterator<Item = &'w str>) -
         .filter(|(distance, _)| *distance <= most)
         .min()
         .map(|(_, other)| other)
+}
+
+/// Words of a list that a word may stand for: the nearest in spelling, else those that share most of its parts (`stripped` and
+/// `strip`, `thread-shear` and `part-thread-shear`). At most three, else none.
+pub fn similar<'w>(word: &str, list: &[&'w str]) -> Vec<&'w str> {
+    /// Letters two parts have to begin with alike.
+    const ALIKE: usize = 4;
+    if let Some(close) = nearest(word, list.iter().copied()) {
+        return vec![close];
+    }
+    let lower = word.to_lowercase();
+    let parts =
+        |text: &'_ str| -> Vec<String> { text.split(['-', '_', ' ']).filter(|p| !p.is_empty()).map(str::to_owned).collect() };
+    let shared = |a: &str, b: &str| a.bytes().zip(b.bytes()).take_while(|(x, y)| x == y).count();
+    let score = |other: &str| -> usize {
+        let theirs = parts(other);
+        let best = |mine: &String| theirs.iter().map(|p| shared(mine, p)).max().filter(|n| *n >= ALIKE).unwrap_or(0);
+        parts(&lower).iter().map(best).sum()
+    };
+    let most = list.iter().map(|other| score(other)).max().filter(|n| *n > 0);
+    let close: Vec<&str> = list.iter().copied().filter(|other| Some(score(other)) == most).collect();
+    if close.len() <= 3 { close } else { Vec::new() }
+}
+
+/// `did you mean …?` for words that are near; `None` when none is.
+pub fn suggestion(close: &[&str]) -> Option<String> {
+    let quoted: Vec<String> = close.iter().map(|word| format!("`{word}`")).collect();
+    (!close.is_empty()).then(|| format!("did you mean {}?", quoted.join(" or ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_that_are_near_in_spelling_or_in_their_parts() {
+        let list = ["part-thread-shear", "metal-thread-shear", "strip", "glue", "glue-to-part", "hoop-burst", "plate-split"];
+        assert_eq!(similar("gleu", &list), ["glue"]);
+        assert_eq!(similar("stripped", &list), ["strip"]);
+        assert_eq!(similar("thread-shear", &list), ["part-thread-shear", "metal-thread-shear"]);
+        assert_eq!(similar("boss-burst", &list), ["hoop-burst"]);
+        assert!(similar("melted", &list).is_empty());
+        assert_eq!(
+            suggestion(&similar("shear", &["x-shear", "y-shear"])).as_deref(),
+            Some("did you mean `x-shear` or `y-shear`?")
+        );
+        assert_eq!(suggestion(&[]), None);
+    }
 }

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::catalogue::listed_words;
 use super::curves;
 use super::desk::{self, Desk};
+use super::limits;
 use super::memory::{self, Memory, Outcome, Past};
 use super::packs::{self, File, Files, Pack, PackFrom, Part};
 use super::record::{Surroundings, WITHDRAWS, inspect};
@@ -338,6 +339,8 @@ fn look_at(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words
         let sourced = tree.get("source").is_some();
         let around = Surroundings { kind: &kind.word, pack: place.pack, sourced, index: &setting.index, words };
         inspect(tree, &around, &mut desk);
+        limits::look(tree, &setting.schemas, &kind.file, &mut desk);
+        limits::family(tree, &kind.word, &setting.schemas, &mut desk);
         if let Some((curves::KIND, id)) = place.subject.filter(|_| !place.pack.is_empty()) {
             curves::look(id, tree, &setting.index, &mut desk);
         }

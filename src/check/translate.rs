@@ -1,6 +1,7 @@
 //! From what the validator found to findings a contributor can act on.
 
-use super::desk::{Desk, nearest};
+use super::desk::{Desk, nearest, similar, suggestion};
+use super::limits::families_of;
 use super::schemas::{Mismatch, Schemas, Step, What};
 use super::view::View;
 use crate::finding::Span;
@@ -13,7 +14,8 @@ const ALTERNATIVES: usize = 6;
 /// Reports every mismatch of a tree with its schema file.
 pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], desk: &mut Desk<'_>) {
     let top = View::top(schemas, file);
-    let translator = Translator { top, tree };
+    let kind = schemas.kinds().iter().find(|kind| kind.file == file).map(|kind| kind.word.as_str());
+    let translator = Translator { top, tree, schemas, kind };
     for mismatch in found {
         translator.one(mismatch, desk, 0);
     }
@@ -22,6 +24,9 @@ pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismat
 struct Translator<'s, 't> {
     top: View<'s>,
     tree: &'t Node,
+    schemas: &'s Schemas,
+    /// Kind of the record; none for pack.yaml and schemas.
+    kind: Option<&'s str>,
 }
 
 /// A place of the tree with what the schema says of it.
@@ -33,6 +38,10 @@ struct Spot<'s, 't> {
     /// The last key on the way.
     name: &'t str,
     is_top: bool,
+    /// Keys that lead here, between dots.
+    place: String,
+    kind: Option<&'s str>,
+    schemas: &'s Schemas,
 }
 
 impl<'s, 't> Translator<'s, 't> {
@@ -50,7 +59,13 @@ impl<'s, 't> Translator<'s, 't> {
                 }
             }
         }
-        Some(Spot { view: self.top.path(path), node, span, name, is_top: path.is_empty() })
+        let keys = path.iter().filter_map(|step| match step {
+            Step::Key(key) => Some(key.as_str()),
+            Step::Item(_) => None,
+        });
+        let place = keys.collect::<Vec<_>>().join(".");
+        let view = self.top.path(path);
+        Some(Spot { view, node, span, name, is_top: path.is_empty(), place, kind: self.kind, schemas: self.schemas })
     }
 
     fn one(&self, mismatch: &Mismatch, desk: &mut Desk<'_>, depth: usize) {
@@ -143,12 +158,12 @@ fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
         desk.find("id-in-file", span, message, "remove the line; the folder and the file name already say it");
         return;
     }
-    let keys = spot.view.keys();
+    let keys = strengths_first(spot.view.order());
     let close = if desk.may_suggest() { nearest(key, keys.iter().copied()) } else { None };
     let help = match close {
         Some(close) => format!("did you mean `{close}`?"),
         None if keys.is_empty() => "remove it".to_owned(),
-        None => format!("the keys known here are {}", shortened(&keys)),
+        None => format!("the keys known here are {}", spot.shortened(&keys, &spot.place)),
     };
     desk.find("key-unknown", span, format!("`{key}` is not a known key"), help);
 }
@@ -158,7 +173,10 @@ fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
     let view = spot.view.step(&Step::Key(key.to_owned()));
     let message = format!("{} has no `{key}`", here(spot));
     let help = match view.words("enum") {
-        Some(words) => format!("add `{key}:` with one of {}", shortened(&words)),
+        Some(words) => {
+            let place = if spot.place.is_empty() { key.to_owned() } else { format!("{}.{key}", spot.place) };
+            format!("add `{key}:` with one of {}", spot.shortened(&spot.words_of_kind(key, words), &place))
+        }
         None => format!("add `{key}: …`{}", view.text("description").map_or_else(String::new, |d| format!(" ({})", stopless(d)))),
     };
     desk.find(rule, first(spot), message, help);
@@ -208,12 +226,9 @@ fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut Desk<'_>) {
     let Some(text) = spot.node.written() else { return };
     let is_family = spot.view.keyword("broader").is_some();
     let rule = if is_family { "family-unknown" } else { "word-unknown" };
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    let close = if desk.may_suggest() { nearest(text, words.iter().copied()) } else { None };
-    let help = match close {
-        Some(close) => format!("did you mean `{close}`?"),
-        None => format!("one of {}", shortened(&words)),
-    };
+    let words = spot.words_of_kind(spot.name, words.iter().map(String::as_str).collect());
+    let close = if desk.may_suggest() { similar(text, &words) } else { Vec::new() };
+    let help = suggestion(&close).unwrap_or_else(|| format!("one of {}", spot.shortened(&words, &spot.place)));
     desk.find(rule, spot.node.span, format!("`{text}` is not a known {}", spot.name), help);
 }
 
@@ -294,11 +309,39 @@ fn listed(words: &[&str]) -> String {
     words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
 }
 
-/// The first dozen words.
-fn shortened(words: &[&str]) -> String {
-    const SHOWN: usize = 12;
-    let more = if words.len() > SHOWN { format!(" and {} more", words.len() - SHOWN) } else { String::new() };
-    format!("{}{more}", words.iter().take(SHOWN).copied().collect::<Vec<_>>().join(", "))
+/// Properties in the order somebody looks for them: strengths before the rest, else as the schema has them.
+#[must_use]
+pub fn strengths_first(mut words: Vec<&str>) -> Vec<&str> {
+    words.sort_by_key(|word| !word.ends_with("_strength"));
+    words
+}
+
+impl Spot<'_, '_> {
+    /// The first dozen words, with the command that lists all; without such a command all of them.
+    fn shortened(&self, words: &[&str], place: &str) -> String {
+        const SHOWN: usize = 12;
+        match self.kind {
+            Some(kind) if words.len() > SHOWN => {
+                let first = words.iter().take(SHOWN).copied().collect::<Vec<_>>().join(", ");
+                let place = if place.is_empty() { String::new() } else { format!(" {place}") };
+                format!("{first} and {} more (`gripbook new {kind} --words{place}` lists all)", words.len() - SHOWN)
+            }
+            _ => words.join(", "),
+        }
+    }
+}
+
+impl<'s> Spot<'s, '_> {
+    /// Of families those that a record of this kind may have; other words as they are.
+    fn words_of_kind<'w>(&self, key: &str, words: Vec<&'w str>) -> Vec<&'w str>
+    where
+        's: 'w,
+    {
+        match self.kind {
+            Some(kind) if key == "family" && self.place.split('.').count() <= 1 => families_of(self.schemas, kind),
+            _ => words,
+        }
+    }
 }
 
 fn brief(text: &str) -> String {

@@ -87,6 +87,7 @@ pub struct AmendArgs {
 /// A record's file, opened for a change.
 struct Opened<'b> {
     record: &'b Record,
+    bytes: Vec<u8>,
     reading: Reading,
 }
 
@@ -215,7 +216,7 @@ fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Ope
         return Err(fault.help("change into the folder of the pack, or name it with --pack"));
     }
     let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
-    Ok(Opened { record, reading: read::read(&bytes) })
+    Ok(Opened { record, reading: read::read(&bytes), bytes })
 }
 
 fn node<'o>(opened: &'o Opened<'_>, pointer: &str) -> Result<&'o Node, Fault> {
@@ -242,7 +243,9 @@ fn finish(
         return Err(Fault { help: bad.help.clone(), ..fault });
     }
     if !dry_run {
-        save::replace(&context.folder.join(&*record.file), after.as_bytes())?;
+        let mut files = save::Batch::default();
+        files.edit(std::path::Path::new(&*record.file), opened.bytes.as_slice(), after.as_str());
+        files.commit(context)?;
     }
     let answer = Changed { diff: edit::diff(before, &after), written: !dry_run, ..changed };
     Ok(Outcome { answer: Box::new(answer), exit: 0 })

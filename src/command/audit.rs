@@ -60,6 +60,7 @@ pub struct AuditArgs {
 /// # Errors
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let audits = chosen(context.registry.audits, &args.only)?;
     let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
     let args = &where_changed(args, changed.as_ref(), shared, context);

@@ -69,6 +69,7 @@ impl FailOn {
 /// # Errors
 /// Wrong use, and nothing at all that could be opened.
 pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let report = report(args, shared, context)?;
     let is_no = report.findings.iter().any(|finding| finding.severity >= args.fail_on.severity());
     let answer = Findings {

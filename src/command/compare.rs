@@ -114,8 +114,9 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     let margin = args.same_within.as_deref().map(share).transpose()?;
     let answer = compare(&taken.groups, Ask { margin, every: args.all_pairs, together: args.together });
     let mut page = page::page(&taken.groups, &answer, margin, taken.invented, args.full);
+    let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
-        draw(path, &taken, context)?;
+        files.output(path, strip::draw(&plot(&taken, context)));
         page.blank().line(format!("plot written to {}", path.display()));
     }
     if let Some(pack) = &taken.pack {
@@ -127,7 +128,8 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     json["left_out"] = taken.left_out.clone();
     json["claims"] = taken.claims.clone().into();
     let compared = Sheet { schema: "gripbook/compare/1", page, json, table: Some(page::table(&taken.groups, &answer)) };
-    save::sheet(args.out.as_deref(), &compared, context)?;
+    files.sheet(args.out.as_deref(), &compared, context);
+    files.commit(context)?;
     Ok(Outcome { answer: Box::new(compared), exit: taken.exit })
 }
 
@@ -191,18 +193,17 @@ pub fn share(text: &str) -> Result<f64, Fault> {
     if read.si > 0.0 { Ok(read.si) } else { Err(Fault::usage(format!("`{text}` is not above zero"))) }
 }
 
-fn draw(path: &std::path::Path, taken: &Taken, context: &Context) -> Result<(), Fault> {
+fn plot(taken: &Taken, context: &Context) -> Strip {
     let unit = taken.groups[0].sample.unit();
     let mark = if taken.invented { "INVENTED DATA: " } else { "" };
-    let plot = Strip {
+    Strip {
         title: format!("{mark}comparison of {} groups", taken.groups.len()),
         axis: quantity_title(&taken.groups[0].sample.word),
         unit,
         rows: taken.groups.iter().map(|g| group_row(&g.name, &g.sample, unit)).collect(),
         bound: None,
         footer: taken.pack.iter().map(|p| format!("pack {p}")).chain([stamp(context)]).collect(),
-    };
-    save::replace(path, strip::draw(&plot).as_bytes())
+    }
 }
 
 /// An amount in the unit of the first group.

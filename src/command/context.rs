@@ -23,6 +23,8 @@ pub struct Context {
     pub home: Option<PathBuf>,
     /// Where indexes may be kept, if anywhere.
     pub cache: Option<PathBuf>,
+    /// Whether files of others may be replaced.
+    pub force: bool,
     /// Columns of text.
     pub width: usize,
     /// Whether standard output is a terminal that may be coloured.
@@ -53,6 +55,7 @@ impl Context {
             folder: env::current_dir().unwrap_or_else(|_| PathBuf::from(".")),
             home: etcetera::home_dir().ok(),
             cache: cache_folder(),
+            force: false,
             width: columns.unwrap_or(own).min(WIDEST),
             colourful: terminal && !plain,
         }

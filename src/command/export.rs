@@ -8,7 +8,7 @@ mod rows;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, headings, library, save, lost};
+use super::{Context, Fault, Outcome, Shared, headings, library, lost, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table, writer};
 use serde_json::{Value, json};
@@ -31,7 +31,7 @@ pub const CARD: CommandCard = CommandCard {
 pub struct ExportArgs {
     /// Records; without them all that are not invented, or those of the packs named
     pub ids: Vec<String>,
-    /// What to write to standard output
+    /// What to write to standard output: CSV, unless another format is asked for
     #[arg(long, value_enum, default_value = "claims")]
     pub what: What,
     /// Write everything as files to this folder: claims, measurements, sources, citations, descriptor
@@ -90,9 +90,9 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
             What::Schemas => schemas(),
             _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(commands, context)),
         };
-        for (name, text) in &files {
-            save::replace(&context.folder.join(folder).join(name), text.as_bytes())?;
-        }
+        let mut batch = save::Batch::default();
+        files.iter().for_each(|(name, text)| batch.output(&folder.join(name), text.as_str()));
+        batch.commit(context)?;
         let files = files.iter().map(|(name, text)| (name.clone(), text.len())).collect();
         return Ok(Outcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });
     }
@@ -173,17 +173,20 @@ impl Answer for Exported {
         json!({"book": self.hash, "rows": rows})
     }
     fn page(&self) -> Page {
-        let rows = self.table.rows.len();
-        let mut page = Page::titled(format!("{rows} row{} of {}", if rows == 1 { "" } else { "s" }, self.hash));
-        page.blank().line("Write them with --format csv or --format jsonl, or all files with --out DIR.");
+        let mut page = Page::titled(crate::present::counted(self.table.rows.len(), "row") + " of " + &self.hash);
+        page.table(self.table.clone());
         page
     }
     fn table(&self) -> Option<Table> {
         Some(self.table.clone())
     }
     fn special(&self, format: Format) -> Option<String> {
-        // Citations have one form each, whatever the format asked for.
-        self.text.clone().filter(|_| matches!(format, Format::Text | Format::Json))
+        // Citations have one form each; a table that is asked for without a format is its CSV.
+        match format {
+            Format::Text => Some(self.text.clone().unwrap_or_else(|| self.table.csv())),
+            Format::Json => self.text.clone(),
+            _ => None,
+        }
     }
 }
 

@@ -236,8 +236,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
         sheet.json["trace"] = tree.json();
     }
     let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
-    super::save::sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context)?;
-    drawings::write(&judgement, args, &packs(&loaded, &judgement), context)?;
+    let mut files = super::save::Batch::default();
+    files.sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context);
+    let drawn = drawings::add(&mut files, &judgement, args, &packs(&loaded, &judgement), context)?;
+    files.commit(context)?;
+    drawn.iter().for_each(|line| crate::present::writer::notice(line));
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     if args.full || args.trace {
         return Ok(Outcome { answer: told(Box::new(sheet)), exit });

@@ -125,7 +125,9 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         full: args.full,
     };
     if let Some(path) = &args.plot {
-        save::replace(&context.folder.join(path), heat_map(&answer, &context.command_line).as_bytes())?;
+        let mut files = save::Batch::default();
+        files.output(path, heat_map(&answer, &context.command_line));
+        files.commit(context)?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
     Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })

@@ -2,6 +2,7 @@
 //!
 //! A command reads its arguments, calls stages, and hands an answer back. It neither computes nor prints.
 
+mod add;
 mod amend;
 pub mod arguments;
 mod audit;
@@ -13,6 +14,7 @@ mod clock;
 mod compare;
 pub mod context;
 mod edit;
+mod editor;
 mod export;
 mod fasten;
 mod find;
@@ -27,6 +29,7 @@ mod new;
 pub mod options;
 pub mod outcome;
 mod plan;
+mod question;
 mod recheck;
 mod refusal;
 pub mod registry;
@@ -53,6 +56,9 @@ use card::Commands;
 
 /// Runs the command and writes its answer; returns the exit code.
 pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {
+    let context = &Context { force: arguments.shared.force, ..context.clone() };
+    let packs: Vec<std::path::PathBuf> = arguments.shared.pack.iter().filter(|pack| *pack != "demo").map(Into::into).collect();
+    save::recover(&packs, context);
     match arguments.run(commands, context).and_then(|outcome| write(&outcome, arguments, context)) {
         Ok(exit) => exit,
         Err(fault) => complain(&fault),

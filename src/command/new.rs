@@ -1,20 +1,28 @@
-//! `new`: a record to be filled in. The skeleton comes from the schema: every property with its unit and its meaning.
+//! `new`: a record to be filled in, a source out of a citation, a pack. The skeleton comes from the schema: every property with
+//! its unit, its meaning and what will be asked of it.
 
+mod bibtex;
+mod citation;
+mod csl;
+pub(super) mod fields;
+mod listing;
+mod pack;
 pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::editor::Editor;
+use super::{Context, Fault, Outcome, Shared, headings, library, question, save};
 use crate::book::{Book, PackRoot, kinds};
-use crate::check::{Checker, ids};
-use crate::present::{Answer, Block, Page, findings, writer};
+use crate::check::{Checker, ids, similar, suggestion};
+use crate::finding::Finding;
+use crate::present::{Answer, Block, Page, findings};
 use serde_json::{Value, json};
-use std::io::{BufRead, IsTerminal};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// The command.
 pub const CARD: CommandCard = CommandCard {
     name: "new",
-    about: "Make a record to be filled in, with the unit and meaning of every property",
+    about: "Make a record to be filled in, a source from a citation, or a pack; with the meaning of every field",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -24,9 +32,15 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people
+`--set author='Petrie, E. M.; Smith, J.'` (Family, Given; a body without a comma), maps `--set joint.hole='2.5 mm'`.
+
+Examples:
+  gripbook new pack --name 'Tests of the workshop' --set licence=CC0-1.0
+  gripbook new source --from paper.bib
+  gripbook new resin --name 'Tough grey' --set family=acrylate --claim 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")]
 pub struct NewArgs {
-    /// Kind of the record: polymer, resin, adhesive, series, source …
+    /// Kind of the record: polymer, resin, adhesive, series, source …; or `pack`
     pub kind: String,
     /// What people call it; of a source, its title
     #[arg(long)]
@@ -34,101 +48,143 @@ pub struct NewArgs {
     /// Its id; made from the name unless given
     #[arg(long)]
     pub id: Option<String>,
-    /// A field of the record, e.g. family=pla, joint.test=pull-out (repeatable)
+    /// A field of the record, e.g. family=pla, joint.test=pull-out, also='tough grey; grey' (repeatable)
     #[arg(long = "set", value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]
     pub set: Vec<String>,
     /// A claim, e.g. 'tg: 61 °C; source=river-logger-2026-03; locator=sheet 2; basis=measured; n=5' (repeatable)
     #[arg(long = "claim", value_name = "PROPERTY: VALUE; FIELD=…")]
     pub claims: Vec<String>,
-    /// The pack it is written to; without it the current pack
+    /// Of a source: a file of citations, CSL-JSON or BibTeX
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["claims", "name"])]
+    pub from: Option<PathBuf>,
+    /// Only the citation with this key
+    #[arg(long, value_name = "KEY", requires = "from")]
+    pub key: Option<String>,
+    /// The pack it is written to; without it the current pack. Of a new pack: its folder
     #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub into: Option<PathBuf>,
     /// Write it to standard output only
     #[arg(long, help_heading = headings::OUTPUT)]
     pub print: bool,
+    /// List what a field may say, or which fields stand at a place: family, properties, joint, joint.method
+    #[arg(long, value_name = "FIELD", num_args = 0..=1, default_missing_value = "")]
+    pub words: Option<String>,
 }
 
 /// A new record.
-struct Made {
+struct One {
     file: String,
     text: String,
     /// What check says is still to be filled in.
-    open: Vec<crate::finding::Finding>,
+    open: Vec<Finding>,
+    /// What there is to tell of it.
+    told: Vec<String>,
+}
+
+/// New records.
+struct Made {
+    all: Vec<One>,
     written: bool,
-    /// Where the schemas would be looked for, when they are not there.
-    schemas: Option<String>,
+    brings_schemas: bool,
+    /// Whether hints are in the text.
+    is_skeleton: bool,
 }
 
 /// Makes a record.
 ///
 /// # Errors
-/// A kind that does not exist, no pack to write into, a file that exists already.
+/// A kind or field that does not exist, no pack to write into, a file that exists already.
 pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    if args.kind == "pack" && args.words.is_none() {
+        return pack::run(args, context);
+    }
     let mut shared = shared.clone();
     if let Some(into) = &args.into {
         shared.pack.push(into.to_string_lossy().into_owned());
     }
+    save::recover(args.into.as_slice(), context);
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context))?;
     let schemas = checker.schemas();
     let kind = schemas.kind(&args.kind).ok_or_else(|| {
-        let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).collect();
-        Fault::usage(format!("`{}` is not a known kind", args.kind)).help(format!("kinds are {}", all.join(", ")))
+        let all: Vec<&str> = schemas.kinds().iter().map(|k| k.word.as_str()).chain(["pack"]).collect();
+        let close = suggestion(&similar(&args.kind, &all)).map_or_else(String::new, |text| text + " ");
+        Fault::usage(format!("`{}` is not a known kind", args.kind)).help(format!("{close}kinds are {}", all.join(", ")))
     })?;
     let skeleton = skeleton::Skeleton::of(schemas, kind);
-    let mut filled = skeleton::filled(&args.set, &args.claims)?;
-    if let Some(name) = &args.name {
-        filled.set(skeleton.title_field(), name);
+    if let Some(place) = &args.words {
+        return listing::of(&skeleton, schemas, kind, place);
     }
-    if !args.print && std::io::stdin().is_terminal() && writer::notices_to_terminal() {
-        ask(&skeleton, &mut filled)?;
+    let mut filled = fields::filled(&kind.word, skeleton.view(), &args.set, &args.claims)?;
+    let root = (!args.print).then(|| pack_folder(book)).transpose()?;
+    let editor = root.as_ref().map(|root| Editor::of(&context.folder.join(root), &kind.file)).unwrap_or_default();
+    let place =
+        |id: &str| root.as_ref().map_or_else(|| PathBuf::from(&kind.folder), |r| r.join(&kind.folder)).join(format!("{id}.yaml"));
+    let mut made = Vec::new();
+    if let Some(from) = &args.from {
+        for taken in citation::taken(from, args, &kind.word, &filled, book, context)? {
+            made.push((taken.id, skeleton.plain(&taken.fields, editor.line.as_deref()), taken.told));
+        }
+    } else {
+        if let Some(name) = &args.name {
+            filled.set(skeleton.title_field(), name);
+        }
+        if !args.print && question::can_ask() {
+            ask(&skeleton, &mut filled)?;
+        }
+        let id = id(args, filled.get(skeleton.title_field()))?;
+        made.push((id, skeleton.text(&filled, editor.line.as_deref()), Vec::new()));
     }
-    let id = match (&args.id, filled.get(skeleton.title_field())) {
+    let mut files = save::Batch::default();
+    let mut all = Vec::new();
+    for (id, text, told) in made {
+        let path = place(&id);
+        let file = crate::book::files::shown(&path);
+        let open = library::judge(book, &format!("{}/{id}", kind.word), &file, &text, context)?;
+        if root.is_some() && save::exists(&context.folder.join(&path))? {
+            return Err(Fault::usage(format!("{file} already exists")).help("choose another --id, or edit the file"));
+        }
+        files.create(&path, text.as_str());
+        all.push(One { file, text, open, told });
+    }
+    if root.is_some() {
+        editor.add_to(&mut files);
+        files.commit(context)?;
+    }
+    let answer = Made { all, written: root.is_some(), brings_schemas: editor.brings_schemas(), is_skeleton: args.from.is_none() };
+    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+}
+
+/// Asks for the fields that must be there, or will be asked for, and are not.
+fn ask(skeleton: &skeleton::Skeleton<'_>, filled: &mut fields::Filled) -> Result<(), Fault> {
+    // An answer may bring further questions: what kind of test it is says what it needs.
+    let mut put = Vec::new();
+    loop {
+        let next = skeleton.questions(filled).into_iter().find(|(field, _)| filled.get(field).is_none() && !put.contains(field));
+        let Some((field, text)) = next else { return Ok(()) };
+        if let Some(answer) = question::ask(&text)? {
+            filled.set(&field, &answer);
+        }
+        put.push(field);
+    }
+}
+
+/// The id asked for, or the one its name gives.
+fn id(args: &NewArgs, name: Option<&str>) -> Result<String, Fault> {
+    let id = match (&args.id, name) {
         (Some(id), _) => id.clone(),
         (None, Some(name)) => id_of(name),
         (None, None) => {
             return Err(Fault::usage("the record needs a name").help("--name 'Acrylate resin, tough, grey', or --id tough-grey"));
         }
     };
-    if ids::fault(&id).is_some() {
-        return Err(
-            Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens")
-        );
-    }
-    let root = (!args.print).then(|| pack_folder(book)).transpose()?;
-    let path = root.as_ref().map(|r| r.join(&kind.folder).join(format!("{id}.yaml")));
-    let line = path.as_ref().and_then(|p| schema_line(&context.folder.join(p), &kind.file));
-    let text = skeleton.text(&filled, line.as_deref());
-    let schemas = root.as_ref().filter(|_| line.is_none()).map(|r| crate::book::files::shown(&r.join("../schemas")));
-    let shown = path.as_ref().map_or_else(|| format!("{}/{id}.yaml", kind.folder), |p| crate::book::files::shown(p));
-    let open = library::judge(book, &format!("{}/{id}", kind.word), &shown, &text, context)?;
-    if let Some(path) = &path {
-        let whole = context.folder.join(path);
-        if save::exists(&whole)? {
-            return Err(Fault::usage(format!("{shown} already exists")).help("choose another --id, or edit the file"));
-        }
-        save::create(&whole, text.as_bytes())?;
-    }
-    Ok(Outcome { answer: Box::new(Made { file: shown, text, open, written: path.is_some(), schemas }), exit: loaded.exit(0) })
-}
-
-/// Asks for the fields that must be there and are not.
-fn ask(skeleton: &skeleton::Skeleton<'_>, filled: &mut skeleton::Filled) -> Result<(), Fault> {
-    let stdin = std::io::stdin();
-    for (field, question) in skeleton.questions() {
-        if filled.get(&field).is_some() {
-            continue;
-        }
-        writer::notice(&format!("{question} (leave it empty to fill it in later)"));
-        let mut line = String::new();
-        stdin.lock().read_line(&mut line).map_err(|e| Fault::environment(format!("standard input: {e}")))?;
-        let answer = line.trim();
-        if !answer.is_empty() {
-            filled.set(&field, answer);
+    match ids::fault(&id) {
+        None => Ok(id),
+        Some(_) => {
+            Err(Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens"))
         }
     }
-    Ok(())
 }
 
 /// Small letters, digits and single hyphens out of a name.
@@ -140,23 +196,15 @@ fn id_of(name: &str) -> String {
 }
 
 /// The last folder pack: the one stood in, else the last one named.
-fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
+pub(super) fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
     let mut folders = book.packs().iter().filter_map(|p| match &p.root {
         PackRoot::Folder { path, .. } => Some(path.clone()),
         _ => None,
     });
-    let fault = Fault::usage("there is no pack to write to")
-        .help("change into a pack (a folder with a pack.yaml), name one with --into DIR, or use --print");
+    let fault = Fault::usage("there is no pack to write to").help(
+        "change into a pack (a folder with a pack.yaml; `gripbook new pack` makes one), name one with --into DIR, or use --print",
+    );
     folders.next_back().ok_or(fault)
-}
-
-/// The line for editors, where the schemas stand beside the packs.
-fn schema_line(path: &Path, file: &str) -> Option<String> {
-    // The folder of the kind may not exist yet, so its ways up are looked for from the pack.
-    let pack = path.parent()?.parent()?;
-    let ways = ["schemas", "../schemas", "../../schemas"];
-    let way = ways.iter().find(|w| pack.join(w).join(file).is_file())?;
-    Some(format!("# yaml-language-server: $schema=../{way}/{file}"))
 }
 
 impl Answer for Made {
@@ -164,29 +212,38 @@ impl Answer for Made {
         "gripbook/new/1"
     }
     fn json(&self) -> Value {
-        json!({"file": self.file, "written": self.written, "text": self.text, "to_fill_in": findings::json(&self.open)})
+        let one = |o: &One| json!({"file": o.file, "written": self.written, "text": o.text, "to_fill_in": findings::json(&o.open), "told": o.told});
+        let all: Vec<Value> = self.all.iter().map(one).collect();
+        let mut document = self.all.first().map_or_else(|| json!({}), one);
+        document["records"] = all.into();
+        document
     }
     fn page(&self) -> Page {
         let mut page = Page::default();
         if !self.written {
-            page.blocks.push(Block::Verbatim(self.text.clone()));
+            self.all.iter().for_each(|one| page.blocks.push(Block::Verbatim(one.text.clone())));
             return page;
         }
-        page.line(format!("{} written", self.file));
-        if self.open.is_empty() {
-            page.line("It passes check. Uncomment what you know; then run gripbook check, gripbook audit and gripbook tidy.");
-        } else {
-            page.line("Still to be filled in:");
-            for f in &self.open {
+        for one in &self.all {
+            page.line(format!("{} written", one.file));
+            if one.open.is_empty() && self.is_skeleton {
+                page.line("It passes check. Uncomment what you know; then run gripbook check, gripbook audit and gripbook tidy.");
+            } else if !one.open.is_empty() {
+                page.line("Still to be filled in:");
+            }
+            for f in &one.open {
                 let line = f.place.span.map(|s| format!("line {}: ", s.line)).unwrap_or_default();
                 page.item(format!("{line}{} ({})", f.message, f.rule));
             }
+            one.told.iter().for_each(|line| {
+                page.line(line.clone());
+            });
         }
-        page.line("When it is filled in, `gripbook tidy --finish` removes the hints.");
-        if let Some(folder) = &self.schemas {
-            page.line(format!(
-                "For completion in an editor: gripbook export --what schemas --out {folder}, before the next `new`."
-            ));
+        if self.is_skeleton {
+            page.line("When it is filled in, `gripbook tidy --finish` removes the hints.");
+        }
+        if self.brings_schemas {
+            page.line("The schemas for editors are in .schemas of the pack: an editor with a YAML language server completes and explains every field.");
         }
         page
     }

@@ -15,6 +15,9 @@ pub struct Shared {
     /// When to colour: auto, always, never (NO_COLOR is honoured)
     #[arg(long, global = true, value_enum, default_value = "auto", hide_possible_values = true, help_heading = headings::OUTPUT)]
     pub color: When,
+    /// Replace a file that gripbook did not write itself; never one of a pack
+    #[arg(long, global = true, help_heading = headings::OUTPUT)]
+    pub force: bool,
     /// Read every record file again instead of trusting file sizes and times
     #[arg(long, global = true, help_heading = headings::PACKS)]
     pub rehash: bool,

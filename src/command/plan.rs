@@ -118,13 +118,14 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
         json["promise"] = page::promise_json(p);
     }
     let mut table = None;
+    let mut files = save::Batch::default();
     if !args.matrix.is_empty() {
         let (plan, packs) = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
         page::matrix(&mut page, &plan, &args.reference, args.full);
         json["matrix"] = page::matrix_json(&plan, &args.reference);
         json["plan"] = sheets::id(&plan, &args.reference).into();
         if let Some(folder) = &args.out {
-            page.blank().line(write_matrix(folder, &plan, args, context)?);
+            page.blank().line(add_matrix(&mut files, folder, &plan, args, context)?);
         } else {
             page.blank().line("--out DIR writes the results sheet and the labels.");
         }
@@ -139,7 +140,8 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
     }
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table };
     let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });
-    save::sheet(sheet.as_deref(), &planned, context)?;
+    files.sheet(sheet.as_deref(), &planned, context);
+    files.commit(context)?;
     Ok(Outcome { answer: Box::new(planned), exit: 0 })
 }
 
@@ -229,7 +231,13 @@ fn fresh(path: &Path) -> Result<(), Fault> {
     Ok(())
 }
 
-fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context) -> Result<String, Fault> {
+fn add_matrix(
+    files: &mut save::Batch,
+    folder: &Path,
+    plan: &Matrix,
+    args: &PlanArgs,
+    context: &Context,
+) -> Result<String, Fault> {
     let results = folder.join("results.csv");
     let pages = sheets::labels(plan, &args.reference);
     let count = pages.len().div_ceil(labels::ON_A_SHEET).max(1);
@@ -237,9 +245,9 @@ fn write_matrix(folder: &Path, plan: &Matrix, args: &PlanArgs, context: &Context
     for path in names.iter().chain([&results, &folder.join(PLAN)]) {
         fresh(path)?;
     }
-    save::create(&results, sheets::results_file(plan, &args.reference, &stamp(context)).as_bytes())?;
+    files.create(&results, sheets::results_file(plan, &args.reference, &stamp(context)));
     for (path, part) in names.iter().zip(pages.chunks(labels::ON_A_SHEET)) {
-        save::create(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)).as_bytes())?;
+        files.create(path, labels::draw(part, "Labels: cut out and stick on", &stamp(context)));
     }
     Ok(format!(
         "written to {}: results.csv to fill in, {} with {} labels, {PLAN}; then: gripbook import results {} --series PREFIX",
@@ -259,18 +267,20 @@ fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
     }
     let coupon = ladder(millimetres);
     let mut page = page::ladder(&coupon);
+    let mut files = save::Batch::default();
     if let Some(folder) = &args.out {
-        page.blank().line(write_ladder(folder, &coupon, context)?);
+        page.blank().line(add_ladder(&mut files, folder, &coupon, context)?);
     } else {
         page.blank().line("--out DIR writes the body (STL), a drawing (SVG) and the sheet for the readings (CSV).");
     }
     let json = page::ladder_json(&coupon);
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table: Some(sheets::readings(&coupon)) };
-    save::sheet(args.out.as_deref().map(|out| out.join(PLAN)).as_deref(), &planned, context)?;
+    files.sheet(args.out.as_deref().map(|out| out.join(PLAN)).as_deref(), &planned, context);
+    files.commit(context)?;
     Ok(Outcome { answer: Box::new(planned), exit: 0 })
 }
 
-fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<String, Fault> {
+fn add_ladder(files: &mut save::Batch, folder: &Path, coupon: &Ladder, context: &Context) -> Result<String, Fault> {
     let paths = ["ladder.stl", "ladder.svg", "readings.csv"].map(|n| folder.join(n));
     for path in paths.iter().chain([&folder.join(PLAN)]) {
         fresh(path)?;
@@ -281,8 +291,8 @@ fn write_ladder(folder: &Path, coupon: &Ladder, context: &Context) -> Result<Str
         "Print it flat, as the parts are printed. Measure with pins; the largest that drops in by its own weight counts."
             .to_owned(),
     ];
-    save::create(&paths[0], &body)?;
-    save::create(&paths[1], drawing::draw(coupon, "Hole ladder", &footer).as_bytes())?;
-    save::create(&paths[2], sheets::readings_file(coupon, &stamp(context)).as_bytes())?;
+    files.create(&paths[0], body);
+    files.create(&paths[1], drawing::draw(coupon, "Hole ladder", &footer));
+    files.create(&paths[2], sheets::readings_file(coupon, &stamp(context)));
     Ok(format!("written to {}: ladder.stl, ladder.svg, readings.csv, {PLAN}", folder.display()))
 }

@@ -125,7 +125,9 @@ struct Again {
 /// Runs the stored command again and compares its numbers; says why when that is not possible.
 fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
     let not_run = |why: String| Again { ran: Some(why), ..Again::default() };
-    let Some(command) = sheet["command"].as_str() else { return not_run("the sheet does not say by which command it was made".into()) };
+    let Some(command) = sheet["command"].as_str() else {
+        return not_run("the sheet does not say by which command it was made".into());
+    };
     let words = without_files(commands, split(command));
     let arguments = match Arguments::read(commands, &words) {
         Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,
@@ -276,9 +278,13 @@ impl Answer for Answered {
         match &self.ran {
             Some(why) => page.line(format!("Numbers not compared: {why}")),
             None if self.moved.is_empty() => page.line("The same command gives the same numbers."),
-            None if self.turned.is_empty() => page.line("No number that is acted on has changed; --format json lists the others."),
+            None if self.turned.is_empty() => {
+                page.line("No number that is acted on has changed; --format json lists the others.")
+            }
             None if self.moved.len() == 1 => page.line("1 number or word of the answer has changed."),
-            None => page.line(format!("{} numbers or words of the answer have changed; --format json lists all.", self.moved.len())),
+            None => {
+                page.line(format!("{} numbers or words of the answer have changed; --format json lists all.", self.moved.len()))
+            }
         };
         page
     }

@@ -19,6 +19,7 @@ pub const ALL: Commands = &[
     &super::review::CARD,
     &super::why::CARD,
     &super::new::CARD,
+    &super::add::CARD,
     &super::tidy::CARD,
     &super::trace::CARD,
     &super::trace::AFFECTED,

@@ -1,66 +1,119 @@
-//! Writing files: the old content or the new one, never half of it.
+//! Writing files: everything a command writes, or nothing; and nothing over what somebody else wrote.
+//!
+//! A command collects what it writes in a [`Batch`]. A result (a sheet, a plot, an export) takes a name that is free or holds
+//! what the program itself wrote there; `--force` replaces any other file, but never one of a pack. A record is changed only
+//! while it is as it was read.
 
-use super::Fault;
-use std::fs::{self, File, OpenOptions};
-use std::io::Write;
+mod guard;
+mod interrupt;
+mod journal;
+mod ledger;
+
+use super::{Context, Fault};
+use crate::present::{Answer, Stamp, document};
+use guard::Target;
 use std::path::{Path, PathBuf};
 
-fn failed(path: &Path, error: &std::io::Error) -> Fault {
-    Fault::environment(format!("{}: {error}", path.display()))
+/// What a file may take the place of.
+enum Over {
+    /// Nothing: the name has to be free.
+    Nothing,
+    /// The file as it was read.
+    Read(Vec<u8>),
+    /// What the program itself wrote there.
+    Own,
 }
 
-/// A name beside the file that nothing else uses.
-fn beside(path: &Path) -> PathBuf {
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+struct Planned {
+    path: PathBuf,
+    bytes: Vec<u8>,
+    over: Over,
 }
 
-/// Makes sure a rename outlives a power cut, where the platform can.
-fn settle_folder(path: &Path) {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    // Some file systems refuse to sync a folder; the file itself is safe by then.
-    let _ = File::open(folder).and_then(|f| f.sync_all());
+/// The files of one command, written together.
+#[derive(Default)]
+pub struct Batch {
+    files: Vec<Planned>,
 }
 
-fn written(path: &Path, put: impl FnOnce(&mut File) -> std::io::Result<()>) -> Result<PathBuf, Fault> {
-    if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
-        fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
+impl Batch {
+    /// A result of the command.
+    pub fn output(&mut self, path: &Path, bytes: impl Into<Vec<u8>>) {
+        self.add(path, bytes.into(), Over::Own);
     }
-    let part = beside(path);
-    let done = OpenOptions::new().write(true).create(true).truncate(true).open(&part).and_then(|mut file| {
-        put(&mut file)?;
-        file.sync_all()
-    });
-    if let Err(error) = done {
-        // The half-written part is of no use to anyone.
-        let _ = fs::remove_file(&part);
-        return Err(failed(path, &error));
+    /// A file under a name that has to be free.
+    pub fn create(&mut self, path: &Path, bytes: impl Into<Vec<u8>>) {
+        self.add(path, bytes.into(), Over::Nothing);
     }
-    Ok(part)
+    /// A file that takes the place of what was read as `old`.
+    pub fn edit(&mut self, path: &Path, old: impl Into<Vec<u8>>, bytes: impl Into<Vec<u8>>) {
+        self.add(path, bytes.into(), Over::Read(old.into()));
+    }
+    /// The JSON of an answer, where a file is named for it.
+    pub fn sheet(&mut self, path: Option<&Path>, answer: &dyn Answer, context: &Context) {
+        let stamp = Stamp { command: context.command_line.clone() };
+        path.into_iter().for_each(|path| self.output(path, document(answer, &stamp)));
+    }
+    fn add(&mut self, path: &Path, bytes: Vec<u8>, over: Over) {
+        self.files.push(Planned { path: path.to_owned(), bytes, over });
+    }
+    /// Writes all files, or none. Files of several packs or disks are whole for each of these by itself.
+    ///
+    /// # Errors
+    /// Exit 2 for a file that must not be replaced, exit 4 with the path and the reason; all old files stay.
+    pub fn commit(self, context: &Context) -> Result<(), Fault> {
+        let mut targets: Vec<Target> = Vec::new();
+        for file in self.files {
+            let target = guard::target(file, context)?;
+            if targets.iter().any(|other| other.to == target.to) {
+                let message = format!("two results of one command would go to {}", target.shown.display());
+                return Err(Fault::usage(message).help("give each a name of its own"));
+            }
+            targets.push(target);
+        }
+        targets.retain(|target| !target.is_there);
+        let own: Vec<(PathBuf, String)> =
+            targets.iter().filter(|t| t.own).map(|t| (t.to.clone(), journal::digest(&t.bytes))).collect();
+        let mut rest = targets;
+        while let Some(first) = rest.first() {
+            let root = first.root.clone();
+            let (group, others) = rest.into_iter().partition(|t| t.root == root);
+            write(&root, group)?;
+            rest = others;
+        }
+        own.iter().for_each(|(path, digest)| ledger::remember(context.cache.as_deref(), path, digest));
+        Ok(())
+    }
 }
 
-/// Writes a file whole or not at all; an existing one is replaced.
-///
-/// # Errors
-/// Exit 4 with the reason; the old file stays.
-pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    let part = written(path, |f| f.write_all(bytes))?;
-    if let Err(error) = fs::rename(&part, path) {
-        let _ = fs::remove_file(&part);
-        return Err(failed(path, &error));
-    }
-    settle_folder(path);
-    Ok(())
+fn write(root: &Path, group: Vec<Target>) -> Result<(), Fault> {
+    let shown = |path: &Path| group.iter().find(|t| t.to == path).map_or(path, |t| t.shown.as_path()).display().to_string();
+    let entries: Vec<journal::Entry> =
+        group.iter().map(|t| journal::Entry { to: t.to.clone(), bytes: t.bytes.clone(), was: t.was.clone() }).collect();
+    journal::write(root, &entries).map_err(|trouble| match trouble {
+        journal::Trouble::Failed(path, e) => Fault::environment(format!("{}: {e}", shown(&path))),
+        journal::Trouble::Changed(path) => {
+            Fault::environment(format!("{} changed in the meantime; nothing was written", shown(&path)))
+                .help("run the command again")
+        }
+        journal::Trouble::Unfinished(path, e) => Fault::environment(format!("{}: {e}", shown(&path)))
+            .help("some of the files are written; the next start of gripbook here writes the rest"),
+    })
 }
 
-/// Writes the JSON of an answer to a file, where one is asked for.
-///
-/// # Errors
-/// As [`replace`].
-pub fn sheet(path: Option<&Path>, answer: &dyn crate::present::Answer, context: &super::Context) -> Result<(), Fault> {
-    let Some(path) = path else { return Ok(()) };
-    let stamp = crate::present::Stamp { command: context.command_line.clone() };
-    replace(path, crate::present::document(answer, &stamp).as_bytes())
+/// Ends or takes back what a killed run left half-written: in the folder stood in, its pack, and the places named.
+pub fn recover(named: &[PathBuf], context: &Context) {
+    let mut roots: Vec<PathBuf> = Vec::new();
+    for place in std::iter::once(&context.folder).chain(named) {
+        let Ok(whole) = std::fs::canonicalize(context.folder.join(place)) else { continue };
+        let above = crate::book::standing_in(&whole, context.home.as_deref());
+        roots.extend(above.into_iter().chain([whole]).filter(|root| !roots.contains(root)).collect::<Vec<_>>());
+    }
+    for root in roots {
+        for line in journal::recover(&root) {
+            crate::present::writer::notice(&format!("note: {line}"));
+        }
+    }
 }
 
 /// Whether something has this name; what the disk cannot tell is an error, and never a free name.
@@ -69,59 +122,4 @@ pub fn sheet(path: Option<&Path>, answer: &dyn crate::present::Answer, context: 
 /// Exit 4 with the reason.
 pub fn exists(path: &Path) -> Result<bool, Fault> {
     path.try_exists().map_err(|e| Fault::environment(format!("{}: {e}", path.display())))
-}
-
-/// Copies a file whole or not at all; one that exists is never replaced.
-///
-/// # Errors
-/// Exit 4 with the reason.
-pub fn copy_new(from: &Path, to: &Path) -> Result<(), Fault> {
-    let part = written(to, |f| {
-        let mut source = File::open(from)?;
-        std::io::copy(&mut source, f).map(|_| ())
-    })?;
-    named_new(part, to)
-}
-
-/// Writes a new file whole or not at all; one that exists is never replaced.
-///
-/// # Errors
-/// Exit 4 with the reason.
-pub fn create(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    let part = written(path, |f| f.write_all(bytes))?;
-    named_new(part, path)
-}
-
-/// Gives a file that is written its name, if nothing has it.
-fn named_new(part: PathBuf, to: &Path) -> Result<(), Fault> {
-    // A hard link fails where the name exists, which a rename would not.
-    let linked = fs::hard_link(&part, to).or_else(|e| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => Err(e),
-        _ if to.try_exists()? => Err(std::io::Error::from(std::io::ErrorKind::AlreadyExists)),
-        _ => fs::rename(&part, to),
-    });
-    let _ = fs::remove_file(&part);
-    linked.map_err(|e| failed(to, &e))?;
-    settle_folder(to);
-    Ok(())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_failed_write_leaves_the_old_file_and_no_litter() {
-        let folder = tempfile::tempdir().expect("a scratch folder");
-        let path = folder.path().join("a.txt");
-        replace(&path, b"old").expect("first write");
-        // A folder where the temporary file should go makes the write fail.
-        fs::create_dir(beside(&path)).expect("an obstacle");
-        assert_eq!(replace(&path, b"new").expect_err("refused").exit, 4);
-        assert_eq!(fs::read(&path).expect("the old file"), b"old");
-        fs::remove_dir(beside(&path)).expect("clear");
-        replace(&path, b"new").expect("second write");
-        assert_eq!(fs::read(&path).expect("the new file"), b"new");
-        assert_eq!(fs::read_dir(folder.path()).expect("list").count(), 1);
-    }
 }

@@ -102,12 +102,14 @@ fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome
     if !args.full {
         page.blank().line(page::MORE);
     }
+    let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
-        plot(path, "Test series", &sample, &reduction, vec![stamp(context)])?;
+        files.output(path, plot("Test series", &sample, &reduction, vec![stamp(context)]));
         page.blank().line(format!("plot written to {}", path.display()));
     }
     let sheet = Sheet { schema: "gripbook/series/1", page, json: page::json(&shown), table: Some(page::table(&sample)) };
-    save::sheet(args.out.as_deref(), &sheet, context)?;
+    files.sheet(args.out.as_deref(), &sheet, context);
+    files.commit(context)?;
     Ok(Outcome { answer: Box::new(sheet), exit: 0 })
 }
 
@@ -164,13 +166,14 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     } else {
         published::curves_in_short(&mut page, &read);
     }
+    let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
         let judged = first.as_ref().ok_or_else(|| Fault {
             exit: 1,
             message: format!("{} has no single results to plot", series.id),
             help: None,
         })?;
-        draw(path, &series, judged, &read, vec![origin.clone(), stamp(context)], &mut page)?;
+        draw(&mut files, path, (&series, judged, &read), vec![origin.clone(), stamp(context)], &mut page);
     }
     page.blank().field("pack", book.hash_line(record));
     if !args.full && judged_any {
@@ -180,7 +183,8 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
     let answer = lost::told(&loaded.book, Ground::Named, Box::new(sheet));
-    save::sheet(args.out.as_deref(), &*answer, context)?;
+    files.sheet(args.out.as_deref(), &*answer, context);
+    files.commit(context)?;
     Ok(Outcome { answer, exit: loaded.exit(0) })
 }
 
@@ -209,27 +213,26 @@ pub fn stamp(context: &Context) -> String {
     format!("gripbook {}: {}", env!("CARGO_PKG_VERSION"), context.command_line)
 }
 
-fn plot(path: &Path, title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> Result<(), Fault> {
+fn plot(title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> String {
     let bound = r.bounds.given.first().map(|b| {
         let amount = units::amount(b.value, r.unit).text(r.digits);
         (b.value, format!("{} {amount}", crate::series::bounds::title(b.name)))
     });
     let strip_plot =
         Strip { title: title.to_owned(), axis: quantity_title(&sample.word), unit: r.unit, rows: rows(sample), bound, footer };
-    save::replace(path, strip::draw(&strip_plot).as_bytes())
+    strip::draw(&strip_plot)
 }
 
 fn draw(
+    files: &mut save::Batch,
     path: &Path,
-    series: &Series,
-    judged: &Judged,
-    read: &[source::Read],
+    (series, judged, read): (&Series, &Judged, &[source::Read]),
     footer: Vec<String>,
     page: &mut Page,
-) -> Result<(), Fault> {
+) {
     let mark = if series.invented() { "INVENTED DATA: " } else { "" };
     let title = format!("{mark}{}", series.name);
-    plot(path, &title, &judged.sample, &judged.reduction, footer.clone())?;
+    files.output(path, plot(&title, &judged.sample, &judged.reduction, footer.clone()));
     page.blank().line(format!("plot of {} written to {}", quantity_title(&judged.word), path.display()));
     let traces: Vec<Trace> = read
         .iter()
@@ -245,10 +248,9 @@ fn draw(
     if !traces.is_empty() {
         let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
         let beside = path.with_file_name(format!("{stem}-curves.svg"));
-        save::replace(&beside, curves::draw(&Traces { title, curves: traces, footer }).as_bytes())?;
+        files.output(&beside, curves::draw(&Traces { title, curves: traces, footer }));
         page.line(format!("load against travel written to {}", beside.display()));
     }
-    Ok(())
 }
 
 /// Whether a quantity is a load that a stress can be made of.

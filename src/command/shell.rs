@@ -60,7 +60,7 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
     let text = match &args.what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
@@ -68,22 +68,23 @@ pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, _: &Context) -> Res
             String::from_utf8_lossy(&bytes).into_owned()
         }
         Shell::Man { dir } => {
-            std::fs::create_dir_all(dir).map_err(|e| Fault::environment(format!("{}: {e}", dir.display())))?;
             let mut program = program(commands).disable_help_subcommand(true);
             program.build();
-            write_page(&program, dir)?;
+            let mut files = save::Batch::default();
+            add_page(&program, dir, &mut files)?;
+            files.commit(context)?;
             format!("manual pages written to {}\n", dir.display())
         }
     };
     Ok(Outcome { answer: Box::new(Script(text)), exit: 0 })
 }
 
-/// Writes the page of a command and those of the commands below it.
-fn write_page(command: &Command, dir: &Path) -> Result<(), Fault> {
+/// Adds the page of a command and those of the commands below it.
+fn add_page(command: &Command, dir: &Path, files: &mut save::Batch) -> Result<(), Fault> {
     let page = clap_mangen::Man::new(command.clone());
     let path = dir.join(page.get_filename());
     let mut bytes = Vec::new();
     page.render(&mut bytes).map_err(|e| Fault::environment(format!("{}: {e}", path.display())))?;
-    save::replace(&path, &bytes)?;
-    command.get_subcommands().filter(|below| !below.is_hide_set()).try_for_each(|below| write_page(below, dir))
+    files.output(&path, bytes);
+    command.get_subcommands().filter(|below| !below.is_hide_set()).try_for_each(|below| add_page(below, dir, files))
 }

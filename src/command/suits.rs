@@ -106,7 +106,9 @@ pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outco
     let loaded = library::open(shared, context)?;
     let outcome = answer(args, &loaded, context)?;
     let outcome = Outcome { answer: lost::told(&loaded.book, Ground::Rules, outcome.answer), ..outcome };
-    save::sheet(args.out.as_deref(), &*outcome.answer, context)?;
+    let mut files = save::Batch::default();
+    files.sheet(args.out.as_deref(), &*outcome.answer, context);
+    files.commit(context)?;
     Ok(outcome)
 }
 

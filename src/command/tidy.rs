@@ -52,12 +52,14 @@ struct Tidied {
 /// # Errors
 /// Nothing to tidy, and files that cannot be written.
 pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    super::save::recover(&args.paths, context);
     let roots = if args.paths.is_empty() {
         let home = standing_in(&context.folder, context.home.as_deref());
         vec![home.ok_or_else(|| Fault::usage("there is no pack to tidy").help("name files or folders, or change into a pack"))?]
     } else {
         args.paths.clone()
     };
+    let mut files = save::Batch::default();
     let mut answer = Tidied { files: 0, changed: Vec::new(), left: Vec::new(), check: args.check };
     for root in &roots {
         let whole =
@@ -71,9 +73,10 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         records.sort();
         for path in records {
             let shown = shown(&path, context);
-            one(&path, shown, &checker, args, &mut answer)?;
+            one(&path, shown, &checker, args, &mut answer, &mut files);
         }
     }
+    files.commit(context)?;
     if answer.files == 0 {
         return Err(Fault::data("nothing that was named holds a record file").help("records lie in the folder of their kind"));
     }
@@ -106,17 +109,17 @@ fn gather(path: &Path, checker: &Checker<'_>, into: &mut Vec<PathBuf>) -> Result
     Ok(())
 }
 
-fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answer: &mut Tidied) -> Result<(), Fault> {
+fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answer: &mut Tidied, files: &mut save::Batch) {
     answer.files += 1;
     let bytes = match file::load(path) {
         Ok(bytes) => bytes,
         Err(fault) => {
             answer.left.push((shown, fault.message));
-            return Ok(());
+            return;
         }
     };
     let folder = path.parent().and_then(Path::file_name).and_then(|n| n.to_str()).unwrap_or_default();
-    let Some(kind) = checker.schemas().kind_of_folder(folder) else { return Ok(()) };
+    let Some(kind) = checker.schemas().kind_of_folder(folder) else { return };
     let finished =
         args.finish.then(|| String::from_utf8(bytes.clone()).ok()).flatten().map(|t| hints::without(&t, kind, checker.schemas()));
     match format::tidy(finished.as_ref().map_or(&bytes, |t| t.as_bytes()), &kind.file, checker.schemas()) {
@@ -125,12 +128,11 @@ fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answe
         Ok(after) => {
             let before = String::from_utf8_lossy(&bytes).replace("\r\n", "\n");
             if !args.check {
-                save::replace(path, after.as_bytes())?;
+                files.edit(path, bytes, after.as_str());
             }
             answer.changed.push((shown, edit::diff(&before, &after)));
         }
     }
-    Ok(())
 }
 
 impl Answer for Tidied {

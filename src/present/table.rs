@@ -60,14 +60,17 @@ impl Cell {
     }
 }
 
-/// A text cell that a spreadsheet would run as a formula gets a leading quote mark.
+/// A text cell that a spreadsheet would run as a formula gets a leading quote mark; spaces before the sign may be dropped on
+/// the way in.
 fn guarded(text: &str) -> String {
-    let risky = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\u{FF1D}', '\u{FF0B}', '\u{FF0D}', '\u{FF20}']);
+    let first = text.trim_start_matches([' ', '\n', '\u{A0}', '\u{FEFF}', '\u{200B}']);
+    let risky = first.starts_with(['=', '+', '-', '@', '\t', '\r', '\u{FF1D}', '\u{FF0B}', '\u{FF0D}', '\u{FF20}']);
     if risky { format!("'{text}") } else { text.to_string() }
 }
 
+/// Quoted where RFC 4180 asks for it, and where a program that separates by semicolons or tabs would find a new cell.
 fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_string() }
+    if text.contains([',', '"', '\n', '\r', ';', '\t']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_string() }
 }
 
 /// A table: columns with titles, rows of cells.
@@ -91,7 +94,7 @@ impl Table {
     }
     /// RFC 4180 with header, LF line ends, UTF-8 without BOM.
     pub fn csv(&self) -> String {
-        let head = self.columns.iter().map(|c| quoted(c)).collect::<Vec<_>>().join(",");
+        let head = self.columns.iter().map(|c| quoted(&guarded(c))).collect::<Vec<_>>().join(",");
         let rows = self.rows.iter().map(|r| r.iter().map(Cell::csv).collect::<Vec<_>>().join(","));
         std::iter::once(head).chain(rows).map(|l| l + "\n").collect()
     }
@@ -125,12 +128,14 @@ mod tests {
     #[test]
     fn formulas_are_disarmed_and_numbers_left_alone() {
         let mut t = Table::new(&["text", "number"]);
-        for bad in ["=1+1", "+1", "-2+3", "@SUM(A1)", "\tx", "＝1"] {
+        for bad in ["=1+1", "+1", "-2+3", "@SUM(A1)", "\tx", "＝1", " =1+1", "\u{FEFF}=1", "a;=1+1"] {
             t.row(vec![bad.into(), Cell::Number(-2.5)]);
         }
         for line in t.csv().lines().skip(1) {
-            assert!(line.starts_with('\'') && line.ends_with(",-2.5"), "{line}");
+            let is_kept_whole = line.starts_with('\'') || line.starts_with("\"'") || line == "\"a;=1+1\",-2.5";
+            assert!(is_kept_whole && line.ends_with(",-2.5"), "{line}");
         }
+        assert_eq!(Table::new(&["=x", "b"]).csv(), "'=x,b\n");
     }
 
     #[test]

@@ -40,6 +40,13 @@ pub const MODES: &[Word] = &[
     word("unknown", "failure mode not recorded"),
 ];
 
+/// What to write in the place of a word that is no failure mode.
+pub fn mode_help(typed: &str) -> String {
+    let words: Vec<&str> = MODES.iter().map(|w| w.word).collect();
+    let close = crate::check::suggestion(&crate::check::similar(typed, &words)).map_or_else(String::new, |text| text + " ");
+    format!("{close}modes: {}", words.join(", "))
+}
+
 /// Directions of load.
 pub const DIRECTIONS: &[Word] =
     &[word("out", "out of the mouth"), word("through", "through the part"), word("push", "pushed through")];

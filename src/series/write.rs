@@ -82,6 +82,10 @@ pub struct Head {
     pub name: String,
     /// Bare id of the campaign.
     pub source: Option<String>,
+    /// The line for editors.
+    pub editor: Option<String>,
+    /// Page, sheet or table in the source.
+    pub locator: Option<String>,
     /// Fields of the joint in order.
     pub joint: Vec<(String, String)>,
     /// Fields of the test in order.
@@ -92,9 +96,13 @@ pub struct Head {
 
 /// A new series record.
 pub fn new_series(head: &Head, word: &str, specimens: &[Specimen]) -> String {
-    let mut out = format!("# yaml-language-server: $schema=../../../schemas/series.schema.json\nname: {}\n", scalar(&head.name));
+    let mut out = head.editor.as_ref().map(|line| format!("{line}\n")).unwrap_or_default();
+    out += &format!("name: {}\n", scalar(&head.name));
     if let Some(source) = &head.source {
         out += &format!("source: {}\n", scalar(source));
+    }
+    if let Some(locator) = &head.locator {
+        out += &format!("locator: {}\n", scalar(locator));
     }
     out += "basis: measured\njoint:\n";
     for (key, value) in &head.joint {
@@ -277,6 +285,7 @@ mod tests {
             joint,
             test: vec![],
             not_stated: vec!["hole".into()],
+            ..Head::default()
         }
     }
 

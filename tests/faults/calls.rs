@@ -126,6 +126,9 @@ fn row_05_and_06_a_failing_call_leaves_whole_files_and_says_so() {
         let now = files(here);
         let error = text(&run.output.stderr);
         counts.parts += whole(scene_of, command, &now, what, run.output.status.code());
+        if run.output.status.code() == Some(4) {
+            scene_of.assert_mended(command, here, what);
+        }
         match run.output.status.code() {
             Some(0 | 1) if scene.is_done(command, &now) => counts.unharmed += 1,
             Some(1..=5) => {
@@ -234,27 +237,18 @@ fn row_45_a_signal_in_the_middle_of_a_write_is_like_a_kill() {
         let now = files(here);
         counts.parts += scene.assert_whole(command, &now, what);
         assert_eq!(run.output.status.code(), None, "{}, {what}: ended by itself", command.name);
-        if scene.is_done(command, &now) {
+        if scene.assert_mended(command, here, what) {
             counts.unharmed += 1;
             return;
         }
         counts.refused += 1;
-        if is_repeatable(command, &scene.old, &now) {
-            let again = program(here, scene.cache.path()).args(command.arguments).output().expect("runs");
-            let error = text(&again.stderr);
-            assert!(matches!(again.status.code(), Some(0 | 1)), "{}, {what}, then again: {error}", command.name);
-            assert!(scene.is_done(command, &files(here)), "{}, {what}, then again: {error}", command.name);
-        }
+        let again = program(here, scene.cache.path()).args(command.arguments).output().expect("runs");
+        let error = text(&again.stderr);
+        assert!(matches!(again.status.code(), Some(0 | 1)), "{}, {what}, then again: {error}", command.name);
+        assert!(scene.is_done(command, &files(here)), "{}, {what}, then again: {error}", command.name);
     });
     println!("row 45: {counts:?} (refused: killed before the end), 0 lost");
     assert!(counts.refused > 10, "{counts:?}");
-}
-
-/// A results sheet of a plan is never replaced, so a plan that was cut short after it needs another folder.
-fn is_repeatable(command: &Writing, old: &Files, now: &Files) -> bool {
-    let begun = now.keys().any(|path| !old.contains_key(path) && !super::scene::is_part(path));
-    let is_once = command.name.starts_with("plan") || command.name == "import results";
-    !(is_once && begun)
 }
 
 /// Row 5: the bytes are on the disk before the name is, and the name before the program ends.
@@ -283,16 +277,16 @@ fn row_05_bytes_are_settled_before_the_name_and_the_name_before_the_end() {
         let lines: Vec<&str> = log.lines().collect();
         let mut named = 0;
         for (at, line) in lines.iter().enumerate() {
-            let is_naming = (line.contains("rename") || line.contains("link")) && line.contains(".part\"");
-            if !is_naming || !line.ends_with("= 0") {
+            let is_naming = (line.contains("rename") || line.contains("link")) && line.contains("/.gripbook-write/");
+            if !is_naming || !line.ends_with("= 0") || line.contains("journal") {
                 continue;
             }
             named += 1;
-            let part = line.split('"').nth(1).and_then(|p| p.rsplit('/').next()).unwrap_or_default();
+            let part = line.split('"').nth(1).and_then(|p| Some(&p[p.find(".gripbook-write/")?..])).unwrap_or_default();
             let synced = |l: &&str, name: &str| l.contains("fsync(") && l.contains(name) && l.ends_with("= 0");
             assert!(lines[..at].iter().any(|l| synced(l, part)), "{}: {part} is named before it is safe\n{log}", command.name);
             assert!(
-                lines[at..].iter().any(|l| synced(l, "fsync(") && !l.contains(".part")),
+                lines[at..].iter().any(|l| synced(l, "fsync(") && !l.contains(".gripbook-write")),
                 "{}: no folder settled\n{log}",
                 command.name
             );

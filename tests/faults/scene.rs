@@ -57,7 +57,7 @@ macro_rules! joint {
 }
 
 /// Every command that writes, once.
-pub const ALL: [Writing; 21] = [
+pub const ALL: [Writing; 24] = [
     writing(
         "import curve",
         &["import", "curve", "a1.csv", "--series", "housing", "--source", "pulls-2026-05", "--method", "cut-thread", "--yes"],
@@ -75,6 +75,9 @@ pub const ALL: [Writing; 21] = [
     writing("withdraw", &["withdraw", "polymer/grey", "--because", "the roll was mislabelled", "--date", "2026-06-01"]),
     writing("tidy", &["tidy"]),
     writing("new", &["new", "polymer", "--name", "Dull filament", "--set", "family=pla"]),
+    writing("new source", &["new", "source", "--from", "refs.bib"]),
+    writing("new pack", &["new", "pack", "--name", "Second", "--set", "licence=CC0-1.0"]),
+    writing("add", &["add", "polymer/grey", "density", "1.24 g/cm³", "--basis", "recalled"]),
     writing("export --out", &["export", "grey", "--out", "export"]),
     writing("fasten --out", joint!["--out", "sheets/s.json"]),
     writing("suits --out", &["suits", "cyanoacrylate-thick", "pla", "--out", "sheets/u.json"]),
@@ -102,12 +105,14 @@ pub fn before() -> Files {
         .map(|x| format!("{x:.2},{:.2}\n", if x <= 1.0 { 700.0 * x } else { 300.0 }))
         .collect();
     let results = "order,label,job,place,cell,method,quantity,unit,load,mode,note\n";
-    let plain: [(&str, String); 10] = [
+    let plain: [(&str, String); 12] = [
         ("pack.yaml", "id: mine\ntitle: Mine\ndescription: A trial.\nlicence: CC0-1.0\n".into()),
         ("sources/pulls-2026-05.yaml", "type: campaign\ntitle: Pulls of May\nby: bench\nissued: 2026-05\n".into()),
         ("processes/screen.yaml", "name: Screen printer\nprinter_type: vat-screen\n".into()),
         ("polymers/messy.yaml", MESSY.into()),
+        ("polymers/messy-too.yaml", MESSY.replace("Messy", "Messy too")),
         ("polymers/grey.yaml", GREY.into()),
+        ("refs.bib", "@article{a, title={Pulls}, author={Roe, R.}, year=2020, doi={10.1/a}}\n@book{b, title={Threads}, author={Doe, D.}, year=2021}\n".into()),
         ("a1.csv", format!("travel (mm),load (N)\n{ramp}")),
         ("loads.csv", "label,load,mode\nb1,520 N,strip\nb2,540 N,strip\nb3,610 N,strip\n".into()),
         ("filled.csv", results.into()),
@@ -143,9 +148,9 @@ pub fn files(folder: &Path) -> Files {
     all
 }
 
-/// Whether a file is the unfinished part of an interrupted write: such a name is never read as a record.
+/// Whether a file is staged for a write that was interrupted: such a name is never read as a record.
 pub fn is_part(path: &Path) -> bool {
-    path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.') && n.to_string_lossy().ends_with(".part"))
+    path.components().any(|part| part.as_os_str() == ".gripbook-write")
 }
 
 /// What a scene holds when a command ran undisturbed, with the whole path of the folder blanked.
@@ -188,6 +193,23 @@ impl Scene {
             assert!(now.contains_key(path), "{}, {what}: {} is gone", command.name, path.display());
         }
         now.keys().filter(|path| is_part(path)).count()
+    }
+
+    /// Starts the program once more and looks again: everything is as before the command or as after it, and nothing else is
+    /// there. Gives whether it is as after it.
+    pub fn assert_mended(&self, command: &Writing, here: &Path, what: &str) -> bool {
+        let out = program(here, self.cache.path()).args(["show", "polymer/grey", "--pack", "."]).output().expect("runs");
+        assert!(out.status.code().is_some(), "{}, {what}: {}", command.name, text(&out.stderr));
+        let now = files(here);
+        let is_done = now == self.new[command.name];
+        if !is_done && now != self.old {
+            let is = |all: &Files, path: &PathBuf| all.get(path) == now.get(path);
+            let mixed: Vec<&PathBuf> = now.keys().filter(|path| !is(&self.old, path)).collect();
+            let lacks: Vec<&PathBuf> = self.new[command.name].keys().filter(|path| !is(&self.new[command.name], path)).collect();
+            panic!("{}, {what}: neither old nor new as a whole: new {mixed:?}, still missing {lacks:?}", command.name);
+        }
+        assert!(!here.join(".gripbook-write").exists(), "{}, {what}: litter", command.name);
+        is_done
     }
 
     /// Everything the command writes is there.

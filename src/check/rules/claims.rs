@@ -13,6 +13,14 @@ pub(super) const RULES: &[Doc] = &[
         right: "standing: disputed\nbecause: the table prints kN where only N is possible",
     },
     Doc {
+        name: "below-absolute-zero",
+        severity: Error,
+        what: "A temperature lies below absolute zero.",
+        why: "There is none below -273.15 °C; it is a slip of sign or unit.",
+        wrong: "tg: [{value: -300 °C, basis: recalled}]",
+        right: "tg: [{value: -30 °C, basis: recalled}]",
+    },
+    Doc {
         name: "brand-named",
         severity: Error,
         what: "A record of a generic pack names a brand, supplier or lot.",
@@ -27,6 +35,14 @@ pub(super) const RULES: &[Doc] = &[
         why: "They have one address, and one of them may be a copy.",
         wrong: "two claims from page 12 with equal conditions",
         right: "conditions or locators that tell them apart",
+    },
+    Doc {
+        name: "family-of-kind",
+        severity: Error,
+        what: "The family of a record belongs to another kind of record.",
+        why: "Rules and priors go by family: a resin taken for brass would be judged as metal.",
+        wrong: "family: brass (in resins/grey.yaml)",
+        right: "family: acrylate",
     },
     Doc {
         name: "invented-outside-demo",
@@ -99,5 +115,21 @@ pub(super) const RULES: &[Doc] = &[
         why: "Which of the two is meant would be a guess.",
         wrong: "{value: 46.5 MPa, low: 40 MPa, high: 55 MPa}",
         right: "two claims",
+    },
+    Doc {
+        name: "value-negative",
+        severity: Error,
+        what: "A value is negative that no body can have below zero.",
+        why: "A strength, a load, a length or a share has no sign; the minus is a slip or a cell that counts pulling as negative.",
+        wrong: "tensile_strength: [{value: -46.5 MPa, basis: recalled}]",
+        right: "tensile_strength: [{value: 46.5 MPa, basis: recalled}]",
+    },
+    Doc {
+        name: "value-zero",
+        severity: Error,
+        what: "A value is zero where it cannot be.",
+        why: "A hole, a length or a strength of nothing is an empty cell that was read as a number.",
+        wrong: "hole: 0 mm",
+        right: "hole: 2.5 mm",
     },
 ];

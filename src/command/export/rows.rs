@@ -1,10 +1,11 @@
 //! Rows: text as written, SI value and unit in columns of their own.
 
-use crate::book::view::{Joint, Measurement, Scalar};
+use crate::book::view::{Joint, Measurement, Scalar, Specimen, Stated};
 use crate::book::{Basis, Book, Claim, Record, Standing, Value};
 use crate::present::{Table, table::Cell};
 use crate::quantity::{self, Written};
 use serde_json::Value as Json;
+use uom::si::f64::Length;
 
 /// Columns of claims.
 pub(super) const CLAIMS: [&str; 33] = [
@@ -44,9 +45,10 @@ pub(super) const CLAIMS: [&str; 33] = [
 ];
 
 /// Columns of measurements.
-pub(super) const MEASUREMENTS: [&str; 20] = [
+pub(super) const MEASUREMENTS: [&str; 28] = [
     "series", "name", "test", "method", "material", "adhesive", "insert", "thread", "quantity", "written", "unit", "value_si",
-    "sd", "sd_si", "n", "mode", "basis", "source", "locator", "pack",
+    "sd", "sd_si", "n", "mode", "basis", "source", "locator", "pack", "read", "standing", "length", "hole", "boss", "batch",
+    "job", "loads",
 ];
 
 /// Columns of sources.
@@ -139,7 +141,9 @@ pub(super) fn measurements(book: &Book, records: &[&Record]) -> Table {
 fn measurement_row(book: &Book, record: &Record, m: &Measurement) -> Vec<Cell> {
     let amount = |value: &Option<Scalar>| quantity::parse_any(&value.as_ref()?.to_string()).into_iter().next();
     let (mean, sd) = (amount(&m.mean), amount(&m.sd));
-    let joint = record.series().map(|s| &s.joint);
+    let says = record.series();
+    let joint = says.map(|s| &s.joint);
+    let size = |field: fn(&Joint) -> &Option<Stated<Length>>| text(joint.and_then(|j| field(j).as_ref()).map(|s| &*s.text));
     let joint = |field: fn(&Joint) -> &Option<Box<str>>| text(joint.and_then(|j| field(j).as_deref()));
     let mode = m.mode.as_deref().map(str::to_owned).or_else(|| m.modes.as_ref().map(|o| Json::Object(o.clone()).to_string()));
     let common = record.common();
@@ -164,7 +168,32 @@ fn measurement_row(book: &Book, record: &Record, m: &Measurement) -> Vec<Cell> {
         text(common.source.as_deref()),
         text(common.locator.as_deref()),
         book.pack_of(record).id.to_string().into(),
+        text(says.and_then(|s| s.read.as_deref())),
+        standing(record, m).word().into(),
+        size(|j| &j.length),
+        size(|j| &j.hole),
+        size(|j| &j.boss),
+        each(m, |specimen| specimen.batch.as_deref().map(str::to_owned)),
+        each(m, |specimen| specimen.job.as_deref().map(str::to_owned)),
+        each(m, |specimen| Some(format!("{}{}", if specimen.censored { ">" } else { "" }, specimen.value))),
     ]
+}
+
+/// Whether a measurement is used: its own doubt first, then that of the series.
+fn standing(record: &Record, m: &Measurement) -> Standing {
+    match m.standing.or_else(|| record.series().and_then(|s| s.standing)) {
+        _ if !record.current => Standing::Withdrawn,
+        said => said.unwrap_or_default(),
+    }
+}
+
+/// A fact of each specimen in their order, between semicolons; empty where none says it.
+fn each(m: &Measurement, fact: impl Fn(&Specimen<Scalar>) -> Option<String>) -> Cell {
+    let all: Vec<Option<String>> = m.specimens.iter().map(fact).collect();
+    if all.iter().all(Option::is_none) {
+        return Cell::Empty;
+    }
+    Cell::Text(all.into_iter().map(Option::unwrap_or_default).collect::<Vec<_>>().join("; "))
 }
 
 /// One row per source.

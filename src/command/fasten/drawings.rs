@@ -1,34 +1,38 @@
 //! Files of the best joint: drawing, profile to revolve, body to subtract.
 
 use super::FastenArgs;
-use crate::command::save;
+use crate::command::save::Batch;
 use crate::command::{Context, Fault};
 use crate::joint::Geometry;
 use crate::joint::judge::{Candidate, Judgement};
 use crate::present::drawing::section::{TitleBlock, svg};
 use crate::present::drawing::{profile, solid};
-use crate::present::writer;
 
-/// Writes the files that were asked for; says on standard error which joint they show.
-pub fn write(judgement: &Judgement<'_>, args: &FastenArgs, packs: &str, context: &Context) -> Result<(), Fault> {
+/// Adds the files that were asked for; says which joint they show.
+pub fn add(
+    files: &mut Batch,
+    judgement: &Judgement<'_>,
+    args: &FastenArgs,
+    packs: &str,
+    context: &Context,
+) -> Result<Option<String>, Fault> {
     if args.drawing.is_none() && args.profile.is_none() && args.solid.is_none() {
-        return Ok(());
+        return Ok(None);
     }
     let (candidate, geometry) = best(judgement).ok_or_else(|| {
         Fault::usage("there is no method with a shape to draw")
             .help("`gripbook fasten` without the drawing says what each method needs")
     })?;
     if let Some(path) = &args.drawing {
-        save::replace(path, svg(geometry, &block(judgement, candidate, packs, context)).as_bytes())?;
+        files.output(path, svg(geometry, &block(judgement, candidate, packs, context)));
     }
     if let Some(path) = &args.profile {
-        save::replace(path, profile::table(geometry).csv().as_bytes())?;
+        files.output(path, profile::table(geometry).csv());
     }
     if let Some(path) = &args.solid {
-        save::replace(path, &solid::stl(geometry))?;
+        files.output(path, solid::stl(geometry));
     }
-    writer::notice(&format!("drawn: {} ({})", candidate.title(), candidate.method.name));
-    Ok(())
+    Ok(Some(format!("drawn: {} ({})", candidate.title(), candidate.method.name)))
 }
 
 /// The candidate the sheet is about, or the first with a shape.

@@ -103,8 +103,10 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     let mut page = sheet(short);
     page.line(format!("All columns: {} and .csv", folder.join("hole-table.md").display()));
     let file = crate::present::text::markdown(&sheet(table.clone()));
-    crate::command::save::replace(&folder.join("hole-table.md"), file.as_bytes())?;
-    crate::command::save::replace(&folder.join("hole-table.csv"), table.csv().as_bytes())?;
+    let mut files = crate::command::save::Batch::default();
+    files.output(&folder.join("hole-table.md"), file);
+    files.output(&folder.join("hole-table.csv"), table.csv());
+    files.commit(context)?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     let sheet = Sheet { schema: SCHEMA, page, json, table: Some(table) };
     Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })

@@ -71,8 +71,14 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         .collect();
     let mut page = Page::titled(format!("{} for series/{}", counted(taken.len(), "recording"), args.series));
     told(&mut page, &taken);
-    let written =
-        destination::carry_out_with(&checker, &mut page, std::slice::from_ref(&change), &raw, &args.agree, &loaded.book)?;
+    let written = destination::carry_out_with(
+        &checker,
+        &mut page,
+        (std::slice::from_ref(&change), &raw),
+        &args.agree,
+        &loaded.book,
+        context,
+    )?;
     let json = json!({
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
@@ -253,9 +259,7 @@ fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), F
             None => (None, text.as_str()),
         };
         if !words::is_mode(mode) {
-            let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode"))
-                .help(format!("modes: {}", list.join(", "))));
+            return Err(Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode")).help(words::mode_help(mode)));
         }
         let mut hit = false;
         for t in taken.iter_mut().filter(|t| label.is_none_or(|l| l == t.label)) {

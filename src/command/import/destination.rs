@@ -4,6 +4,7 @@ use super::{Agree, NewSeries};
 use crate::book::view::Specimen;
 use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use crate::check::{Checker, ids};
+use crate::command::editor::Editor;
 use crate::command::{Context, Fault, Shared, save};
 use crate::finding::Severity;
 use crate::plugins::Registry;
@@ -23,10 +24,14 @@ pub struct Change {
     pub path: PathBuf,
     /// Text it has now; empty for a new one.
     pub old: String,
+    /// Its bytes now.
+    pub read: Vec<u8>,
     /// Text it is to have.
     pub new: String,
     /// Conditions that nobody gave and that the record lists as not stated.
     pub open: Vec<String>,
+    /// Schemas for editors, where the pack has none yet.
+    pub editor: Editor,
 }
 
 /// A raw file that is to be kept.
@@ -78,15 +83,16 @@ pub fn series_change(
         let old = String::from_utf8_lossy(&bytes).into_owned();
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
-        return Ok(Change { id: full, path, old, new: longer, open: Vec::new() });
+        return Ok(Change { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
     }
     if let Some(bad) = new.method.as_deref().filter(|m| !registry.method_names().contains(m)) {
         let help = format!("methods: {}", registry.method_names().join(", "));
-        return Err(Fault::usage(format!("`{bad}` is no method")).help(help));
+        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(help));
     }
-    let head = head(id, word, new, joint)?;
+    let editor = Editor::of(pack, SERIES);
+    let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };
     let text = write::new_series(&head, word, specimens);
-    Ok(Change { id: full, path, old: String::new(), new: text, open: head.not_stated })
+    Ok(Change { id: full, path, old: String::new(), read: Vec::new(), new: text, open: head.not_stated, editor })
 }
 
 /// The schema of the series, as embedded.
@@ -117,8 +123,18 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
         set.push((k.trim().to_owned(), v.trim().to_owned()));
     }
     let schema = schema();
-    let of_test = |key: &str| !schema["properties"]["test"]["properties"][key].is_null();
+    let of = |part: &str, key: &str| !schema["properties"][part]["properties"][key].is_null();
+    let of_test = |key: &str| of("test", key);
+    let mut locator = None;
     for (key, value) in given.chain(more.iter().cloned()).chain(set) {
+        if key == "locator" {
+            locator = Some(value);
+            continue;
+        }
+        let key = ["joint.", "test."].iter().find_map(|part| key.strip_prefix(part)).unwrap_or(&key).to_owned();
+        if !of("joint", &key) && !of_test(&key) {
+            return Err(unknown(&schema, &key));
+        }
         let list = if of_test(&key) { &mut tests } else { &mut joint };
         match list.iter_mut().find(|(k, _)| *k == key) {
             Some(known) => known.1 = value,
@@ -132,7 +148,16 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
     let open = conditions::of(&schema, word).into_iter().filter(|c| !c.fields.iter().any(|f| has(&c.part, f)));
     let not_stated = open.map(|c| c.word).collect();
     let name = new.name.clone().unwrap_or_else(|| id.replace('-', " "));
-    Ok(Head { name, source: new.source.clone(), joint, test: tests, not_stated })
+    Ok(Head { name, source: new.source.clone(), locator, joint, test: tests, not_stated, ..Head::default() })
+}
+
+/// A field that neither joint nor test have, with the nearest that is there.
+fn unknown(schema: &serde_json::Value, key: &str) -> Fault {
+    let parts = ["joint", "test"].into_iter().filter_map(|part| schema["properties"][part]["properties"].as_object());
+    let all: Vec<&str> = parts.flat_map(|fields| fields.keys().map(String::as_str)).chain(["locator"]).collect();
+    let close = crate::check::suggestion(&crate::check::similar(key, &all)).map_or_else(String::new, |text| text + " ");
+    let help = format!("{close}`gripbook new series --words joint` and `--words test` list all");
+    Fault::usage(format!("--set {key}: `{key}` is no field of a joint or a test")).help(help)
 }
 
 /// A record that names what no loaded pack holds would be left out of every answer.
@@ -176,19 +201,19 @@ fn checked(change: &Change, book: &Book, checker: &Checker<'_>) -> Result<(), Fa
     }
 }
 
-/// Shows the diff, asks, writes: raw files first, records last, so that no record names a file that is not there.
-pub fn carry_out(page: &mut Page, changes: &[Change], raw: &[Raw], agree: &Agree, book: &Book) -> Result<bool, Fault> {
-    carry_out_with(&checker()?, page, changes, raw, agree, book)
+/// Shows the diff, asks, writes: raw files and records together, so that no record names a file that is not there.
+pub fn carry_out(page: &mut Page, changes: &[Change], agree: &Agree, book: &Book, context: &Context) -> Result<bool, Fault> {
+    carry_out_with(&checker()?, page, (changes, &[]), agree, book, context)
 }
 
 /// As [`carry_out`], with a checker that is ready.
 pub fn carry_out_with(
     checker: &Checker<'_>,
     page: &mut Page,
-    changes: &[Change],
-    raw: &[Raw],
+    (changes, raw): (&[Change], &[Raw]),
     agree: &Agree,
     book: &Book,
+    context: &Context,
 ) -> Result<bool, Fault> {
     for change in changes {
         checked(change, book, checker)?;
@@ -225,32 +250,29 @@ pub fn carry_out_with(
         page.blank().line("Nothing was written.");
         return Ok(false);
     }
+    let mut files = save::Batch::default();
     for file in raw {
         if !save::exists(&file.to)? {
-            save::copy_new(&file.from, &file.to)?;
+            let bytes = std::fs::read(&file.from).map_err(|e| Fault::environment(format!("{}: {e}", file.from.display())))?;
+            files.create(&file.to, bytes);
         }
     }
+    let mut brought = false;
     for change in changes {
         if change.old.is_empty() {
-            save::create(&change.path, change.new.as_bytes())?;
+            files.create(&change.path, change.new.as_str());
+            if !brought {
+                change.editor.add_to(&mut files);
+                brought = change.editor.brings_schemas();
+            }
         } else {
-            still_as_read(change)?;
-            save::replace(&change.path, change.new.as_bytes())?;
+            // Somebody may have edited the record while the question stood: then nothing is written.
+            files.edit(&change.path, change.read.as_slice(), change.new.as_str());
         }
     }
+    files.commit(context)?;
     page.blank().line("Written. `gripbook check` and `gripbook audit` say what the record still lacks.");
     Ok(true)
-}
-
-/// Somebody may have edited the record while the question stood.
-fn still_as_read(change: &Change) -> Result<(), Fault> {
-    let now = std::fs::read(&change.path);
-    let now = now.map_err(|e| Fault::environment(format!("{}: {e}; it was left as it is", change.path.display())))?;
-    if now == change.old.as_bytes() {
-        return Ok(());
-    }
-    Err(Fault::environment(format!("{} changed in the meantime; it was left as it is", change.path.display()))
-        .help("run the import again"))
 }
 
 /// A raw file never replaces another; the same bytes are an import that was cut short.

@@ -2,6 +2,7 @@
 
 use super::destination::{self, Change};
 use super::{LadderArgs, importer};
+use crate::command::editor::Editor;
 use crate::command::series::source::{Rows, stopped};
 use crate::command::{Context, Fault, Outcome, Shared, library, save};
 use crate::present::table::Cell;
@@ -35,10 +36,12 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
         .map_err(|e| Fault::data(format!("{shown}: {e}")).help("read two holes of each drawn diameter at least"))?;
     let id = args.process.trim_start_matches("process/");
     let path = destination::record_file(&pack, "processes", id)?;
-    let (old, base) = record(&path, id, args)?;
+    let editor = if save::exists(&path)? { Editor::default() } else { Editor::of(&pack, "process.schema.json") };
+    let (read, base) = record(&path, id, args, editor.line.as_deref())?;
     let lines: Vec<OffsetLine> = list.iter().map(|o| line(o, args)).collect();
     let new = write::add_offsets(&base, &lines).map_err(|CannotAdd(why)| Fault::data(format!("process/{id}: {why}")))?;
-    let change = Change { id: format!("process/{id}"), path, old, new, open: Vec::new() };
+    let old = String::from_utf8_lossy(&read).into_owned();
+    let change = Change { id: format!("process/{id}"), path, old, read, new, open: Vec::new(), editor };
     let mut page = Page::titled(format!("Hole offsets for process/{id} from {} readings", readings.len()));
     page.table(table(&list));
     page.line("offset: measured minus drawn; draw a hole larger by what it comes out small.");
@@ -48,7 +51,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     if unread > 0 {
         page.line(format!("{unread} holes of the sheet have no reading."));
     }
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({
         "process": change.id, "written": written,
         "through_over_blind": gap.map(|g| json!({"mean_mm": g.through_over_blind, "low_mm": g.interval.low, "high_mm": g.interval.high, "told_apart": g.told()})),
@@ -57,20 +60,20 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
-/// Text of the process record now, and what the offsets are added to: a new record begins with name and printer.
-fn record(path: &Path, id: &str, args: &LadderArgs) -> Result<(String, String), Fault> {
+/// Bytes of the process record now, and what the offsets are added to: a new record begins with name and printer.
+fn record(path: &Path, id: &str, args: &LadderArgs, line: Option<&str>) -> Result<(Vec<u8>, String), Fault> {
     match (save::exists(path)?, &args.printer) {
         (false, Some(printer)) => {
             let name = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
-            let head = "# yaml-language-server: $schema=../../../schemas/process.schema.json\n";
-            Ok((String::new(), format!("{head}name: {}\nprinter_type: {}\n", write::scalar(&name), write::scalar(printer))))
+            let head = line.map(|line| format!("{line}\n")).unwrap_or_default();
+            Ok((Vec::new(), format!("{head}name: {}\nprinter_type: {}\n", write::scalar(&name), write::scalar(printer))))
         }
         (false, None) => Err(Fault::data(format!("{}: no such record", path.display()))
             .help("start one with --printer vat-screen (vat-laser, vat-projector, filament, powder-bed, jetting) and --name")),
         (true, _) => {
             let bytes = crate::read::file::load(path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
-            let old = String::from_utf8_lossy(&bytes).into_owned();
-            Ok((old.clone(), old))
+            let base = String::from_utf8_lossy(&bytes).into_owned();
+            Ok((bytes, base))
         }
     }
 }

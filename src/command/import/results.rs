@@ -139,7 +139,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Out
     if open > 0 {
         page.line(format!("Without a load yet, and left for later: {open}."));
     }
-    let written = destination::carry_out(&mut page, &changes, &[], &args.agree, &loaded.book)?;
+    let written = destination::carry_out(&mut page, &changes, &args.agree, &loaded.book, context)?;
     let plan = header.map(|h| h.id);
     let json = json!({"plan": plan, "written": written, "series": summary, "open": open, "known": known});
     Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })

@@ -48,7 +48,7 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outco
     let change =
         destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[], &context.registry)?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
-    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &[], &args.agree, &loaded.book)?;
+    let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
     Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }

@@ -1,64 +1,16 @@
-//! The skeleton of a record, out of its schema.
+//! The skeleton of a record, out of its schema: what must be there and what check and audit would ask for stands open.
 
+use super::fields::{self, Filled};
+use crate::audit::asked;
 use crate::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
 use crate::check::schemas::{Kind, Schemas, Step};
 use crate::check::view::View;
-use crate::command::Fault;
-use crate::command::amend::scalar;
-use crate::quantity::parse::range_ends;
-use std::collections::BTreeMap;
-
-/// What is known already, by field (dotted where nested), and claims by property.
-#[derive(Debug, Clone, Default)]
-pub(in crate::command) struct Filled {
-    fields: BTreeMap<String, String>,
-    claims: Vec<(String, Vec<(String, String)>)>,
-}
-
-impl Filled {
-    pub fn set(&mut self, field: &str, value: &str) {
-        self.fields.insert(field.to_owned(), value.to_owned());
-    }
-    pub fn get(&self, field: &str) -> Option<&str> {
-        self.fields.get(field).map(String::as_str)
-    }
-    /// Whether something below a field is given.
-    fn below(&self, field: &str) -> bool {
-        self.fields.keys().any(|k| k.strip_prefix(field).is_some_and(|rest| rest.starts_with('.')))
-    }
-}
-
-/// Reads the options `--set` and `--claim`.
-pub(super) fn filled(set: &[String], claims: &[String]) -> Result<Filled, Fault> {
-    let mut filled = Filled::default();
-    for pair in set {
-        let (field, value) =
-            pair.split_once('=').ok_or_else(|| Fault::usage(format!("--set {pair}")).help("write FIELD=VALUE"))?;
-        filled.set(field.trim(), value.trim());
-    }
-    for claim in claims {
-        let mut parts = claim.split(';').map(str::trim);
-        let head = parts.next().unwrap_or_default();
-        let (word, value) = head.split_once(':').ok_or_else(|| {
-            Fault::usage(format!("--claim '{claim}'")).help("write 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")
-        })?;
-        let mut fields = match range_ends(value) {
-            Some((low, high)) => vec![("low".to_owned(), low), ("high".to_owned(), high)],
-            None => vec![("value".to_owned(), value.trim().to_owned())],
-        };
-        for part in parts.filter(|p| !p.is_empty()) {
-            let (key, value) = part
-                .split_once('=')
-                .ok_or_else(|| Fault::usage(format!("`{part}` in --claim")).help("write FIELD=VALUE between semicolons"))?;
-            fields.push((key.trim().to_owned(), value.trim().to_owned()));
-        }
-        filled.claims.push((word.trim().to_owned(), fields));
-    }
-    Ok(filled)
-}
+use crate::check::{families_of, strengths_first};
+use crate::series::conditions;
 
 /// A kind, ready to be written out.
 pub(in crate::command) struct Skeleton<'s> {
+    schemas: &'s Schemas,
     view: View<'s>,
     card: Option<KindCard>,
     kind: Kind,
@@ -66,56 +18,104 @@ pub(in crate::command) struct Skeleton<'s> {
 
 /// Fields of a record that are of no use to somebody who starts one.
 const LATER: [&str; 4] = ["status", "withdrawn", "waive", "properties"];
+/// Words of a list that a hint names before it points to all.
+const NAMED: usize = 14;
+
+/// One field on its way into the text.
+struct Field<'f, 's> {
+    name: &'f str,
+    /// Keys that lead here, between dots.
+    path: String,
+    view: View<'s>,
+    is_open: bool,
+    depth: usize,
+}
 
 impl<'s> Skeleton<'s> {
     pub fn of(schemas: &'s Schemas, kind: &Kind) -> Self {
         let card = Catalogue::of(schemas).kind(&kind.word).cloned();
-        Skeleton { view: View::top(schemas, &kind.file), card, kind: kind.clone() }
+        Skeleton { schemas, view: View::top(schemas, &kind.file), card, kind: kind.clone() }
     }
     /// The field that names the record.
     pub fn title_field(&self) -> &'static str {
         if self.view.order().contains(&"name") { "name" } else { "title" }
     }
+    /// What the schema says of the record.
+    pub fn view(&self) -> &View<'s> {
+        &self.view
+    }
     fn required(view: &View<'_>) -> Vec<String> {
         view.words("required").unwrap_or_default().into_iter().map(str::to_owned).collect()
     }
-    /// Fields that must be there, each as a question.
-    pub fn questions(&self) -> Vec<(String, String)> {
-        let required = Self::required(&self.view);
-        let simple =
-            required.into_iter().filter(|f| self.view.step(&Step::Key(f.clone())).order().is_empty() && f != "properties");
-        simple
-            .filter(|f| !self.is_list(f))
-            .map(|f| (f.clone(), format!("{f}: {}", meaning(&self.view.step(&Step::Key(f.clone()))))))
-            .collect()
+    fn at(&self, path: &str) -> View<'s> {
+        path.split('.').fold(self.view.clone(), |view, key| view.step(&Step::Key(key.to_owned())))
     }
-    fn is_list(&self, field: &str) -> bool {
-        self.view.step(&Step::Key(field.to_owned())).text("type") == Some("array")
+    /// Fields beside the required ones that check or audit would ask for.
+    pub fn asked(&self, filled: &Filled) -> Vec<String> {
+        match self.kind.word.as_str() {
+            "series" => {
+                let schema = self.schemas.document(&self.kind.file);
+                let quantity = filled.get("joint.test").map(fields::quantity_of_test);
+                let needed = schema.zip(quantity).map(|(schema, word)| conditions::of(schema, word)).unwrap_or_default();
+                let told = |c: &conditions::Condition| c.fields.iter().any(|f| filled.get(&format!("{}.{f}", c.part)).is_some());
+                let of_test =
+                    needed.iter().filter(|c| !told(c)).filter_map(|c| Some(format!("{}.{}", c.part, c.fields.first()?)));
+                let bond = quantity.is_some_and(|word| word.ends_with("_strength"));
+                let of_bond = ["joint.adhesive", "joint.preparation", "joint.gap", "joint.overlap", "test.age_of_bond"];
+                let first = ["source", "locator", "joint.method", "joint.material"].map(str::to_owned);
+                let bond = of_bond.into_iter().filter(|_| bond).map(str::to_owned);
+                first
+                    .into_iter()
+                    .filter(|f| !(f == "joint.method" && quantity.is_none_or(|q| q.ends_with("_strength"))))
+                    .chain(of_test)
+                    .chain(bond)
+                    .collect()
+            }
+            "source" => {
+                let has_number = ["ISBN", "PMCID", "number", "URL"].iter().any(|f| filled.get(f).is_some());
+                let rest: &[&str] = match filled.get("type") {
+                    Some("campaign") => &["issued", "by"],
+                    Some("book" | "thesis" | "report") => &["author", "issued", "publisher"],
+                    _ if has_number => &["author", "issued"],
+                    _ => &["author", "issued", "DOI"],
+                };
+                rest.iter().map(|f| (*f).to_owned()).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+    /// Fields that must be there or will be asked for, each as a question.
+    pub fn questions(&self, filled: &Filled) -> Vec<(String, String)> {
+        let required = Self::required(&self.view);
+        let simple = required.into_iter().filter(|f| self.at(f).order().is_empty() && f != "properties");
+        let inner = Self::required(&self.view).into_iter().filter(|f| self.at(f).text("type") == Some("object"));
+        let inner = inner.flat_map(|f| Self::required(&self.at(&f)).into_iter().map(move |key| format!("{f}.{key}")));
+        let all = simple.chain(inner).chain(self.asked(filled));
+        let plain = all
+            .filter(|f| self.at(f).text("type") != Some("array") || self.at(f).step(&Step::Item(0)).order().contains(&"family"));
+        plain.map(|f| (f.clone(), format!("{f}: {}", self.meaning(&self.at(&f), &f)))).collect()
     }
     /// The text: what is filled in as it is, what must be there open, the rest as comments with its meaning.
     pub fn text(&self, filled: &Filled, line: Option<&str>) -> String {
-        let mut out = String::new();
-        if let Some(line) = line {
-            out.push_str(&format!("{line}\n"));
-        }
-        out.push_str(&format!(
-            "# A new {}. Uncomment what you know; `gripbook check` names what is still open.\n",
-            self.kind.word
-        ));
+        let mut out = line.map(|line| format!("{line}\n")).unwrap_or_default();
+        out += &format!("# A new {}. Uncomment what you know; `gripbook check` names what is still open.\n", self.kind.word);
         let required = Self::required(&self.view);
-        for field in self.view.order().into_iter().filter(|f| !LATER.contains(f)) {
-            self.field(
-                field,
-                field,
-                &self.view.step(&Step::Key(field.to_owned())),
-                required.iter().any(|r| r == field),
-                0,
-                filled,
-                &mut out,
-            );
+        let asked = self.asked(filled);
+        for name in self.view.order().into_iter().filter(|f| !LATER.contains(f)) {
+            let is_open = required.iter().any(|r| r == name) || is_asked(&asked, name);
+            let field = Field { name, path: name.to_owned(), view: self.at(name), is_open, depth: 0 };
+            self.field(&field, filled, &asked, &mut out);
         }
-        if self.card.as_ref().is_some_and(|c| !c.properties.is_empty()) {
-            self.properties(filled, &mut out);
+        self.properties(filled, &mut out);
+        out
+    }
+    /// The text of a record of which nothing is open: the fields that are filled in, in the order of the schema.
+    pub fn plain(&self, filled: &Filled, line: Option<&str>) -> String {
+        let mut out = line.map(|line| format!("{line}\n")).unwrap_or_default();
+        for name in self.view.order() {
+            if let Some(value) = filled.get(name) {
+                out += &format!("{name}: {}\n", fields::written(value, &self.at(name)));
+            }
         }
         out
     }
@@ -125,121 +125,120 @@ impl<'s> Skeleton<'s> {
         self.view.order().into_iter().for_each(|field| opened.set(&format!("{field}.-"), ""));
         self.text(&Filled::default(), None) + &self.text(&opened, None)
     }
-    #[expect(clippy::too_many_arguments, reason = "one recursive step of a writer; a struct would only rename them")]
-    fn field(&self, name: &str, path: &str, view: &View<'_>, required: bool, depth: usize, filled: &Filled, out: &mut String) {
-        let indent = "  ".repeat(depth);
+    fn field(&self, field: &Field<'_, 's>, filled: &Filled, asked: &[String], out: &mut String) {
+        let Field { name, path, view, depth, .. } = field;
+        let indent = "  ".repeat(*depth);
         let inner = view.order();
         let is_list = view.text("type") == Some("array");
         if let Some(value) = filled.get(path) {
-            let value = if is_list { list(value) } else { value_text(value, view) };
-            return out.push_str(&format!("{indent}{name}: {value}\n"));
+            return out.push_str(&format!("{indent}{name}: {}\n", fields::written(value, view)));
         }
-        let open = required || filled.below(path);
-        let hash = if open { "" } else { "# " };
-        if is_list && !view.step(&Step::Item(0)).order().is_empty() && required {
-            // A list of maps starts with one item.
-            out.push_str(&format!("{indent}{name}:  # {}\n", meaning(view)));
-            let item = view.step(&Step::Item(0));
-            let needed = Self::required(&item);
-            let mut first = true;
-            for key in needed
-                .iter()
-                .map(String::as_str)
-                .chain(["n", "mean", "sd", "mode", "specimens"].into_iter().filter(|k| item.order().contains(k)))
-            {
-                let dash = if first { "- " } else { "  " };
-                let mark = if needed.iter().any(|n| n == key) { "" } else { "# " };
-                out.push_str(&format!("{indent}  {dash}{mark}{key}:  # {}\n", meaning(&item.step(&Step::Key(key.to_owned())))));
-                first = false;
-            }
-            return;
+        let open = field.is_open || filled.below(path);
+        if is_list && !view.step(&Step::Item(0)).order().is_empty() && open && name == &"measurements" {
+            out.push_str(&format!("{indent}{name}:  # {}\n", self.meaning(view, path)));
+            return self.measurement(&view.step(&Step::Item(0)), path, filled, out);
         }
         if !is_list && !inner.is_empty() && open {
             out.push_str(&format!("{indent}{name}:\n"));
             let needed = Self::required(view);
             for key in inner {
-                let below = view.step(&Step::Key(key.to_owned()));
-                self.field(key, &format!("{path}.{key}"), &below, needed.iter().any(|n| n == key), depth + 1, filled, out);
+                let path = format!("{path}.{key}");
+                let is_open = needed.iter().any(|n| n == key) || is_asked(asked, &path);
+                let below = Field { name: key, path, view: view.step(&Step::Key(key.to_owned())), is_open, depth: depth + 1 };
+                self.field(&below, filled, asked, out);
             }
             return;
         }
-        out.push_str(&format!("{indent}{hash}{name}:  # {}\n", meaning(view)));
+        let hash = if open { "" } else { "# " };
+        out.push_str(&format!("{indent}{hash}{name}:  # {}\n", self.meaning(view, path)));
         // What stands below an optional field is shown too, so that nobody has to look for it in the schema.
         if !is_list && !open {
             for key in inner {
-                out.push_str(&format!("{indent}#   {key}:  # {}\n", meaning(&view.step(&Step::Key(key.to_owned())))));
+                let meaning = self.meaning(&view.step(&Step::Key(key.to_owned())), &format!("{path}.{key}"));
+                out.push_str(&format!("{indent}#   {key}:  # {meaning}\n"));
             }
         }
     }
-    /// Properties: those with claims as they are, the others as comments with unit and meaning.
+    /// The first item of a list of measurements: single results, the rest as comments.
+    fn measurement(&self, item: &View<'s>, path: &str, filled: &Filled, out: &mut String) {
+        let step = |view: &View<'s>, key: &str| view.step(&Step::Key(key.to_owned()));
+        let hint = |view: &View<'s>, key: &str, inside: &str| self.meaning(&step(view, key), &format!("{path}{inside}.{key}"));
+        let word = filled.get("joint.test").map(|test| format!(" {}", fields::quantity_of_test(test))).unwrap_or_default();
+        out.push_str(&format!("  - quantity:{word}  # {}\n", hint(item, "quantity", "")));
+        for key in ["n", "mean", "sd", "mode"] {
+            out.push_str(&format!("    # {key}:  # {}\n", hint(item, key, "")));
+        }
+        out.push_str(&format!("    specimens:  # {}\n", hint(item, "specimens", "")));
+        let one = step(item, "specimens").step(&Step::Item(0));
+        for (at, key) in ["label", "value", "mode", "job", "batch", "date"].into_iter().enumerate() {
+            let mark = match at {
+                0 => "- ",
+                1 | 2 => "  ",
+                _ => "  # ",
+            };
+            out.push_str(&format!("      {mark}{key}:  # {}\n", hint(&one, key, ".specimens")));
+        }
+    }
+    /// Properties: those with claims as they are, the others as comments with unit, meaning and all that will be asked.
     fn properties(&self, filled: &Filled, out: &mut String) {
-        let Some(card) = &self.card else { return };
+        let Some(card) = self.card.as_ref().filter(|c| !c.properties.is_empty()) else { return };
         let hash = if filled.claims.is_empty() { "# " } else { "" };
         out.push_str(&format!("{hash}properties:\n"));
-        let unknown = filled.claims.iter().filter(|(word, _)| card.property(word).is_none());
-        for property in &card.properties {
-            let claims: Vec<_> = filled.claims.iter().filter(|(word, _)| *word == property.word).collect();
+        for word in strengths_first(card.properties.iter().map(|p| p.word.as_str()).collect()) {
+            let Some(property) = card.property(word) else { continue };
+            let claims: Vec<_> = filled.claims.iter().filter(|(of, _)| of == word).collect();
             if claims.is_empty() {
-                out.push_str(&format!(
-                    "#   {}: [{{value: {}, source: , locator: , basis: measured}}]  # {}\n",
-                    property.word,
-                    unit(property),
-                    property.description
-                ));
+                let (example, description) = (self.example(property, filled), &property.description);
+                out.push_str(&format!("#   {word}: [{example}]  # {description}\n"));
                 continue;
             }
-            out.push_str(&format!("  {}:\n", property.word));
-            claims.into_iter().for_each(|(_, fields)| claim(fields, out));
-        }
-        for (word, fields) in unknown {
-            // Kept, so that check names it with the nearest property.
             out.push_str(&format!("  {word}:\n"));
-            claim(fields, out);
+            claims.into_iter().for_each(|(_, fields)| out.push_str(&fields::claim(fields, &self.claim_view(word))));
         }
     }
-}
-
-fn claim(fields: &[(String, String)], out: &mut String) {
-    for (at, (key, value)) in fields.iter().enumerate() {
-        let dash = if at == 0 { "    - " } else { "      " };
-        let value =
-            if matches!(key.as_str(), "n") || matches!(value.as_str(), "true" | "false") { value.clone() } else { scalar(value) };
-        match key.split_once('.') {
-            Some((group, inner)) => out.push_str(&format!("{dash}{group}: {{{inner}: {value}}}\n")),
-            None => out.push_str(&format!("{dash}{key}: {value}\n")),
-        }
+    /// What stands in a claim of a property.
+    pub fn claim_view(&self, word: &str) -> View<'s> {
+        self.at("properties").step(&Step::Key(word.to_owned())).step(&Step::Item(0))
+    }
+    /// A claim to be filled in, with the fields an audit asks for.
+    fn example(&self, property: &PropertyCard, filled: &Filled) -> String {
+        let is_polyamide = filled.get("family").is_some_and(|f| f.starts_with("pa") || f.starts_with("polyamide"));
+        let asked = asked::of_claim(&self.kind.word, is_polyamide, property);
+        let plain: String = asked.iter().filter(|f| !f.contains('.')).map(|f| format!("{f}: , ")).collect();
+        let conditions: Vec<String> =
+            asked.iter().filter_map(|f| f.strip_prefix("conditions.")).map(|f| format!("{f}: ")).collect();
+        let conditions =
+            if conditions.is_empty() { String::new() } else { format!(", conditions: {{{}}}", conditions.join(", ")) };
+        format!("{{value: {}, {plain}source: , locator: , basis: measured{conditions}}}", unit(property))
+    }
+    /// Description, words or an example of a place. A list of words that is cut says which command shows all.
+    pub fn meaning(&self, view: &View<'s>, place: &str) -> String {
+        let description = view.text("description").or_else(|| view.text("title")).unwrap_or("see the schema").to_owned();
+        let words = self.words(view, place).map(|words| {
+            let more = words.len().saturating_sub(NAMED);
+            let named = words.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+            match more {
+                0 => format!(" One of: {named}."),
+                _ => format!(" One of: {named} and {more} more (`gripbook new {} --words {place}` lists all).", self.kind.word),
+            }
+        });
+        let example = view.keyword("examples").and_then(|e| e.get(0)).and_then(|e| e.as_str()).map(|e| format!(" E.g. {e}"));
+        format!("{description}{}", words.or(example).unwrap_or_default())
+    }
+    /// The words that may stand at a place; of families those of the kind.
+    pub fn words(&self, view: &View<'s>, place: &str) -> Option<Vec<&'s str>> {
+        let words = view.words("enum").or_else(|| view.words("words"))?;
+        Some(if place == "family" { families_of(self.schemas, &self.kind.word) } else { words })
     }
 }
 
-/// A value as the schema wants it: numbers and truth values plain, texts as texts.
-fn value_text(value: &str, view: &View<'_>) -> String {
-    let plain = matches!(view.text("type"), Some("integer" | "number" | "boolean"));
-    let looks_number = value.parse::<f64>().is_ok();
-    match (plain, looks_number) {
-        (true, _) => value.to_owned(),
-        (false, true) => serde_json::json!(value).to_string(),
-        (false, false) => scalar(value),
-    }
+/// Whether a field, or one below it, will be asked for.
+fn is_asked(asked: &[String], path: &str) -> bool {
+    asked.iter().any(|f| f == path || f.strip_prefix(path).is_some_and(|rest| rest.starts_with('.')))
 }
 
-/// `a, b` as a list; what is written as a list or map stays.
-fn list(value: &str) -> String {
-    if value.starts_with(['[', '{']) {
-        value.to_owned()
-    } else {
-        format!("[{}]", value.split(',').map(|v| scalar(v.trim())).collect::<Vec<_>>().join(", "))
-    }
-}
-
-/// Description, words or an example of a place.
-fn meaning(view: &View<'_>) -> String {
-    let description = view.text("description").or_else(|| view.text("title")).unwrap_or("see the schema").to_owned();
-    let words = view.words("enum").filter(|w| w.len() <= 14).map(|w| format!(" One of: {}.", w.join(", ")));
-    let example = view.keyword("examples").and_then(|e| e.get(0)).and_then(|e| e.as_str()).map(|e| format!(" E.g. {e}"));
-    format!("{description}{}", words.or(example).unwrap_or_default())
-}
-
-fn unit(property: &PropertyCard) -> String {
+/// A value of a property that is not known yet.
+pub(in crate::command) fn unit(property: &PropertyCard) -> String {
     match &property.measures {
         Measures::Quantity(q) => match q.canonical().symbol() {
             "1" => "0.0".into(),

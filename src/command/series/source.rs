@@ -140,10 +140,7 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         if let Some(mode) = row.get("mode")
             && !words::is_mode(mode)
         {
-            let list: Vec<&str> = words::MODES.iter().map(|w| w.word).collect();
-            return Err(
-                Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(format!("modes: {}", list.join(", ")))
-            );
+            return Err(Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(words::mode_help(mode)));
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {

@@ -87,7 +87,6 @@ mod untraced_table;
 mod value_copied;
 mod value_implausible;
 mod value_impossible;
-mod value_not_positive;
 mod wavelength_missing;
 mod wet_stiffer_than_dry;
 mod wetting_liquids_missing;
@@ -179,7 +178,6 @@ pub static ALL: &[&Audit] = &[
     &value_copied::AUDIT,
     &value_implausible::AUDIT,
     &value_impossible::AUDIT,
-    &value_not_positive::AUDIT,
     &wavelength_missing::AUDIT,
     &wet_stiffer_than_dry::AUDIT,
     &wetting_liquids_missing::AUDIT,

@@ -16,9 +16,7 @@ pub static AUDIT: Audit = Audit {
 };
 
 fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
-    let concerned = matches!(at.word, "izod_strength" | "izod_impact_strength" | "charpy_impact_strength")
-        && at.in_use()
-        && at.claim.source.is_some();
+    let concerned = at.is("impact") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("notched") {
         desk.gap(
             at.own,

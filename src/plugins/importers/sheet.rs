@@ -74,7 +74,9 @@ pub fn read(input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink, needed: &[&str
 
 /// The quote mark that our own tables put before cells a spreadsheet would run.
 fn unguarded(cell: &str) -> String {
-    let risky = cell.strip_prefix('\'').filter(|rest| rest.starts_with(['=', '+', '-', '@', '\t', '\r']));
+    let risky = cell
+        .strip_prefix('\'')
+        .filter(|rest| rest.trim_start_matches(' ').starts_with(['=', '+', '-', '@', '\t', '\r', '＝', '＋', '－', '＠']));
     risky.unwrap_or(cell).to_owned()
 }
 

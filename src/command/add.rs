@@ -1,0 +1,228 @@
+//! `add`: one claim into a record that exists. Its place, its unit, the order of what is there and all comments stay.
+
+mod insert;
+
+use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
+use super::new::fields;
+use super::new::skeleton::{Skeleton, unit};
+use super::{Context, Fault, Outcome, Shared, edit, headings, library, question, save};
+use crate::audit::asked;
+use crate::book::{Book, PackRoot, Record, kinds};
+use crate::check::catalogue::{Measures, PropertyCard};
+use crate::check::schemas::{Kind, Schemas, Step};
+use crate::check::view::View;
+use crate::check::{Checker, strengths_first};
+use crate::finding::Severity;
+use crate::present::{Block, Page, Sheet};
+use crate::{quantity, read};
+use serde_json::json;
+
+/// The command.
+pub const CARD: CommandCard = CommandCard {
+    name: "add",
+    about: "One claim into a record that exists; its place, units, order and comments stay",
+    group: HelpGroup::Contributions,
+    formats: PAGE,
+    effect: Effect::Writes,
+    outputs: &[],
+    runs: &Run(run),
+};
+
+/// Arguments of `add`.
+#[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook add resin/tough-grey tg '61 °C' --source own-2026-05 --locator 'sheet 2' --basis measured --n 5 --sd '1.2 K' \\
+      --set sd_kind=n-1 --method DSC --set conditions.post_cure='{time: 30 min, temperature: 60 °C}'
+  gripbook add polymer/pla density --low '1.21 g/cm³' --high '1.25 g/cm³' --basis handbook --source ID --locator 'Table 3'")]
+pub struct AddArgs {
+    /// The record: resin/tough-grey
+    pub record: String,
+    /// The property; asked for at a terminal
+    pub property: Option<String>,
+    /// The value with its unit and its digits: '61 °C'
+    #[arg(allow_hyphen_values = true)]
+    pub value: Option<String>,
+    /// Lower end of a range, in the place of a value
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub low: Option<String>,
+    /// Upper end of a range
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub high: Option<String>,
+    /// Standard deviation
+    #[arg(long, value_name = "VALUE")]
+    pub sd: Option<String>,
+    /// How many results stand behind it
+    #[arg(long, value_name = "NUMBER")]
+    pub n: Option<String>,
+    /// Where it comes from: a source record
+    #[arg(long, value_name = "ID")]
+    pub source: Option<String>,
+    /// Page, table, figure or row in the source
+    #[arg(long, value_name = "TEXT")]
+    pub locator: Option<String>,
+    /// How the source knows: measured, standard, handbook, computed, practice, recalled, invented
+    #[arg(long, value_name = "WORD")]
+    pub basis: Option<String>,
+    /// Test standard or procedure
+    #[arg(long, value_name = "TEXT")]
+    pub method: Option<String>,
+    /// Any other field of the claim: conditions.temperature='23 °C', note='…' (repeatable)
+    #[arg(long = "set", value_name = "FIELD=VALUE")]
+    pub set: Vec<String>,
+    /// Show what would change, write nothing
+    #[arg(long, help_heading = headings::OUTPUT)]
+    pub dry_run: bool,
+}
+
+/// Adds a claim.
+///
+/// # Errors
+/// A record, property or field that does not exist, a value of another quantity, a record of an embedded pack, a text that
+/// `check` would refuse.
+pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+    let loaded = library::open(shared, context)?;
+    let book = &loaded.book;
+    let record = library::find(book, &args.record, &[])?;
+    if !matches!(book.pack_of(record).root, PackRoot::Folder { .. }) {
+        let fault = Fault::data(format!("{} stands in an embedded pack, which cannot be written", record.id));
+        return Err(fault.help("stand in the folder of the pack, or name it with --pack"));
+    }
+    let checker = Checker::new(kinds::built_in_schemas(), &library::packs_for_check(book, context)).map_err(|e| Fault {
+        exit: 70,
+        message: format!("an embedded schema is broken: {e}"),
+        help: None,
+    })?;
+    let schemas = checker.schemas();
+    let kind = schemas.kind(record.id.kind()).ok_or_else(|| Fault::data(format!("{} has no schema", record.id)))?;
+    let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
+    let claim = Claim::typed(args, record, book, schemas, kind)?;
+    let reading = read::read(&bytes);
+    let before = reading.source.text();
+    let top = View::top(schemas, &kind.file);
+    let after = insert::claim(&reading, &claim.property, &claim.fields, &top).map_err(|why| {
+        Fault::data(format!("{}: {why}", record.file)).help("`gripbook tidy` may bring the record into form, or edit it by hand")
+    })?;
+    let findings = library::judge(book, record.id.as_str(), &record.file, &after, context)?;
+    if let Some(bad) = findings.iter().find(|f| f.severity == Severity::Error) {
+        let fault = Fault::usage(format!("the record would not pass check: {} ({}); nothing was written", bad.message, bad.rule));
+        return Err(bad.help.clone().map_or(fault.clone(), |help| fault.help(help)));
+    }
+    let diff = edit::diff(before, &after);
+    if !args.dry_run {
+        let mut files = save::Batch::default();
+        files.edit(std::path::Path::new(&*record.file), bytes.as_slice(), after.as_str());
+        files.commit(context)?;
+    }
+    let mut page = Page::titled(format!("{}:{}", record.id, claim.property));
+    page.blank();
+    page.blocks.push(Block::Verbatim(diff.clone()));
+    let done = if args.dry_run { "not written (--dry-run)" } else { "written; it passes check" };
+    page.blank().line(format!("{} {done}", record.file));
+    if !claim.open.is_empty() {
+        page.line(format!("An audit will ask for: {}.", claim.open.join(", ")));
+    }
+    let json = json!({
+        "record": record.id.as_str(), "property": claim.property, "file": &*record.file, "written": !args.dry_run, "diff": diff,
+        "asked": claim.open,
+    });
+    Ok(Outcome { answer: Box::new(Sheet { schema: "gripbook/add/1", page, json, table: None }), exit: loaded.exit(0) })
+}
+
+/// A claim, ready to be written.
+struct Claim {
+    property: String,
+    /// Fields in the order they were given, nested ones with a dot.
+    fields: Vec<(String, String)>,
+    /// What an audit would ask for and nobody gave.
+    open: Vec<&'static str>,
+}
+
+impl Claim {
+    /// From the options, and from answers where somebody is there to be asked.
+    fn typed(args: &AddArgs, record: &Record, book: &Book, schemas: &Schemas, kind: &Kind) -> Result<Self, Fault> {
+        let skeleton = Skeleton::of(schemas, kind);
+        let can_ask = question::can_ask() && args.value.is_none() && args.low.is_none() && args.high.is_none();
+        let card = book.catalogue().kind(&kind.word);
+        let words = strengths_first(card.iter().flat_map(|c| &c.properties).map(|p| p.word.as_str()).collect());
+        let property = match &args.property {
+            Some(word) => word.clone(),
+            None if can_ask => question::ask(&format!("property: {}", words.join(", ")))?.unwrap_or_default(),
+            None => String::new(),
+        };
+        if property.is_empty() {
+            return Err(Fault::usage("which property?").help(format!("a {} has {}", kind.word, words.join(", "))));
+        }
+        let view = fields::property(&kind.word, skeleton.view(), &property)?;
+        let mut given = typed_fields(args, &view, &kind.word)?;
+        let card = card.and_then(|c| c.property(&property));
+        let is_polyamide = book.catalogue().families.is_within(&record.family, "polyamide");
+        let asked = card.map_or_else(Vec::new, |card| asked::of_claim(&kind.word, is_polyamide, card));
+        if can_ask {
+            let first = ["value", "source", "locator", "basis"];
+            for field in first.iter().chain(&asked) {
+                if !has(&given, field)
+                    && let Some(answer) = question::ask(&ask(&skeleton, &view, field, card))?
+                {
+                    given.push(((*field).to_owned(), answer));
+                }
+            }
+        }
+        quantities(&given, card)?;
+        let is_measured = given.iter().any(|(field, value)| field == "basis" && value == "measured");
+        let lone = given.iter().any(|(field, value)| field == "n" && value == "1");
+        let no_spread = |field: &str| field.starts_with("sd") && (lone || !has(&given, "value"));
+        let open = asked.into_iter().filter(|field| is_measured && !has(&given, field) && !no_spread(field)).collect();
+        Ok(Claim { property, fields: given, open })
+    }
+}
+
+fn has(given: &[(String, String)], field: &str) -> bool {
+    given.iter().any(|(key, _)| key == field || key.strip_prefix(field).is_some_and(|rest| rest.starts_with('.')))
+}
+
+fn typed_fields(args: &AddArgs, view: &View<'_>, kind: &str) -> Result<Vec<(String, String)>, Fault> {
+    let options = [
+        ("value", &args.value),
+        ("low", &args.low),
+        ("high", &args.high),
+        ("sd", &args.sd),
+        ("n", &args.n),
+        ("source", &args.source),
+        ("locator", &args.locator),
+        ("basis", &args.basis),
+        ("method", &args.method),
+    ];
+    let mut given: Vec<(String, String)> =
+        options.into_iter().filter_map(|(field, value)| Some((field.to_owned(), value.clone()?))).collect();
+    for text in &args.set {
+        let (field, value) = fields::pair("--set", text)?;
+        fields::known(view, field, "a claim", kind)?;
+        given.push((field.to_owned(), value.to_owned()));
+    }
+    Ok(given)
+}
+
+/// The question for a field of a claim.
+fn ask<'s>(skeleton: &Skeleton<'s>, view: &View<'s>, field: &str, card: Option<&PropertyCard>) -> String {
+    if let ("value", Some(card)) = (field, card) {
+        return format!("value: {} As {}, with the digits of the source", card.description, unit(card));
+    }
+    let place = field.split('.').fold(view.clone(), |v, key| v.step(&Step::Key(key.to_owned())));
+    format!("{field}: {}", skeleton.meaning(&place, &format!("properties.{}.{field}", card.map_or("", |c| &c.word))))
+}
+
+/// A number of another quantity is told before anything is written, with the unit it should have.
+fn quantities(given: &[(String, String)], card: Option<&PropertyCard>) -> Result<(), Fault> {
+    let Some(Measures::Quantity(wanted)) = card.map(|c| &c.measures) else { return Ok(()) };
+    for (field, value) in given.iter().filter(|(field, _)| ["value", "low", "high"].contains(&field.as_str())) {
+        quantity::parse(value, *wanted).map_err(|f| Fault {
+            exit: 2,
+            message: format!("{field}: {}", f.message()),
+            help: Some(f.help()),
+        })?;
+    }
+    if !given.iter().any(|(field, _)| ["value", "low", "high", "samples"].contains(&field.as_str())) {
+        return Err(Fault::usage("a claim states a value").help("'61 °C', or --low and --high for a range"));
+    }
+    Ok(())
+}

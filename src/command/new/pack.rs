@@ -1,0 +1,80 @@
+//! A new pack: its description, and the schemas an editor asks for.
+
+use super::{NewArgs, fields, id};
+use crate::book::{PACK_FILE, kinds};
+use crate::check::LICENCES;
+use crate::check::schemas_of;
+use crate::check::view::View;
+use crate::command::amend::scalar;
+use crate::command::editor::Editor;
+use crate::command::{Context, Fault, Outcome, question, save};
+use crate::present::{Page, Sheet};
+use serde_json::json;
+use std::path::PathBuf;
+
+/// Makes the folder of a pack.
+pub(super) fn run(args: &NewArgs, context: &Context) -> Result<Outcome, Fault> {
+    let schemas = schemas_of(kinds::built_in_schemas())?;
+    let view = View::top(&schemas, "pack.schema.json");
+    if !args.claims.is_empty() || args.from.is_some() {
+        return Err(Fault::usage("a pack has no claims").help("make the pack, then `gripbook new` its records"));
+    }
+    let mut filled = fields::filled("pack", &view, &args.set, &[])?;
+    if let Some(name) = &args.name {
+        filled.set("title", name);
+    }
+    if !args.print && question::can_ask() {
+        for field in ["title", "licence", "description"] {
+            if filled.get(field).is_none()
+                && let Some(answer) = question::ask(&format!("{field}: {}", meaning(&view, field)))?
+            {
+                filled.set(field, &answer);
+            }
+        }
+    }
+    let id = id(args, filled.get("title"))?;
+    filled.set("id", &id);
+    if filled.get("title").is_none() {
+        filled.set("title", &id.replace('-', " "));
+    }
+    let licence = filled.get("licence").unwrap_or_default().to_owned();
+    if !LICENCES.contains(&licence.as_str()) && licence.strip_prefix("LicenseRef-").is_none_or(str::is_empty) {
+        let what = if licence.is_empty() {
+            "a pack states the licence of its data".into()
+        } else {
+            format!("`{licence}` is no licence of data")
+        };
+        let help = format!("--set licence=… with one of {}, or LicenseRef-NAME for your own", LICENCES.join(", "));
+        return Err(Fault::usage(what).help(help));
+    }
+    let folder = args.into.clone().unwrap_or_else(|| PathBuf::from(&id));
+    let path = folder.join(PACK_FILE);
+    if save::exists(&context.folder.join(&path))? {
+        return Err(Fault::usage(format!("{} is a pack already", folder.display())).help("choose another --id, or --into DIR"));
+    }
+    let editor = Editor::of_pack(&context.folder.join(&folder));
+    let order = view.order().into_iter().filter(|field| *field != "families");
+    let lines = order.filter_map(|field| Some(format!("{field}: {}\n", scalar(filled.get(field)?))));
+    let text: String = editor.line.iter().map(|line| format!("{line}\n")).chain(lines).collect();
+    let mut page = Page::default();
+    if args.print {
+        page.blocks.push(crate::present::Block::Verbatim(text.clone()));
+    } else {
+        let mut files = save::Batch::default();
+        files.create(&path, text.as_str());
+        editor.add_to(&mut files);
+        files.commit(context)?;
+        page.line(format!(
+            "{} written. Stand in {} and go on: gripbook new source, gripbook new resin …",
+            path.display(),
+            folder.display()
+        ));
+    }
+    let json = json!({"file": path.to_string_lossy(), "written": !args.print, "text": text});
+    Ok(Outcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
+}
+
+fn meaning(view: &View<'_>, field: &str) -> String {
+    let place = view.step(&crate::check::schemas::Step::Key(field.to_owned()));
+    place.text("description").unwrap_or_default().to_owned()
+}
