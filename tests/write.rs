@@ -168,7 +168,7 @@ fn lists_of_words_are_those_of_the_kind_and_can_be_seen_whole() {
     let place = |word: &str| properties.find(word).unwrap_or_else(|| panic!("{word}: {properties}"));
     assert!(place("lap_shear_strength") < place("viscosity") && place("peel_strength") < place("density"));
     write(at, "adhesives/x.yaml", "name: X\nfamily: stickum\nproperties:\n  lap_shear: [{value: 20 MPa, basis: recalled}]\n");
-    let told = text(&gripbook(at, &["check", "adhesives"]));
+    let told = text(&gripbook(at, &["check", "adhesives"])).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(told.contains("`gripbook new adhesive --words family` lists all") && !told.contains("brass"), "{told}");
     assert!(
         told.contains("did you mean `lap_shear_strength`?") || told.contains("`gripbook new adhesive --words properties`"),

@@ -58,9 +58,9 @@ def main(schemas: pathlib.Path, packs: list[pathlib.Path]) -> None:
 
 
 def mutants(record: dict):
-    """An unknown field, a first field that is gone or of another type."""
+    """An unknown field, a first field that is gone or of another type. A source may have no title; its type it must have."""
     yield {**record, "no_such_field": "x"}
-    first = next(key for key in ("name", "title") if key in record)
+    first = "name" if "name" in record else "type"
     without = copy.deepcopy(record)
     del without[first]
     yield without

@@ -55,6 +55,9 @@ struct Cause {
 /// Fields whose names of records are no ground to stand on: history, waivers, lists of relatives.
 const NO_GROUND: [&str; 6] = ["withdrawn", "waive", "was", "cites", "shares_specimens_with", "replaced_by"];
 
+/// Where a series names what it was printed and tested with.
+const TOLD: [&str; 2] = ["/joint/process", "/test/rig"];
+
 /// Where a record names another, outside of its claims.
 pub(super) struct Named {
     /// Full id.
@@ -97,11 +100,6 @@ fn walk(value: &Json, at: &str, entry: Option<&str>, into: &mut Vec<Named>) {
         }
         _ => {}
     }
-}
-
-/// Whether a record withdraws something: itself, a claim, an entry.
-pub(super) fn withdraws(record: &Record) -> bool {
-    !record.current || record.properties.iter().flat_map(|p| &p.claims).any(|c| c.standing == Standing::Withdrawn)
 }
 
 /// The other records of a book, as far as they are needed.
@@ -172,7 +170,9 @@ impl Spread {
             return;
         }
         let grounds = grounds(record);
-        for named in &grounds {
+        // What a series was printed and tested with is told, and no ground: its loads are what its own source says.
+        let told = |named: &Named| record.id.kind() == "series" && TOLD.contains(&named.pointer.as_str());
+        for named in grounds.iter().filter(|named| !told(named)) {
             let Some(cause) = self.through(&named.target) else { continue };
             match &named.entry {
                 None => return self.lose(record, cause),

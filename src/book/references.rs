@@ -1,5 +1,6 @@
 //! Which record names which.
 
+use super::claim::Standing;
 use super::record::{Record, RecordId};
 use serde_json::Value as Json;
 use std::collections::{BTreeSet, HashMap};
@@ -31,9 +32,14 @@ pub(super) fn by_target<'a>(records: impl Iterator<Item = &'a Record>) -> HashMa
 /// What a record is found by when it withdraws something; no id, so nothing can name it by chance.
 pub const WITHDRAWS: &str = "withdraws";
 
+/// Whether a record withdraws something: itself, a claim, an entry.
+pub(super) fn withdraws(record: &Record) -> bool {
+    !record.current || record.properties.iter().flat_map(|p| &p.claims).any(|c| c.standing == Standing::Withdrawn)
+}
+
 /// Every id that a record names, and [`WITHDRAWS`] where it withdraws something.
 pub fn names(record: &Record) -> BTreeSet<String> {
-    let mark = super::lost::withdraws(record).then(|| WITHDRAWS.to_owned());
+    let mark = withdraws(record).then(|| WITHDRAWS.to_owned());
     of(record).into_iter().map(|(target, _)| target).chain(mark).collect()
 }
 

@@ -176,7 +176,7 @@ impl Book {
     /// The records that withdraw something.
     fn withdrawing(&self) -> Vec<&Record> {
         let unshelved = self.slots.iter().filter(|slot| !slot.shelved);
-        let unshelved = unshelved.filter_map(|slot| slot.record(&self.homes, &self.kinds)).filter(|r| lost::withdraws(r));
+        let unshelved = unshelved.filter_map(|slot| slot.record(&self.homes, &self.kinds)).filter(|r| references::withdraws(r));
         let shelves = self.homes.iter().filter_map(|home| home.shelf.as_ref());
         let paths = shelves.flat_map(|shelf| shelf.naming(&|target| target == references::WITHDRAWS));
         let ids = paths.filter_map(|path| self.kinds.catalogue.id_of(&path));

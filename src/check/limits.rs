@@ -35,7 +35,10 @@ fn sign(text: &str) -> Option<Sign> {
         return Some(Sign::Negative);
     }
     let digits = text.split(|c: char| !(c.is_ascii_digit() || c == '.')).next().unwrap_or_default();
-    let is_zero = digits.contains('0') && digits.bytes().all(|b| matches!(b, b'0' | b'.'));
+    // `0x1F` is no number; another finding says so.
+    let is_zero = !text[digits.len()..].starts_with(['x', 'X', 'b', 'o'])
+        && digits.contains('0')
+        && digits.bytes().all(|b| matches!(b, b'0' | b'.'));
     is_zero.then_some(Sign::Zero)
 }
 

@@ -43,7 +43,7 @@ impl Context {
     pub fn read(registry: Registry) -> Self {
         let terminal = writer::to_terminal();
         let columns = env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok()).filter(|c| (20..=400).contains(c));
-        let own = if terminal { of_terminal().unwrap_or(WIDTH_OF_TERMINALS) } else { WIDTH_OF_FILES };
+        let own = if terminal { writer::columns().unwrap_or(WIDTH_OF_TERMINALS) } else { WIDTH_OF_FILES };
         let plain = env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty()) || env::var_os("TERM").is_none_or(|t| t == "dumb");
         Context {
             registry,
@@ -68,12 +68,6 @@ impl Context {
             When::Auto => self.colourful,
         }
     }
-}
-
-/// The columns of the terminal that standard output goes to.
-fn of_terminal() -> Option<usize> {
-    let (columns, _) = terminal_size::terminal_size_of(std::io::stdout())?;
-    Some(usize::from(columns.0)).filter(|columns| *columns > 0)
 }
 
 /// `GRIPBOOK_CACHE`, else the platform's cache folder.

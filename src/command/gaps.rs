@@ -25,7 +25,7 @@ pub const CARD: CommandCard = CommandCard {
     group: HelpGroup::Book,
     formats: TABLE,
     effect: Effect::Answers,
-    outputs: &["--out", "--plot"],
+    outputs: &["--plot"],
     runs: &Run(run),
 };
 

@@ -3,6 +3,7 @@
 
 mod bibtex;
 mod citation;
+mod cited;
 mod csl;
 pub(super) mod fields;
 mod listing;

@@ -11,7 +11,7 @@ pub fn can_ask() -> bool {
 
 /// The answer to a question; nothing when the line is empty.
 pub fn ask(question: &str) -> Result<Option<String>, Fault> {
-    writer::notice(&format!("{question} (empty: later)"));
+    writer::notice(&format!("{question} (leave it empty to fill it in later)"));
     let mut line = String::new();
     std::io::stdin().lock().read_line(&mut line).map_err(|e| Fault::environment(format!("standard input: {e}")))?;
     let answer = line.trim();

@@ -11,7 +11,7 @@ use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
 use crate::audit::Peers;
 use crate::audit::review::{Asked, Change, Near, answers, changes, moved, near};
 use crate::book::{Book, PackRoot, Record};
-use crate::plugins::methods;
+use crate::joint::method::Method;
 use crate::present::Format;
 use base::Both;
 pub(super) use page::check_cards;
@@ -79,7 +79,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Outc
             (change, near)
         })
         .collect();
-    let answers = (!args.no_answers && !told.is_empty()).then(|| moves(&told, &old.book, &new.book));
+    let answers = (!args.no_answers && !told.is_empty()).then(|| moves(&told, &old.book, &new.book, context.registry.methods));
     let caused = findings::caused(&old, &new, &today, context)?;
     let is_no = caused.new.iter().any(|f| f.severity >= args.fail_on.severity());
     let review = Review {
@@ -90,6 +90,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Outc
         answers,
         caused,
         short: !args.full && shared.format == Format::Text,
+        audits: context.registry.audits,
     };
     Ok(Outcome { answer: Box::new(review), exit: u8::from(is_no) })
 }
@@ -145,7 +146,7 @@ fn differing(both: &Both, old: &Book, new: &Book) -> Vec<Change> {
 }
 
 /// Asks both books everything that the change can move.
-fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book) -> Answers {
+fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book, methods: &[&'static dyn Method]) -> Answers {
     let of = |id: &str| new.record(id).or_else(|| old.record(id));
     let is_invented = |r: &Record| r.invented() || r.is_invented();
     let subjects: Vec<&Record> = told.iter().filter_map(|(c, _)| of(&c.record)).filter(|r| r.id.kind() != "source").collect();
@@ -162,7 +163,7 @@ fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book) -> Answers {
     let waiting = Waiting::on("asking the book");
     let ask = |book: &Book, turn: &str| {
         let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked, the book {turn} the change"));
-        answers(&Asked { book, methods: methods::ALL, joints_in: &joints_in, invented, done: &done })
+        answers(&Asked { book, methods, joints_in: &joints_in, invented, done: &done })
     };
     let (then, now) = (ask(old, "before"), ask(new, "after"));
     Answers {

@@ -33,6 +33,13 @@ pub fn to_terminal() -> bool {
     io::stdout().is_terminal()
 }
 
+/// The columns of the terminal that standard output goes to.
+#[cfg(feature = "program")]
+pub fn columns() -> Option<usize> {
+    let (columns, _) = terminal_size::terminal_size_of(io::stdout())?;
+    Some(usize::from(columns.0)).filter(|columns| *columns > 0)
+}
+
 /// Whether a person reads standard error.
 pub fn notices_to_terminal() -> bool {
     io::stderr().is_terminal()

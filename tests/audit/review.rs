@@ -57,7 +57,7 @@ fn a_change_is_told_claim_by_claim_on_one_screen() {
     write(
         at,
         "rules/no-touch.yaml",
-        "name: Cleaned with water only\nstrength: caution\nmaterial: [pla]\nbecause: Solvents craze it.\nprovenance: [{basis: practice}]\n",
+        "name: Cleaned with water only\nstrength: caution\nmaterial: {family: [pla]}\nbecause: Solvents craze it.\nprovenance: [{basis: practice}]\n",
     );
     fs::remove_file(at.join("series/grey-m3.yaml")).expect("it was there");
     let all = json(at, &["review", "main"]);
@@ -70,7 +70,7 @@ fn a_change_is_told_claim_by_claim_on_one_screen() {
     let near = &strength["near"];
     assert!(
         near["others"].as_u64().is_some_and(|n| n >= 3)
-            && near["picture"].as_str().is_some_and(|p| p.contains('N') && p.contains('x')),
+            && near["picture"].as_str().is_some_and(|p| p.contains('N') && p.ends_with("MPa")),
         "{near}"
     );
     assert_eq!(change(&all, "polymer/grey:tg")["change"], "added");

@@ -90,7 +90,8 @@ fn each_condition_left_out_is_named_with_what_to_do() {
             assert_eq!(out.status.code(), Some(1), "{} without {}: {text}", case.quantity, need.3);
             let once = text.matches("  error  ").count() == 1 && text.contains("  error  condition-missing");
             assert!(once && text.contains("does not say"), "{} without {}: {text}", case.quantity, need.3);
-            assert!(text.contains(&format!("`{}` to `not_stated`", need.3)), "{text}");
+            let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(flat.contains(&format!("`{}` to `not_stated`", need.3)), "{text}");
         }
     }
 }

@@ -42,7 +42,8 @@ fn sheets_are_run_again() {
         &["series", "--loads", "400, 420, >520", "--unit", "N"],
     ];
     for command in commands {
-        sheet(here, &[command, &["--out", "sheet.json"]].concat(), "sheet.json");
+        // Without a cache the program does not know the sheet of the run before for its own.
+        sheet(here, &[command, &["--force", "--out", "sheet.json"]].concat(), "sheet.json");
         let out = gripbook(here, &["recheck", "sheet.json", "--pack", "demo"]);
         let text = String::from_utf8_lossy(&out.stdout).into_owned();
         assert!(out.status.success() && text.contains("The same command gives the same numbers"), "{command:?}: {text}");

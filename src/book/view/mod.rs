@@ -89,7 +89,6 @@ pub struct Waiver {
 }
 
 /// The fields of a record that are neither head nor claims: as written, and in the types of its kind.
-#[derive(Debug)]
 pub struct Fields {
     json: Json,
     views: OnceLock<Box<Views>>,
@@ -216,6 +215,13 @@ impl Fields {
     /// The condition of a rule as written.
     pub fn when(&self) -> &Json {
         &self.json["when"]
+    }
+}
+
+/// As written: the typed form says no more, and is there or not by what was asked before.
+impl fmt::Debug for Fields {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Fields").field(&self.json).finish()
     }
 }
 

@@ -130,8 +130,17 @@ fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mista
     let mut find = |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
     let (adhesive, screw, process) =
         (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
-    let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread)));
+    let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread).and_then(computed)));
     Named { insert, adhesive, screw, process }
+}
+
+/// An insert that some way of joining takes.
+fn computed(insert: &Record) -> Result<&Record, Fault> {
+    if insert.insert().is_some_and(|i| i.fitting.as_deref() == Some("self-tapping")) {
+        let fault = Fault::usage(format!("{}: the load of an insert that cuts its own thread is not computed", insert.id));
+        return Err(fault.help("pull five of them out of your own part, or choose an insert that is melted, glued or pressed in"));
+    }
+    Ok(insert)
 }
 
 /// The insert of that name; where several have it, the one for this thread.

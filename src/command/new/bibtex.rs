@@ -1,6 +1,6 @@
 //! BibTeX: entries, strings, the common marks of letters. What a source has no place for is told.
 
-use super::citation::{Citation, doi};
+use super::cited::{Citation, doi};
 use super::fields::person;
 use std::collections::HashMap;
 

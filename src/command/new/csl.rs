@@ -1,6 +1,6 @@
 //! CSL-JSON: an object, or a list of them, as a reference manager or a registry of DOIs writes it.
 
-use super::citation::{Citation, doi};
+use super::cited::{Citation, doi};
 use super::fields::person;
 use serde_json::Value;
 

@@ -7,7 +7,6 @@ use crate::check::packs::PackFrom;
 use crate::check::{self, Targets};
 use crate::command::{Context, Fault, library, lost};
 use crate::finding::{Finding, Severity, settle};
-use crate::plugins::audits::ALL;
 use std::collections::HashMap;
 use std::hash::Hash;
 
@@ -58,7 +57,8 @@ fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Faul
     let wanted = |record: &Record| side.places.contains(&record.pack);
     findings.extend(lost::findings(&side.book, wanted, context));
     let bytes = |record: &Record| library::bytes(&side.book, record, context);
-    let request = Request { book: &side.book, audits: ALL, all: ALL, wanted: &wanted, today, bytes: &bytes };
+    let audits = context.registry.audits;
+    let request = Request { book: &side.book, audits, all: audits, wanted: &wanted, today, bytes: &bytes };
     findings.extend(run_audits(&request).findings);
     findings.retain(|finding| finding.severity > Severity::Note || finding.excerpt.is_some());
     Ok(findings)

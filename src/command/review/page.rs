@@ -2,10 +2,9 @@
 
 use super::findings::Caused;
 use crate::audit::review::{Change, Move, Near, Sort};
-use crate::audit::waiver::ABOUT_WAIVERS;
+use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::check::rules;
 use crate::finding::Finding;
-use crate::plugins::audits::ALL;
 use crate::present::findings::{github, json as findings_json, onto, summary};
 use crate::present::sarif::{self, RuleCard};
 use crate::present::{Answer, Block, Format, Page, Table, brief, counted};
@@ -29,6 +28,8 @@ pub(super) struct Review {
     pub answers: Option<Answers>,
     pub caused: Caused,
     pub short: bool,
+    /// What SARIF documents as rules.
+    pub audits: &'static [&'static Audit],
 }
 
 /// Changes, answers and findings of a first screen.
@@ -290,7 +291,7 @@ impl Answer for Review {
         match format {
             Format::Github => Some(github(&self.caused.new)),
             Format::Sarif => {
-                let audits = ALL.iter().chain(ABOUT_WAIVERS);
+                let audits = self.audits.iter().chain(ABOUT_WAIVERS);
                 let audits = audits.map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity });
                 let cards: Vec<RuleCard<'_>> = audits.chain(check_cards()).collect();
                 Some(sarif::document(&self.caused.new, &cards))

@@ -9,7 +9,7 @@ pub static AUDIT: Audit = Audit {
     integrity: false,
     what: "Two series have the same single results.",
     why: "One was copied for the other, or the specimens are shared and counted twice.",
-    waive: "never for different specimens; name shared ones in `shares_specimens_with`",
+    waive: "not for different specimens; name shared ones in `shares_specimens_with`",
     source: "practice of data checking",
     cases: include_str!("../../../tests/data/audits/results-copied.md"),
     look: Look::Measurement(look),
