@@ -170,9 +170,12 @@ impl Spread {
             return;
         }
         let grounds = grounds(record);
-        // What a series was printed and tested with is told, and no ground: its loads are what its own source says.
+        // A series says what it was printed and tested with. It goes with a process or rig that is withdrawn itself, not with one
+        // whose figures lost their source: its loads are what its own source says.
+        let by_itself = |target: &str| self.lost.get(target).is_some_and(|cause| cause.through.is_none());
         let told = |named: &Named| record.id.kind() == "series" && TOLD.contains(&named.pointer.as_str());
-        for named in grounds.iter().filter(|named| !told(named)) {
+        let grounds = grounds.into_iter().filter(|named| !told(named) || by_itself(&named.target)).collect::<Vec<_>>();
+        for named in &grounds {
             let Some(cause) = self.through(&named.target) else { continue };
             match &named.entry {
                 None => return self.lose(record, cause),
