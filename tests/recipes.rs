@@ -227,6 +227,7 @@ const TABLES: &[(&str, &[&str])] = &[
     ("compare", &["compare", "--a", "410,395,402", "--b", "380,371,385", "--unit", "N"]),
     ("plan", &["plan", "--ladder"]),
     ("audit", &["audit", "records/demo"]),
+    ("review", &["review", "HEAD", "records/demo", "--no-answers"]),
     ("why", &["why"]),
     ("gaps", &["gaps"]),
     ("export", &["export"]),
