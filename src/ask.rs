@@ -22,7 +22,7 @@ use crate::series::reduce::reduce;
 use crate::series::{earlier, record};
 use crate::suit::{self, Question, Spoken};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt;
 use std::path::Path;
 
@@ -232,15 +232,7 @@ impl Library {
     /// A name that leads to no record, or to several; a rule that cannot be read.
     pub fn suits(&self, adhesive: &str, material: &str) -> Result<GlueAnswer, Refused> {
         let (adhesive, material) = (self.record(adhesive, "adhesive")?, self.record(material, "material")?);
-        let question = Question {
-            adhesive,
-            material,
-            insert: None,
-            metal: None,
-            joint: BTreeMap::new(),
-            unsettled: BTreeMap::new(),
-            steps: BTreeSet::new(),
-        };
+        let question = Question::of(adhesive, material);
         let answer = suit::judge(question, &self.rules()?, &self.book);
         Ok(GlueAnswer {
             adhesive: adhesive.id.to_string(),

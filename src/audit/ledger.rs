@@ -189,15 +189,7 @@ fn bonds(frame: &Frame<'_>, material: &Record) -> Asked {
     let metal = frame.book.of_kind("metal").find(|r| r.current && &*r.family == "leaded-brass");
     for adhesive in frame.book.of_role("adhesive").filter(|r| r.current && !r.invented()) {
         for metal in [None, metal] {
-            let question = Question {
-                adhesive,
-                material,
-                insert: None,
-                metal,
-                joint: BTreeMap::new(),
-                unsettled: BTreeMap::new(),
-                steps: BTreeSet::new(),
-            };
+            let question = Question { metal, ..Question::of(adhesive, material) };
             let answer = suit::judge(question, frame.rules, frame.book);
             asked.pairs += 1;
             asked.answer(answer.rules.iter().flat_map(|r| r.used.iter().filter_map(|u| u.claim.clone())).collect());

@@ -109,12 +109,12 @@ mod tests {
     fn what_does_not_fit_is_told_with_its_place() {
         #[derive(Debug, Deserialize)]
         struct Inner {
-            #[allow(dead_code)]
+            #[allow(dead_code)] // only whether it can be read is asked
             n: u64,
         }
         #[derive(Debug, Deserialize)]
         struct Outer {
-            #[allow(dead_code)]
+            #[allow(dead_code)] // only whether it can be read is asked
             list: Vec<Inner>,
         }
         let tree = crate::read::read(b"list:\n  - n: 3\n  - n: three\n").tree.expect("a tree");

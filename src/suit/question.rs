@@ -176,6 +176,21 @@ pub struct Question<'b> {
     pub steps: BTreeSet<&'static str>,
 }
 
+impl<'b> Question<'b> {
+    /// A glue on a material; of the joint nothing is known.
+    pub fn of(adhesive: &'b Record, material: &'b Record) -> Self {
+        Question {
+            adhesive,
+            material,
+            insert: None,
+            metal: None,
+            joint: BTreeMap::new(),
+            unsettled: BTreeMap::new(),
+            steps: BTreeSet::new(),
+        }
+    }
+}
+
 /// What a rule looks at: the records and facts of a question, whichever it is.
 #[derive(Debug, Clone, Copy)]
 pub struct Grounds<'q> {

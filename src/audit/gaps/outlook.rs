@@ -7,7 +7,6 @@ use crate::joint::judge::{Candidate, judge};
 use crate::joint::law::NINETY;
 use crate::joint::need::Need;
 use crate::suit::{self, Evidence, Question, Verdict};
-use std::collections::{BTreeMap, BTreeSet};
 
 /// Joints of the test that is proposed: enough for a deviation, few enough for an afternoon.
 pub const JOINTS: u32 = 5;
@@ -111,15 +110,7 @@ fn joint(need: Option<f64>, candidates: &[&Candidate<'_>]) -> Prospect {
 /// A glue on a material: the rules first, then the bonds that were measured, then the class range.
 fn bond(frame: &Frame<'_>, material: &Record, column: &str) -> Prospect {
     let Some(adhesive) = frame.book.record(column) else { return Prospect::default() };
-    let question = Question {
-        adhesive,
-        material,
-        insert: None,
-        metal: None,
-        joint: BTreeMap::new(),
-        unsettled: BTreeMap::new(),
-        steps: BTreeSet::new(),
-    };
+    let question = Question::of(adhesive, material);
     let answer = suit::judge(question, frame.rules, frame.book);
     if answer.verdict == Verdict::DoesNotSuit {
         let gate = answer.rules.iter().find(|r| r.strength == suit::Strength::Gate && r.outcome == suit::Outcome::Stands);

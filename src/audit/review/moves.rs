@@ -9,7 +9,7 @@ use crate::joint::need::Need;
 use crate::mechanics::thread;
 use crate::suit::{self, Question, Rule};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Draws for one joint. Both books get the same ones, so that what differs is not chance.
 const DRAWS: usize = 200;
@@ -84,15 +84,7 @@ fn bonds(book: &Book, rules: &[Rule], material: &Record) -> Vec<(String, Answere
     let mut all = Vec::new();
     for adhesive in book.of_role("adhesive").filter(|r| !r.invented() || material.invented()) {
         for metal in [None, metal] {
-            let question = Question {
-                adhesive,
-                material,
-                insert: None,
-                metal,
-                joint: BTreeMap::new(),
-                unsettled: BTreeMap::new(),
-                steps: BTreeSet::new(),
-            };
+            let question = Question { metal, ..Question::of(adhesive, material) };
             let with = if metal.is_some() { ", brass insert" } else { "" };
             let answer = suit::judge(question, rules, book);
             let name = format!("{} on {}{with}", adhesive.id.name(), material.id.name());
