@@ -42,7 +42,7 @@ pub struct Span {
 
 /// Where a finding is: a file, and a stretch of it when there is one.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize)]
-pub struct Place {
+pub struct Location {
     /// Path as the user named it, with `/`; empty when the finding concerns no file.
     pub file: String,
     /// The stretch; `None` for a finding on the whole file.
@@ -57,7 +57,7 @@ pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
     /// Where it is.
-    pub place: Place,
+    pub place: Location,
     /// What is wrong, one sentence without a full stop.
     pub message: String,
     /// What to do.
@@ -75,7 +75,7 @@ impl Finding {
         Finding {
             rule,
             severity,
-            place: Place { file: file.into(), span: None },
+            place: Location { file: file.into(), span: None },
             message: message.into(),
             help: None,
             subject: None,

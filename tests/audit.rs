@@ -1,6 +1,6 @@
 //! The cases of every audit: each wrong record gives its finding on the marked line, each right one gives none.
 
-use gripbook::audit::{Audit, Example, Report, Request, waiver::ABOUT_WAIVERS};
+use gripbook::audit::{Audit, AuditReport, AuditRequest, Example, waiver::ABOUT_WAIVERS};
 use gripbook::book::{Book, PackRoot, Record};
 use gripbook::finding::Finding;
 use gripbook::plugins::audits::ALL;
@@ -59,8 +59,8 @@ pub fn shown(f: &Finding) -> String {
     format!("{file}:{} {}: {}", f.place.span.map_or(0, |s| s.line), f.rule, f.message)
 }
 
-pub fn run(book: &Book, audits: &[&Audit]) -> Report {
-    gripbook::audit::run(&Request {
+pub fn run(book: &Book, audits: &[&Audit]) -> AuditReport {
+    gripbook::audit::run(&AuditRequest {
         book,
         audits,
         all: ALL,

@@ -1,7 +1,7 @@
 //! What is known: packs, records, look-ups.
 
 use gripbook::book::choose::{Subject, Wanted, choose};
-use gripbook::book::{Asked, Book, PackRoot, Value};
+use gripbook::book::{Book, PackRoot, Value, WantedPacks};
 use gripbook::index::Begun;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -32,7 +32,7 @@ pub fn copy(from: &Path, to: &Path) {
 
 fn roots(here: &Path, packs: &[&str]) -> Vec<PackRoot> {
     let packs = packs.iter().map(|p| p.to_string()).collect();
-    Asked { packs, here: here.into(), home: None }.roots().expect("packs exist")
+    WantedPacks { packs, here: here.into(), home: None }.roots().expect("packs exist")
 }
 
 fn coating() -> Book {

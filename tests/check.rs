@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use gripbook::book::{PackRoot, files::built_in_files, kinds::built_in_schemas};
 use gripbook::check::packs::PackFrom;
-use gripbook::check::{Report, Request, Targets, run, schema_findings};
+use gripbook::check::{CheckReport, CheckRequest, Targets, run, schema_findings};
 use gripbook::finding::Finding;
 
 mod corpus;
@@ -41,7 +41,7 @@ fn pack_of(files: &[(&str, &[u8])]) -> Vec<Finding> {
         all.push(("pack.yaml", b"id: trial\ntitle: A trial\nlicence: CC0-1.0\n"));
     }
     let pack = PackFrom::Embedded { shown: "trial", files: &all };
-    let request = Request { shared: built_in_schemas(), packs: vec![book(), pack], targets: Targets::Packs(vec![1]) };
+    let request = CheckRequest { shared: built_in_schemas(), packs: vec![book(), pack], targets: Targets::Packs(vec![1]) };
     run(&request).expect("sound schemas").findings
 }
 
@@ -58,8 +58,8 @@ fn built_in() -> Vec<PackFrom<'static>> {
     vec![book(), PackFrom::Embedded { shown: "records/demo", files: built_in_files(&PackRoot::Demo) }]
 }
 
-fn check(packs: Vec<PackFrom<'_>>, targets: Targets) -> Report {
-    run(&Request { shared: built_in_schemas(), packs, targets }).expect("sound schemas")
+fn check(packs: Vec<PackFrom<'_>>, targets: Targets) -> CheckReport {
+    run(&CheckRequest { shared: built_in_schemas(), packs, targets }).expect("sound schemas")
 }
 
 fn assert_none(findings: &[Finding]) {

@@ -3,7 +3,7 @@
 
 use gripbook::book::{Book, PackRoot};
 use gripbook::check::packs::PackFrom;
-use gripbook::check::{Request, Targets, run};
+use gripbook::check::{CheckRequest, Targets, run};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fs;
@@ -137,6 +137,6 @@ fn generated_packs_are_valid_and_the_same_each_time() {
     assert_eq!(sample("one"), sample("two"));
     let packs = vec![PackFrom::Folder(folder("one"))];
     let shared = gripbook::book::kinds::built_in_schemas();
-    let report = run(&Request { shared, packs, targets: Targets::Packs(vec![0]) }).expect("sound schemas");
+    let report = run(&CheckRequest { shared, packs, targets: Targets::Packs(vec![0]) }).expect("sound schemas");
     assert_eq!((report.records, report.findings.as_slice()), (150, [].as_slice()));
 }

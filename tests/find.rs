@@ -5,14 +5,14 @@ mod bottles;
 
 use super::book::{begun, copy, fixture};
 use gripbook::book::memory::{Memory, NoMemory};
-use gripbook::book::{Asked, Book};
-use gripbook::index::query::{Bound, Query, Sort};
+use gripbook::book::{Book, WantedPacks};
+use gripbook::index::query::{PropertyBound, Query, Sort};
 use gripbook::index::{Cache, Found, MatchedBy, search};
 use std::fs;
 use std::path::Path;
 
 fn load(here: &Path) -> Book {
-    let roots = Asked { packs: Vec::new(), here: here.into(), home: None }.roots().expect("packs");
+    let roots = WantedPacks { packs: Vec::new(), here: here.into(), home: None }.roots().expect("packs");
     Book::load(&roots, here).expect("loads")
 }
 
@@ -51,7 +51,7 @@ fn the_exact_name_comes_first() {
 fn bounds_match_in_any_unit_and_say_when_only_a_part_of_a_range_does() {
     let book = load(&fixture("coating"));
     let found = |bound: &str| {
-        let bounds = vec![Bound::read(bound, book.catalogue()).expect(bound)];
+        let bounds = vec![PropertyBound::read(bound, book.catalogue()).expect(bound)];
         let found = search(&book, &Query { bounds, kind: Some("coating".into()), ..everything() });
         found.hits.iter().map(|h| (h.id.name().to_owned(), h.matched[0].by)).collect::<Vec<_>>()
     };
@@ -65,7 +65,7 @@ fn bounds_match_in_any_unit_and_say_when_only_a_part_of_a_range_does() {
     assert_eq!(found("pencil_scratched = yes"), lacquer(MatchedBy::Value));
     assert_eq!(found("pencil_scratched = no"), []);
     for wrong in ["layer_thickness >= 4 MPa", "layer_thickness", "layer_thikness > 1 mm", "pencil_scratched > 2"] {
-        assert!(Bound::read(wrong, book.catalogue()).is_err(), "{wrong}");
+        assert!(PropertyBound::read(wrong, book.catalogue()).is_err(), "{wrong}");
     }
 }
 
@@ -119,7 +119,7 @@ impl Bench {
     /// The pack alone, without the built-in book.
     fn load(&self, memory: &dyn Memory) -> Book {
         let here = self.pack();
-        let roots = Asked { packs: Vec::new(), here: here.clone(), home: None }.roots().expect("packs");
+        let roots = WantedPacks { packs: Vec::new(), here: here.clone(), home: None }.roots().expect("packs");
         Book::load_with(&roots[1..], &here, memory).expect("loads")
     }
     /// Memory that keeps records in snapshots, or in an index.
@@ -177,7 +177,7 @@ fn a_pack_that_outgrows_its_snapshot_loses_no_record() {
 
 /// Queries of every sort, over the built-in book.
 fn queries(book: &Book) -> Vec<Query> {
-    let bound = |text: &str| Bound::read(text, book.catalogue()).expect(text);
+    let bound = |text: &str| PropertyBound::read(text, book.catalogue()).expect(text);
     let mut all = vec![everything(), Query { limit: 7, ..Query::default() }];
     for text in
         ["pla", "tough", "acry", "polymide", "resin acrylate", "handbook", "cyanoacrylate thick", "epoxi", "zzzz", "iso 527"]
@@ -195,7 +195,7 @@ fn queries(book: &Book) -> Vec<Query> {
         vec!["thermoset = yes"],
         vec!["amorphous = no", "tensile_modulus >= 1 GPa"],
     ] {
-        let bounds: Vec<Bound> = bounds.into_iter().map(bound).collect();
+        let bounds: Vec<PropertyBound> = bounds.into_iter().map(bound).collect();
         for reverse in [false, true] {
             let sort = Some(Sort::Property("tg".into()));
             all.push(Query { bounds: bounds.clone(), sort, reverse, limit: 5, ..Query::default() });
@@ -218,7 +218,7 @@ fn an_index_answers_as_the_records_themselves_do() {
     let here = folder.path().join("here");
     fs::create_dir(&here).expect("folder");
     let packs = vec!["demo".to_owned()];
-    let roots = Asked { packs, here: here.clone(), home: Some(here.clone()) }.roots().expect("packs");
+    let roots = WantedPacks { packs, here: here.clone(), home: Some(here.clone()) }.roots().expect("packs");
     let plain = Book::load(&roots, &here).expect("loads");
     for run in ["building", "warm"] {
         let cache = Cache::new(folder.path(), &here, false, begun()).large_from(10).for_search();
@@ -430,7 +430,7 @@ fn recordings_that_come_and_go_count_for_a_series_that_is_as_it_was() {
     let folder = tempfile::tempdir().expect("folder");
     let pack = folder.path().join("pack");
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("records/demo"), &pack);
-    let roots = Asked { packs: Vec::new(), here: pack.clone(), home: None }.roots().expect("packs");
+    let roots = WantedPacks { packs: Vec::new(), here: pack.clone(), home: None }.roots().expect("packs");
     let load = |memory: &dyn Memory| Book::load_with(&roots, &pack, memory).expect("loads");
     let recording = pack.join("series/logger-clear-own-resin-m3/r1.csv");
     let text = fs::read(&recording).expect("read");

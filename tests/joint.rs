@@ -1,7 +1,7 @@
 //! The joint engine: monotony, published numbers, calibration.
 
 use crate::book::fixture;
-use gripbook::book::{Asked, Book};
+use gripbook::book::{Book, WantedPacks};
 use gripbook::joint::judge::{Candidate, judge};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
@@ -24,7 +24,7 @@ mod warmth;
 pub fn book(packs: &[&str]) -> Book {
     let here = Path::new("/");
     let packs = packs.iter().map(|p| p.to_string()).collect();
-    let roots = Asked { packs, here: here.into(), home: None }.roots().expect("packs exist");
+    let roots = WantedPacks { packs, here: here.into(), home: None }.roots().expect("packs exist");
     Book::load(&roots, here).expect("packs load")
 }
 

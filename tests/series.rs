@@ -256,8 +256,8 @@ fn printed_holes_give_offsets_and_no_bound() {
 #[test]
 fn words_are_those_of_the_joint() {
     use gripbook::joint::mode::Mode;
-    use gripbook::series::words;
+    use gripbook::series::vocabulary;
     for mode in Mode::ALL {
-        assert!(words::is_mode(mode.word()), "{}", mode.word());
+        assert!(vocabulary::is_mode(mode.word()), "{}", mode.word());
     }
 }

@@ -1,8 +1,8 @@
 //! `suits` on the built-in book: verdicts a practitioner would check, rules that stand, values that are missing.
 
-use gripbook::book::{Asked, Book};
+use gripbook::book::{Book, WantedPacks};
 use gripbook::quantity::{Amount, Quantity, parse};
-use gripbook::suit::{self, Fact, Level, MissingSort, Outcome, Question, Suitability, Truth, Verdict};
+use gripbook::suit::{self, EvidenceLevel, Fact, MissingSort, Question, RuleOutcome, Suitability, Truth, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::OnceLock;
@@ -11,7 +11,7 @@ fn book() -> &'static Book {
     static BOOK: OnceLock<Book> = OnceLock::new();
     BOOK.get_or_init(|| {
         let here = std::env::temp_dir();
-        let asked = Asked { packs: vec![], here: here.clone(), home: None };
+        let asked = WantedPacks { packs: vec![], here: here.clone(), home: None };
         Book::load(&asked.roots().expect("the embedded pack has a root"), &here).expect("the embedded pack loads")
     })
 }
@@ -51,7 +51,7 @@ fn ask(
 }
 
 fn stands(answer: &Suitability, words: &str) -> bool {
-    answer.rules.iter().any(|r| r.outcome == Outcome::Stands && r.name.contains(words))
+    answer.rules.iter().any(|r| r.outcome == RuleOutcome::Stands && r.name.contains(words))
 }
 
 /// Every operand of every rule is one the program can supply; otherwise the rule could never speak.
@@ -89,7 +89,7 @@ fn polypropylene_wants_a_primer() {
     assert!(bare.with_steps.iter().any(|s| s.contains("primer")), "{:?}", bare.with_steps);
     let primed = ask("adhesive/cyanoacrylate-thick", "polymer/pp", None, &[], &["primer"]);
     assert!(primed.with_steps.is_empty());
-    assert!(primed.rules.iter().any(|r| r.outcome == Outcome::Lifted && r.name.contains("primer")));
+    assert!(primed.rules.iter().any(|r| r.outcome == RuleOutcome::Lifted && r.name.contains("primer")));
 }
 
 /// Fill limits by viscosity, Handbook of Adhesive Technology: thin 2 thou, thick 15 to 20 thou; common practice beyond.
@@ -163,7 +163,7 @@ fn evidence_levels_are_ordered_and_never_disputed_where_counted() {
             let answer = ask(glue, material, None, &[], &[]);
             assert!(answer.evidence.windows(2).all(|w| w[0].level <= w[1].level));
             assert!(answer.evidence.iter().all(|e| !e.counts() || (!e.disputed && !e.untraced)));
-            assert!(answer.evidence.iter().all(|e| e.level != Level::Metal));
+            assert!(answer.evidence.iter().all(|e| e.level != EvidenceLevel::Metal));
             counted += answer.evidence.iter().filter(|e| e.counts()).count();
         }
     }
@@ -174,7 +174,7 @@ fn evidence_levels_are_ordered_and_never_disputed_where_counted() {
 #[test]
 fn the_demo_pack_changes_no_real_answer() {
     let here = std::env::temp_dir();
-    let asked = Asked { packs: vec!["demo".into()], here: PathBuf::from(&here), home: None };
+    let asked = WantedPacks { packs: vec!["demo".into()], here: PathBuf::from(&here), home: None };
     let both = Book::load(&asked.roots().expect("roots"), &here).expect("both packs load");
     let (rules, _) = suit::rules(&both);
     let question = |book: &'_ Book, answer: &dyn Fn(Question<'_>) -> String| {
@@ -196,7 +196,7 @@ fn the_demo_pack_changes_no_real_answer() {
 }
 
 fn gated(answer: &Suitability, id: &str) -> bool {
-    answer.rules.iter().any(|r| r.outcome == Outcome::Stands && r.id.name() == id)
+    answer.rules.iter().any(|r| r.outcome == RuleOutcome::Stands && r.id.name() == id)
 }
 
 /// Gates on heat belong to the family they were read of. Fast epoxies: a trade column; the rest is memory and so marked.
@@ -214,7 +214,7 @@ fn hot_gates_shut_their_own_family_only() {
     assert!(gated(&unknown_kind, "hot-melt-softens") && !gated(&unknown_kind, "hot-melt-too-hot"));
     let locker = at("adhesive/anaerobic-threadlocking", "160 °C", &["annealed"]);
     let warned = locker.rules.iter().find(|r| r.id.name() == "threadlocker-too-hot").expect("it speaks");
-    assert_eq!((warned.outcome, warned.strength), (Outcome::Stands, suit::Strength::Warning));
+    assert_eq!((warned.outcome, warned.strength), (RuleOutcome::Stands, suit::RuleStrength::Warning));
 }
 
 /// Prints of PC, ABS and PMMA count as stressed until somebody says that they are not.

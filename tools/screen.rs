@@ -3,7 +3,7 @@
 //!
 //! DRAWS for each candidate (20000 unless told); with EVERY above one, only each EVERYth candidate is tried, for a short look.
 
-use gripbook::book::{Asked, Book, Record};
+use gripbook::book::{Book, Record, WantedPacks};
 use gripbook::joint::calibration::calibrate;
 use gripbook::joint::judge::{judge, weigh};
 use gripbook::joint::method::{Case, Glue, Method, Takes};
@@ -39,7 +39,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let draws = numbers.next().transpose()?.unwrap_or(20_000);
     let every = numbers.next().transpose()?.unwrap_or(1).max(1);
     let here = Path::new("/");
-    let roots = Asked { packs: Vec::new(), here: here.into(), home: None }.roots().map_err(|e| format!("{e:?}"))?;
+    let roots = WantedPacks { packs: Vec::new(), here: here.into(), home: None }.roots().map_err(|e| format!("{e:?}"))?;
     let book = Book::load(&roots, here).map_err(|e| format!("{e:?}"))?;
     let (rules, _) = suit::rules(&book);
     // One thread, so that the figure is that of one core.

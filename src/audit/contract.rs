@@ -1,7 +1,7 @@
 //! What an audit is: its documentation, its cases and one function.
 
-use super::desk::{Bears, Desk};
-use super::scene::{ClaimAt, Scene};
+use super::context::{AuditContext, ClaimAt};
+use super::findings::{AuditFindings, Bears};
 use super::series::MeasurementAt;
 use super::statement::Statement;
 use crate::book::Record;
@@ -32,13 +32,13 @@ pub struct Audit {
 /// What an audit looks at.
 pub enum Look {
     /// Whole records.
-    Record(fn(&Record, &Scene<'_>, &mut Desk<'_>)),
+    Record(fn(&Record, &AuditContext<'_>, &mut AuditFindings<'_>)),
     /// Claims of subjects, one at a time.
-    Claim(fn(&ClaimAt<'_>, &Scene<'_>, &mut Desk<'_>)),
+    Claim(fn(&ClaimAt<'_>, &AuditContext<'_>, &mut AuditFindings<'_>)),
     /// Measurements of test series, one at a time.
-    Measurement(fn(&MeasurementAt<'_>, &Scene<'_>, &mut Desk<'_>)),
+    Measurement(fn(&MeasurementAt<'_>, &AuditContext<'_>, &mut AuditFindings<'_>)),
     /// Claims and measurements alike.
-    Statement(fn(&Statement<'_>, &Scene<'_>, &mut Desk<'_>)),
+    Statement(fn(&Statement<'_>, &AuditContext<'_>, &mut AuditFindings<'_>)),
 }
 
 /// A case out of the Markdown of an audit.

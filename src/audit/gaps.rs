@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 /// What is known of a pair, best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum State {
+pub enum PairKnowledge {
     /// Series of one's own.
     Measured,
     /// Published series.
@@ -24,21 +24,21 @@ pub enum State {
     Nothing,
 }
 
-impl State {
+impl PairKnowledge {
     /// The word on screen.
     pub fn word(self) -> &'static str {
         match self {
-            State::Measured => "measured",
-            State::Published => "published",
-            State::Rules => "rules only",
-            State::Nothing => "nothing",
+            PairKnowledge::Measured => "measured",
+            PairKnowledge::Published => "published",
+            PairKnowledge::Rules => "rules only",
+            PairKnowledge::Nothing => "nothing",
         }
     }
 }
 
 /// A cell of the matrix.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cell {
+pub struct PairCell {
     /// Series of one's own.
     pub own: usize,
     /// Published series.
@@ -49,27 +49,27 @@ pub struct Cell {
     pub prospect: Prospect,
 }
 
-impl Cell {
+impl PairCell {
     /// The best that is known.
-    pub fn state(&self) -> State {
+    pub fn state(&self) -> PairKnowledge {
         match (self.own, self.published, self.rules) {
-            (1.., ..) => State::Measured,
-            (0, 1.., _) => State::Published,
-            (0, 0, 1..) => State::Rules,
-            (0, 0, 0) => State::Nothing,
+            (1.., ..) => PairKnowledge::Measured,
+            (0, 1.., _) => PairKnowledge::Published,
+            (0, 0, 1..) => PairKnowledge::Rules,
+            (0, 0, 0) => PairKnowledge::Nothing,
         }
     }
 }
 
 /// The matrix.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Matrix<'b> {
+pub struct PairMatrix<'b> {
     /// Materials.
     pub rows: Vec<&'b Record>,
     /// Ids of adhesives, or words of methods.
     pub columns: Vec<String>,
     /// Cells by row and column.
-    pub cells: Vec<Vec<Cell>>,
+    pub cells: Vec<Vec<PairCell>>,
 }
 
 /// A test worth making.
@@ -93,16 +93,16 @@ struct Seen<'b> {
 }
 
 /// Builds the matrix of these materials.
-pub fn matrix<'b>(frame: &Frame<'b>, rows: Vec<&'b Record>, columns: Vec<String>) -> Matrix<'b> {
+pub fn matrix<'b>(frame: &Frame<'b>, rows: Vec<&'b Record>, columns: Vec<String>) -> PairMatrix<'b> {
     let seen: Vec<Seen<'b>> = frame.book.of_kind("series").filter_map(|r| seen(frame.book, r, frame.by)).collect();
     let invented = rows.iter().any(|r| r.invented());
     let seen: Vec<Seen<'b>> = seen.into_iter().filter(|s| invented || !s.material.invented()).collect();
-    let row = |row: &&'b Record| -> Vec<Cell> {
+    let row = |row: &&'b Record| -> Vec<PairCell> {
         let prospects = outlook::prospects(frame, row, &columns);
         columns.iter().zip(prospects).map(|(column, prospect)| cell(frame, row, column, &seen, prospect)).collect()
     };
     let cells = rows.par_iter().map(row).collect();
-    Matrix { rows, columns, cells }
+    PairMatrix { rows, columns, cells }
 }
 
 fn seen<'b>(book: &'b Book, record: &'b Record, by: By) -> Option<Seen<'b>> {
@@ -128,7 +128,7 @@ fn wanted(quantity: &str, by: By) -> bool {
     }
 }
 
-fn cell(frame: &Frame<'_>, row: &Record, column: &str, seen: &[Seen<'_>], prospect: Prospect) -> Cell {
+fn cell(frame: &Frame<'_>, row: &Record, column: &str, seen: &[Seen<'_>], prospect: Prospect) -> PairCell {
     let mine = |s: &&Seen<'_>| s.material.id == row.id && s.column == column;
     let own = seen.iter().filter(mine).filter(|s| s.own).count();
     let published = seen.iter().filter(mine).filter(|s| !s.own).count();
@@ -136,7 +136,7 @@ fn cell(frame: &Frame<'_>, row: &Record, column: &str, seen: &[Seen<'_>], prospe
         By::Adhesive => rules(frame.book, row, column),
         By::Method => usize::from(prospect.outlook.is_some()),
     };
-    Cell { own, published, rules, prospect }
+    PairCell { own, published, rules, prospect }
 }
 
 /// Rules that name the family of one side at least and hold for both.
@@ -159,10 +159,10 @@ fn rules(book: &Book, material: &Record, adhesive: &str) -> usize {
 /// Tests of pairs that were not measured by oneself and can work, the most telling first. With a need: how much of the band
 /// a test would take away, times how open the need is; a need that all or none of the band holds is decided, and no test of
 /// it is proposed. Without: how much of the band it would take away. Pairs of which nothing is known to expect come last.
-pub fn proposals<'b>(matrix: &Matrix<'b>) -> Vec<Test<'b>> {
+pub fn proposals<'b>(matrix: &PairMatrix<'b>) -> Vec<Test<'b>> {
     let mut all = Vec::new();
     for (row, cells) in matrix.rows.iter().zip(&matrix.cells) {
-        let open = |c: &&Cell| c.own == 0 && c.prospect.ruled_out.is_none();
+        let open = |c: &&PairCell| c.own == 0 && c.prospect.ruled_out.is_none();
         for (column, cell) in matrix.columns.iter().zip(cells).filter(|(_, c)| open(c)) {
             let worth = cell.prospect.outlook.as_ref().map(worth);
             if worth.is_none_or(|w| w > LEAST) {
@@ -190,16 +190,16 @@ fn worth(outlook: &Outlook) -> f64 {
 mod tests {
     use super::*;
 
-    fn cell(own: usize, published: usize, rules: usize) -> Cell {
-        Cell { own, published, rules, prospect: Prospect::default() }
+    fn cell(own: usize, published: usize, rules: usize) -> PairCell {
+        PairCell { own, published, rules, prospect: Prospect::default() }
     }
 
     #[test]
     fn a_cell_says_the_best_that_is_known() {
-        assert_eq!(cell(1, 4, 2).state(), State::Measured);
-        assert_eq!(cell(0, 4, 2).state(), State::Published);
-        assert_eq!(cell(0, 0, 2).state(), State::Rules);
-        assert_eq!(cell(0, 0, 0).state(), State::Nothing);
+        assert_eq!(cell(1, 4, 2).state(), PairKnowledge::Measured);
+        assert_eq!(cell(0, 4, 2).state(), PairKnowledge::Published);
+        assert_eq!(cell(0, 0, 2).state(), PairKnowledge::Rules);
+        assert_eq!(cell(0, 0, 0).state(), PairKnowledge::Nothing);
     }
 
     #[test]

@@ -153,17 +153,17 @@ fn claims(record: &Record) -> impl Iterator<Item = (&str, &Claim)> {
 
 /// What was asked, and how many answers looked at each claim.
 #[derive(Default)]
-struct Asked {
+struct AnswersByClaim {
     pairs: usize,
     joints: usize,
     leaning: BTreeMap<String, usize>,
 }
 
-impl Asked {
+impl AnswersByClaim {
     fn answer(&mut self, claims: BTreeSet<String>) {
         claims.into_iter().for_each(|claim| *self.leaning.entry(claim).or_default() += 1);
     }
-    fn take(mut self, other: Asked) -> Asked {
+    fn take(mut self, other: AnswersByClaim) -> AnswersByClaim {
         self.pairs += other.pairs;
         self.joints += other.joints;
         other.leaning.into_iter().for_each(|(claim, n)| *self.leaning.entry(claim).or_default() += n);
@@ -171,7 +171,7 @@ impl Asked {
     }
 }
 
-fn ask(frame: &Frame<'_>) -> Asked {
+fn ask(frame: &Frame<'_>) -> AnswersByClaim {
     let materials: Vec<&Record> = frame.book.of_role("material").filter(|r| r.current && !r.invented()).collect();
     let finished = std::sync::atomic::AtomicUsize::new(0);
     let one = |material: &&Record| {
@@ -180,12 +180,12 @@ fn ask(frame: &Frame<'_>) -> Asked {
         (frame.done)(done, materials.len());
         asked
     };
-    materials.par_iter().map(one).reduce(Asked::default, Asked::take)
+    materials.par_iter().map(one).reduce(AnswersByClaim::default, AnswersByClaim::take)
 }
 
 /// Every adhesive on this material, with and without a brass insert in the joint.
-fn bonds(frame: &Frame<'_>, material: &Record) -> Asked {
-    let mut asked = Asked::default();
+fn bonds(frame: &Frame<'_>, material: &Record) -> AnswersByClaim {
+    let mut asked = AnswersByClaim::default();
     let metal = frame.book.of_kind("metal").find(|r| r.current && &*r.family == "leaded-brass");
     for adhesive in frame.book.of_role("adhesive").filter(|r| r.current && !r.invented()) {
         for metal in [None, metal] {
@@ -199,8 +199,8 @@ fn bonds(frame: &Frame<'_>, material: &Record) -> Asked {
 }
 
 /// Every way of making a joint in this material, for each thread.
-fn joints(frame: &Frame<'_>, material: &Record) -> Asked {
-    let mut asked = Asked::default();
+fn joints(frame: &Frame<'_>, material: &Record) -> AnswersByClaim {
+    let mut asked = AnswersByClaim::default();
     for thread in THREADS.iter().filter_map(|name| thread::fastening(name).ok()) {
         let mut need = Need::new(frame.book, frame.rules, material, thread, thread.major() * 2.0);
         need.draws = DRAWS;

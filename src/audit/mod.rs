@@ -8,8 +8,9 @@
 
 pub mod address;
 pub mod asked;
+mod context;
 mod contract;
-mod desk;
+mod findings;
 pub mod gaps;
 pub mod ledger;
 mod loads;
@@ -17,17 +18,16 @@ mod peers;
 mod place;
 pub mod review;
 mod run;
-mod scene;
 mod series;
 pub mod slip;
 mod statement;
 pub mod waiver;
 
+pub use context::{AuditContext, ClaimAt};
 pub use contract::{Audit, Example, Look, MARK, examples};
-pub use desk::{Desk, Spot};
+pub use findings::{AuditFindings, Spot};
 pub use loads::Loads;
 pub use peers::{FEWEST, Peer, Peers, Typical};
-pub use run::{Report, Request, Waived, condense, run};
-pub use scene::{ClaimAt, Scene};
+pub use run::{AuditReport, AuditRequest, Waived, condense, run};
 pub use series::{MeasurementAt, SeriesAt};
-pub use statement::{Part, Statement, half_step};
+pub use statement::{Statement, StatementPart, half_step};

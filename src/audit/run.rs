@@ -1,14 +1,14 @@
 //! One run: all audits over the chosen records, waivers applied, findings placed.
 
+use super::context::{AuditContext, ClaimAt};
 use super::contract::{Audit, Look};
-use super::desk::{Desk, Raw};
+use super::findings::{AuditFindings, Raw};
 use super::loads::Loads;
 use super::peers::Peers;
 use super::place::place;
-use super::scene::{ClaimAt, Scene};
 use super::series::SeriesAt;
 use super::statement::Statement;
-use super::waiver::{self, ABOUT_WAIVERS, Known};
+use super::waiver::{self, ABOUT_WAIVERS, FindingName};
 use crate::book::{Book, Record};
 use crate::check;
 use crate::finding::{Finding, Severity, settle};
@@ -16,7 +16,7 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// What to audit, with what.
-pub struct Request<'a> {
+pub struct AuditRequest<'a> {
     /// All loaded records.
     pub book: &'a Book,
     /// The audits to run.
@@ -44,7 +44,7 @@ pub struct Waived {
 
 /// What a run found.
 #[derive(Debug, Clone, Default)]
-pub struct Report {
+pub struct AuditReport {
     /// Findings in order of place.
     pub findings: Vec<Finding>,
     /// Accepted ones.
@@ -56,9 +56,9 @@ pub struct Report {
 }
 
 /// Runs the audits.
-pub fn run(request: &Request<'_>) -> Report {
+pub fn run(request: &AuditRequest<'_>) -> AuditReport {
     let scene =
-        Scene { book: request.book, today: request.today, peers: Peers::of(request.book), loads: Loads::of(request.book) };
+        AuditContext { book: request.book, today: request.today, peers: Peers::of(request.book), loads: Loads::of(request.book) };
     let records: Vec<&Record> = request.book.records().into_iter().filter(|r| (request.wanted)(r)).collect();
     let known = |name: &str| known(name, request.all);
     let each: Vec<(Vec<Finding>, Vec<Waived>)> = records
@@ -69,7 +69,8 @@ pub fn run(request: &Request<'_>) -> Report {
             finish(record, judged, request)
         })
         .collect();
-    let mut report = Report { records: records.len(), claims: records.iter().map(|r| statements(r)).sum(), ..Report::default() };
+    let mut report =
+        AuditReport { records: records.len(), claims: records.iter().map(|r| statements(r)).sum(), ..AuditReport::default() };
     for (findings, waived) in each {
         report.findings.extend(findings);
         report.waived.extend(waived);
@@ -83,24 +84,24 @@ fn statements(record: &Record) -> usize {
     record.properties.iter().map(|p| p.claims.len()).sum::<usize>() + measurements
 }
 
-fn known(name: &str, all: &[&Audit]) -> Known {
+fn known(name: &str, all: &[&Audit]) -> FindingName {
     match all.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
-        Some(audit) if audit.integrity => Known::Integrity,
-        Some(_) => Known::Yes,
+        Some(audit) if audit.integrity => FindingName::Integrity,
+        Some(_) => FindingName::Yes,
         // What check finds is never waived.
-        None if check::rules::doc(name).is_some() => Known::Integrity,
-        None => Known::No,
+        None if check::rules::doc(name).is_some() => FindingName::Integrity,
+        None => FindingName::No,
     }
 }
 
 /// Every finding of every audit on a record.
-fn look(record: &Record, scene: &Scene<'_>, audits: &[&Audit]) -> Vec<Raw> {
+fn look(record: &Record, scene: &AuditContext<'_>, audits: &[&Audit]) -> Vec<Raw> {
     let claims = claims(record, scene);
     let measurements = SeriesAt::of(record, scene.book).map(SeriesAt::measurements).unwrap_or_default();
     let mut found = Vec::new();
     for audit in audits {
         let bears = audit.bears();
-        let mut desk = Desk::new(&bears);
+        let mut desk = AuditFindings::new(&bears);
         match audit.look {
             Look::Record(look) => look(record, scene, &mut desk),
             Look::Claim(look) => claims.iter().for_each(|c| look(c, scene, &mut desk)),
@@ -115,7 +116,7 @@ fn look(record: &Record, scene: &Scene<'_>, audits: &[&Audit]) -> Vec<Raw> {
     found
 }
 
-fn claims<'a>(record: &'a Record, scene: &Scene<'a>) -> Vec<ClaimAt<'a>> {
+fn claims<'a>(record: &'a Record, scene: &AuditContext<'a>) -> Vec<ClaimAt<'a>> {
     let book = scene.book;
     let of = |property: &'a crate::book::Property| {
         property.claims.iter().enumerate().map(move |(index, claim)| ClaimAt {
@@ -130,7 +131,7 @@ fn claims<'a>(record: &'a Record, scene: &Scene<'a>) -> Vec<ClaimAt<'a>> {
     record.properties.iter().flat_map(of).collect()
 }
 
-fn finish(record: &Record, judged: waiver::Judged<'_>, request: &Request<'_>) -> (Vec<Finding>, Vec<Waived>) {
+fn finish(record: &Record, judged: waiver::Judged<'_>, request: &AuditRequest<'_>) -> (Vec<Finding>, Vec<Waived>) {
     if judged.standing.is_empty() && judged.waived.is_empty() {
         return (Vec::new(), Vec::new());
     }

@@ -1,6 +1,6 @@
 //! A test series as audits see it: what was joined, how it was loaded, what was measured.
 
-use super::desk::Spot;
+use super::findings::Spot;
 use crate::book::view::{Measurement, Scalar, Series, Specimen};
 use crate::book::{Basis, Book, Record};
 use crate::quantity::{self, Quantity, Written};

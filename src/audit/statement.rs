@@ -1,14 +1,14 @@
 //! What claims and measurements have in common: a middle, a spread, a number of results, an origin.
 
-use super::desk::Spot;
-use super::scene::ClaimAt;
+use super::context::ClaimAt;
+use super::findings::Spot;
 use super::series::MeasurementAt;
 use crate::book::{Basis, Standing, Value};
 use crate::quantity::{Quantity, Written};
 
 /// A part of a statement that a finding can stand on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub enum StatementPart {
     /// All of it.
     Whole,
     /// The value or mean.
@@ -143,26 +143,26 @@ impl<'a> Statement<'a> {
         }
     }
     /// A part as a place.
-    pub fn spot(&self, part: Part) -> Spot {
+    pub fn spot(&self, part: StatementPart) -> Spot {
         match (self.claim, self.measurement) {
             (Some(c), _) => c.spot(match part {
-                Part::Whole => "",
-                Part::Mean => "value",
-                Part::Sd => "sd",
-                Part::N => "n",
-                Part::Least => "low",
-                Part::Samples => "samples",
-                Part::Field(name) | Part::Origin(name) => name,
+                StatementPart::Whole => "",
+                StatementPart::Mean => "value",
+                StatementPart::Sd => "sd",
+                StatementPart::N => "n",
+                StatementPart::Least => "low",
+                StatementPart::Samples => "samples",
+                StatementPart::Field(name) | StatementPart::Origin(name) => name,
             }),
             (_, Some(m)) => match part {
-                Part::Whole => m.spot(""),
-                Part::Mean => m.spot("mean"),
-                Part::Sd => m.spot("sd"),
-                Part::N => m.spot("n"),
-                Part::Least => m.spot("min"),
-                Part::Samples => m.spot("specimens"),
-                Part::Field(name) => m.spot(name),
-                Part::Origin(name) => m.series.spot(&format!("/{name}")),
+                StatementPart::Whole => m.spot(""),
+                StatementPart::Mean => m.spot("mean"),
+                StatementPart::Sd => m.spot("sd"),
+                StatementPart::N => m.spot("n"),
+                StatementPart::Least => m.spot("min"),
+                StatementPart::Samples => m.spot("specimens"),
+                StatementPart::Field(name) => m.spot(name),
+                StatementPart::Origin(name) => m.series.spot(&format!("/{name}")),
             },
             (None, None) => Spot { pointer: String::new(), line: None, subject: String::new(), at: Vec::new() },
         }

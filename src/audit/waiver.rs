@@ -1,7 +1,7 @@
 //! Waivers: what a reviewer has read and accepted, in the record, with a reason and perhaps a date.
 
 use super::contract::{Audit, Look};
-use super::desk::{Raw, Spot};
+use super::findings::{Raw, Spot};
 use crate::book::Record;
 use crate::book::view::Waiver;
 use crate::finding::Severity;
@@ -92,7 +92,7 @@ pub(super) fn judge<'a>(
     record: &'a Record,
     found: Vec<Raw>,
     run: &[&Audit],
-    known: &dyn Fn(&str) -> Known,
+    known: &dyn Fn(&str) -> FindingName,
     today: &str,
 ) -> Judged<'a> {
     let waivers = of(record);
@@ -120,19 +120,21 @@ pub(super) fn judge<'a>(
         };
         let name = &*waiver.finding;
         match known(name) {
-            Known::No => say(&UNKNOWN, "finding", format!("no finding is called `{name}`"), "`gripbook why` lists all names"),
-            Known::Integrity => {
+            FindingName::No => {
+                say(&UNKNOWN, "finding", format!("no finding is called `{name}`"), "`gripbook why` lists all names")
+            }
+            FindingName::Integrity => {
                 say(&REFUSED, "finding", format!("`{name}` cannot be waived"), "correct the record and remove the waiver");
             }
-            Known::Yes if waiver.is_past(today) => {
+            FindingName::Yes if waiver.is_past(today) => {
                 let message = format!("the waiver of `{name}` held until {}", waiver.until.as_deref().unwrap_or_default());
                 say(&EXPIRED, "until", message, "read the finding again; correct the record, or give a new date");
             }
-            Known::Yes if !used[index] && run.iter().any(|a| a.name == name) => {
+            FindingName::Yes if !used[index] && run.iter().any(|a| a.name == name) => {
                 let message = format!("`{name}` is waived, but there is no such finding");
                 say(&OBSOLETE, "finding", message, "remove the waiver, or correct `at`");
             }
-            Known::Yes => {}
+            FindingName::Yes => {}
         }
     }
     judged
@@ -140,7 +142,7 @@ pub(super) fn judge<'a>(
 
 /// What is known of a finding's name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Known {
+pub enum FindingName {
     /// Nothing.
     No,
     /// It can be waived.

@@ -1,9 +1,9 @@
 //! One property of a record at a glance: the value an answer at room temperature rests on, and how far all claims reach.
 
-use super::choose::{Chosen, Subject, Used, Wanted, choose};
+use super::choose::{Chosen, Subject, UsedClaim, Wanted, choose};
 use super::claim::{Basis, Claim, Value};
+use super::collection::Book;
 use super::record::{Property, Record};
-use super::whole::Book;
 use crate::quantity::{Amount, UnitId, Written};
 
 /// Room temperature in K.
@@ -63,7 +63,7 @@ fn value(chosen: &Chosen<'_>) -> (String, Option<f64>) {
     if chosen.used.len() == 1 && first.partner.is_none() {
         return (first.claim.value.text(), first.middle_si());
     }
-    let mut middles: Vec<f64> = chosen.used.iter().filter_map(Used::middle_si).collect();
+    let mut middles: Vec<f64> = chosen.used.iter().filter_map(UsedClaim::middle_si).collect();
     if middles.is_empty() {
         let mut words: Vec<String> = chosen.used.iter().map(|u| u.claim.value.text()).collect();
         words.dedup();

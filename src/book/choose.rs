@@ -44,14 +44,14 @@ pub struct Subject<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chosen<'a> {
     /// Used ones, all of one rank.
-    pub used: Vec<Used<'a>>,
+    pub used: Vec<UsedClaim<'a>>,
     /// The others, each with the reason.
     pub unused: Vec<Unused<'a>>,
 }
 
 /// A used claim.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Used<'a> {
+pub struct UsedClaim<'a> {
     /// The claim.
     pub claim: &'a Claim,
     /// When two claims bracket the wanted temperature: the other one, and its share of the result.
@@ -78,7 +78,7 @@ pub struct Unused<'a> {
     pub because: String,
 }
 
-impl Used<'_> {
+impl UsedClaim<'_> {
     /// Middle of the claim in SI, interpolated where two claims bracket the wanted temperature; `None` for words,
     /// facts and one-sided ranges.
     pub fn middle_si(&self) -> Option<f64> {
@@ -109,8 +109,8 @@ pub fn choose<'a>(property: &str, claims: &'a [Claim], wanted: &Wanted, subject:
             continue;
         }
         match fit(claim, wanted) {
-            Fit::Fits(notes) => fitting.push(Used { claim, partner: None, notes }),
-            Fit::OtherTemperature(at, notes) => elsewhere.push((at, Used { claim, partner: None, notes })),
+            Fit::Fits(notes) => fitting.push(UsedClaim { claim, partner: None, notes }),
+            Fit::OtherTemperature(at, notes) => elsewhere.push((at, UsedClaim { claim, partner: None, notes })),
             Fit::Not(because) => unused.push(Unused { claim, because }),
         }
     }
@@ -213,10 +213,10 @@ fn quantity(claim: &Claim, name: &str) -> Option<f64> {
     }
 }
 
-type AtTemperature<'a> = (f64, Used<'a>);
+type AtTemperature<'a> = (f64, UsedClaim<'a>);
 
 /// Pairs of claims of one source, basis and method that bracket the wanted temperature; the rest is left over.
-fn interpolate<'a>(mut elsewhere: Vec<AtTemperature<'a>>, want: Option<f64>) -> (Vec<Used<'a>>, Vec<Unused<'a>>) {
+fn interpolate<'a>(mut elsewhere: Vec<AtTemperature<'a>>, want: Option<f64>) -> (Vec<UsedClaim<'a>>, Vec<Unused<'a>>) {
     let Some(want) = want else { return (Vec::new(), elsewhere.into_iter().map(|(at, u)| other_temperature(at, u)).collect()) };
     elsewhere.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut made = Vec::new();
@@ -228,7 +228,7 @@ fn interpolate<'a>(mut elsewhere: Vec<AtTemperature<'a>>, want: Option<f64>) -> 
         let share = (want - t_low) / (t_high - t_low);
         let mut notes = below.notes.clone();
         notes.push(format!("interpolated between {} and {}", celsius(*t_low), celsius(*t_high)));
-        made.push(Used { claim: below.claim, partner: Some(Partner { claim: above.claim, share }), notes });
+        made.push(UsedClaim { claim: below.claim, partner: Some(Partner { claim: above.claim, share }), notes });
         (taken[low], taken[high]) = (true, true);
     }
     let left = elsewhere.into_iter().zip(taken).filter(|(_, taken)| !taken);
@@ -242,7 +242,7 @@ pub fn related(a: &Claim, b: &Claim) -> bool {
     numbers && a.source == b.source && a.basis == b.basis && a.method == b.method && others(a) == others(b)
 }
 
-fn other_temperature(at: f64, used: Used<'_>) -> Unused<'_> {
+fn other_temperature(at: f64, used: UsedClaim<'_>) -> Unused<'_> {
     Unused { claim: used.claim, because: format!("at {}", celsius(at)) }
 }
 
@@ -277,7 +277,7 @@ fn keep_best_rank(chosen: &mut Chosen<'_>, subject: Subject<'_>) {
 
 /// Of a glass transition the lowest: a part softens at its weakest reading.
 fn keep_lowest(chosen: &mut Chosen<'_>) {
-    let low = |u: &Used<'_>| u.middle_si().or_else(|| u.claim.value.ends().map(|(l, _)| l.si));
+    let low = |u: &UsedClaim<'_>| u.middle_si().or_else(|| u.claim.value.ends().map(|(l, _)| l.si));
     let Some(lowest) = chosen.used.iter().filter_map(low).min_by(f64::total_cmp) else { return };
     let (keep, drop): (Vec<_>, Vec<_>) = chosen.used.drain(..).partition(|u| low(u).is_some_and(|v| v <= lowest));
     chosen.used = keep;

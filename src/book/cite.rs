@@ -1,8 +1,8 @@
 //! A source in one short line.
 
+use super::collection::Book;
 use super::record::Record;
 use super::view::Person;
-use super::whole::Book;
 
 impl Book {
     /// Author, year, title and where it appeared of a source, short: `Petrie 2000, Handbook of Adhesives and Sealants`.

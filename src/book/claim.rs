@@ -158,7 +158,7 @@ impl ConditionValue {
 
 /// A condition under which a claim holds; nested ones have dotted names (`post_cure.time`).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Condition {
+pub struct ClaimCondition {
     /// Name, dotted when nested.
     pub name: Box<str>,
     /// What it is.
@@ -205,7 +205,7 @@ pub struct Claim {
     /// Test standard or procedure.
     pub method: Option<Box<str>>,
     /// Conditions under which it holds.
-    pub conditions: Vec<Condition>,
+    pub conditions: Vec<ClaimCondition>,
     /// `lower` or `upper` when the value only bounds the property (the substrate failed, the machine stopped).
     pub bound: Option<Box<str>>,
     /// A table that may repeat supplier data without saying so.

@@ -68,7 +68,7 @@ const RAW_LIMIT: u64 = 64 * 1024 * 1024;
 
 /// What a file of a pack is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub enum FileRole {
     /// `pack.yaml`.
     Manifest,
     /// `FOLDER/NAME.yaml`.
@@ -85,7 +85,7 @@ pub struct PackFile {
     /// Path inside the pack, with `/`.
     pub path: Arc<str>,
     /// What it is for.
-    pub part: Part,
+    pub part: FileRole,
     /// Its state on disk; zero for files that are not there.
     pub stamp: Stamp,
     /// Its bytes, when it is not on disk.
@@ -116,8 +116,8 @@ impl PackFile {
     pub fn bytes(&self, below: &Path) -> Result<Cow<'static, [u8]>, crate::read::Fault> {
         match (&self.held, self.part) {
             (Some(held), _) => Ok(held.bytes()),
-            (None, Part::Record | Part::Manifest) => file::load(&below.join(&*self.path)).map(Cow::Owned),
-            (None, Part::Schema | Part::Curve) => file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned),
+            (None, FileRole::Record | FileRole::Manifest) => file::load(&below.join(&*self.path)).map(Cow::Owned),
+            (None, FileRole::Schema | FileRole::Curve) => file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned),
         }
     }
     /// The folder of a record file.
@@ -199,28 +199,32 @@ fn file_in_memory(path: &str, held: Held) -> Option<PackFile> {
 }
 
 /// What a path inside a pack is for; `None` when it is not part of the pack.
-fn part_of(path: &str) -> Option<Part> {
+fn part_of(path: &str) -> Option<FileRole> {
     // Asked for every file of every run, so bytes are looked at and not characters.
     let bytes = path.as_bytes();
-    let Some(slash) = bytes.iter().position(|b| *b == b'/') else { return (path == PACK_FILE).then_some(Part::Manifest) };
+    let Some(slash) = bytes.iter().position(|b| *b == b'/') else { return (path == PACK_FILE).then_some(FileRole::Manifest) };
     let depth = bytes[slash + 1..].iter().filter(|b| **b == b'/').count();
     let ends = |ending: &[u8]| bytes.ends_with(ending);
     match &bytes[..slash] {
-        b"schemas" if depth == 0 && ends(b".json") => Some(Part::Schema),
+        b"schemas" if depth == 0 && ends(b".json") => Some(FileRole::Schema),
         b"schemas" | b"sheets" => None,
-        _ if depth == 0 && (ends(b".yaml") || ends(b".yml")) => Some(Part::Record),
-        folder if folder == SERIES.as_bytes() && depth == 1 && ends(b".csv") => Some(Part::Curve),
+        _ if depth == 0 && (ends(b".yaml") || ends(b".yml")) => Some(FileRole::Record),
+        folder if folder == SERIES.as_bytes() && depth == 1 && ends(b".csv") => Some(FileRole::Curve),
         _ => None,
     }
 }
 
 fn on_disk(root: &Path) -> Listing {
     let whole = folder::list(root);
-    let parts: Vec<Option<Part>> = whole.entries.par_iter().with_min_len(1024).map(|entry| part_of(&entry.path)).collect();
+    let parts: Vec<Option<FileRole>> = whole.entries.par_iter().with_min_len(1024).map(|entry| part_of(&entry.path)).collect();
     // Links, pipes and devices are listed too: reading them gives the fault that names them.
-    let file =
-        |(entry, part): (&folder::Entry, Part)| PackFile { path: entry.path.clone(), part, stamp: entry.stamp, held: None };
-    let files = match parts.iter().copied().collect::<Option<Vec<Part>>>() {
+    let file = |(entry, part): (&folder::FolderEntry, FileRole)| PackFile {
+        path: entry.path.clone(),
+        part,
+        stamp: entry.stamp,
+        held: None,
+    };
+    let files = match parts.iter().copied().collect::<Option<Vec<FileRole>>>() {
         // Nearly always, and then all cores can put them in their places.
         Some(parts) => whole.entries.par_iter().zip(parts).with_min_len(2048).map(file).collect(),
         None => whole.entries.iter().zip(parts).filter_map(|(entry, part)| Some(file((entry, part?)))).collect(),

@@ -1,9 +1,9 @@
 //! What the commands need of a record and do not find.
 
 use super::Basis;
+use super::collection::Book;
 use super::record::Record;
-use super::view::Condition;
-use super::whole::Book;
+use super::view::RuleCondition;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -50,7 +50,7 @@ fn concerns(book: &Book, rule: &Record, role: &str, record: &Record) -> bool {
 }
 
 /// The properties a condition asks of a role.
-fn operands<'a>(condition: &'a Condition, role: &str, into: &mut Vec<&'a str>) {
+fn operands<'a>(condition: &'a RuleCondition, role: &str, into: &mut Vec<&'a str>) {
     let is = |of: Option<super::view::Operand>| of.is_some_and(|of| of.word() == role);
     if is(condition.of) {
         into.extend(condition.property.as_deref());

@@ -2,10 +2,10 @@
 
 use super::files;
 use super::files::PackRoot;
+use super::from_tree;
 use super::kinds::Kinds;
 use super::memory::Shelf;
 use super::record::{Head, Record, RecordId};
-use super::shape;
 use crate::read;
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
@@ -74,6 +74,6 @@ impl LazyRecord {
     fn read_again(&self, home: &Home, file: &str, kinds: &Kinds) -> Option<Record> {
         let reading = read::read(&files::bytes(&home.root, &home.here, &self.path)?);
         let tree = reading.tree.filter(|_| reading.faults.is_empty())?;
-        shape::record(&tree, shape::Origin { id: self.id.clone(), pack: self.pack, file }, kinds).ok()
+        from_tree::record(&tree, from_tree::TreeSource { id: self.id.clone(), pack: self.pack, file }, kinds).ok()
     }
 }

@@ -1,7 +1,7 @@
 //! Loading: from pack folders to records, with everything left out named.
 
 use super::Book;
-use super::files::{self, PackFile, Part};
+use super::files::{self, FileRole, PackFile};
 use super::files::{PACK_FILE, PackRoot};
 use super::kinds::{Kinds, built_in_schemas};
 use super::memory::{Memory, NoMemory, Recalled};
@@ -109,7 +109,7 @@ fn broken_schemas(error: &SchemaFault) -> Box<Finding> {
 
 /// Whether a pack brings schemas or families.
 fn declares_more(pack: &Opened) -> bool {
-    pack.is_checked() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == Part::Schema))
+    pack.is_checked() && (pack.manifest.families || pack.listing.files.iter().any(|f| f.part == FileRole::Schema))
 }
 
 /// Whether a pack has to be looked at by `check`: a file is not known, or a name could not be listed.
@@ -132,7 +132,7 @@ fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
             // Each file of the smaller pack is looked up in the larger one.
             let (few, many) =
                 if later.listing.files.len() < earlier.listing.files.len() { (later, earlier) } else { (earlier, later) };
-            let is_record = |f: &&PackFile| f.part == Part::Record && f.path.ends_with(".yaml");
+            let is_record = |f: &&PackFile| f.part == FileRole::Record && f.path.ends_with(".yaml");
             let Some(twin) = few.listing.files.iter().filter(is_record).find(|f| many.listing.holds(&f.path)) else { continue };
             let (other, file) = (format!("{}{}", earlier.prefix, twin.path), format!("{}{}", later.prefix, twin.path));
             let message = format!("this record is also in {other}; a pack may add records but never change those of another");

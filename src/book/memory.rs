@@ -23,7 +23,7 @@ pub trait Memory: Sync {
 /// What is known of a pack.
 pub struct Recalled<'m> {
     /// What is known of the file at the same place; `None` when it has to be read.
-    pub known: Vec<Option<Known>>,
+    pub known: Vec<Option<UnchangedFile>>,
     /// The sum of all files, when none has changed, come or gone.
     pub same: Option<Sum>,
     /// Where the records of the known files are.
@@ -49,7 +49,7 @@ pub trait Renewal {
 
 /// A file whose content need not be read again.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
-pub struct Known {
+pub struct UnchangedFile {
     /// Hash of its content.
     #[serde(with = "serde_bytes")]
     pub hash: [u8; 32],
@@ -115,14 +115,14 @@ pub struct Kept<'a> {
     /// All files.
     pub files: &'a [PackFile],
     /// What the next run may know of each; `None` when it has to read the file.
-    pub known: &'a [Option<Known>],
+    pub known: &'a [Option<UnchangedFile>],
     /// Places of the files that were read now, rising.
     pub read: &'a [usize],
 }
 
 impl<'a> Kept<'a> {
     /// The files the next run may know.
-    pub fn each(&self) -> impl Iterator<Item = (&'a PackFile, &'a Known)> + use<'a> {
+    pub fn each(&self) -> impl Iterator<Item = (&'a PackFile, &'a UnchangedFile)> + use<'a> {
         self.files.iter().zip(self.known).filter_map(|(file, known)| Some((file, known.as_ref()?)))
     }
     /// The files of which nothing was read now.

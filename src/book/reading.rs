@@ -1,13 +1,13 @@
 //! From the files of one pack to its records.
 
 use super::files::PackRoot;
-use super::files::{self, PackFile, Part};
+use super::files::{self, FileRole, PackFile};
+use super::from_tree;
 use super::kinds::Kinds;
 use super::lazy::{Home, LazyRecord};
-use super::memory::{CacheWriter, Fresh, Kept, Known, Recalled, Shelf, Sum};
+use super::memory::{CacheWriter, Fresh, Kept, Recalled, Shelf, Sum, UnchangedFile};
 use super::pack::{Count, Manifest, Pack};
 use super::record::{Record, RecordId};
-use super::shape;
 use crate::check::{self, Checker};
 use crate::finding::{Finding, Severity};
 use crate::read;
@@ -59,9 +59,9 @@ pub(super) struct Taken {
 }
 
 /// The files of a pack while it is loaded.
-struct State {
+struct PackLoad {
     /// What the next run may know of each.
-    known: Vec<Option<Known>>,
+    known: Vec<Option<UnchangedFile>>,
     /// Of each that was read and holds one.
     records: Vec<Option<Box<Record>>>,
     /// Hash of the content of those the next run may not know.
@@ -70,7 +70,7 @@ struct State {
     read: Vec<usize>,
 }
 
-impl State {
+impl PackLoad {
     fn hash(&self, place: usize) -> Option<&[u8; 32]> {
         self.known[place].as_ref().map(|known| &known.hash).or_else(|| self.unsound.get(&place))
     }
@@ -97,7 +97,7 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting:
         return Taken { slots, summary: summary(pack, sum.clone()), home: home(Some(shelf.clone())), left_out };
     }
     let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
-    let mut state = State { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
+    let mut state = PackLoad { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
     let sum = same.unwrap_or_else(|| {
         let mut writer = renewal.map(|renewal| renewal.begin(&setting.kinds.catalogue));
         let taker = writer.as_mut().map(|writer| &mut **writer as &mut dyn CacheWriter);
@@ -121,7 +121,7 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting:
 fn read_all(
     pack: &Opened,
     place: usize,
-    state: &mut State,
+    state: &mut PackLoad,
     mut writer: Option<&mut (dyn CacheWriter + '_)>,
     setting: &Setting<'_>,
     left_out: &mut Vec<Finding>,
@@ -138,8 +138,8 @@ fn read_all(
         for (at, one) in batch.iter().zip(loaded) {
             let claims = one.record.as_deref().map_or(0, claims);
             // A broken record is read again each time, so that its findings are those of its present text.
-            let is_sound = files[*at].part != Part::Record || one.record.is_some();
-            state.known[*at] = one.hash.filter(|_| is_sound).map(|hash| Known { hash, claims });
+            let is_sound = files[*at].part != FileRole::Record || one.record.is_some();
+            state.known[*at] = one.hash.filter(|_| is_sound).map(|hash| UnchangedFile { hash, claims });
             state.unsound.extend(one.hash.filter(|_| !is_sound).map(|hash| (*at, hash)));
             state.records[*at] = one.record.filter(|_| !taken);
             left_out.extend(one.findings);
@@ -153,10 +153,10 @@ fn claims(record: &Record) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
 }
 
-fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
+fn sum(files: &[PackFile], state: &PackLoad, setting: &Setting<'_>) -> Sum {
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
     let (mut folder, mut kind) = ("", None);
-    for (file, _) in files.iter().zip(&state.known).filter(|(file, known)| file.part == Part::Record && known.is_some()) {
+    for (file, _) in files.iter().zip(&state.known).filter(|(file, known)| file.part == FileRole::Record && known.is_some()) {
         // Most files stand beside others of their kind.
         if !file.path.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/')) {
             folder = file.folder();
@@ -174,16 +174,16 @@ fn sum(files: &[PackFile], state: &State, setting: &Setting<'_>) -> Sum {
 
 fn slots(
     files: &[PackFile],
-    state: State,
+    state: PackLoad,
     place: usize,
     shelf: Option<&Arc<dyn Shelf>>,
     setting: &Setting<'_>,
 ) -> Vec<LazyRecord> {
     let apart = shelf.and_then(|shelf| shelf.apart());
     let comes = |path: &str| apart.as_ref().is_none_or(|apart| apart.binary_search(&path).is_ok());
-    let one = |((file, record), known): ((&PackFile, Option<Box<Record>>), Option<Known>)| match (record, known) {
+    let one = |((file, record), known): ((&PackFile, Option<Box<Record>>), Option<UnchangedFile>)| match (record, known) {
         (Some(record), _) => Some(LazyRecord::read(record, file.path.clone())),
-        (None, Some(_)) if file.part == Part::Record && comes(&file.path) => shelved(file.path.clone(), place, setting),
+        (None, Some(_)) if file.part == FileRole::Record && comes(&file.path) => shelved(file.path.clone(), place, setting),
         _ => None,
     };
     files.iter().zip(state.records).zip(state.known).filter_map(one).collect()
@@ -219,7 +219,7 @@ fn load_file(pack: &Opened, file: &PackFile, place: usize, setting: &Setting<'_>
         Err(fault) => return Loaded { hash: None, record: None, findings: vec![finding(&fault, &shown)] },
     };
     let hash = Some(files::content_hash(&bytes));
-    if file.part != Part::Record {
+    if file.part != FileRole::Record {
         return Loaded { hash, record: None, findings: Vec::new() };
     }
     match record(pack, file, &bytes, &shown, place, setting) {
@@ -264,7 +264,7 @@ fn record(
     let nothing =
         || vec![Finding::new("record-unreadable", Severity::Error, shown, "the file holds no record").about(id.as_str())];
     let tree = tree.ok_or_else(nothing)?;
-    shape::record(&tree, shape::Origin { id, pack: place, file: shown }, setting.kinds).map_err(|f| vec![*f])
+    from_tree::record(&tree, from_tree::TreeSource { id, pack: place, file: shown }, setting.kinds).map_err(|f| vec![*f])
 }
 
 fn summary(pack: &Opened, sum: Sum) -> Pack {

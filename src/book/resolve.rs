@@ -1,7 +1,7 @@
 //! From what somebody typed to a record.
 
+use super::collection::Book;
 use super::record::{Head, Record, RecordId};
-use super::whole::Book;
 use crate::check::catalogue::KindCard;
 use crate::quantity::parse::edit_distance;
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// What was asked for, and where one stands. Filled by the command, so that loading depends on arguments only.
 #[derive(Debug, Clone, Default)]
-pub struct Asked {
+pub struct WantedPacks {
     /// Values of `--pack`: `demo` or a folder.
     pub packs: Vec<String>,
     /// The current folder.
@@ -15,7 +15,7 @@ pub struct Asked {
     pub home: Option<PathBuf>,
 }
 
-impl Asked {
+impl WantedPacks {
     /// The packs of the run: built-in first, then those named, in the order of the arguments, then the one stood in.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! What the literature was searched for in vain: figures that are lacking, and the test that would give them.
 
+use super::collection::Book;
 use super::record::Record;
-use super::whole::Book;
 use serde::Serialize;
 
 /// One search, as its record tells it.

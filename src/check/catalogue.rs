@@ -21,7 +21,7 @@ pub enum Measures {
 
 /// Values from low to high, as the schema writes them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Band {
+pub struct PlausibleRange {
     /// Lower end.
     pub low: Written,
     /// Upper end.
@@ -42,9 +42,9 @@ pub struct PropertyCard {
     /// What its claims state.
     pub measures: Measures,
     /// Where nearly all values lie.
-    pub plausible: Option<Band>,
+    pub plausible: Option<PlausibleRange>,
     /// Outside of which no value can lie.
-    pub possible: Option<Band>,
+    pub possible: Option<PlausibleRange>,
     /// Where the bands come from.
     pub band_source: Option<String>,
     /// Sorts of property it belongs to: `mechanical`, `impact`, `thermal`.
@@ -284,9 +284,9 @@ fn measures(view: &View<'_>) -> Measures {
     Measures::Word(words.into_iter().map(str::to_owned).collect())
 }
 
-fn band(ends: &[&str], quantity: Quantity) -> Option<Band> {
+fn band(ends: &[&str], quantity: Quantity) -> Option<PlausibleRange> {
     let [low, high] = ends else { return None };
-    Some(Band { low: quantity::parse(low, quantity).ok()?, high: quantity::parse(high, quantity).ok()? })
+    Some(PlausibleRange { low: quantity::parse(low, quantity).ok()?, high: quantity::parse(high, quantity).ok()? })
 }
 
 fn text(view: &View<'_>, keyword: &str) -> Option<String> {

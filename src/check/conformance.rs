@@ -8,7 +8,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 
 #[derive(serde::Deserialize)]
-struct Group {
+struct ConformanceGroup {
     file: String,
     group: String,
     schema: Value,
@@ -65,7 +65,7 @@ fn instance(data: &Value) -> Result<Node, &'static str> {
 #[test]
 fn the_required_cases_come_out_as_they_should() {
     const FILE: &str = "case.schema.json";
-    let groups: Vec<Group> =
+    let groups: Vec<ConformanceGroup> =
         serde_json::from_str(include_str!("../../tests/data/suites/json-schema-2020-12.json")).expect("the suite is JSON");
     let (mut right, mut refused, mut not_read, mut wrong) = (0, Vec::new(), BTreeMap::new(), Vec::new());
     for group in &groups {

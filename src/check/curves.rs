@@ -3,8 +3,8 @@
 //! An import writes recordings first and the record last, so that an import cut short leaves a recording that no record names,
 //! and never a record whose recording is missing. Both are found here.
 
-use super::desk::Desk;
-use super::packs::{Index, Pack, Part};
+use super::desk::FileFindingList;
+use super::packs::{Index, Pack, PackFile};
 use super::rules;
 use crate::finding::{Finding, Span};
 use crate::read::tree::Node;
@@ -21,7 +21,7 @@ fn is_recording(name: &str) -> bool {
 }
 
 /// Compares the names in a series with the files in its folder.
-pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut Desk<'_>) {
+pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut FileFindingList<'_>) {
     let measurements = tree.get("measurements").and_then(Node::as_list).unwrap_or_default();
     let specimens = measurements.iter().filter_map(|m| m.get("specimens")).filter_map(Node::as_list).flatten();
     let named: Vec<(&str, Span)> =
@@ -41,7 +41,7 @@ pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut Desk<'_>
 /// Recordings in the folder of a series that does not exist.
 pub(super) fn lost(pack: &Pack<'_>, index: &Index<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
-    for (file, _) in pack.files.all.iter().zip(&pack.parts).filter(|(_, part)| **part == Part::Curve) {
+    for (file, _) in pack.files.all.iter().zip(&pack.parts).filter(|(_, part)| **part == PackFile::Curve) {
         let Some((id, name)) = file.relative.strip_prefix("series/").and_then(|inside| inside.split_once('/')) else { continue };
         if is_recording(name) && !index.contains(KIND, id) {
             let message = format!("this is a recording of series/{id}, but there is no such record");

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::rules;
-use crate::finding::{Finding, Place, Severity, Span};
+use crate::finding::{Finding, Location, Severity, Span};
 use crate::read::source::Source;
 use crate::read::{Fault, TOP};
 
@@ -15,7 +15,7 @@ const LONGEST_EXCERPT: usize = 400;
 const SUGGESTIONS: usize = 50;
 
 /// Collects findings about one file and gives each its severity and its line.
-pub(super) struct Desk<'a> {
+pub(super) struct FileFindingList<'a> {
     file: &'a str,
     subject: Option<String>,
     source: &'a Source,
@@ -26,9 +26,17 @@ pub(super) struct Desk<'a> {
     faulty: HashSet<u32>,
 }
 
-impl<'a> Desk<'a> {
+impl<'a> FileFindingList<'a> {
     pub fn new(file: &'a str, subject: Option<String>, source: &'a Source) -> Self {
-        Desk { file, subject, source, findings: Vec::new(), left_out: 0, suggestions: SUGGESTIONS, faulty: HashSet::new() }
+        FileFindingList {
+            file,
+            subject,
+            source,
+            findings: Vec::new(),
+            left_out: 0,
+            suggestions: SUGGESTIONS,
+            faulty: HashSet::new(),
+        }
     }
 
     /// Takes over the faults of reading.
@@ -70,7 +78,7 @@ impl<'a> Desk<'a> {
         self.findings.push(Finding {
             rule,
             severity: rules::severity(rule),
-            place: Place { file: self.file.to_owned(), span },
+            place: Location { file: self.file.to_owned(), span },
             message,
             help,
             subject: self.subject.clone(),
@@ -100,7 +108,7 @@ pub(super) fn unread(file: &str, subject: Option<String>, fault: Fault) -> Findi
     Finding {
         rule: fault.name,
         severity: rules::severity(fault.name),
-        place: Place { file: file.to_owned(), span: (fault.span != TOP).then_some(fault.span) },
+        place: Location { file: file.to_owned(), span: (fault.span != TOP).then_some(fault.span) },
         message: fault.message,
         help: fault.help,
         subject,

@@ -1,7 +1,7 @@
 //! Values that no body can have: negative strengths, temperatures below absolute zero, nothing where something must be. The
 //! schema says where the limits are: `possible` of a property, `above_zero` and `signed` of a field and of measured quantities.
 
-use super::desk::Desk;
+use super::desk::FileFindingList;
 use super::schemas::{Schemas, Step};
 use super::view::View;
 use crate::quantity::{Quantity, parse};
@@ -18,7 +18,7 @@ const LOWER_ENDS: [&str; 2] = ["low", "min"];
 const CORRECTED: &str = "was";
 
 /// Looks at every number that is zero or below.
-pub(super) fn look(tree: &Node, schemas: &Schemas, file: &str, desk: &mut Desk<'_>) {
+pub(super) fn look(tree: &Node, schemas: &Schemas, file: &str, desk: &mut FileFindingList<'_>) {
     let looker = Looker { top: View::top(schemas, file), tree };
     looker.walk(tree, &mut Vec::new(), desk);
 }
@@ -54,7 +54,7 @@ struct Looker<'s, 't> {
 }
 
 impl<'t> Looker<'_, 't> {
-    fn walk(&self, node: &'t Node, path: &mut Vec<Step>, desk: &mut Desk<'_>) {
+    fn walk(&self, node: &'t Node, path: &mut Vec<Step>, desk: &mut FileFindingList<'_>) {
         match &node.value {
             // What is disputed or withdrawn may stand as it was printed; nothing rests on it.
             Value::Map(map) if map.get("standing").is_none() => {
@@ -83,7 +83,7 @@ impl<'t> Looker<'_, 't> {
         }
     }
 
-    fn judge(&self, node: &Node, text: &str, sign: Sign, path: &[Step], desk: &mut Desk<'_>) {
+    fn judge(&self, node: &Node, text: &str, sign: Sign, path: &[Step], desk: &mut FileFindingList<'_>) {
         let view = self.top.path(path);
         if view.quantity() == Some(Quantity::Temperature) {
             if parse(text, Quantity::Temperature).is_ok_and(|written| written.si < 0.0) {
@@ -199,7 +199,7 @@ impl<'s> Families<'s> {
 }
 
 /// The family of a record must be one of its kind: a resin is no brass. Says so, with the kinds the family belongs to.
-pub(super) fn family(tree: &Node, kind: &str, schemas: &Schemas, desk: &mut Desk<'_>) {
+pub(super) fn family(tree: &Node, kind: &str, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
     let Some(node) = tree.get("family") else { return };
     let (Some(word), Some(list)) = (node.as_text(), Families::of(schemas)) else { return };
     if !list.allow(word, kind) {

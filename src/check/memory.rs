@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 use super::packfile::PACK_FILE;
 use super::packs::{Content, File, Files};
 use super::rules;
-use crate::finding::{Finding, Place, Severity, Span};
+use crate::finding::{Finding, Location, Severity, Span};
 use crate::read::folder::Stamp;
 use crate::read::kept::{self, Aligned};
 use rayon::prelude::*;
@@ -51,12 +51,12 @@ pub(super) struct Was<'m> {
     pub mark: Mark,
     /// Its findings, still encoded.
     pub findings: &'m [u8],
-    pub state: State,
+    pub state: FileStatus,
 }
 
 /// How a file stands to what is remembered of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum State {
+pub(super) enum FileStatus {
     /// Believed by its stamp, or nothing but its name counts.
     Same,
     /// Read, and its content is the same.
@@ -92,7 +92,7 @@ impl Past<'_> {
     }
     /// Whether the files can be believed by their stamps from now on, which they could not before.
     pub fn settles(&self, files: &Files<'_>, began: i64) -> bool {
-        let is_new = |was: &Option<Was<'_>>| was.is_some_and(|was| was.state == State::SameContent);
+        let is_new = |was: &Option<Was<'_>>| was.is_some_and(|was| was.state == FileStatus::SameContent);
         files.all.iter().zip(&self.files).any(|(file, was)| is_new(was) && stamp(file).settled(began))
     }
 }
@@ -185,13 +185,13 @@ struct KeptFinding<'m> {
 
 impl<'m> KeptFinding<'m> {
     fn of(found: &'m Finding) -> Self {
-        let Finding { rule, severity, place: Place { span, .. }, message, help, subject, excerpt } = found;
+        let Finding { rule, severity, place: Location { span, .. }, message, help, subject, excerpt } = found;
         let (help, subject, excerpt) = (help.as_deref(), subject.as_deref(), excerpt.as_deref());
         KeptFinding { rule, severity: *severity, span: *span, message, help, subject, excerpt }
     }
     /// `None` for a rule that this program does not have.
     fn finding(self, file: &str) -> Option<Finding> {
-        let place = Place { file: file.to_owned(), span: self.span };
+        let place = Location { file: file.to_owned(), span: self.span };
         let own = |text: Option<&str>| text.map(str::to_owned);
         Some(Finding {
             rule: rules::doc(self.rule)?.name,
@@ -227,19 +227,19 @@ pub(super) fn recall<'m>(kept: &'m [u8], key: &Key, files: &Files<'_>, reads_all
 fn judge<'m>(old: KeptFile<'m>, file: &File<'_>, files: &Files<'_>, made: i64, reads_all: bool) -> Option<Was<'m>> {
     let findings: &'m [u8] = old.findings;
     let Some(before) = old.mark else {
-        return Some(Was { mark: Mark::default(), findings, state: State::Same });
+        return Some(Was { mark: Mark::default(), findings, state: FileStatus::Same });
     };
     let now = stamp(file);
     if !reads_all && old.stamp == now && now.settled(made) {
-        return Some(Was { mark: before, findings, state: State::Same });
+        return Some(Was { mark: before, findings, state: FileStatus::Same });
     }
     let is_same = files.bytes(file).is_ok_and(|bytes| mark(&bytes) == before);
-    is_same.then_some(Was { mark: before, findings, state: State::SameContent })
+    is_same.then_some(Was { mark: before, findings, state: FileStatus::SameContent })
 }
 
 /// What a check found in one file.
 #[derive(Debug)]
-pub(super) enum Outcome<'m> {
+pub(super) enum FileFindings<'m> {
     /// Only its name counts.
     Named,
     /// It cannot be read, which the next run has to see for itself.
@@ -251,15 +251,22 @@ pub(super) enum Outcome<'m> {
 }
 
 /// The bytes to be kept of a pack.
-pub(super) fn bytes(key: &Key, began: i64, records: usize, pack: &[Finding], files: &Files<'_>, all: &[Outcome<'_>]) -> Vec<u8> {
-    let fresh: Vec<Vec<u8>> = all.iter().map(Outcome::encoded).collect();
+pub(super) fn bytes(
+    key: &Key,
+    began: i64,
+    records: usize,
+    pack: &[Finding],
+    files: &Files<'_>,
+    all: &[FileFindings<'_>],
+) -> Vec<u8> {
+    let fresh: Vec<Vec<u8>> = all.iter().map(FileFindings::encoded).collect();
     let mut kept = Vec::with_capacity(all.len());
     for ((file, outcome), fresh) in files.all.iter().zip(all).zip(&fresh) {
         let (mark, findings) = match outcome {
-            Outcome::Unread(_) => continue,
-            Outcome::Named => (None, NONE),
-            Outcome::Was(was) => (Some(was.mark), was.findings),
-            Outcome::Fresh(mark, _) => (Some(*mark), &**fresh),
+            FileFindings::Unread(_) => continue,
+            FileFindings::Named => (None, NONE),
+            FileFindings::Was(was) => (Some(was.mark), was.findings),
+            FileFindings::Fresh(mark, _) => (Some(*mark), &**fresh),
         };
         kept.push(KeptFile { path: &file.relative, stamp: stamp(file), mark, findings: Bytes::new(findings) });
     }
@@ -268,10 +275,10 @@ pub(super) fn bytes(key: &Key, began: i64, records: usize, pack: &[Finding], fil
     kept::seal(FORM, &Whole { rules, view, made: began, records: records as u64, pack, files: kept })
 }
 
-impl Outcome<'_> {
+impl FileFindings<'_> {
     /// The bytes of what was found now; none when it is known from before.
     fn encoded(&self) -> Vec<u8> {
-        let Outcome::Fresh(_, found) = self else { return Vec::new() };
+        let FileFindings::Fresh(_, found) = self else { return Vec::new() };
         kept::encode(&found.iter().map(KeptFinding::of).collect::<Vec<_>>())
     }
 }

@@ -30,6 +30,6 @@ pub use limits::families_of;
 pub use memory::Memory;
 pub use packfile::LICENCES;
 pub use record::WITHDRAWN_CITED;
-pub use run::{Checked, Checker, Report, Request, Targets, run, run_with};
+pub use run::{CheckReport, CheckRequest, Checked, Checker, Targets, run, run_with};
 pub use setup::{schema_findings, schemas_of};
 pub use translate::strengths_first;

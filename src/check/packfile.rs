@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::desk::Desk;
+use super::desk::FileFindingList;
 use super::schemas::Schemas;
 use super::view::resolve;
 use crate::read::tree::{Node, Value as Written};
@@ -40,7 +40,7 @@ pub(super) fn declared(tree: &Node) -> Declared {
     Declared { id: tree.get("id").and_then(Node::as_text).unwrap_or_default().to_owned(), leaves: leaves.collect() }
 }
 
-pub(super) fn licence(tree: &Node, desk: &mut Desk<'_>) {
+pub(super) fn licence(tree: &Node, desk: &mut FileFindingList<'_>) {
     let Some(node) = tree.get("licence") else { return };
     let Some(text) = node.as_text() else { return };
     let own = text.strip_prefix("LicenseRef-").is_some_and(|rest| !rest.is_empty());
@@ -72,7 +72,7 @@ pub(super) fn add_family(document: &mut Value, leaf: &Leaf) -> Result<(), &'stat
 }
 
 /// Findings on a schema that the meta-schema cannot say: its name, its references, its patterns.
-pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, desk: &mut Desk<'_>) {
+pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
     if let Some(node) = tree.get("$id")
         && node.as_text() != Some(file)
     {
@@ -87,7 +87,7 @@ pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, desk: &mut Desk
 }
 
 /// Every `$ref` names a schema file that is loaded; nothing is fetched.
-fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut Desk<'_>) {
+fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
     match &node.value {
         Written::Map(map) => {
             for entry in map {

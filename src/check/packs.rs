@@ -11,9 +11,9 @@ use super::desk::nearest;
 use super::ids::{self, IdFault};
 use super::packfile::Declared;
 use super::rules;
-use super::schemas::{Kind, Schemas};
+use super::schemas::{RecordKind, Schemas};
 use crate::finding::Finding;
-use crate::read::folder::{self, Entry, Listing, Stamp};
+use crate::read::folder::{self, FolderEntry, Listing, Stamp};
 use crate::read::{self, file};
 
 /// Bytes by relative path with `/`.
@@ -75,7 +75,7 @@ pub(super) struct Files<'a> {
 
 /// What a file of a pack is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Part {
+pub(super) enum PackFile {
     /// `pack.yaml`.
     Pack,
     /// A schema of the pack.
@@ -102,7 +102,7 @@ pub(super) struct Pack<'a> {
     pub declared: Declared,
     pub files: Files<'a>,
     /// Of each file.
-    pub parts: Vec<Part>,
+    pub parts: Vec<PackFile>,
 }
 
 impl<'a> Files<'a> {
@@ -144,7 +144,7 @@ impl<'a> Files<'a> {
             let message = "symbolic links are not followed";
             files.findings.push(rules::finding("file-symlink", &whole, message, "put the file itself in its place"));
         }
-        let file = |entry: &Entry| File { relative: entry.path.clone(), content: Content::Inside(entry.stamp) };
+        let file = |entry: &FolderEntry| File { relative: entry.path.clone(), content: Content::Inside(entry.stamp) };
         files.all = listing.entries.par_iter().with_min_len(2048).map(file).collect();
         if listing.entries.iter().any(|entry| entry.is_link) {
             let mut entries = listing.entries.iter();
@@ -224,7 +224,7 @@ pub(super) fn stem(relative: &str) -> &str {
 }
 
 /// Sorts the files of a pack into what they are, with a finding on each that has no place there.
-pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<Part>, Vec<Finding>) {
+pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<PackFile>, Vec<Finding>) {
     // Most files stand beside others of their kind.
     let sort = |(folder, place): &mut (&'f str, Option<usize>), file: &'f File<'a>| {
         let (now, rest) = file.relative.split_once('/').unwrap_or(("", &file.relative));
@@ -233,15 +233,16 @@ pub(super) fn sorted<'f, 'a>(files: &'f Files<'a>, schemas: &Schemas) -> (Vec<Pa
         }
         part(now, rest, *place, schemas).map_err(Box::new)
     };
-    let all: Vec<Result<Part, Box<Misplaced>>> = files.all.par_iter().with_min_len(256).map_init(|| ("", None), sort).collect();
-    let parts = all.iter().map(|part| *part.as_ref().unwrap_or(&Part::Wrong)).collect();
+    let all: Vec<Result<PackFile, Box<Misplaced>>> =
+        files.all.par_iter().with_min_len(256).map_init(|| ("", None), sort).collect();
+    let parts = all.iter().map(|part| *part.as_ref().unwrap_or(&PackFile::Wrong)).collect();
     let wrong = all.into_iter().zip(&files.all).filter_map(|(part, file)| Some((part.err()?, file)));
     let found = wrong.map(|(wrong, file)| rules::finding(wrong.rule, &files.shown(file), wrong.message, wrong.help)).collect();
     (parts, found)
 }
 
 /// Sorts a path of a pack, its first folder and the rest, into what it is. `place` is that of the kind the folder belongs to.
-fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Result<Part, Misplaced> {
+fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Result<PackFile, Misplaced> {
     let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let is_yaml = |name: &str| {
         let ending = |ending: &str| {
@@ -255,14 +256,14 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
     let name = slash.map_or(rest, |at| &rest[at + 1..]);
     let depth = slash.map_or(0, |_| rest.matches('/').count());
     match (folder, depth) {
-        ("", _) if name == "pack.yaml" => Ok(Part::Pack),
+        ("", _) if name == "pack.yaml" => Ok(PackFile::Pack),
         ("", _) if is_yaml(name) => wrong(
             "file-place",
             format!("`{name}` lies beside pack.yaml, where no record can be"),
             "move the record into the folder of its kind",
         ),
-        ("", _) => Ok(Part::Other),
-        ("schemas", 0) if name.ends_with(".schema.json") => Ok(Part::Schema),
+        ("", _) => Ok(PackFile::Other),
+        ("schemas", 0) if name.ends_with(".schema.json") => Ok(PackFile::Schema),
         ("schemas", 0) => {
             wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json")
         }
@@ -273,20 +274,20 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
                 format!("no kind has the folder `{folder}`"),
                 "`gripbook show` lists the kinds and their folders",
             ),
-            None => Ok(Part::Other),
+            None => Ok(PackFile::Other),
         },
         // Raw curves and whatever belongs to them stand in a folder of the series' name.
-        ("series", 1) if !is_yaml(name) => Ok(Part::Curve),
+        ("series", 1) if !is_yaml(name) => Ok(PackFile::Curve),
         _ if place.is_some() || is_yaml(name) => wrong(
             "file-place",
             format!("`{name}` lies too deep in the folders"),
             "move the record directly into the folder of its kind",
         ),
-        _ => Ok(Part::Other),
+        _ => Ok(PackFile::Other),
     }
 }
 
-fn record(place: usize, kind: &Kind, name: &str) -> Result<Part, Misplaced> {
+fn record(place: usize, kind: &RecordKind, name: &str) -> Result<PackFile, Misplaced> {
     let wrong = |rule, message, help| Err(Misplaced { rule, message, help });
     let Some(id) = name.strip_suffix(".yaml") else {
         let message = format!("`{name}` in the folder of kind {} does not end in .yaml", kind.word);
@@ -294,7 +295,7 @@ fn record(place: usize, kind: &Kind, name: &str) -> Result<Part, Misplaced> {
     };
     match ids::fault(id) {
         // More kinds than that cannot be told apart by people either.
-        None => Ok(u16::try_from(place).map_or(Part::Other, Part::Record)),
+        None => Ok(u16::try_from(place).map_or(PackFile::Other, PackFile::Record)),
         Some(IdFault::Form) => {
             wrong("id-form", format!("`{id}` cannot be an id"), "use small letters, digits and single hyphens between them")
         }
@@ -323,7 +324,7 @@ const SUGGEST_AMONG: usize = 5_000;
 
 impl<'a> Index<'a> {
     pub fn new(packs: Vec<Pack<'a>>, schemas: &Schemas) -> Self {
-        let of = |kind: &Kind| OfKind { folder: kind.folder.clone(), role: kind.role.clone(), ids: OnceLock::new() };
+        let of = |kind: &RecordKind| OfKind { folder: kind.folder.clone(), role: kind.role.clone(), ids: OnceLock::new() };
         Index { packs, kinds: schemas.kinds().iter().map(|kind| (kind.word.clone(), of(kind))).collect() }
     }
 
@@ -351,7 +352,7 @@ impl<'a> Index<'a> {
             let from = pack.files.all.partition_point(|file| *file.relative < *below);
             let files = pack.files.all[from..].iter().zip(&pack.parts[from..]);
             let inside = files.map_while(|(file, part)| Some((file.relative.strip_prefix(&*below)?, part)));
-            all.extend(inside.filter(|(_, part)| **part == Part::Curve).map(|(name, _)| name));
+            all.extend(inside.filter(|(_, part)| **part == PackFile::Curve).map(|(name, _)| name));
         }
         all
     }
@@ -392,7 +393,7 @@ impl<'a> Index<'a> {
                 let is_few = later.files.all.len() < earlier.files.all.len();
                 let (few, many) = if is_few { (later, earlier) } else { (earlier, later) };
                 for (file, part) in few.files.all.iter().zip(&few.parts) {
-                    if !matches!(part, Part::Record(_)) || many.files.get(&file.relative).is_none() {
+                    if !matches!(part, PackFile::Record(_)) || many.files.get(&file.relative).is_none() {
                         continue;
                     }
                     let first = self.packs[..place].iter().find(|pack| pack.files.get(&file.relative).is_some());
@@ -410,8 +411,8 @@ impl<'a> Index<'a> {
 }
 
 /// Kind and id of a record.
-pub(super) fn subject<'s>(part: Part, relative: &'s str, schemas: &'s Schemas) -> Option<(&'s str, &'s str)> {
-    let Part::Record(place) = part else { return None };
+pub(super) fn subject<'s>(part: PackFile, relative: &'s str, schemas: &'s Schemas) -> Option<(&'s str, &'s str)> {
+    let PackFile::Record(place) = part else { return None };
     Some((&schemas.kinds().get(usize::from(place))?.word, stem(relative)))
 }
 

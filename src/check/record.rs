@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::desk::{Desk, nearest};
+use super::desk::{FileFindingList, nearest};
 use super::fingerprint::fingerprint;
 use super::packs::Index;
 use crate::finding::Span;
@@ -55,7 +55,7 @@ pub const WITHDRAWN_CITED: &str = "withdrawn-cited";
 pub const WITHDRAWS: &str = "withdraws";
 
 /// Applies every rule to a record.
-pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     let Some(top) = tree.as_map() else { return };
     if GENERIC.contains(&around.pack) {
         for field in BRAND_FIELDS {
@@ -86,7 +86,7 @@ fn withdraws(top: &Map) -> bool {
     says(top, "status") || says(top, "standing") || top.get("withdrawn").is_some() || claims.into_iter().any(of_claim)
 }
 
-fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     for claim in claims {
         if let Some(map) = claim.as_map() {
             claim_fields(map, around.words.get(word), desk);
@@ -115,7 +115,7 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut D
     }
 }
 
-fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut Desk<'_>) {
+fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut FileFindingList<'_>) {
     let one = claim.entry("value");
     // A mean may stand with the ends of what it is the mean of, when `range` says what they are.
     let explained = claim.get("range").and_then(Node::as_text).is_some_and(|kind| ENDS_OF_MEANS.contains(&kind));
@@ -150,7 +150,7 @@ fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut Desk<'_>) {
     }
 }
 
-fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     basis(map, around, desk);
     if let Some(standing) = map.entry("standing")
         && standing.node.as_text().is_some()
@@ -174,7 +174,7 @@ fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     }
 }
 
-fn member(key: &str, node: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn member(key: &str, node: &Node, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     match &node.value {
         Value::Map(map) => any_map(map, around, desk),
         Value::List(items) => items.iter().for_each(|item| member(key, item, around, desk)),
@@ -183,7 +183,7 @@ fn member(key: &str, node: &Node, around: &Surroundings<'_>, desk: &mut Desk<'_>
     }
 }
 
-fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     let Some(entry) = map.entry("basis") else { return };
     let Some(basis) = entry.node.as_text() else { return };
     let is_sourced = around.sourced || map.get("source").is_some() || map.get("from").is_some();
@@ -202,7 +202,7 @@ fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
     }
 }
 
-fn ends(map: &Map, names: (&str, &str), desk: &mut Desk<'_>) {
+fn ends(map: &Map, names: (&str, &str), desk: &mut FileFindingList<'_>) {
     let (Some(low), Some(high)) = (map.entry(names.0), map.entry(names.1)) else { return };
     let (Some(low_text), Some(high_text)) = (low.node.written(), high.node.written()) else { return };
     let same = |quantity: &Quantity| Some((parse(low_text, *quantity).ok()?, parse(high_text, *quantity).ok()?));
@@ -214,7 +214,7 @@ fn ends(map: &Map, names: (&str, &str), desk: &mut Desk<'_>) {
     }
 }
 
-fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     match key {
         "source" | "cites" => return bare(text, "source", span, around, desk),
         "shares_specimens_with" => return bare(text, "series", span, around, desk),
@@ -246,7 +246,7 @@ fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk:
     }
 }
 
-fn bare(id: &str, kind: &str, span: Span, around: &Surroundings<'_>, desk: &mut Desk<'_>) {
+fn bare(id: &str, kind: &str, span: Span, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     // The form of an id is the affair of the schema.
     if !is_id_like(id) || around.index.contains(kind, id) {
         return;

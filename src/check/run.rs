@@ -7,13 +7,13 @@ use rayon::prelude::*;
 
 use super::catalogue::listed_words;
 use super::curves;
-use super::desk::{self, Desk};
+use super::desk::{self, FileFindingList};
 use super::limits;
-use super::memory::{self, Memory, Outcome, Past};
-use super::packs::{self, File, Files, Pack, PackFrom, Part};
+use super::memory::{self, FileFindings, Memory, Past};
+use super::packs::{self, File, Files, Pack, PackFile, PackFrom};
 use super::record::{Surroundings, WITHDRAWS, inspect};
 use super::schemas::{SchemaFault, Schemas};
-use super::setup::{Setting, schemas_of, setting};
+use super::setup::{CheckSetting, schemas_of, setting};
 use super::translate;
 use crate::finding::{Finding, settle};
 use crate::read;
@@ -22,7 +22,7 @@ use crate::read::tree::Node;
 
 /// What to check, and against what.
 #[derive(Debug, Clone)]
-pub struct Request<'a> {
+pub struct CheckRequest<'a> {
     /// Shared schema files: name and text.
     pub shared: &'a [(&'a str, &'a str)],
     /// Packs whose records references may name, and whose schemas count.
@@ -51,7 +51,7 @@ pub enum Targets {
 
 /// What a run found.
 #[derive(Debug, Clone, Default)]
-pub struct Report {
+pub struct CheckReport {
     /// Findings in order of place, each once.
     pub findings: Vec<Finding>,
     /// Files looked at.
@@ -74,7 +74,7 @@ struct Task<'a, 'f> {
 
 /// Packs made ready, so that single records of them can be checked.
 pub struct Checker<'a> {
-    setting: Setting<'a>,
+    setting: CheckSetting<'a>,
     words: Words,
 }
 
@@ -116,7 +116,7 @@ impl<'a> Checker<'a> {
     #[must_use]
     pub fn record(&self, place: usize, subject: (&str, &str), shown: &str, bytes: &[u8]) -> Checked {
         let pack = self.setting.index.packs.get(place).map_or("", |pack| &*pack.declared.id);
-        look_at(&Place { shown, subject: Some(subject), pack }, bytes, &self.setting, &self.words)
+        look_at(&TextPosition { shown, subject: Some(subject), pack }, bytes, &self.setting, &self.words)
     }
 }
 
@@ -124,7 +124,7 @@ impl<'a> Checker<'a> {
 ///
 /// # Errors
 /// Only when the shared schemas are broken, which is a fault of the program.
-pub fn run(request: &Request<'_>) -> Result<Report, SchemaFault> {
+pub fn run(request: &CheckRequest<'_>) -> Result<CheckReport, SchemaFault> {
     run_with(request, None)
 }
 
@@ -132,22 +132,23 @@ pub fn run(request: &Request<'_>) -> Result<Report, SchemaFault> {
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Report, SchemaFault> {
+pub fn run_with(request: &CheckRequest<'_>, memory: Option<&dyn Memory>) -> Result<CheckReport, SchemaFault> {
     let listed: Vec<Files<'_>> = request.packs.iter().map(Files::of).collect();
-    let mut report = Report::default();
+    let mut report = CheckReport::default();
     match &request.targets {
         Targets::Packs(places) => whole(places, &[], request, listed, memory, &mut report)?,
         Targets::Paths(paths) => {
-            let asked: Vec<Asked<'_>> = asked(paths, &request.packs);
+            let asked: Vec<RequestedPath<'_>> = asked(paths, &request.packs);
             let places: Vec<usize> = asked.iter().filter(|a| a.inside.is_empty()).filter_map(|a| a.place).collect();
-            let parts: Vec<Asked<'_>> = asked.into_iter().filter(|a| !a.place.is_some_and(|p| places.contains(&p))).collect();
+            let parts: Vec<RequestedPath<'_>> =
+                asked.into_iter().filter(|a| !a.place.is_some_and(|p| places.contains(&p))).collect();
             whole(&places, &parts, request, listed, memory, &mut report)?;
         }
         Targets::Text { subject, shown, bytes } => {
             let setting = setting(schemas_of(request.shared)?, listed);
             report.files = 1;
             let subject = subject.as_deref().and_then(|subject| subject.split_once('/'));
-            let place = Place { shown, subject, pack: "" };
+            let place = TextPosition { shown, subject, pack: "" };
             report.records = usize::from(subject.is_some());
             report.findings = look_at(&place, bytes, &setting, &words(&setting.schemas)).findings;
             // What cannot be listed may hold what the text names.
@@ -164,11 +165,11 @@ pub fn run_with(request: &Request<'_>, memory: Option<&dyn Memory>) -> Result<Re
 /// Checks whole packs, then parts of packs and files outside of packs.
 fn whole<'a>(
     places: &[usize],
-    parts: &[Asked<'_>],
-    request: &Request<'a>,
+    parts: &[RequestedPath<'_>],
+    request: &CheckRequest<'a>,
     listed: Vec<Files<'a>>,
     memory: Option<&dyn Memory>,
-    report: &mut Report,
+    report: &mut CheckReport,
 ) -> Result<(), SchemaFault> {
     let places: std::collections::BTreeSet<usize> = places.iter().copied().collect();
     report.files = places.iter().map(|place| listed[*place].all.len()).sum();
@@ -212,10 +213,10 @@ fn look_again(
     pack: &Pack<'_>,
     own: Vec<Finding>,
     past: Option<Past<'_>>,
-    setting: &Setting<'_>,
+    setting: &CheckSetting<'_>,
     words: &Words,
     keep: Option<(&memory::Key, &dyn Memory)>,
-    report: &mut Report,
+    report: &mut CheckReport,
 ) {
     let files = &pack.files;
     let outcomes = all(pack, past.unwrap_or_else(|| Past::empty(files)), setting, words);
@@ -242,7 +243,7 @@ impl Recalled {
 }
 
 /// What memory holds of a pack on disk.
-fn recalled(place: usize, request: &Request<'_>, listed: &[Files<'_>], memory: &dyn Memory) -> Option<Recalled> {
+fn recalled(place: usize, request: &CheckRequest<'_>, listed: &[Files<'_>], memory: &dyn Memory) -> Option<Recalled> {
     let root = listed[place].root.as_ref()?;
     Some(Recalled { key: memory::key(request.shared, listed, place), kept: memory.recall(root) })
 }
@@ -258,9 +259,9 @@ fn task<'a, 'f>(pack: &'f Pack<'a>, at: usize, schemas: &'f Schemas) -> Option<T
     let file = pack.files.all.get(at)?;
     let task = |subject| Some(Task { files: &pack.files, file, subject, pack: &pack.declared.id });
     match pack.parts.get(at)? {
-        part @ Part::Record(_) => task(packs::subject(*part, &file.relative, schemas)),
+        part @ PackFile::Record(_) => task(packs::subject(*part, &file.relative, schemas)),
         // A record in a wrong place is still read, so that its other faults show in the same run.
-        Part::Wrong if file.relative.ends_with(".yaml") => {
+        PackFile::Wrong if file.relative.ends_with(".yaml") => {
             let folder = file.relative.split('/').next().unwrap_or_default();
             let kind = schemas.kind_of_folder(folder);
             task(kind.map(|kind| (kind.word.as_str(), packs::stem(&file.relative))))
@@ -270,58 +271,58 @@ fn task<'a, 'f>(pack: &'f Pack<'a>, at: usize, schemas: &'f Schemas) -> Option<T
 }
 
 /// Every file of a pack, each by what is remembered of it or looked at. No tree outlives its file.
-fn all<'m>(pack: &Pack<'_>, past: Past<'m>, setting: &Setting<'_>, words: &Words) -> Vec<Outcome<'m>> {
+fn all<'m>(pack: &Pack<'_>, past: Past<'m>, setting: &CheckSetting<'_>, words: &Words) -> Vec<FileFindings<'m>> {
     let one = |(at, was): (usize, Option<memory::Was<'m>>)| match (task(pack, at, &setting.schemas), was) {
-        (None, _) => Outcome::Named,
-        (Some(_), Some(was)) => Outcome::Was(was),
+        (None, _) => FileFindings::Named,
+        (Some(_), Some(was)) => FileFindings::Was(was),
         (Some(task), None) => check_file(&task, setting, words),
     };
     past.files.into_par_iter().enumerate().map(one).collect()
 }
 
-fn found(outcome: Outcome<'_>, files: &Files<'_>, file: &File<'_>) -> Vec<Finding> {
+fn found(outcome: FileFindings<'_>, files: &Files<'_>, file: &File<'_>) -> Vec<Finding> {
     match outcome {
-        Outcome::Named => Vec::new(),
-        Outcome::Unread(found) | Outcome::Fresh(_, found) => found,
-        Outcome::Was(was) if was.findings == memory::NONE => Vec::new(),
+        FileFindings::Named => Vec::new(),
+        FileFindings::Unread(found) | FileFindings::Fresh(_, found) => found,
+        FileFindings::Was(was) if was.findings == memory::NONE => Vec::new(),
         // Its seal was intact, so it decodes.
-        Outcome::Was(was) => memory::findings(was.findings, &files.shown(file)).unwrap_or_default(),
+        FileFindings::Was(was) => memory::findings(was.findings, &files.shown(file)).unwrap_or_default(),
     }
 }
 
 /// Findings on files that are not checked as parts of a whole pack.
-fn some(tasks: &[Task<'_, '_>], setting: &Setting<'_>, words: &Words, report: &mut Report) {
+fn some(tasks: &[Task<'_, '_>], setting: &CheckSetting<'_>, words: &Words, report: &mut CheckReport) {
     report.records += tasks.iter().filter(|task| task.subject.is_some()).count();
-    let outcomes: Vec<Outcome<'_>> = tasks.par_iter().map(|task| check_file(task, setting, words)).collect();
+    let outcomes: Vec<FileFindings<'_>> = tasks.par_iter().map(|task| check_file(task, setting, words)).collect();
     report.findings.extend(outcomes.into_iter().zip(tasks).flat_map(|(o, task)| found(o, task.files, task.file)));
 }
 
-fn check_file<'m>(task: &Task<'_, '_>, setting: &Setting<'_>, words: &Words) -> Outcome<'m> {
+fn check_file<'m>(task: &Task<'_, '_>, setting: &CheckSetting<'_>, words: &Words) -> FileFindings<'m> {
     let shown = task.files.shown(task.file);
-    let place = Place { shown: &shown, subject: task.subject, pack: task.pack };
+    let place = TextPosition { shown: &shown, subject: task.subject, pack: task.pack };
     match task.files.bytes(task.file) {
-        Ok(bytes) => Outcome::Fresh(memory::mark(&bytes), look_at(&place, &bytes, setting, words).findings),
-        Err(fault) => Outcome::Unread(vec![desk::unread(place.shown, place.name(), fault)]),
+        Ok(bytes) => FileFindings::Fresh(memory::mark(&bytes), look_at(&place, &bytes, setting, words).findings),
+        Err(fault) => FileFindings::Unread(vec![desk::unread(place.shown, place.name(), fault)]),
     }
 }
 
 /// Where a text stands.
-struct Place<'p> {
+struct TextPosition<'p> {
     shown: &'p str,
     subject: Option<(&'p str, &'p str)>,
     pack: &'p str,
 }
 
-impl Place<'_> {
+impl TextPosition<'_> {
     fn name(&self) -> Option<String> {
         self.subject.map(|(kind, id)| format!("{kind}/{id}"))
     }
 }
 
 /// One record and every finding of it.
-fn look_at(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words) -> Checked {
+fn look_at(place: &TextPosition<'_>, bytes: &[u8], setting: &CheckSetting<'_>, words: &Words) -> Checked {
     let reading = read::read(bytes);
-    let mut desk = Desk::new(place.shown, place.name(), &reading.source);
+    let mut desk = FileFindingList::new(place.shown, place.name(), &reading.source);
     desk.faults(reading.faults);
     let kind = place.subject.and_then(|(kind, _)| setting.schemas.kind(kind));
     if let (Some(tree), Some(kind)) = (&reading.tree, kind) {
@@ -350,7 +351,7 @@ fn look_at(place: &Place<'_>, bytes: &[u8], setting: &Setting<'_>, words: &Words
 }
 
 /// The line that tells an editor the schema must name the schema of this kind, beside the record.
-fn schema_line(source: &read::source::Source, file: &str, desk: &mut Desk<'_>) {
+fn schema_line(source: &read::source::Source, file: &str, desk: &mut FileFindingList<'_>) {
     const MARK: &str = "# yaml-language-server: $schema=";
     let Some(named) = source.line(1).and_then(|line| line.strip_prefix(MARK)) else { return };
     let named = named.trim();
@@ -363,7 +364,7 @@ fn schema_line(source: &read::source::Source, file: &str, desk: &mut Desk<'_>) {
 }
 
 /// A path the user named.
-struct Asked<'p> {
+struct RequestedPath<'p> {
     path: &'p Path,
     /// The pack it is in.
     place: Option<usize>,
@@ -372,7 +373,7 @@ struct Asked<'p> {
 }
 
 /// Which packs the paths of the user are in.
-fn asked<'p>(paths: &'p [PathBuf], packs: &[PackFrom<'_>]) -> Vec<Asked<'p>> {
+fn asked<'p>(paths: &'p [PathBuf], packs: &[PackFrom<'_>]) -> Vec<RequestedPath<'p>> {
     let roots: Vec<Option<PathBuf>> = packs.iter().map(root).collect();
     let one = |path: &'p PathBuf| {
         let whole = std::fs::canonicalize(path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")));
@@ -383,8 +384,8 @@ fn asked<'p>(paths: &'p [PathBuf], packs: &[PackFrom<'_>]) -> Vec<Asked<'p>> {
             Some((place, whole.strip_prefix(roots[place].as_ref()?).ok()?.to_str()?.replace('\\', "/")))
         });
         match home {
-            Some((place, inside)) => Asked { path, place: Some(place), inside },
-            None => Asked { path, place: None, inside: String::new() },
+            Some((place, inside)) => RequestedPath { path, place: Some(place), inside },
+            None => RequestedPath { path, place: None, inside: String::new() },
         }
     };
     paths.iter().map(one).collect()
@@ -398,7 +399,7 @@ fn root(pack: &PackFrom<'_>) -> Option<PathBuf> {
 }
 
 /// The part of a pack that a path names.
-fn within(place: usize, asked: &Asked<'_>, setting: &Setting<'_>, words: &Words, report: &mut Report) {
+fn within(place: usize, asked: &RequestedPath<'_>, setting: &CheckSetting<'_>, words: &Words, report: &mut CheckReport) {
     let below = format!("{}/", asked.inside);
     let named = |file: &File<'_>| *file.relative == *asked.inside || file.relative.starts_with(&below);
     let pack = &setting.index.packs[place];
@@ -415,7 +416,7 @@ fn within(place: usize, asked: &Asked<'_>, setting: &Setting<'_>, words: &Words,
 }
 
 /// Files of no pack: the folder gives the kind, if it is the folder of one.
-fn outside(path: &Path, setting: &Setting<'_>, words: &Words, report: &mut Report) {
+fn outside(path: &Path, setting: &CheckSetting<'_>, words: &Words, report: &mut CheckReport) {
     let is_folder = path.is_dir() && !path.is_symlink();
     let mut files = if is_folder { Files::below(path, &folder::list(path)) } else { Files::single(path) };
     report.findings.append(&mut files.findings);

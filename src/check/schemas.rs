@@ -23,7 +23,7 @@ const PATTERN_SIZE: usize = 1 << 20;
 
 /// A kind of record, as its schema declares it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Kind {
+pub struct RecordKind {
     /// The word in ids: `resin`.
     pub word: String,
     /// Folder of its records: `resins`.
@@ -78,7 +78,7 @@ impl std::error::Error for SchemaFault {}
 /// All loaded schema files.
 pub struct Schemas {
     documents: BTreeMap<String, Value>,
-    kinds: Vec<Kind>,
+    kinds: Vec<RecordKind>,
     validators: BTreeMap<String, OnceLock<Result<Validator<Located>, SchemaFault>>>,
     registry: OnceLock<Result<Registry<'static>, SchemaFault>>,
 }
@@ -123,7 +123,7 @@ impl Schemas {
     /// Takes schema documents by file name.
     #[must_use]
     pub fn new(documents: BTreeMap<String, Value>) -> Self {
-        let mut kinds: Vec<Kind> = documents.iter().filter_map(|(file, document)| kind_of(file, document)).collect();
+        let mut kinds: Vec<RecordKind> = documents.iter().filter_map(|(file, document)| kind_of(file, document)).collect();
         kinds.sort_by(|a, b| a.word.cmp(&b.word));
         let validators = documents.keys().map(|file| (file.clone(), OnceLock::new())).collect();
         Schemas { documents, kinds, validators, registry: OnceLock::new() }
@@ -131,19 +131,19 @@ impl Schemas {
 
     /// Kinds in order of their words.
     #[must_use]
-    pub fn kinds(&self) -> &[Kind] {
+    pub fn kinds(&self) -> &[RecordKind] {
         &self.kinds
     }
 
     /// The kind with this word.
     #[must_use]
-    pub fn kind(&self, word: &str) -> Option<&Kind> {
+    pub fn kind(&self, word: &str) -> Option<&RecordKind> {
         self.kinds.iter().find(|kind| kind.word == word)
     }
 
     /// The kind whose records stand in this folder.
     #[must_use]
-    pub fn kind_of_folder(&self, folder: &str) -> Option<&Kind> {
+    pub fn kind_of_folder(&self, folder: &str) -> Option<&RecordKind> {
         self.kinds.iter().find(|kind| kind.folder == folder)
     }
 
@@ -199,9 +199,9 @@ impl Schemas {
     }
 }
 
-fn kind_of(file: &str, document: &Value) -> Option<Kind> {
+fn kind_of(file: &str, document: &Value) -> Option<RecordKind> {
     let text = |key: &str| document.get(key).and_then(Value::as_str).map(str::to_owned);
-    Some(Kind { word: text("kind")?, folder: text("folder")?, role: text("role")?, file: file.to_owned() })
+    Some(RecordKind { word: text("kind")?, folder: text("folder")?, role: text("role")?, file: file.to_owned() })
 }
 
 fn registry(documents: &BTreeMap<String, Value>) -> Result<Registry<'static>, SchemaFault> {

@@ -5,19 +5,19 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use super::desk::{self, Desk};
+use super::desk::{self, FileFindingList};
 use super::packfile::{self, Declared, META_SCHEMA, PACK_FILE, PACK_SCHEMA};
 use super::packs::{self, File, Files, Index, Pack};
 use super::schemas::{SchemaFault, Schemas};
 use super::{instance, translate};
 use crate::finding::{Finding, Severity};
-use crate::read::{self, Reading};
+use crate::read::{self, ParsedFile};
 
 /// Schema documents by file name.
 type Documents = BTreeMap<String, Value>;
 
 /// Everything that stands still while records are checked.
-pub(super) struct Setting<'a> {
+pub(super) struct CheckSetting<'a> {
     pub schemas: Schemas,
     pub index: Index<'a>,
     /// Findings on the packs as such: names, pack.yaml, schemas. By pack.
@@ -41,7 +41,7 @@ pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, SchemaFa
     let mut found = Vec::new();
     for (name, text) in shared {
         let reading = read::read(text.as_bytes());
-        let mut desk = Desk::new(name, None, &reading.source);
+        let mut desk = FileFindingList::new(name, None, &reading.source);
         desk.faults(reading.faults);
         if let Some(tree) = &reading.tree {
             let mismatches = schemas.mismatches(META_SCHEMA, tree)?;
@@ -66,7 +66,7 @@ fn documents(shared: &[(&str, &str)]) -> Result<Documents, SchemaFault> {
 }
 
 /// Takes in what packs declare, and sorts their files.
-pub(super) fn setting<'a>(bare: Schemas, from: Vec<Files<'a>>) -> Setting<'a> {
+pub(super) fn setting<'a>(bare: Schemas, from: Vec<Files<'a>>) -> CheckSetting<'a> {
     let mut documents = Cow::Borrowed(bare.documents());
     let mut findings = Vec::new();
     let mut taken = Vec::new();
@@ -95,7 +95,7 @@ pub(super) fn setting<'a>(bare: Schemas, from: Vec<Files<'a>>) -> Setting<'a> {
     for (pack, found) in index.packs.iter().zip(&mut findings) {
         found.extend(super::curves::lost(pack, &index));
     }
-    Setting { schemas, index, findings }
+    CheckSetting { schemas, index, findings }
 }
 
 fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Documents>, found: &mut Vec<Finding>) -> Declared {
@@ -111,7 +111,7 @@ fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Docum
     };
     let Some(reading) = read_file(files, file, found) else { return Declared::default() };
     let whole = files.shown(file);
-    let mut desk = Desk::new(&whole, None, &reading.source);
+    let mut desk = FileFindingList::new(&whole, None, &reading.source);
     desk.faults(reading.faults);
     let mut declared = Declared::default();
     if let Some(tree) = &reading.tree {
@@ -130,7 +130,7 @@ fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Docum
     declared
 }
 
-fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
+fn families(document: &mut Value, declared: &Declared, desk: &mut FileFindingList<'_>) {
     let mut waiting: Vec<_> = declared.leaves.iter().collect();
     // A leaf may stand before the one it hangs on; each round must place at least one.
     loop {
@@ -160,7 +160,7 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut Desk<'_>) {
 }
 
 /// Reads a file of a pack; a file that cannot be opened is a finding.
-fn read_file(files: &Files<'_>, file: &File<'_>, found: &mut Vec<Finding>) -> Option<Reading> {
+fn read_file(files: &Files<'_>, file: &File<'_>, found: &mut Vec<Finding>) -> Option<ParsedFile> {
     match files.bytes(file) {
         Ok(bytes) => Some(read::read(&bytes)),
         Err(fault) => {
@@ -205,13 +205,13 @@ fn own_schemas(files: &Files<'_>, documents: &mut Cow<'_, Documents>, found: &mu
 fn one_schema(
     name: &str,
     file: &str,
-    reading: Reading,
+    reading: ParsedFile,
     known: bool,
     trial: &Schemas,
     documents: &Documents,
     found: &mut Vec<Finding>,
 ) -> Option<Value> {
-    let mut desk = Desk::new(file, None, &reading.source);
+    let mut desk = FileFindingList::new(file, None, &reading.source);
     desk.faults(reading.faults);
     let document = reading.tree.as_ref().map(instance::whole);
     if known {

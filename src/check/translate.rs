@@ -1,6 +1,6 @@
 //! From what the validator found to findings a contributor can act on.
 
-use super::desk::{Desk, nearest, similar, suggestion};
+use super::desk::{FileFindingList, nearest, similar, suggestion};
 use super::limits::families_of;
 use super::schemas::{Mismatch, Schemas, Step, What};
 use super::view::View;
@@ -12,7 +12,7 @@ use crate::read::tree::{Node, Value};
 const ALTERNATIVES: usize = 6;
 
 /// Reports every mismatch of a tree with its schema file.
-pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], desk: &mut Desk<'_>) {
+pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], desk: &mut FileFindingList<'_>) {
     let top = View::top(schemas, file);
     let kind = schemas.kinds().iter().find(|kind| kind.file == file).map(|kind| kind.word.as_str());
     let translator = Translator { top, tree, schemas, kind };
@@ -68,7 +68,7 @@ impl<'s, 't> Translator<'s, 't> {
         Some(Spot { view, node, span, name, is_top: path.is_empty(), place, kind: self.kind, schemas: self.schemas })
     }
 
-    fn one(&self, mismatch: &Mismatch, desk: &mut Desk<'_>, depth: usize) {
+    fn one(&self, mismatch: &Mismatch, desk: &mut FileFindingList<'_>, depth: usize) {
         let Some(spot) = self.spot(&mismatch.at) else { return };
         if let Some(says) = &mismatch.says {
             self.condition(mismatch, says, &spot, desk);
@@ -109,7 +109,7 @@ impl<'s, 't> Translator<'s, 't> {
     }
 
     /// A condition the schema puts in its own words: `what is wrong: what to do`.
-    fn condition(&self, mismatch: &Mismatch, says: &str, spot: &Spot<'s, 't>, desk: &mut Desk<'_>) {
+    fn condition(&self, mismatch: &Mismatch, says: &str, spot: &Spot<'s, 't>, desk: &mut FileFindingList<'_>) {
         let place = match &mismatch.what {
             What::NoneOf(branches) => branches.first().and_then(|b| self.spot(&b.first()?.at)),
             _ => None,
@@ -118,7 +118,14 @@ impl<'s, 't> Translator<'s, 't> {
         desk.find("condition-missing", first(place.as_ref().unwrap_or(spot)), message, stopless(help));
     }
 
-    fn none_of(&self, spot: &Spot<'s, 't>, at: &[Step], branches: &[Vec<Mismatch>], desk: &mut Desk<'_>, depth: usize) {
+    fn none_of(
+        &self,
+        spot: &Spot<'s, 't>,
+        at: &[Step],
+        branches: &[Vec<Mismatch>],
+        desk: &mut FileFindingList<'_>,
+        depth: usize,
+    ) {
         let wanted: Option<Vec<&str>> = branches.iter().map(|branch| sole_missing(branch, at)).collect();
         if let Some(wanted) = wanted.filter(|wanted| !wanted.is_empty()) {
             let rule = if wanted.contains(&"value") { "value-missing" } else { "key-missing" };
@@ -147,7 +154,7 @@ fn sole_missing<'m>(branch: &'m [Mismatch], at: &[Step]) -> Option<&'m str> {
     }
 }
 
-fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
+fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut FileFindingList<'_>) {
     let Some(entry) = spot.node.as_map().and_then(|map| map.entry(key)) else { return };
     let span = entry.key.span;
     if desk.is_faulty(span) {
@@ -168,7 +175,7 @@ fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
     desk.find("key-unknown", span, format!("`{key}` is not a known key"), help);
 }
 
-fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
+fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut FileFindingList<'_>) {
     let rule = if key == "basis" { "basis-missing" } else { "key-missing" };
     let view = spot.view.step(&Step::Key(key.to_owned()));
     let message = format!("{} has no `{key}`", here(spot));
@@ -182,7 +189,7 @@ fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut Desk<'_>) {
     desk.find(rule, first(spot), message, help);
 }
 
-fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut Desk<'_>) {
+fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut FileFindingList<'_>) {
     let node = spot.node;
     if matches!(node.value, Value::Null) {
         let message = format!("`{}` has no value", spot.name);
@@ -207,7 +214,7 @@ fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut Desk<'_>) 
     desk.find("type-wrong", node.span, message, help);
 }
 
-fn wrong_quantity(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+fn wrong_quantity(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
     let quantities = spot.view.quantity().into_iter();
     if let Some(text) = spot.node.written() {
         for quantity in quantities {
@@ -222,7 +229,7 @@ fn wrong_quantity(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
     desk.find("type-wrong", spot.node.span, message, advice(&spot.view));
 }
 
-fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut Desk<'_>) {
+fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut FileFindingList<'_>) {
     let Some(text) = spot.node.written() else { return };
     let is_family = spot.view.keyword("broader").is_some();
     let rule = if is_family { "family-unknown" } else { "word-unknown" };
@@ -232,7 +239,7 @@ fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut Desk<'_>) {
     desk.find(rule, spot.node.span, format!("`{text}` is not a known {}", spot.name), help);
 }
 
-fn wrong_form(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+fn wrong_form(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
     let Some(text) = spot.node.written() else { return };
     let rule = match spot.view.text("title") {
         Some("Id" | "Record id") => "id-form",
@@ -243,17 +250,17 @@ fn wrong_form(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
     desk.find(rule, spot.node.span, message, advice(&spot.view));
 }
 
-fn wrong_size(spot: &Spot<'_, '_>, wanted: &str, desk: &mut Desk<'_>) {
+fn wrong_size(spot: &Spot<'_, '_>, wanted: &str, desk: &mut FileFindingList<'_>) {
     let message = format!("{} has the wrong size: {wanted}", name_of(spot));
     desk.find("size-wrong", spot.span, message, advice(&spot.view));
 }
 
-fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, desk: &mut Desk<'_>) {
+fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, desk: &mut FileFindingList<'_>) {
     let message = format!("`{}` is not {wanted}", spot.node.written().unwrap_or_default());
     desk.find("number-out-of-bounds", spot.node.span, message, advice(&spot.view));
 }
 
-fn not_here(spot: &Spot<'_, '_>, desk: &mut Desk<'_>) {
+fn not_here(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
     let message = format!("`{}` cannot stand here", spot.name);
     desk.find("key-not-here", spot.span, message, "remove it; this sort of claim has no such field");
 }

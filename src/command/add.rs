@@ -5,11 +5,11 @@ mod insert;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::new::fields;
 use super::new::skeleton::{Skeleton, unit};
-use super::{Context, Fault, Outcome, Shared, edit, headings, library, question, save};
+use super::{CommandOutcome, Context, Fault, Shared, edit, headings, library, question, save};
 use crate::audit::asked;
 use crate::book::{Book, PackRoot, Record, kinds};
 use crate::check::catalogue::{Measures, PropertyCard};
-use crate::check::schemas::{Kind, Schemas, Step};
+use crate::check::schemas::{RecordKind, Schemas, Step};
 use crate::check::view::View;
 use crate::check::{Checker, strengths_first};
 use crate::finding::Severity;
@@ -79,7 +79,7 @@ pub struct AddArgs {
 /// # Errors
 /// A record, property or field that does not exist, a value of another quantity, a record of an embedded pack, a text that
 /// `check` would refuse.
-pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let record = library::find(book, &args.record, &[])?;
@@ -125,7 +125,7 @@ pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Outcome
         "record": record.id.as_str(), "property": claim.property, "file": &*record.file, "written": !args.dry_run, "diff": diff,
         "asked": claim.open,
     });
-    Ok(Outcome { answer: Box::new(Sheet { schema: "gripbook/add/1", page, json, table: None }), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/add/1", page, json, table: None }), exit: loaded.exit(0) })
 }
 
 /// A claim, ready to be written.
@@ -139,7 +139,7 @@ struct Claim {
 
 impl Claim {
     /// From the options, and from answers where somebody is there to be asked.
-    fn typed(args: &AddArgs, record: &Record, book: &Book, schemas: &Schemas, kind: &Kind) -> Result<Self, Fault> {
+    fn typed(args: &AddArgs, record: &Record, book: &Book, schemas: &Schemas, kind: &RecordKind) -> Result<Self, Fault> {
         let skeleton = Skeleton::of(schemas, kind);
         let can_ask = question::can_ask() && args.value.is_none() && args.low.is_none() && args.high.is_none();
         let card = book.catalogue().kind(&kind.word);

@@ -11,13 +11,13 @@ use withdraw::withdraw;
 use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use crate::book::{Book, PackRoot, Record};
 use crate::finding::Severity;
 use crate::present::{Answer, Block, Page};
 use crate::read::tree::Node;
-use crate::read::{self, Reading};
-use change::Change;
+use crate::read::{self, ParsedFile};
+use change::Amendment;
 use serde_json::{Value, json};
 use target::Target;
 
@@ -88,7 +88,7 @@ pub struct AmendArgs {
 struct Opened<'b> {
     record: &'b Record,
     bytes: Vec<u8>,
-    reading: Reading,
+    reading: ParsedFile,
 }
 
 /// A value that is corrected.
@@ -114,8 +114,8 @@ struct Changed {
 ///
 /// # Errors
 /// What does not exist or stands in an embedded pack, a value that does not fit, a file that cannot be written.
-pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let change = Change::of(args)?;
+pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
+    let change = Amendment::of(args)?;
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let record = one_record(book, &args.what)?;
@@ -158,7 +158,7 @@ fn one_record<'b>(book: &'b Book, what: &[String]) -> Result<&'b Record, Fault> 
 fn corrections(
     opened: &Opened<'_>,
     targets: &[Target],
-    change: &Change,
+    change: &Amendment,
     args: &AmendArgs,
     date: &str,
 ) -> Result<(Vec<Edit>, Vec<Corrected>), Fault> {
@@ -232,7 +232,7 @@ fn finish(
     dry_run: bool,
     loaded: &library::Loaded,
     context: &Context,
-) -> Result<Outcome, Fault> {
+) -> Result<CommandOutcome, Fault> {
     let before = opened.reading.source.text();
     let after = edit::apply(before, edits);
     let record = opened.record;
@@ -248,7 +248,7 @@ fn finish(
         files.commit(context)?;
     }
     let answer = Changed { diff: edit::diff(before, &after), written: !dry_run, ..changed };
-    Ok(Outcome { answer: Box::new(answer), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(answer), exit: 0 })
 }
 
 impl Answer for Changed {

@@ -4,7 +4,7 @@ use super::card::{CommandCard, Commands, HelpGroup, Ready};
 use super::context::Context;
 use super::headings;
 use super::options::Shared;
-use super::outcome::{Fault, Outcome, no_such_format};
+use super::outcome::{CommandOutcome, Fault, no_such_format};
 use crate::present::Format;
 use crate::present::brief::COLUMNS;
 use crate::present::fold::fold;
@@ -123,7 +123,7 @@ impl Arguments {
     /// # Errors
     /// As the command; a format it does not have, before it runs: a command that writes shall not find out afterwards that it
     /// cannot say what it wrote.
-    pub fn run(&self, commands: Commands, context: &Context) -> Result<Outcome, Fault> {
+    pub fn run(&self, commands: Commands, context: &Context) -> Result<CommandOutcome, Fault> {
         if !self.card.formats.contains(&self.shared.format) {
             return Err(no_such_format(self.shared.format));
         }

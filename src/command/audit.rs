@@ -8,8 +8,8 @@ mod scope;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
-use super::{Context, Fault, Outcome, Shared, headings, library};
-use crate::audit::{Audit, Request, run as run_audits, waiver::ABOUT_WAIVERS};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library};
+use crate::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
 use crate::book::{Record, standing_in};
 use crate::present::Format;
 use std::collections::HashSet;
@@ -59,7 +59,7 @@ pub struct AuditArgs {
 ///
 /// # Errors
 /// Wrong use, and packs that cannot be opened.
-pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
     let audits = chosen(context.registry.audits, &args.only)?;
     let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
@@ -75,10 +75,10 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
     };
     if args.ledger {
         let answer = ledger::answer(&loaded, &|r| wanted(r) && !r.invented(), args.full);
-        return Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) });
+        return Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) });
     }
     let bytes = |record: &Record| library::bytes(book, record, context);
-    let report = run_audits(&Request {
+    let report = run_audits(&AuditRequest {
         book,
         audits: &audits,
         all: context.registry.audits,
@@ -99,7 +99,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Outco
         today,
         left_out: loaded.left_out_json(),
     };
-    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
+    Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
 }
 
 /// Outside of all packs, the records that changed say where to look.

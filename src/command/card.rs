@@ -3,7 +3,7 @@
 
 use super::context::Context;
 use super::options::Shared;
-use super::outcome::{Fault, Outcome};
+use super::outcome::{CommandOutcome, Fault};
 use crate::present::Format;
 use clap::{ArgMatches, Args};
 
@@ -75,10 +75,10 @@ pub const TABLE: &[Format] = &[Format::Text, Format::Json, Format::Markdown, For
 pub type Commands = &'static [&'static CommandCard];
 
 /// The function that runs a command, as [`CommandCard::runs`] holds it: `&Run(run)`.
-pub struct Run<A>(pub fn(&A, &Shared, &Context) -> Result<Outcome, Fault>);
+pub struct Run<A>(pub fn(&A, &Shared, &Context) -> Result<CommandOutcome, Fault>);
 
 /// As [`Run`], for a command that speaks of the others: `&RunAmong(run)`.
-pub struct RunAmong<A>(pub fn(&A, Commands, &Shared, &Context) -> Result<Outcome, Fault>);
+pub struct RunAmong<A>(pub fn(&A, Commands, &Shared, &Context) -> Result<CommandOutcome, Fault>);
 
 /// Arguments of some type with the function that takes them.
 pub trait Runs: Sync {
@@ -97,7 +97,7 @@ pub trait Ready {
     ///
     /// # Errors
     /// As the command.
-    fn run(&self, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault>;
+    fn run(&self, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault>;
 }
 
 struct Typed<A, F> {
@@ -105,14 +105,14 @@ struct Typed<A, F> {
     run: F,
 }
 
-impl<A> Ready for Typed<A, fn(&A, &Shared, &Context) -> Result<Outcome, Fault>> {
-    fn run(&self, _: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+impl<A> Ready for Typed<A, fn(&A, &Shared, &Context) -> Result<CommandOutcome, Fault>> {
+    fn run(&self, _: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
         (self.run)(&self.arguments, shared, context)
     }
 }
 
-impl<A> Ready for Typed<A, fn(&A, Commands, &Shared, &Context) -> Result<Outcome, Fault>> {
-    fn run(&self, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+impl<A> Ready for Typed<A, fn(&A, Commands, &Shared, &Context) -> Result<CommandOutcome, Fault>> {
+    fn run(&self, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
         (self.run)(&self.arguments, commands, shared, context)
     }
 }

@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use serde_json::json;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
-use super::{Context, Fault, Outcome, Shared, headings, lost, waiting::Waiting};
+use super::{CommandOutcome, Context, Fault, Shared, headings, lost, waiting::Waiting};
 use crate::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
 use crate::check::packs::PackFrom;
-use crate::check::{Memory, Report, Request, Targets, run_with as check};
+use crate::check::{CheckReport, CheckRequest, Memory, Targets, run_with as check};
 use crate::finding::{Severity, settle};
 use crate::index::Cache;
 use crate::present::Format;
@@ -68,7 +68,7 @@ impl FailOn {
 ///
 /// # Errors
 /// Wrong use, and nothing at all that could be opened.
-pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
     let report = report(args, shared, context)?;
     let is_no = report.findings.iter().any(|finding| finding.severity >= args.fail_on.severity());
@@ -79,10 +79,10 @@ pub fn run(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Outco
         findings: report.findings,
         cards: super::review::check_cards(),
     };
-    Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
+    Ok(CommandOutcome { answer: Box::new(answer), exit: u8::from(is_no) })
 }
 
-fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report, Fault> {
+fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<CheckReport, Fault> {
     let is_stdin = args.paths.iter().any(|path| path.as_os_str() == "-");
     if is_stdin && args.paths.len() > 1 {
         return Err(Fault::usage("standard input (`-`) cannot be checked together with other paths"));
@@ -103,7 +103,7 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
         Targets::Paths(args.paths.clone())
     };
     let roots = packs.roots();
-    let request = Request { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
+    let request = CheckRequest { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
     let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash, context.begun));
     let waiting = Waiting::on("checking the records");
     let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
@@ -114,7 +114,13 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<Report
 }
 
 /// The report with what still names something withdrawn. The book is asked only where something may be withdrawn.
-fn with_citations(mut report: Report, targets: &Targets, roots: &[PackRoot], cache: Option<&Cache>, context: &Context) -> Report {
+fn with_citations(
+    mut report: CheckReport,
+    targets: &Targets,
+    roots: &[PackRoot],
+    cache: Option<&Cache>,
+    context: &Context,
+) -> CheckReport {
     let withdraws = report.withdraws
         || match targets {
             Targets::Packs(places) => {

@@ -1,8 +1,8 @@
 //! Closed lists of words as values of options: the stages below know no argument parser.
 
 use crate::joint::need::{Axis, Consequence, Lacking};
-use crate::series::plan::ladder::Kind;
-use crate::suit::Place;
+use crate::series::plan::ladder::HoleEnd;
+use crate::suit::ServiceConditions;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 /// A value that is one of a closed list.
@@ -65,31 +65,37 @@ impl Choice for Lacking {
     }
 }
 
-impl Choice for Place {
-    const ALL: &'static [Self] = &[Place::Dry, Place::Damp, Place::Wet, Place::Immersed, Place::Sun];
+impl Choice for ServiceConditions {
+    const ALL: &'static [Self] = &[
+        ServiceConditions::Dry,
+        ServiceConditions::Damp,
+        ServiceConditions::Wet,
+        ServiceConditions::Immersed,
+        ServiceConditions::Sun,
+    ];
     fn word(self) -> &'static str {
         self.word()
     }
     fn means(self) -> &'static str {
         match self {
-            Place::Dry => "Indoors, dry",
-            Place::Damp => "Damp air, condensation",
-            Place::Wet => "Rain, splash",
-            Place::Immersed => "Under water",
-            Place::Sun => "Sunlight",
+            ServiceConditions::Dry => "Indoors, dry",
+            ServiceConditions::Damp => "Damp air, condensation",
+            ServiceConditions::Wet => "Rain, splash",
+            ServiceConditions::Immersed => "Under water",
+            ServiceConditions::Sun => "Sunlight",
         }
     }
 }
 
-impl Choice for Kind {
-    const ALL: &'static [Self] = &[Kind::Blind, Kind::Through];
+impl Choice for HoleEnd {
+    const ALL: &'static [Self] = &[HoleEnd::Blind, HoleEnd::Through];
     fn word(self) -> &'static str {
         self.word()
     }
     fn means(self) -> &'static str {
         match self {
-            Kind::Blind => "Closed at the bottom",
-            Kind::Through => "Open on both sides",
+            HoleEnd::Blind => "Closed at the bottom",
+            HoleEnd::Through => "Open on both sides",
         }
     }
 }

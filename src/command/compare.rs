@@ -2,16 +2,16 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::{published, source, stamp, units};
-use super::{Context, Fault, Outcome, Shared, headings, library::Loaded, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library::Loaded, save};
 use crate::present::Sheet;
 use crate::present::svg::strip;
 use crate::series::compare::{Ask, Named, by_batch, compare};
 use crate::series::loads::loads;
 use crate::series::plot::{Strip, group_row};
-use crate::series::words::quantity_title;
+use crate::series::vocabulary::quantity_title;
 use std::path::PathBuf;
 
-mod page;
+mod compare_page;
 
 /// The command.
 pub const CARD: CommandCard = CommandCard {
@@ -91,7 +91,7 @@ struct Taken {
 }
 
 /// Runs the command.
-pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let mut taken = match &args.a {
         Some(a) => typed(args, a)?,
         None => {
@@ -113,7 +113,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
     let answer = compare(&taken.groups, Ask { margin, every: args.all_pairs, together: args.together });
-    let mut page = page::page(&taken.groups, &answer, margin, taken.invented, args.full);
+    let mut page = compare_page::page(&taken.groups, &answer, margin, taken.invented, args.full);
     let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
         files.output(path, strip::draw(&plot(&taken, context)));
@@ -122,15 +122,15 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Out
     if let Some(pack) = &taken.pack {
         page.blank().field("pack", pack.clone());
     }
-    let mut json = page::json(&taken.groups, &answer, margin);
+    let mut json = compare_page::json(&taken.groups, &answer, margin);
     json["invented"] = taken.invented.into();
     json["pack"] = taken.pack.clone().into();
     json["left_out"] = taken.left_out.clone();
     json["claims"] = taken.claims.clone().into();
-    let compared = Sheet { schema: "gripbook/compare/1", page, json, table: Some(page::table(&taken.groups, &answer)) };
+    let compared = Sheet { schema: "gripbook/compare/1", page, json, table: Some(compare_page::table(&taken.groups, &answer)) };
     files.sheet(args.out.as_deref(), &compared, context);
     files.commit(context)?;
-    Ok(Outcome { answer: Box::new(compared), exit: taken.exit })
+    Ok(CommandOutcome { answer: Box::new(compared), exit: taken.exit })
 }
 
 fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {

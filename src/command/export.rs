@@ -8,7 +8,7 @@ mod rows;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
-use super::{Context, Fault, Outcome, Shared, headings, library, lost, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library, lost, save};
 use crate::book::{Book, Record};
 use crate::present::{Answer, Format, Page, Table, writer};
 use serde_json::{Value, json};
@@ -77,7 +77,7 @@ struct Files {
 ///
 /// # Errors
 /// An id that nothing has (exit 1), files that cannot be written.
-pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let records = chosen(book, &args.ids)?;
@@ -94,7 +94,7 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
         files.iter().for_each(|(name, text)| batch.output(&folder.join(name), text.as_str()));
         batch.commit(context)?;
         let files = files.iter().map(|(name, text)| (name.clone(), text.len())).collect();
-        return Ok(Outcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });
+        return Ok(CommandOutcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });
     }
     let table = match args.what {
         What::Claims => rows::claims(book, &records),
@@ -110,7 +110,7 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
         What::Csl => Some(cite::csl(&sources)),
         _ => None,
     };
-    Ok(Outcome { answer: Box::new(Exported { what: args.what, table, text, hash }), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: Box::new(Exported { what: args.what, table, text, hash }), exit: loaded.exit(0) })
 }
 
 /// The records asked for, by id. Invented ones only when named or when nothing else is loaded beside the built-in book.

@@ -4,23 +4,23 @@ use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::choice::choice;
 use super::library::{self, Loaded};
 use super::lost::{self, Ground};
-use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
+use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
 use crate::joint::assumption::Assumptions;
 use crate::joint::held::{Lasting, lasting};
 use crate::joint::judge::{Judgement, judge};
 use crate::joint::need::{Axis, Consequence, Lacking};
 use crate::present::{Block, Opened, Sheet};
-use crate::suit::{self, Place, STEPS, Verdict};
+use crate::suit::{self, STEPS, ServiceConditions, Verdict};
 use std::path::PathBuf;
 
 mod ask;
 mod background;
 mod change;
 mod drawings;
+mod fasten_page;
 mod head;
 pub(super) mod holes;
 mod json;
-mod page;
 mod ranking;
 mod tree;
 mod typed;
@@ -120,8 +120,8 @@ pub struct FastenArgs {
     #[arg(long = "for", value_name = "WORD or TIME", default_value = "short", value_parser = lasting)]
     lasting: Lasting,
     /// Where the joint is used
-    #[arg(long, value_parser = choice::<Place>())]
-    place: Option<Place>,
+    #[arg(long, value_parser = choice::<ServiceConditions>())]
+    place: Option<ServiceConditions>,
     /// Direction of the screw relative to the build direction
     #[arg(long, value_parser = choice::<Axis>(), default_value = "unknown", help_heading = headings::JOINT)]
     axis: Axis,
@@ -198,10 +198,10 @@ pub struct FastenArgs {
 const SCHEMA: &str = "gripbook/fasten/1";
 
 /// Answers the question.
-pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let assumptions = overrides(&args.set)?;
     if args.assumptions {
-        return Ok(Outcome { answer: Box::new(background::assumptions(&assumptions)), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(background::assumptions(&assumptions)), exit: 0 });
     }
     let loaded = library::open(shared, context)?;
     let (rules, broken) = suit::rules(&loaded.book);
@@ -212,10 +212,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
         return holes::write(list, args, &loaded, &rules, context);
     }
     let _waiting = Waiting::on("computing the joints");
-    let ask::Asked { need, method, length_taken } = ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
+    let ask::FastenQuestion { need, method, length_taken } =
+        ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
         let answer = Box::new(background::calibration(&need, context.registry.methods));
-        return Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
+        return Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
     }
     let judgement = judge(&need, context.registry.methods, method);
     refuse_impossible(&judgement)?;
@@ -223,7 +224,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
     let mut sheet = Sheet {
         schema: SCHEMA,
-        page: page::sheet(&judgement, &changes, &loaded.book, &context.command_line, tree.as_ref()),
+        page: fasten_page::sheet(&judgement, &changes, &loaded.book, &context.command_line, tree.as_ref()),
         json: json::sheet(&judgement, &changes, &loaded),
         table: Some(ranking::table(&judgement)),
     };
@@ -243,11 +244,11 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Outc
     drawn.iter().for_each(|line| crate::present::writer::notice(line));
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     if args.full || args.trace {
-        return Ok(Outcome { answer: told(Box::new(sheet)), exit });
+        return Ok(CommandOutcome { answer: told(Box::new(sheet)), exit });
     }
-    let mut brief = page::first_screen(&judgement, &changes, context.width);
+    let mut brief = fasten_page::first_screen(&judgement, &changes, context.width);
     brief.blocks.splice(1..1, taken);
-    Ok(Outcome { answer: told(Box::new(Opened { brief: Some(brief), sheet })), exit })
+    Ok(CommandOutcome { answer: told(Box::new(Opened { brief: Some(brief), sheet })), exit })
 }
 
 fn overrides(set: &[String]) -> Result<Assumptions, Fault> {

@@ -2,9 +2,9 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared, headings, lost};
+use super::{CommandOutcome, Context, Fault, Shared, headings, lost};
 use crate::book::Book;
-use crate::index::query::{self, Bound, Query, Sort};
+use crate::index::query::{self, PropertyBound, Query, Sort};
 use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
 use crate::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
@@ -62,7 +62,7 @@ pub struct FindArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let mut loaded = library::open_to_search(shared, context)?;
     let query = understood(args, &loaded.book)?;
     let found = match loaded.search(&query) {
@@ -74,7 +74,7 @@ pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Outcom
     };
     let exit = loaded.exit(u8::from(found.total == 0));
     let answer = Box::new(sheet(&query, found, &loaded));
-    Ok(Outcome { answer: lost::searched(&loaded.book, &query, answer), exit })
+    Ok(CommandOutcome { answer: lost::searched(&loaded.book, &query, answer), exit })
 }
 
 /// Every word is held against every word of every record, and an empty answer tries each left out in turn.
@@ -96,7 +96,13 @@ fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
         kind: maybe(&args.kind, &|k| query::kind(k, kinds))?,
         family: maybe(&args.family, &|f| query::family(f, kinds))?,
         tag: args.tag.as_ref().map(|t| t.to_lowercase()),
-        bounds: args.bounds.iter().map(|b| Bound::read_all(b, kinds)).collect::<Result<Vec<_>, _>>().map_err(wrong)?.concat(),
+        bounds: args
+            .bounds
+            .iter()
+            .map(|b| PropertyBound::read_all(b, kinds))
+            .collect::<Result<Vec<_>, _>>()
+            .map_err(wrong)?
+            .concat(),
         missing: maybe(&args.missing, &|p| query::property(p, kinds))?,
         unsourced: args.unsourced,
         sort: match args.sort.as_deref() {
@@ -110,18 +116,18 @@ fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
 }
 
 /// The answer.
-struct Sheet {
+struct FindAnswer {
     asked: String,
     bounds: Vec<String>,
     sort: Option<String>,
     total: usize,
-    rows: Vec<Row>,
+    rows: Vec<FoundRow>,
     relaxed: Vec<Relaxed>,
     left_out: Value,
     packs: String,
 }
 
-struct Row {
+struct FoundRow {
     hit: Hit,
     pack: String,
 }
@@ -132,12 +138,12 @@ struct Relaxed {
     total: usize,
 }
 
-fn sheet(query: &Query, found: Found, loaded: &Loaded) -> Sheet {
+fn sheet(query: &Query, found: Found, loaded: &Loaded) -> FindAnswer {
     let book = &loaded.book;
     let packs = book.hash_line_of(found.hits.iter().map(|h| h.pack));
     let relaxed = if found.total == 0 { relaxed(query, loaded) } else { Vec::new() };
-    let row = |hit: Hit| Row { pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()), hit };
-    Sheet {
+    let row = |hit: Hit| FoundRow { pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()), hit };
+    FindAnswer {
         asked: described(query),
         bounds: query.bounds.iter().map(|b| b.property.clone()).collect(),
         sort: match &query.sort {
@@ -160,7 +166,7 @@ fn described(query: &Query) -> String {
     }
     let named = [("kind", &query.kind), ("family", &query.family), ("tag", &query.tag), ("missing", &query.missing)];
     parts.extend(named.iter().filter_map(|(name, value)| value.as_ref().map(|v| format!("{name} {v}"))));
-    parts.extend(query.bounds.iter().map(Bound::text));
+    parts.extend(query.bounds.iter().map(PropertyBound::text));
     if query.unsourced {
         parts.push("unsourced".into());
     }
@@ -198,12 +204,12 @@ fn relaxed(query: &Query, loaded: &Loaded) -> Vec<Relaxed> {
     found.filter(|r| r.total > 0).collect()
 }
 
-impl Answer for Sheet {
+impl Answer for FindAnswer {
     fn schema(&self) -> &'static str {
         "gripbook/find/1"
     }
     fn json(&self) -> Value {
-        let result = |row: &Row| {
+        let result = |row: &FoundRow| {
             let hit = &row.hit;
             let mut fields = json!({
                 "id": hit.id, "name": hit.name, "kind": hit.id.kind(), "family": hit.family, "pack": row.pack,
@@ -263,7 +269,7 @@ impl Answer for Sheet {
     }
 }
 
-impl Sheet {
+impl FindAnswer {
     fn headline(&self) -> String {
         match self.total {
             0 => format!("Nothing found for: {}", self.asked),

@@ -1,7 +1,7 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{CommandOutcome, Context, Fault, Shared, headings};
 use crate::mechanics::call::{self, CallFault, ValiditySaid};
 use crate::mechanics::formula::{Formula, Trend};
 use crate::present::{Answer, Page, Sheet, Table};
@@ -40,26 +40,26 @@ pub struct FormulaArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let all = context.registry.formulas();
     let Some(name) = &args.name else {
-        return Ok(Outcome { answer: Box::new(List(all)), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(List(all)), exit: 0 });
     };
     let wrong = |f: CallFault| Fault::usage(f.message()).help(f.help());
     let formula = call::find(&all, name).map_err(wrong)?;
     if args.arguments.is_empty() {
-        return Ok(Outcome { answer: Box::new(card(formula)), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(card(formula)), exit: 0 });
     }
     match call::call(formula, &args.arguments, args.beyond_range) {
-        Ok(answer) => Ok(Outcome { answer: Box::new(Number { answer, beyond_range: args.beyond_range }), exit: 0 }),
+        Ok(answer) => Ok(CommandOutcome { answer: Box::new(Number { answer, beyond_range: args.beyond_range }), exit: 0 }),
         Err(fault) if fault.is_usage() => Err(wrong(fault)),
-        Err(fault) => Ok(Outcome { answer: Box::new(NoNumber::of(formula, &fault)), exit: 1 }),
+        Err(fault) => Ok(CommandOutcome { answer: Box::new(NoNumber::of(formula, &fault)), exit: 1 }),
     }
 }
 
 /// A number.
 struct Number {
-    answer: call::Answer,
+    answer: call::FormulaAnswer,
     beyond_range: bool,
 }
 

@@ -4,8 +4,8 @@ mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::lost::{self, Ground};
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
-use crate::audit::gaps::{By, Cell as Pair, Frame, State, matrix, proposals};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
+use crate::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, matrix, proposals};
 use crate::book::sought::{self, Sought};
 use crate::book::{Book, Record};
 use crate::mechanics::thread;
@@ -89,7 +89,7 @@ struct Gaps {
 ///
 /// # Errors
 /// A material that does not exist, a need of another quantity, a plot that cannot be written.
-pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let by = if args.by == Columns::Adhesive { By::Adhesive } else { By::Method };
@@ -130,7 +130,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Outcom
         files.commit(context)?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
-    Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
 }
 
 /// Searches of joints for the matrix of methods; for that of adhesives those of the materials that were named.
@@ -185,15 +185,15 @@ impl Gaps {
     /// The word of a cell's state.
     fn word(&self, cell: &Pair) -> &'static str {
         match (cell.state(), self.by) {
-            (State::Rules, By::Method) => "model only",
+            (PairKnowledge::Rules, By::Method) => "model only",
             (state, _) => state.word(),
         }
     }
     /// The word with the number of series.
     fn counted(&self, cell: &Pair) -> String {
         match cell.state() {
-            State::Measured => format!("{} measured", cell.own),
-            State::Published => format!("{} published", cell.published),
+            PairKnowledge::Measured => format!("{} measured", cell.own),
+            PairKnowledge::Published => format!("{} published", cell.published),
             _ => self.word(cell).to_owned(),
         }
     }
@@ -233,13 +233,15 @@ impl Gaps {
     }
     /// `517 pairs: 13 published, 190 model only, 214 nothing, 100 ruled out`.
     fn states(&self) -> String {
-        let out = |c: &Pair| c.prospect.ruled_out.is_some() && c.state() >= State::Rules;
+        let out = |c: &Pair| c.prospect.ruled_out.is_some() && c.state() >= PairKnowledge::Rules;
         let pairs = || self.pairs().map(|(_, _, c)| c);
-        let of = |state: State| {
+        let of = |state: PairKnowledge| {
             let same: Vec<&Pair> = pairs().filter(|c| c.state() == state && !out(c)).collect();
             same.first().map(|c| format!("{} {}", same.len(), self.word(c)))
         };
-        let states = [State::Measured, State::Published, State::Rules, State::Nothing].into_iter().filter_map(of);
+        let states = [PairKnowledge::Measured, PairKnowledge::Published, PairKnowledge::Rules, PairKnowledge::Nothing]
+            .into_iter()
+            .filter_map(of);
         let ruled_out = pairs().filter(|c| out(c)).count();
         let all: Vec<String> = states.chain((ruled_out > 0).then(|| format!("{ruled_out} ruled out"))).collect();
         format!("{}: {}", counted(self.rows.len() * self.columns.len(), "pair"), all.join(", "))
@@ -305,14 +307,17 @@ impl Answer for Gaps {
         }
         page.blank();
         for (row, cells) in self.rows.iter().zip(&self.cells) {
-            let known = self.columns.iter().zip(cells).filter(|(_, c)| c.state() < State::Rules);
+            let known = self.columns.iter().zip(cells).filter(|(_, c)| c.state() < PairKnowledge::Rules);
             let mut parts: Vec<String> = known.map(|(column, c)| format!("{column} {}", self.counted(c))).collect();
-            let out = |c: &&Pair| c.prospect.ruled_out.is_some() && c.state() >= State::Rules;
-            let count = |state: State| cells.iter().filter(|c| c.state() == state && c.prospect.ruled_out.is_none()).count();
+            let out = |c: &&Pair| c.prospect.ruled_out.is_some() && c.state() >= PairKnowledge::Rules;
+            let count =
+                |state: PairKnowledge| cells.iter().filter(|c| c.state() == state && c.prospect.ruled_out.is_none()).count();
             let word = if self.by == By::Adhesive { "rules only" } else { "model only" };
-            for (word, n) in
-                [(word, count(State::Rules)), ("nothing", count(State::Nothing)), ("ruled out", cells.iter().filter(out).count())]
-            {
+            for (word, n) in [
+                (word, count(PairKnowledge::Rules)),
+                ("nothing", count(PairKnowledge::Nothing)),
+                ("ruled out", cells.iter().filter(out).count()),
+            ] {
                 parts.extend((n > 0).then(|| format!("{word} {n}")));
             }
             page.field(row.clone(), parts.join(", "));
@@ -352,11 +357,11 @@ impl Answer for Gaps {
 /// Fill, and the letter that stands in the cell beside the number: colour is never the only signal.
 fn look(cell: &Pair) -> (&'static str, &'static str) {
     match cell.state() {
-        State::Measured => ("#7fbf9f", "m"),
-        State::Published => ("#a9cdea", "p"),
+        PairKnowledge::Measured => ("#7fbf9f", "m"),
+        PairKnowledge::Published => ("#a9cdea", "p"),
         _ if cell.prospect.ruled_out.is_some() => ("#d5d5d5", "x"),
-        State::Rules => ("#f0e6c0", "r"),
-        State::Nothing => ("#ffffff", "-"),
+        PairKnowledge::Rules => ("#f0e6c0", "r"),
+        PairKnowledge::Nothing => ("#ffffff", "-"),
     }
 }
 
@@ -389,7 +394,7 @@ fn heat_map(gaps: &Gaps, command: &str) -> String {
             let corner = at(LEFT + CELL * x as f64, top);
             d.rectangle(corner, CELL, CELL, fill, Stroke::solid(INK, 0.4));
             let number = if cell.own > 0 { cell.own } else { cell.published };
-            let text = if cell.state() < State::Rules { format!("{letter}{number}") } else { letter.to_owned() };
+            let text = if cell.state() < PairKnowledge::Rules { format!("{letter}{number}") } else { letter.to_owned() };
             d.text(at(corner.x + CELL / 2.0, top + 16.0), &text, TextStyle::plain(10.0, Anchor::Middle));
         }
     }

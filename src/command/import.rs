@@ -2,9 +2,9 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::choice::choice;
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{CommandOutcome, Context, Fault, Shared, headings};
 use crate::present::{Page, Sheet};
-use crate::series::plan::ladder::Kind;
+use crate::series::plan::ladder::HoleEnd;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
 
@@ -228,8 +228,8 @@ pub struct LadderArgs {
     #[arg(long, value_name = "ID")]
     pub source: Option<String>,
     /// Only holes of this kind
-    #[arg(long, value_parser = choice::<Kind>(), value_name = "KIND")]
-    pub kind: Option<Kind>,
+    #[arg(long, value_parser = choice::<HoleEnd>(), value_name = "KIND")]
+    pub kind: Option<HoleEnd>,
     /// Printer type of a process record that is new: vat-screen, filament, …
     #[arg(long, value_name = "TYPE")]
     pub printer: Option<String>,
@@ -242,7 +242,7 @@ pub struct LadderArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     match &args.what {
         Import::Curve(args) => curve::run(args, shared, context),
         Import::Table(args) => table::run(args, shared, context),

@@ -1,9 +1,9 @@
 //! The packs a command works on, and the record somebody means.
 
-use super::{Context, Fault, Outcome, Shared, class, waiting::Waiting};
-use crate::book::{Asked, Book, Miss, PackRoot, Record, RecordId, files, kinds};
+use super::{CommandOutcome, Context, Fault, Shared, class, waiting::Waiting};
+use crate::book::{Book, Miss, PackRoot, Record, RecordId, WantedPacks, files, kinds};
 use crate::check::packs::PackFrom;
-use crate::check::{self, Request, Targets};
+use crate::check::{self, CheckRequest, Targets};
 use crate::finding::Finding;
 use crate::index::{Cache, Damaged, Found, Query, Wants, search};
 use crate::plugins::Registry;
@@ -60,7 +60,7 @@ pub fn open_afresh(shared: &Shared, context: &Context) -> Result<Loaded, Fault> 
 }
 
 fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Result<Loaded, Fault> {
-    let asked = Asked { packs: shared.pack.clone(), here: context.folder.clone(), home: context.home.clone() };
+    let asked = WantedPacks { packs: shared.pack.clone(), here: context.folder.clone(), home: context.home.clone() };
     let roots = asked.roots().map_err(|f| refused(&f))?;
     let here = &context.folder;
     let cache = context.cache.as_ref().filter(|_| memory).map(|folder| {
@@ -118,10 +118,10 @@ pub fn still_held<'b>(book: &'b Book, record: &'b Record) -> Result<&'b Record, 
 }
 
 /// The members of a class as an answer, where a word names one and the question can be answered by them.
-pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<Outcome> {
+pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<CommandOutcome> {
     match loaded.book.resolve(text, &[]) {
         Err(Miss::Class { text, members }) if !members.is_empty() => {
-            Some(Outcome { answer: Box::new(list(&loaded.book, &text, &members)), exit: loaded.exit(0) })
+            Some(CommandOutcome { answer: Box::new(list(&loaded.book, &text, &members)), exit: loaded.exit(0) })
         }
         _ => None,
     }
@@ -161,7 +161,7 @@ pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>>
 /// What `check` says of a text as the record of this id, among the loaded packs.
 pub fn judge(book: &Book, id: &str, shown: &str, text: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
     let targets = Targets::Text { subject: Some(id.to_owned()), shown: shown.to_owned(), bytes: text.as_bytes().to_vec() };
-    let request = Request { shared: kinds::built_in_schemas(), packs: packs_for_check(book, context), targets };
+    let request = CheckRequest { shared: kinds::built_in_schemas(), packs: packs_for_check(book, context), targets };
     let findings = check::run(&request)?.findings;
     match findings.iter().find(|found| found.rule == crate::read::file::UNREADABLE) {
         Some(found) => Err(Fault::data(format!("{}: {}", found.place.file, found.message))),

@@ -48,7 +48,7 @@ mod why;
 pub use arguments::Arguments;
 pub use context::Context;
 pub use options::{Shared, When};
-pub use outcome::{Fault, Outcome};
+pub use outcome::{CommandOutcome, Fault};
 pub use refusal::refuse;
 
 use crate::present::{self, Look, Stamp, writer};
@@ -74,7 +74,7 @@ fn complain(fault: &Fault) -> u8 {
     fault.exit
 }
 
-fn write(outcome: &Outcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {
+fn write(outcome: &CommandOutcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {
     let format = arguments.shared.format;
     let look = Look { width: context.width, colour: context.colour(arguments.shared.color) };
     let stamp = Stamp { command: context.command_line.clone() };

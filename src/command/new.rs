@@ -12,7 +12,7 @@ pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::editor::Editor;
-use super::{Context, Fault, Outcome, Shared, headings, library, question, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library, question, save};
 use crate::book::{Book, PackRoot, kinds};
 use crate::check::{Checker, ids, similar, suggestion};
 use crate::finding::Finding;
@@ -95,7 +95,7 @@ struct Made {
 ///
 /// # Errors
 /// A kind or field that does not exist, no pack to write into, a file that exists already.
-pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     if args.kind == "pack" && args.words.is_none() {
         return pack::run(args, context);
     }
@@ -154,7 +154,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Outcome
         files.commit(context)?;
     }
     let answer = Made { all, written: root.is_some(), brings_schemas: editor.brings_schemas(), is_skeleton: args.from.is_none() };
-    Ok(Outcome { answer: Box::new(answer), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) })
 }
 
 /// Asks for the fields that must be there, or will be asked for, and are not.

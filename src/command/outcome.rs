@@ -4,7 +4,7 @@ use crate::check::schemas::SchemaFault;
 use crate::present::{Answer, Format};
 
 /// What a command found, and whether the answer is no.
-pub struct Outcome {
+pub struct CommandOutcome {
     /// The answer.
     pub answer: Box<dyn Answer>,
     /// Exit code: 0 done, 1 the answer is no, 3 some data could not be loaded.

@@ -1,19 +1,19 @@
 //! `gripbook plan`: how many specimens, in which order, with what.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::fasten::holes::{Entry, in_words};
+use super::fasten::holes::{HoleEntry, in_words};
 use super::series::stamp;
-use super::{Context, Fault, Outcome, Shared, headings, library, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use crate::plugins::Registry;
 use crate::present::svg::{labels, ladder as drawing};
 use crate::present::{Page, Sheet, stl};
 use crate::quantity::{Quantity, parse};
 use crate::series::plan::ladder::{Ladder, ladder};
-use crate::series::plan::matrix::{Cell, Factor, Matrix, cells, matrix};
+use crate::series::plan::matrix::{Factor, RunCell, RunMatrix, cells, matrix};
 use crate::series::plan::number::{promise, tell};
 use std::path::{Path, PathBuf};
 
-mod page;
+mod plan_page;
 mod sheets;
 
 pub use sheets::PLAN_LINE;
@@ -89,7 +89,7 @@ pub struct PlanArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     if args.ladder {
         return ladder_plan(args, context);
     }
@@ -110,19 +110,19 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let mut page = Page::titled("Test plan");
     let mut json = serde_json::json!({"cv": cv});
     if let (Some(cv), Some(t)) = (cv, &told) {
-        page::tell(&mut page, cv, t, args.full);
-        json["tell"] = page::tell_json(t);
+        plan_page::tell(&mut page, cv, t, args.full);
+        json["tell"] = plan_page::tell_json(t);
     }
     if let (Some(cv), Some(p)) = (cv, &kept) {
-        page::promise(&mut page, cv, p, args.full);
-        json["promise"] = page::promise_json(p);
+        plan_page::promise(&mut page, cv, p, args.full);
+        json["promise"] = plan_page::promise_json(p);
     }
     let mut table = None;
     let mut files = save::Batch::default();
     if !args.matrix.is_empty() {
         let (plan, packs) = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
-        page::matrix(&mut page, &plan, &args.reference, args.full);
-        json["matrix"] = page::matrix_json(&plan, &args.reference);
+        plan_page::matrix(&mut page, &plan, &args.reference, args.full);
+        json["matrix"] = plan_page::matrix_json(&plan, &args.reference);
         json["plan"] = sheets::id(&plan, &args.reference).into();
         if let Some(folder) = &args.out {
             page.blank().line(add_matrix(&mut files, folder, &plan, args, context)?);
@@ -142,7 +142,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Outcom
     let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });
     files.sheet(sheet.as_deref(), &planned, context);
     files.commit(context)?;
-    Ok(Outcome { answer: Box::new(planned), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(planned), exit: 0 })
 }
 
 /// The plan itself, beside its sheets.
@@ -153,7 +153,7 @@ fn share(text: &str, option: &str) -> Result<f64, Fault> {
 }
 
 /// The plan, and the packs its holes come from.
-fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<(Matrix, String), Fault> {
+fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<(RunMatrix, String), Fault> {
     let factors = args.matrix.iter().map(|t| factor(t, &context.registry)).collect::<Result<Vec<_>, _>>()?;
     let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
     let packs = holes(args, &factors, &mut list, shared, context)?;
@@ -177,7 +177,7 @@ fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Cont
 const HOLE_OPEN: &str = "open";
 
 /// Hole sizes of every cell, from the joint; a factor comes before the option of the same name. The packs they come from.
-fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared, context: &Context) -> Result<String, Fault> {
+fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], shared: &Shared, context: &Context) -> Result<String, Fault> {
     let loaded = library::open(shared, context)?;
     let (rules, _) = crate::suit::rules(&loaded.book);
     let mut used = Vec::new();
@@ -195,7 +195,7 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [Cell], shared: &Shared
                 let process = value("process").or(args.process.clone());
                 // A material that is not there is told with its cell, just below.
                 used.extend(library::find(&loaded.book, &material, &["material"]));
-                let entry = Entry { material, thread, length, method: Some(method), insert, adhesive, process };
+                let entry = HoleEntry { material, thread, length, method: Some(method), insert, adhesive, process };
                 in_words(&entry, &loaded, &rules)
                     .map_err(|f| Fault { message: format!("cell {}: {}", cell.letter, f.message), ..f })?
             }
@@ -234,7 +234,7 @@ fn fresh(path: &Path) -> Result<(), Fault> {
 fn add_matrix(
     files: &mut save::Batch,
     folder: &Path,
-    plan: &Matrix,
+    plan: &RunMatrix,
     args: &PlanArgs,
     context: &Context,
 ) -> Result<String, Fault> {
@@ -258,7 +258,7 @@ fn add_matrix(
     ))
 }
 
-fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
+fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<CommandOutcome, Fault> {
     let middle = parse(&args.diameter, Quantity::Length)
         .map_err(|f| Fault::usage(format!("--diameter: {}", f.message())).help(f.help()))?;
     let millimetres = middle.si * 1e3;
@@ -266,18 +266,18 @@ fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<Outcome, Fault> {
         return Err(Fault::usage(format!("--diameter {}: between 0.8 mm and 30 mm", args.diameter)));
     }
     let coupon = ladder(millimetres);
-    let mut page = page::ladder(&coupon);
+    let mut page = plan_page::ladder(&coupon);
     let mut files = save::Batch::default();
     if let Some(folder) = &args.out {
         page.blank().line(add_ladder(&mut files, folder, &coupon, context)?);
     } else {
         page.blank().line("--out DIR writes the body (STL), a drawing (SVG) and the sheet for the readings (CSV).");
     }
-    let json = page::ladder_json(&coupon);
+    let json = plan_page::ladder_json(&coupon);
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table: Some(sheets::readings(&coupon)) };
     files.sheet(args.out.as_deref().map(|out| out.join(PLAN)).as_deref(), &planned, context);
     files.commit(context)?;
-    Ok(Outcome { answer: Box::new(planned), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(planned), exit: 0 })
 }
 
 fn add_ladder(files: &mut save::Batch, folder: &Path, coupon: &Ladder, context: &Context) -> Result<String, Fault> {

@@ -4,7 +4,7 @@ mod matters;
 
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::trace::sheet;
-use super::{Arguments, Context, Fault, Outcome, Shared, headings, library};
+use super::{Arguments, CommandOutcome, Context, Fault, Shared, headings, library};
 use crate::audit::address;
 use crate::book::{Book, Standing};
 use crate::present::{Answer, Page};
@@ -34,7 +34,7 @@ pub struct RecheckArgs {
 }
 
 /// What became of a claim.
-struct Line {
+struct RecheckLine {
     address: String,
     state: &'static str,
     then: Option<String>,
@@ -58,7 +58,7 @@ struct Moved {
 struct Answered {
     sheet: String,
     verdict: &'static str,
-    claims: Vec<Line>,
+    claims: Vec<RecheckLine>,
     turned: Vec<Turned>,
     moved: Vec<Moved>,
     ran: Option<String>,
@@ -68,10 +68,10 @@ struct Answered {
 ///
 /// # Errors
 /// A sheet that cannot be read.
-pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let sheet = sheet::read(&context.folder.join(&args.sheet))?;
-    let claims: Vec<Line> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
+    let claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
     let Again { ran, turned, moved } = if args.claims_only { Again::default() } else { again(&sheet, commands, context) };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
@@ -83,11 +83,11 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     };
     let exit = loaded.exit(u8::from(verdict != "unchanged"));
     let sheet = args.sheet.to_string_lossy().into_owned();
-    Ok(Outcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
+    Ok(CommandOutcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
 }
 
-fn look(book: &Book, used: &sheet::Used) -> Vec<Line> {
-    let line = |address: String, state, now| Line { address, state, then: used.written.clone(), now };
+fn look(book: &Book, used: &sheet::SheetClaim) -> Vec<RecheckLine> {
+    let line = |address: String, state, now| RecheckLine { address, state, then: used.written.clone(), now };
     let found = address::resolve(book, &used.address);
     if found.is_empty() {
         let id = address::parse(&used.address).map_or(&*used.address, |a| a.record);

@@ -7,9 +7,9 @@ mod page;
 use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
-use super::{Context, Fault, Outcome, Shared, headings, waiting::Waiting};
+use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
 use crate::audit::Peers;
-use crate::audit::review::{Asked, Change, Near, answers, changes, moved, near};
+use crate::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, changes, moved, near};
 use crate::book::{Book, PackRoot, Record};
 use crate::joint::method::Method;
 use crate::present::Format;
@@ -66,13 +66,13 @@ struct Side {
 ///
 /// # Errors
 /// No git, no such commit, packs that cannot be opened.
-pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let today = today(args.today.as_deref())?;
     let both = Both::of(&args.base, &args.paths, context)?;
     let old = side(both.packs.iter().filter_map(|p| p.then.clone()), shared, context)?;
     let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| from_here(now, context))), shared, context)?;
     let peers = Peers::of(&new.book);
-    let told: Vec<(Change, Option<Near>)> = differing(&both, &old.book, &new.book)
+    let told: Vec<(ReviewedChange, Option<Near>)> = differing(&both, &old.book, &new.book)
         .into_iter()
         .map(|change| {
             let near = near(&change, &new.book, &peers);
@@ -92,7 +92,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Outc
         short: !args.full && shared.format == Format::Text,
         audits: context.registry.audits,
     };
-    Ok(Outcome { answer: Box::new(review), exit: u8::from(is_no) })
+    Ok(CommandOutcome { answer: Box::new(review), exit: u8::from(is_no) })
 }
 
 /// A folder as seen from where one stands, where it lies below.
@@ -131,7 +131,7 @@ fn side(folders: impl Iterator<Item = PathBuf>, shared: &Shared, context: &Conte
 }
 
 /// What differs in the records whose files do.
-fn differing(both: &Both, old: &Book, new: &Book) -> Vec<Change> {
+fn differing(both: &Both, old: &Book, new: &Book) -> Vec<ReviewedChange> {
     let ids: BTreeSet<String> = both
         .packs
         .iter()
@@ -139,14 +139,14 @@ fn differing(both: &Both, old: &Book, new: &Book) -> Vec<Change> {
         .flat_map(|file| [old.catalogue().id_of(file), new.catalogue().id_of(file)])
         .flatten()
         .collect();
-    let mut all: Vec<Change> = ids.iter().flat_map(|id| changes(old.record(id), new.record(id))).collect();
+    let mut all: Vec<ReviewedChange> = ids.iter().flat_map(|id| changes(old.record(id), new.record(id))).collect();
     // What was changed has to be seen before what came: it is what answers rested on.
     all.sort_by_key(|change| change.sort);
     all
 }
 
 /// Asks both books everything that the change can move.
-fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book, methods: &[&'static dyn Method]) -> Answers {
+fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, methods: &[&'static dyn Method]) -> Answers {
     let of = |id: &str| new.record(id).or_else(|| old.record(id));
     let is_invented = |r: &Record| r.invented() || r.is_invented();
     let subjects: Vec<&Record> = told.iter().filter_map(|(c, _)| of(&c.record)).filter(|r| r.id.kind() != "source").collect();
@@ -163,7 +163,7 @@ fn moves(told: &[(Change, Option<Near>)], old: &Book, new: &Book, methods: &[&'s
     let waiting = Waiting::on("asking the book");
     let ask = |book: &Book, turn: &str| {
         let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked, the book {turn} the change"));
-        answers(&Asked { book, methods, joints_in: &joints_in, invented, done: &done })
+        answers(&AskedOfBoth { book, methods, joints_in: &joints_in, invented, done: &done })
     };
     let (then, now) = (ask(old, "before"), ask(new, "after"));
     Answers {

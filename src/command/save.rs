@@ -88,8 +88,8 @@ impl Batch {
 
 fn write(root: &Path, group: Vec<Target>) -> Result<(), Fault> {
     let shown = |path: &Path| group.iter().find(|t| t.to == path).map_or(path, |t| t.shown.as_path()).display().to_string();
-    let entries: Vec<journal::Entry> =
-        group.iter().map(|t| journal::Entry { to: t.to.clone(), bytes: t.bytes.clone(), was: t.was.clone() }).collect();
+    let entries: Vec<journal::JournalEntry> =
+        group.iter().map(|t| journal::JournalEntry { to: t.to.clone(), bytes: t.bytes.clone(), was: t.was.clone() }).collect();
     journal::write(root, &entries).map_err(|trouble| match trouble {
         journal::Trouble::Failed(path, e) => Fault::environment(format!("{}: {e}", shown(&path))),
         journal::Trouble::Changed(path) => {

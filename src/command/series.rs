@@ -2,24 +2,24 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::lost::{self, Ground};
-use super::{Context, Fault, Outcome, Shared, headings, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use crate::present::svg::{curves, strip};
 use crate::present::{Page, Sheet};
 use crate::quantity::{Measure, Quantity};
 use crate::series::bounds::Refused;
 use crate::series::earlier::{self, Earlier};
 use crate::series::loads::loads;
-use crate::series::plot::{Strip, Trace, Traces, rows};
+use crate::series::plot::{CurveLine, Strip, Traces, rows};
 use crate::series::record::{Measurement, Series};
 use crate::series::reduce::reduce;
 use crate::series::reduction::Reduction;
 use crate::series::specimen::Sample;
-use crate::series::words::quantity_title;
+use crate::series::vocabulary::quantity_title;
 use std::path::{Path, PathBuf};
 
 mod holes;
-pub mod page;
 pub mod published;
+pub mod series_page;
 pub mod source;
 pub mod units;
 
@@ -76,7 +76,7 @@ struct Judged {
 }
 
 /// Runs the command.
-pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     match (&args.loads, &args.series) {
         (Some(text), _) => typed(args, text, context),
         (None, Some(text)) if text.ends_with(".csv") && source::is_file(text) => {
@@ -88,32 +88,37 @@ pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<Outc
     }
 }
 
-fn typed(args: &SeriesArgs, text: &str, context: &Context) -> Result<Outcome, Fault> {
+fn typed(args: &SeriesArgs, text: &str, context: &Context) -> Result<CommandOutcome, Fault> {
     let sample = loads(text, args.unit.as_deref()).map_err(|f| Fault::usage(format!("--loads: {}", f.message)).help(f.help))?;
     loose(args, sample, context)
 }
 
 /// Specimens without a record.
-fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Outcome, Fault> {
+fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<CommandOutcome, Fault> {
     let reduction = reduce(&sample, None);
-    let shown = page::Shown { heading: None, sample: &sample, reduction: &reduction, full: args.full };
+    let shown = series_page::Shown { heading: None, sample: &sample, reduction: &reduction, full: args.full };
     let mut page = Page::default();
-    page::add(&mut page, &shown);
+    series_page::add(&mut page, &shown);
     if !args.full {
-        page.blank().line(page::MORE);
+        page.blank().line(series_page::MORE);
     }
     let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
         files.output(path, plot("Test series", &sample, &reduction, vec![stamp(context)]));
         page.blank().line(format!("plot written to {}", path.display()));
     }
-    let sheet = Sheet { schema: "gripbook/series/1", page, json: page::json(&shown), table: Some(page::table(&sample)) };
+    let sheet = Sheet {
+        schema: "gripbook/series/1",
+        page,
+        json: series_page::json(&shown),
+        table: Some(series_page::table(&sample)),
+    };
     files.sheet(args.out.as_deref(), &sheet, context);
     files.commit(context)?;
-    Ok(Outcome { answer: Box::new(sheet), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(sheet), exit: 0 })
 }
 
-fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = source::open(&[text], shared, context)?;
     let book = &loaded.book;
     if let Some(listed) = source::members(&loaded, text) {
@@ -140,13 +145,13 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         match &measured.sample {
             Some(sample) => {
                 let judged = judge(&series, measured, sample, book);
-                let shown = page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full: args.full };
-                page::add(&mut page, &shown);
+                let shown = series_page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full: args.full };
+                series_page::add(&mut page, &shown);
                 if args.full {
                     published::stress(&mut page, &series, &judged.reduction, measured.quantity);
                     published::earlier(&mut page, judged.earlier.as_ref());
                 }
-                let mut json = page::json(&shown);
+                let mut json = series_page::json(&shown);
                 published::extend(&mut json, &series, measured, &judged.reduction, judged.earlier.as_ref());
                 quantities.push(json);
                 first.get_or_insert(judged);
@@ -177,15 +182,15 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     }
     page.blank().field("pack", book.hash_line(record));
     if !args.full && judged_any {
-        page.line(page::MORE);
+        page.line(series_page::MORE);
     }
     let json = published::document(&series, quantities, &read, &origin, &loaded);
-    let table = first.map(|j| page::table(&j.sample)).or_else(|| holes::table(&ladder));
+    let table = first.map(|j| series_page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
     let answer = lost::told(&loaded.book, Ground::Named, Box::new(sheet));
     files.sheet(args.out.as_deref(), &*answer, context);
     files.commit(context)?;
-    Ok(Outcome { answer, exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer, exit: loaded.exit(0) })
 }
 
 fn measured_title(m: &Measurement) -> String {
@@ -234,10 +239,10 @@ fn draw(
     let title = format!("{mark}{}", series.name);
     files.output(path, plot(&title, &judged.sample, &judged.reduction, footer.clone()));
     page.blank().line(format!("plot of {} written to {}", quantity_title(&judged.word), path.display()));
-    let traces: Vec<Trace> = read
+    let traces: Vec<CurveLine> = read
         .iter()
         .filter_map(|c| c.pull.as_ref().ok().map(|p| (c, p)))
-        .map(|(c, p)| Trace {
+        .map(|(c, p)| CurveLine {
             name: c.label.clone(),
             mode: c.mode.clone().unwrap_or_else(|| "unknown".into()),
             held: p.held,

@@ -2,7 +2,7 @@
 
 use super::arguments::program;
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
-use super::{Context, Fault, Outcome, Shared, save};
+use super::{CommandOutcome, Context, Fault, Shared, save};
 use crate::present::{Answer, Format, Page};
 use clap::{Command, Subcommand};
 use std::path::{Path, PathBuf};
@@ -60,7 +60,7 @@ impl Answer for Script {
 }
 
 /// Runs the command.
-pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let text = match &args.what {
         Shell::Completions { shell } => {
             let mut bytes = Vec::new();
@@ -76,7 +76,7 @@ pub fn run(args: &ShellArgs, commands: Commands, _: &Shared, context: &Context) 
             format!("manual pages written to {}\n", dir.display())
         }
     };
-    Ok(Outcome { answer: Box::new(Script(text)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(Script(text)), exit: 0 })
 }
 
 /// Adds the page of a command and those of the commands below it.

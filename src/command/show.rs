@@ -3,11 +3,11 @@
 pub(super) mod claims;
 mod first;
 mod packs;
-mod page;
+mod show_page;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{CommandOutcome, Context, Fault, Shared, headings};
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
 use crate::book::sought;
@@ -45,27 +45,27 @@ pub struct ShowArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let exit = loaded.exit(0);
     let Some(id) = &args.id else {
-        return Ok(Outcome { answer: Box::new(packs::Sheet::of(&loaded)), exit });
+        return Ok(CommandOutcome { answer: Box::new(packs::PacksAnswer::of(&loaded)), exit });
     };
     if let Some(listed) = library::members(&loaded, id, super::class::sheet) {
         return Ok(listed);
     }
     let record = library::find(&loaded.book, id, &[])?.id.to_string();
-    Ok(Outcome { answer: Box::new(Sheet { loaded, record, full: args.full }), exit })
+    Ok(CommandOutcome { answer: Box::new(RecordAnswer { loaded, record, full: args.full }), exit })
 }
 
 /// The answer for one record.
-struct Sheet {
+struct RecordAnswer {
     loaded: Loaded,
     record: String,
     full: bool,
 }
 
-impl Sheet {
+impl RecordAnswer {
     /// The record, whose id was resolved in this very book.
     fn subject(&self) -> Option<(&Book, &Record)> {
         let book = &self.loaded.book;
@@ -73,7 +73,7 @@ impl Sheet {
     }
 }
 
-impl Answer for Sheet {
+impl Answer for RecordAnswer {
     fn schema(&self) -> &'static str {
         "gripbook/show/1"
     }
@@ -81,7 +81,7 @@ impl Answer for Sheet {
         self.subject().map_or(Value::Null, |(book, record)| document(book, record, &self.loaded))
     }
     fn page(&self) -> Page {
-        self.subject().map_or_else(Page::default, |(book, record)| page::page(book, record))
+        self.subject().map_or_else(Page::default, |(book, record)| show_page::page(book, record))
     }
     fn brief(&self, width: usize) -> Option<Page> {
         let (book, record) = self.subject().filter(|_| !self.full)?;

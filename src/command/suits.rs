@@ -5,18 +5,18 @@ use super::choice::choice;
 use super::library::{self, Loaded};
 use super::lost::{self, Ground};
 use super::mistakes::Mistakes;
-use super::{Context, Fault, Outcome, Shared, headings, save};
+use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use crate::book::{Book, Record};
 use crate::present::{Opened, Sheet};
 use crate::quantity::{Amount, Quantity, parse};
-use crate::suit::{self, Fact, JOINT_FACTS, Place, Question, Ranking, STEPS, Side, Suitability, Verdict};
+use crate::suit::{self, Fact, JOINT_FACTS, Question, Ranking, STEPS, ServiceConditions, Side, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 mod full;
 mod json;
-mod page;
 mod subjects;
+mod suits_page;
 
 use subjects::{Subjects, subjects};
 
@@ -76,8 +76,8 @@ pub struct SuitsArgs {
     #[arg(long, help_heading = headings::JOINT)]
     stress: bool,
     /// Where the joint is used
-    #[arg(long, value_parser = choice::<Place>())]
-    place: Option<Place>,
+    #[arg(long, value_parser = choice::<ServiceConditions>())]
+    place: Option<ServiceConditions>,
     /// An activator is used (short for --step activator)
     #[arg(long, help_heading = headings::JOINT)]
     activator: bool,
@@ -102,17 +102,17 @@ pub struct SuitsArgs {
 const SCHEMA: &str = "gripbook/suits/1";
 
 /// Answers the question, and writes the sheet where one is asked for.
-pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let outcome = answer(args, &loaded, context)?;
-    let outcome = Outcome { answer: lost::told(&loaded.book, Ground::Rules, outcome.answer), ..outcome };
+    let outcome = CommandOutcome { answer: lost::told(&loaded.book, Ground::Rules, outcome.answer), ..outcome };
     let mut files = save::Batch::default();
     files.sheet(args.out.as_deref(), &*outcome.answer, context);
     files.commit(context)?;
     Ok(outcome)
 }
 
-fn answer(args: &SuitsArgs, loaded: &Loaded, context: &Context) -> Result<Outcome, Fault> {
+fn answer(args: &SuitsArgs, loaded: &Loaded, context: &Context) -> Result<CommandOutcome, Fault> {
     let book = &loaded.book;
     let (rules, broken) = suit::rules(book);
     if let Some(fault) = broken.first() {
@@ -151,22 +151,22 @@ fn first<'b>(book: &'b Book, role: &'static str) -> Result<&'b Record, Fault> {
 
 /// What is given of the joint, before adhesive and material are known.
 #[derive(Clone, Default)]
-struct Joint<'b> {
+struct JointLine<'b> {
     insert: Option<&'b Record>,
     metal: Option<&'b Record>,
     facts: BTreeMap<&'static str, Fact>,
 }
 
-impl<'b> Joint<'b> {
+impl<'b> JointLine<'b> {
     fn of(self, args: &SuitsArgs, adhesive: &'b Record, material: &'b Record) -> Question<'b> {
         let done = args.step.iter().map(String::as_str).chain(args.activator.then_some("activator"));
         let steps: BTreeSet<&'static str> = done.filter_map(|d| STEPS.iter().copied().find(|s| *s == d)).collect();
-        let Joint { insert, metal, facts } = self;
+        let JointLine { insert, metal, facts } = self;
         Question { adhesive, material, insert, metal, joint: facts, unsettled: BTreeMap::new(), steps }
     }
 }
 
-fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint<'b> {
+fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> JointLine<'b> {
     let insert = args.insert.as_deref().and_then(|t| mistakes.record(book, t, "insert"));
     let metal = insert.and_then(|i| book.in_use(i.common().metal.as_deref()?));
     let mut facts = BTreeMap::new();
@@ -205,7 +205,7 @@ fn joint<'b>(args: &SuitsArgs, book: &'b Book, mistakes: &mut Mistakes) -> Joint
     {
         facts.insert("overlap", Fact::Quantity((**length).amount()));
     }
-    Joint { insert, metal, facts }
+    JointLine { insert, metal, facts }
 }
 
 /// Dose and wavelength of a process record's post-cure lamp.
@@ -245,7 +245,7 @@ fn set(facts: &mut BTreeMap<&'static str, Fact>, name: &str, text: &str, option:
     facts.insert(known.name, fact);
 }
 
-fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &Loaded) -> Outcome {
+fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &Loaded) -> CommandOutcome {
     let no = match answer.verdict {
         Verdict::DoesNotSuit => true,
         Verdict::WithCare | Verdict::ModelOnly | Verdict::Unknown => args.strict,
@@ -257,17 +257,17 @@ fn one(args: &SuitsArgs, question: &Question<'_>, answer: Suitability, loaded: &
         json: json::pair(question, &answer, &loaded.book, loaded),
         table: None,
     };
-    let brief = (!args.full).then(|| page::pair(question, &answer, &loaded.book));
-    Outcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(u8::from(no)) }
+    let brief = (!args.full).then(|| suits_page::pair(question, &answer, &loaded.book));
+    CommandOutcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(u8::from(no)) }
 }
 
-fn ranked(args: &SuitsArgs, ranking: &Ranking, title: &str, subject: &Record, loaded: &Loaded) -> Outcome {
+fn ranked(args: &SuitsArgs, ranking: &Ranking, title: &str, subject: &Record, loaded: &Loaded) -> CommandOutcome {
     let sheet = Sheet {
         schema: SCHEMA,
-        page: page::ranking(ranking, title, subject, true),
+        page: suits_page::ranking(ranking, title, subject, true),
         json: json::ranking(ranking, subject, loaded),
-        table: Some(page::ranking_table(ranking, usize::MAX)),
+        table: Some(suits_page::ranking_table(ranking, usize::MAX)),
     };
-    let brief = (!args.full).then(|| page::ranking(ranking, title, subject, false));
-    Outcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(0) }
+    let brief = (!args.full).then(|| suits_page::ranking(ranking, title, subject, false));
+    CommandOutcome { answer: Box::new(Opened { brief, sheet }), exit: loaded.exit(0) }
 }

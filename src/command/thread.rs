@@ -1,9 +1,9 @@
 //! `gripbook thread`: sizes, limits, holes and shear areas of one thread.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{CommandOutcome, Context, Fault, Shared, headings};
 use crate::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
-use crate::mechanics::thread::{Asked, Known, Thread, ThreadFault, ThreadSheet, all, parse, sheet};
+use crate::mechanics::thread::{Thread, ThreadFault, ThreadQuestion, ThreadSheet, ValueStatus, all, parse, sheet};
 use crate::present::{Answer, Page, Table, table::Cell};
 use crate::quantity::{self, Amount, Measure, Quantity};
 use serde_json::{Value, json};
@@ -44,19 +44,19 @@ pub struct ThreadArgs {
 }
 
 /// Runs the command.
-pub fn run(args: &ThreadArgs, _: &Shared, _: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ThreadArgs, _: &Shared, _: &Context) -> Result<CommandOutcome, Fault> {
     let Some(name) = &args.thread else {
-        return Ok(Outcome { answer: Box::new(List), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(List), exit: 0 });
     };
     let wrong = |f: ThreadFault| Fault::usage(f.message()).help(f.help());
     let thread = parse(name).map_err(wrong)?;
-    let asked = Asked {
+    let asked = ThreadQuestion {
         engaged: length("--engaged", args.engaged.as_deref())?,
         offset: length("--offset", args.offset.as_deref())?,
         hole: length("--hole", args.hole.as_deref())?,
     };
     let sheet = sheet(&thread, asked).map_err(wrong)?;
-    Ok(Outcome { answer: Box::new(Sheet(sheet)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(ThreadAnswer(sheet)), exit: 0 })
 }
 
 fn length(option: &str, text: Option<&str>) -> Result<Option<Length>, Fault> {
@@ -66,7 +66,7 @@ fn length(option: &str, text: Option<&str>) -> Result<Option<Length>, Fault> {
     Ok(Some(Length::from_si(written.si)))
 }
 
-struct Sheet(ThreadSheet);
+struct ThreadAnswer(ThreadSheet);
 
 /// Five significant digits: a tenth of a micrometre on a small screw.
 fn size(amount: Amount) -> String {
@@ -77,11 +77,11 @@ fn band(b: SizeBand) -> String {
     format!("{} to {}", size(b.min), size(b.max))
 }
 
-fn known(known: Known) -> &'static str {
+fn known(known: ValueStatus) -> &'static str {
     match known {
-        Known::Read => "read in a public table",
-        Known::Computed => "computed by the formulas of the standard",
-        Known::Recalled => "recalled, not read",
+        ValueStatus::Read => "read in a public table",
+        ValueStatus::Computed => "computed by the formulas of the standard",
+        ValueStatus::Recalled => "recalled, not read",
     }
 }
 
@@ -89,7 +89,7 @@ fn areas(a: ShearAreas) -> String {
     format!("hole's thread {}, screw's thread {}", a.internal.text(4), a.external.text(4))
 }
 
-impl Answer for Sheet {
+impl Answer for ThreadAnswer {
     fn schema(&self) -> &'static str {
         "gripbook/thread/1"
     }

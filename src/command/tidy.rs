@@ -5,7 +5,7 @@ mod hints;
 mod order;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, edit, headings, save};
+use super::{CommandOutcome, Context, Fault, Shared, edit, headings, save};
 use crate::book::{files, kinds, standing_in};
 use crate::check::Checker;
 use crate::check::packs::PackFrom;
@@ -51,7 +51,7 @@ struct Tidied {
 ///
 /// # Errors
 /// Nothing to tidy, and files that cannot be written.
-pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
     let roots = if args.paths.is_empty() {
         let home = standing_in(&context.folder, context.home.as_deref());
@@ -81,7 +81,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<Outcome, Fa
         return Err(Fault::data("nothing that was named holds a record file").help("records lie in the folder of their kind"));
     }
     let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
-    Ok(Outcome { answer: Box::new(answer), exit: u8::from(is_no) })
+    Ok(CommandOutcome { answer: Box::new(answer), exit: u8::from(is_no) })
 }
 
 fn shown(path: &Path, context: &Context) -> String {

@@ -9,7 +9,7 @@ pub mod sheet;
 pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::{Context, Fault, Outcome, Shared, headings, library};
+use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use crate::audit::address::{self, Named};
 use crate::book::{Book, Record, Standing};
 use crate::present::{Answer, Page};
@@ -66,7 +66,7 @@ pub(super) struct Step {
     pub(super) json: Value,
 }
 
-struct Trace {
+struct TraceAnswer {
     what: String,
     steps: Vec<Step>,
 }
@@ -75,7 +75,7 @@ struct Trace {
 ///
 /// # Errors
 /// An address that names nothing (exit 1), a sheet that cannot be read.
-pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let mut steps = Vec::new();
@@ -94,7 +94,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Outco
         }
         found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
     }
-    Ok(Outcome { answer: Box::new(Trace { what: args.what.clone(), steps }), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: Box::new(TraceAnswer { what: args.what.clone(), steps }), exit: loaded.exit(0) })
 }
 
 /// An address with its record id in full.
@@ -194,7 +194,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     !mine.is_empty()
 }
 
-impl Answer for Trace {
+impl Answer for TraceAnswer {
     fn schema(&self) -> &'static str {
         "gripbook/trace/1"
     }

@@ -2,7 +2,7 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
-use super::{Context, Fault, Outcome, Shared, headings};
+use super::{CommandOutcome, Context, Fault, Shared, headings};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::book::{Book, Record, view};
 use crate::check::rules::{self, Doc};
@@ -34,8 +34,8 @@ pub struct WhyArgs {
 ///
 /// # Errors
 /// A name that nothing bears (exit 1), and packs that cannot be opened.
-pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
-    let done = |answer: Box<dyn Answer>| Ok(Outcome { answer, exit: 0 });
+pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
+    let done = |answer: Box<dyn Answer>| Ok(CommandOutcome { answer, exit: 0 });
     let audits = context.registry.audits;
     if let Some(name) = &args.name {
         if let Some(audit) = audits.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
@@ -47,13 +47,13 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Outcome
     }
     let loaded = library::open(shared, context)?;
     match &args.name {
-        None => Ok(Outcome { answer: Box::new(List::of(&loaded)), exit: loaded.exit(0) }),
+        None => Ok(CommandOutcome { answer: Box::new(List::of(&loaded)), exit: loaded.exit(0) }),
         Some(name) => {
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
             let rule = rule.or_else(|| loaded.book.of_kind("rule").find(|r| r.name.eq_ignore_ascii_case(name)));
             let page = rule.and_then(|rule| RulePage::of(&loaded.book, rule)).ok_or_else(|| unknown(name, &loaded))?;
-            Ok(Outcome { answer: Box::new(page), exit: loaded.exit(0) })
+            Ok(CommandOutcome { answer: Box::new(page), exit: loaded.exit(0) })
         }
     }
 }
@@ -135,7 +135,7 @@ struct RulePage {
 impl RulePage {
     fn of(book: &Book, rule: &Record) -> Option<Self> {
         let says = rule.rule()?.clone();
-        let origin = |o: &view::Origin| {
+        let origin = |o: &view::RuleOrigin| {
             let source = o.source.as_deref().map_or_else(|| "no source".to_owned(), |s| book.cite(s));
             let place = o.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
             let note = o.note.as_ref().map(|n| format!(" ({n})")).unwrap_or_default();

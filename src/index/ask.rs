@@ -2,7 +2,7 @@
 
 use super::disk::{self, Disk, Fields};
 use super::matching::WHOLE;
-use super::query::{Bound, Comparison, Query, Sort};
+use super::query::{Operator, PropertyBound, Query, Sort};
 use super::words::{self, Field as Place};
 use crate::check::catalogue::Catalogue;
 use std::cmp::Ordering;
@@ -19,7 +19,7 @@ use tantivy::{DocAddress, DocId, Score, SegmentOrdinal, SegmentReader, Term};
 type Clause = (Occur, Box<dyn Asked>);
 
 /// What an index holds for a query.
-pub struct Answer {
+pub struct IndexAnswer {
     /// How many records match.
     pub total: usize,
     /// The first of them, of every segment: at least those that are first of all.
@@ -27,7 +27,7 @@ pub struct Answer {
 }
 
 /// Asks for the records that match, without those of the paths in `stale`. `None` when the index cannot answer.
-pub fn ask(disk: &Disk, query: &Query, kinds: &Catalogue, stale: &[String]) -> Option<Answer> {
+pub fn ask(disk: &Disk, query: &Query, kinds: &Catalogue, stale: &[String]) -> Option<IndexAnswer> {
     let mut total = 0;
     let mut first = Vec::new();
     // Invented records come after all others, so each half has its own first ones.
@@ -39,7 +39,7 @@ pub fn ask(disk: &Disk, query: &Query, kinds: &Catalogue, stale: &[String]) -> O
         total += found.total;
         first.extend(found.first);
     }
-    Some(Answer { total, first })
+    Some(IndexAnswer { total, first })
 }
 
 fn term(field: Field, text: &str) -> Box<dyn Asked> {
@@ -100,19 +100,19 @@ fn word(wanted: &str, fields: &Fields) -> Box<dyn Asked> {
     Box::new(DisjunctionMaxQuery::new(ways))
 }
 
-fn bound(bound: &Bound, fields: &Fields) -> Box<dyn Asked> {
+fn bound(bound: &PropertyBound, fields: &Fields) -> Box<dyn Asked> {
     let end = |side: &str, si: f64| {
         let mut term = Term::from_field_json_path(fields.bounds, &format!("{}.{side}", bound.property), true);
         term.append_type_and_fast_value(si);
         term
     };
     match &bound.comparison {
-        Comparison::AtLeast(w) => Box::new(RangeQuery::new(End::Included(end("high", w.si)), End::Unbounded)),
-        Comparison::Above(w) => Box::new(RangeQuery::new(End::Excluded(end("high", w.si)), End::Unbounded)),
-        Comparison::AtMost(w) => Box::new(RangeQuery::new(End::Unbounded, End::Included(end("low", w.si)))),
-        Comparison::Below(w) => Box::new(RangeQuery::new(End::Unbounded, End::Excluded(end("low", w.si)))),
-        Comparison::Is(yes) => term(fields.has, &disk::fact(&bound.property, if *yes { "yes" } else { "no" })),
-        Comparison::Word(word) => term(fields.has, &disk::fact(&bound.property, word)),
+        Operator::AtLeast(w) => Box::new(RangeQuery::new(End::Included(end("high", w.si)), End::Unbounded)),
+        Operator::Above(w) => Box::new(RangeQuery::new(End::Excluded(end("high", w.si)), End::Unbounded)),
+        Operator::AtMost(w) => Box::new(RangeQuery::new(End::Unbounded, End::Included(end("low", w.si)))),
+        Operator::Below(w) => Box::new(RangeQuery::new(End::Unbounded, End::Excluded(end("low", w.si)))),
+        Operator::Is(yes) => term(fields.has, &disk::fact(&bound.property, if *yes { "yes" } else { "no" })),
+        Operator::Word(word) => term(fields.has, &disk::fact(&bound.property, word)),
     }
 }
 
@@ -122,7 +122,7 @@ struct First {
 }
 
 /// What was found in some segments.
-struct Part {
+struct SegmentHits {
     total: usize,
     first: Vec<DocAddress>,
 }
@@ -139,7 +139,7 @@ struct SegmentFirst {
 }
 
 impl Collector for First {
-    type Fruit = Part;
+    type Fruit = SegmentHits;
     type Child = SegmentFirst;
 
     fn for_segment(&self, segment: SegmentOrdinal, reader: &SegmentReader) -> tantivy::Result<SegmentFirst> {
@@ -163,29 +163,29 @@ impl Collector for First {
     fn requires_scoring(&self) -> bool {
         self.query.sort.is_none() && !self.query.words.is_empty()
     }
-    fn merge_fruits(&self, parts: Vec<Part>) -> tantivy::Result<Part> {
+    fn merge_fruits(&self, parts: Vec<SegmentHits>) -> tantivy::Result<SegmentHits> {
         let total = parts.iter().map(|p| p.total).sum();
-        Ok(Part { total, first: parts.into_iter().flat_map(|p| p.first).collect() })
+        Ok(SegmentHits { total, first: parts.into_iter().flat_map(|p| p.first).collect() })
     }
 }
 
 impl SegmentCollector for SegmentFirst {
-    type Fruit = Part;
+    type Fruit = SegmentHits;
 
     fn collect(&mut self, doc: DocId, score: Score) {
         self.found.push((doc, score));
     }
-    fn harvest(mut self) -> Part {
+    fn harvest(mut self) -> SegmentHits {
         let mut found = std::mem::take(&mut self.found);
         let total = found.len();
         if self.limit == 0 {
-            return Part { total, first: Vec::new() };
+            return SegmentHits { total, first: Vec::new() };
         }
         if self.limit < total {
             found.select_nth_unstable_by(self.limit - 1, |a, b| self.order(a, b));
             found.truncate(self.limit);
         }
-        Part { total, first: found.into_iter().map(|(doc, _)| DocAddress::new(self.segment, doc)).collect() }
+        SegmentHits { total, first: found.into_iter().map(|(doc, _)| DocAddress::new(self.segment, doc)).collect() }
     }
 }
 

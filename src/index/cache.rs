@@ -11,7 +11,7 @@ use super::pack_folder::{Begun, FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
 use super::query::Query;
 use super::search::{Found, order, search};
 use super::snapshot::{FileState, Held, SmallShelf, Snapshot};
-use crate::book::files::{self, PackFile, Part};
+use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, codec, hex};
 use crate::check;
@@ -105,7 +105,7 @@ impl Cache {
         }
     }
     fn is_large(&self, files: &[PackFile]) -> bool {
-        files.iter().filter(|file| file.part == Part::Record).count() >= self.run.large
+        files.iter().filter(|file| file.part == FileRole::Record).count() >= self.run.large
     }
     /// The folder of a pack: named by what it is and by the version of the form.
     fn folder_of(&self, root: &PackRoot) -> PathBuf {
@@ -124,7 +124,7 @@ impl Cache {
     }
 }
 
-fn judged(large: &LargeShelf, answer: &ask::Answer, query: &Query, book: &Book, place: usize) -> Result<Vec<Hit>, Damaged> {
+fn judged(large: &LargeShelf, answer: &ask::IndexAnswer, query: &Query, book: &Book, place: usize) -> Result<Vec<Hit>, Damaged> {
     let searcher = large.disk.searcher();
     let one = |at: &tantivy::DocAddress| {
         let (_, record) = large.disk.record(&searcher, *at).ok_or(Damaged)?;
@@ -165,9 +165,9 @@ impl Memory for Cache {
         let kept::Aligned { kept, gone } = kept::align(files, |file| &file.path, snapshot.files(), |state| state.path);
         let mut known: Vec<_> = kept.into_par_iter().zip(files).map(holds).collect();
         // Whether a series is sound depends on the recordings in its folder too.
-        let is_new_recording = known.iter().zip(files).any(|(known, file)| file.part == Part::Curve && known.is_none());
+        let is_new_recording = known.iter().zip(files).any(|(known, file)| file.part == FileRole::Curve && known.is_none());
         if gone || is_new_recording {
-            let is_series = |file: &PackFile| file.part == Part::Record && file.folder() == files::SERIES;
+            let is_series = |file: &PackFile| file.part == FileRole::Record && file.folder() == files::SERIES;
             known.iter_mut().zip(files).filter(|(_, file)| is_series(file)).for_each(|(known, _)| *known = None);
         }
         let is_same = !gone && !settles.into_inner() && known.iter().all(Option::is_some);

@@ -1,6 +1,6 @@
 //! Writing what is remembered: a snapshot of a small pack, index and snapshot of a large one.
 
-use super::disk::{Change, Disk, LargeShelf};
+use super::disk::{Disk, IndexChange, LargeShelf};
 use super::large::{self, OpenIndex};
 use super::pack_folder::{PackFolder, SNAPSHOT, Wants};
 use super::snapshot::{Body, IndexState, SmallShelf, Stored};
@@ -81,7 +81,7 @@ struct Work {
     _lock: File,
     disk: Arc<Disk>,
     /// Begun when there is something to change.
-    change: Option<Change>,
+    change: Option<IndexChange>,
     /// Name of the folder of the index.
     name: String,
     /// What the commit will be called.
@@ -106,7 +106,7 @@ impl Work {
         let change = Some(disk.change()?);
         Some(Work { _lock: lock, disk, change, name, state, before: None })
     }
-    fn change(&mut self) -> Option<&Change> {
+    fn change(&mut self) -> Option<&IndexChange> {
         if self.change.is_none() {
             self.change = Some(self.disk.change()?);
         }

@@ -127,12 +127,12 @@ impl Disk {
         self.index.load_metas().ok()?.payload
     }
     /// Begins a change; `None` when another process writes, or nothing can be written.
-    pub fn change(self: &Arc<Self>) -> Option<Change> {
+    pub fn change(self: &Arc<Self>) -> Option<IndexChange> {
         let memory = if self.searcher().num_docs() == 0 { WRITER_MEMORY } else { CHANGE_MEMORY };
         // Every further thread would reserve address space of its own, which may be short.
         let options = IndexWriterOptions::builder().num_worker_threads(1).num_merge_threads(1).memory_budget_per_thread(memory);
         let writer = self.index.writer_with_options(options.build()).ok()?;
-        Some(Change { disk: self.clone(), writer })
+        Some(IndexChange { disk: self.clone(), writer })
     }
     /// The record at an address with its path; `None` when its bytes are damaged.
     pub fn record(&self, searcher: &Searcher, at: DocAddress) -> Option<(String, Record)> {
@@ -184,12 +184,12 @@ impl Disk {
 }
 
 /// A change of an index, not visible before it is committed.
-pub struct Change {
+pub struct IndexChange {
     disk: Arc<Disk>,
     writer: IndexWriter,
 }
 
-impl Change {
+impl IndexChange {
     /// Takes the record of a file out.
     pub fn take_out(&self, path: &str) {
         self.writer.delete_term(Term::from_field_text(self.disk.fields.path, path));

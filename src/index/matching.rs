@@ -1,6 +1,6 @@
 //! Whether a record matches a query, how well, and by what.
 
-use super::query::{Bound, Comparison, Query, Sort};
+use super::query::{Operator, PropertyBound, Query, Sort};
 use super::words::{self, Field};
 use crate::book::{Basis, Claim, Record, RecordId, Value};
 use crate::check::catalogue::Catalogue;
@@ -159,14 +159,14 @@ pub fn interval(claim: &Claim) -> Option<Interval> {
     Some(found)
 }
 
-fn meets(record: &Record, bound: &Bound) -> Option<Match> {
+fn meets(record: &Record, bound: &PropertyBound) -> Option<Match> {
     let met = usable(record, &bound.property).filter_map(|c| Some((meets_claim(c, &bound.comparison)?, c)));
     // The first claim of the better kind, so that the order of the file decides among equals.
     let (by, claim) = met.min_by_key(|(by, _)| *by)?;
     Some(Match { property: bound.property.clone(), by, written: claim.value.text() })
 }
 
-fn meets_claim(claim: &Claim, comparison: &Comparison) -> Option<MatchedBy> {
+fn meets_claim(claim: &Claim, comparison: &Operator) -> Option<MatchedBy> {
     let judged = |whole: fn(f64, f64) -> bool, flip: bool, limit: f64| {
         let Interval { low, high } = interval(claim)?;
         let (worst, best) = if flip { (high, low) } else { (low, high) };
@@ -177,12 +177,12 @@ fn meets_claim(claim: &Claim, comparison: &Comparison) -> Option<MatchedBy> {
         }
     };
     match comparison {
-        Comparison::Above(w) => judged(|v, l| v > l, false, w.si),
-        Comparison::AtLeast(w) => judged(|v, l| v >= l, false, w.si),
-        Comparison::Below(w) => judged(|v, l| v < l, true, w.si),
-        Comparison::AtMost(w) => judged(|v, l| v <= l, true, w.si),
-        Comparison::Is(want) => matches!(&claim.value, Value::YesNo(is) if is == want).then_some(MatchedBy::Value),
-        Comparison::Word(want) => matches!(&claim.value, Value::Word(is) if **is == **want).then_some(MatchedBy::Value),
+        Operator::Above(w) => judged(|v, l| v > l, false, w.si),
+        Operator::AtLeast(w) => judged(|v, l| v >= l, false, w.si),
+        Operator::Below(w) => judged(|v, l| v < l, true, w.si),
+        Operator::AtMost(w) => judged(|v, l| v <= l, true, w.si),
+        Operator::Is(want) => matches!(&claim.value, Value::YesNo(is) if is == want).then_some(MatchedBy::Value),
+        Operator::Word(want) => matches!(&claim.value, Value::Word(is) if **is == **want).then_some(MatchedBy::Value),
     }
 }
 

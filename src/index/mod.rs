@@ -30,5 +30,5 @@ pub use cache::{Cache, Damaged};
 pub use matching::{Hit, Match, MatchedBy};
 #[cfg(feature = "large-packs")]
 pub use pack_folder::{Begun, Wants};
-pub use query::{Comparison, Query, Sort, WrongQuery};
+pub use query::{Operator, Query, Sort, WrongQuery};
 pub use search::{Found, search};

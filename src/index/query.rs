@@ -17,7 +17,7 @@ pub struct Query {
     /// Only records with this tag.
     pub tag: Option<String>,
     /// Bounds on properties.
-    pub bounds: Vec<Bound>,
+    pub bounds: Vec<PropertyBound>,
     /// Only records whose kind has this property and that state nothing usable about it.
     pub missing: Option<String>,
     /// Only records with a usable claim that names no source.
@@ -32,16 +32,16 @@ pub struct Query {
 
 /// A bound on a property.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bound {
+pub struct PropertyBound {
     /// Schema name of the property.
     pub property: String,
     /// What is asked of it.
-    pub comparison: Comparison,
+    pub comparison: Operator,
 }
 
 /// What is asked of a property.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Comparison {
+pub enum Operator {
     /// More than a quantity.
     Above(Written),
     /// A quantity or more.
@@ -100,17 +100,17 @@ enum Sign {
     Is,
 }
 
-impl Bound {
+impl PropertyBound {
     /// The bound in words: `tg < 70 °C`.
     pub fn text(&self) -> String {
         let (sign, value) = match &self.comparison {
-            Comparison::Above(w) => (">", &*w.text),
-            Comparison::AtLeast(w) => (">=", &*w.text),
-            Comparison::Below(w) => ("<", &*w.text),
-            Comparison::AtMost(w) => ("<=", &*w.text),
-            Comparison::Is(true) => ("=", "yes"),
-            Comparison::Is(false) => ("=", "no"),
-            Comparison::Word(word) => ("=", &**word),
+            Operator::Above(w) => (">", &*w.text),
+            Operator::AtLeast(w) => (">=", &*w.text),
+            Operator::Below(w) => ("<", &*w.text),
+            Operator::AtMost(w) => ("<=", &*w.text),
+            Operator::Is(true) => ("=", "yes"),
+            Operator::Is(false) => ("=", "no"),
+            Operator::Word(word) => ("=", &**word),
         };
         format!("{} {sign} {value}", self.property)
     }
@@ -118,22 +118,22 @@ impl Bound {
     ///
     /// # Errors
     /// An unknown property, a missing sign, a quantity of another kind.
-    pub fn read(text: &str, kinds: &Catalogue) -> Result<Bound, WrongQuery> {
+    pub fn read(text: &str, kinds: &Catalogue) -> Result<PropertyBound, WrongQuery> {
         let (property, sign, value) = parts(text, kinds)?;
         let comparison = comparison(&property, sign, value, kinds)?;
-        Ok(Bound { property, comparison })
+        Ok(PropertyBound { property, comparison })
     }
     /// As [`Bound::read`]; a range, `tg = 60 °C to 80 °C`, is two bounds.
     ///
     /// # Errors
     /// As [`Bound::read`].
-    pub fn read_all(text: &str, kinds: &Catalogue) -> Result<Vec<Bound>, WrongQuery> {
+    pub fn read_all(text: &str, kinds: &Catalogue) -> Result<Vec<PropertyBound>, WrongQuery> {
         let (property, sign, value) = parts(text, kinds)?;
         let Some((low, high)) = range_ends(value).filter(|_| sign == Sign::Is) else {
-            return Ok(vec![Bound::read(text, kinds)?]);
+            return Ok(vec![PropertyBound::read(text, kinds)?]);
         };
         let end = |sign: Sign, value: &str| {
-            Ok(Bound { property: property.clone(), comparison: comparison(&property, sign, value, kinds)? })
+            Ok(PropertyBound { property: property.clone(), comparison: comparison(&property, sign, value, kinds)? })
         };
         Ok(vec![end(Sign::AtLeast, &low)?, end(Sign::AtMost, &high)?])
     }
@@ -150,16 +150,16 @@ fn parts<'t>(text: &'t str, kinds: &Catalogue) -> Result<(String, Sign, &'t str)
     Ok((property(text[..at].trim(), kinds)?, sign, text[at + sign_text.len()..].trim()))
 }
 
-fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Result<Comparison, WrongQuery> {
+fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Result<Operator, WrongQuery> {
     let measures = kinds.kinds.iter().find_map(|k| k.property(property)).map(|p| &p.measures);
     match (measures, sign) {
         (Some(Measures::Quantity(quantity)), _) => {
             let written = parse(value, *quantity).map_err(|f| WrongQuery::new(f.message(), f.help()))?;
             match sign {
-                Sign::AtLeast => Ok(Comparison::AtLeast(written)),
-                Sign::AtMost => Ok(Comparison::AtMost(written)),
-                Sign::Above => Ok(Comparison::Above(written)),
-                Sign::Below => Ok(Comparison::Below(written)),
+                Sign::AtLeast => Ok(Operator::AtLeast(written)),
+                Sign::AtMost => Ok(Operator::AtMost(written)),
+                Sign::Above => Ok(Operator::Above(written)),
+                Sign::Below => Ok(Operator::Below(written)),
                 Sign::Is => {
                     let help = format!("write a bound, \"{property} >= …\", or a range, \"{property} = … to …\"");
                     Err(WrongQuery::new(
@@ -170,14 +170,14 @@ fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Res
             }
         }
         (Some(Measures::YesNo), Sign::Is) => match value {
-            "yes" | "true" => Ok(Comparison::Is(true)),
-            "no" | "false" => Ok(Comparison::Is(false)),
+            "yes" | "true" => Ok(Operator::Is(true)),
+            "no" | "false" => Ok(Operator::Is(false)),
             _ => Err(WrongQuery::new(format!("`{property}` is yes or no, not `{value}`"), format!("write \"{property} = yes\""))),
         },
         (Some(Measures::Word(words)), Sign::Is) => {
             let word = value.to_lowercase();
             if words.is_empty() || words.contains(&word) {
-                return Ok(Comparison::Word(word));
+                return Ok(Operator::Word(word));
             }
             Err(WrongQuery::new(format!("`{property}` cannot be `{value}`"), format!("one of {}", words.join(", "))))
         }

@@ -6,8 +6,8 @@
 //! seconds older than the snapshot; otherwise its content hash decides. A damaged snapshot, or one of another version
 //! or other schemas, is as good as none.
 
-use crate::book::files::{PackFile, Part};
-use crate::book::memory::{Kept, Known, Shelf, Sum};
+use crate::book::files::{FileRole, PackFile};
+use crate::book::memory::{Kept, Shelf, Sum, UnchangedFile};
 use crate::book::{Head, Record, codec};
 use crate::read::folder::Stamp;
 use crate::read::kept;
@@ -67,7 +67,7 @@ pub struct FileState<'b> {
     /// Its state when it was read.
     pub stamp: Stamp,
     /// What need not be found out again.
-    pub known: Known,
+    pub known: UnchangedFile,
     /// Where its record is.
     pub held: Held,
 }
@@ -86,7 +86,7 @@ pub enum Held {
 impl FileState<'_> {
     /// Whether what is kept of a file fits what the file is for.
     pub fn fits(&self, file: &PackFile) -> bool {
-        (self.held == Held::Nowhere) == (file.part != Part::Record)
+        (self.held == Held::Nowhere) == (file.part != FileRole::Record)
     }
 }
 
@@ -215,11 +215,11 @@ impl Body {
         let mut stored: Vec<(&str, Stored)> = Vec::new();
         let mut files = Vec::with_capacity(all.files.len());
         for (file, known) in all.each() {
-            let record = records.remove(&*file.path).filter(|_| file.part == Part::Record);
+            let record = records.remove(&*file.path).filter(|_| file.part == FileRole::Record);
             let held = match (file.part, &record) {
-                (Part::Record, Some(_)) => Held::Here,
-                (Part::Record, None) if is_indexed => Held::InIndex,
-                (Part::Record, None) => continue,
+                (FileRole::Record, Some(_)) => Held::Here,
+                (FileRole::Record, None) if is_indexed => Held::InIndex,
+                (FileRole::Record, None) => continue,
                 _ => Held::Nowhere,
             };
             stored.extend(record.map(|record| (&*file.path, record)));

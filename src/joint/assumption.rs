@@ -2,7 +2,7 @@
 //!
 //! No model holds such a number itself: it asks for it by name, and the answer lists the names asked for.
 
-use super::law::Law;
+use super::distribution::Law;
 use crate::quantity::parse::range_ends;
 use crate::quantity::{Amount, parse};
 use std::collections::BTreeMap;
@@ -12,7 +12,7 @@ mod shape_table;
 mod table;
 mod use_table;
 
-pub use row::{Assumption, Kind, Shape};
+pub use row::{Assumption, AssumptionOrigin, Shape};
 
 /// Every assumption: sizes, materials, limit states, glue, torque, life, calibration.
 pub fn table() -> impl Iterator<Item = &'static Assumption> {
@@ -21,7 +21,7 @@ pub fn table() -> impl Iterator<Item = &'static Assumption> {
 
 /// An assumption as this answer uses it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setting {
+pub struct AssumptionSetting {
     /// The row of the table.
     pub row: &'static Assumption,
     /// Lower end in SI.
@@ -32,7 +32,7 @@ pub struct Setting {
     pub overridden: bool,
 }
 
-impl Setting {
+impl AssumptionSetting {
     /// How it is drawn.
     pub fn law(&self) -> Law {
         match self.row.shape {
@@ -103,14 +103,14 @@ impl Assumptions {
         Ok(())
     }
     /// The assumption of that name. The name is ours: a test holds every name used in the code against the table.
-    pub fn get(&self, name: &'static str) -> Setting {
+    pub fn get(&self, name: &'static str) -> AssumptionSetting {
         let row = row(name).unwrap_or(&table::ROWS[0]);
         debug_assert_eq!(row.name, name, "no assumption is called {name}");
         let quantity = row.quantity;
         let si = |v: f64| quantity.unit(row.unit).map_or(v, |u| u.unit().si_from_number(v));
         match self.overrides.get(row.name) {
-            Some(&(low, high)) => Setting { row, low, high, overridden: true },
-            None => Setting { row, low: si(row.low), high: si(row.high), overridden: false },
+            Some(&(low, high)) => AssumptionSetting { row, low, high, overridden: true },
+            None => AssumptionSetting { row, low: si(row.low), high: si(row.high), overridden: false },
         }
     }
     /// Its single value: the middle of a band.
@@ -118,11 +118,11 @@ impl Assumptions {
         self.get(name).law().median()
     }
     /// Every assumption as set.
-    pub fn all(&self) -> Vec<Setting> {
+    pub fn all(&self) -> Vec<AssumptionSetting> {
         table().map(|r| self.get(r.name)).collect()
     }
     /// Those that were overridden.
-    pub fn overridden(&self) -> Vec<Setting> {
+    pub fn overridden(&self) -> Vec<AssumptionSetting> {
         self.all().into_iter().filter(|s| s.overridden).collect()
     }
 }

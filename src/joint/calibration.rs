@@ -6,7 +6,7 @@
 //! survival of every other. So each state is inferred by itself, and three bursts at 1,000 N say that roots, crests and
 //! thread of that very joint hold more than 1,000 N. Screw and insert metal are never biased.
 
-use super::law::NINETY;
+use super::distribution::NINETY;
 use super::measured::{Measured, Observation, Unused, gather};
 use super::method::Method;
 use super::mode::Mode;
@@ -16,7 +16,7 @@ use crate::statistics::distribution::{normal_ln_cdf, normal_pdf};
 use field::{Field, Site, Unrecorded, Word};
 use lean::Lean;
 use own::Anchor;
-use place::{Parts, Place};
+use place::{JointCoordinates, Parts};
 use scatter::{Prior, Sample, Scatter};
 use std::collections::BTreeMap;
 
@@ -43,7 +43,7 @@ pub struct Calibration {
     /// Series that say nothing here, and why.
     pub unused: Vec<Unused>,
     latents: Vec<Latent>,
-    states: BTreeMap<Mode, State>,
+    states: BTreeMap<Mode, StatePosterior>,
     samples: Vec<Sample>,
     anchors: Vec<Anchor>,
     parts: Parts,
@@ -73,14 +73,14 @@ pub struct Posterior {
     /// 95 % point.
     pub high: f64,
     /// What is behind it, series by series.
-    pub groups: Vec<Group>,
+    pub groups: Vec<CalibrationGroup>,
     /// Whether a series of the material asked about is among them.
     pub own: bool,
 }
 
 /// What one series says of one mode.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Group {
+pub struct CalibrationGroup {
     /// Its id.
     pub series: String,
     /// Class of its material: foam, thermoplastic, photopolymer, ….
@@ -95,7 +95,7 @@ pub struct Group {
 #[derive(Debug, Clone)]
 struct Latent {
     series: String,
-    place: Place,
+    place: JointCoordinates,
     /// What joints share that were made of one batch of one material.
     batch: (String, String),
     leans: BTreeMap<Mode, Lean>,
@@ -104,7 +104,7 @@ struct Latent {
 
 /// The posterior of one mode and the latents it is about.
 #[derive(Debug, Clone)]
-struct State {
+struct StatePosterior {
     latents: Vec<usize>,
     field: Field,
 }
@@ -140,16 +140,16 @@ impl Calibration {
         self.posteriors.get(&mode).unwrap_or(&self.prior)
     }
     /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
-    pub fn scatter(&self, place: &Place, within: f64) -> Scatter {
+    pub fn scatter(&self, place: &JointCoordinates, within: f64) -> Scatter {
         self.scatter.at(place, within, &self.samples)
     }
     /// What the series make of one limit state at a place.
-    pub fn correction(&self, mode: Mode, place: &Place, lean: Option<&Lean>) -> Correction {
+    pub fn correction(&self, mode: Mode, place: &JointCoordinates, lean: Option<&Lean>) -> Correction {
         let found = self.told(mode, place, lean);
         Correction { shift: found.shift + own::moved(&self.anchors, &self.parts, place), ..found }
     }
     /// The same before a measured joint is held to its own loads.
-    fn told(&self, mode: Mode, place: &Place, lean: Option<&Lean>) -> Correction {
+    fn told(&self, mode: Mode, place: &JointCoordinates, lean: Option<&Lean>) -> Correction {
         let whole = self.parts.whole();
         let Some(state) = self.states.get(&mode) else { return Correction { keep: 1.0, shift: 0.0, sd: libm::sqrt(whole) } };
         let (mut all, mut inputs) = (Vec::new(), Vec::new());
@@ -165,7 +165,7 @@ impl Calibration {
         Correction { keep, shift: state.field.mean(&all), sd: libm::sqrt(left.max(0.0)) }
     }
     /// The series of exactly this joint, with its specimens and batches.
-    pub fn exactly(&self, place: &Place) -> Exactly {
+    pub fn exactly(&self, place: &JointCoordinates) -> Exactly {
         let here: Vec<&Latent> = self.latents.iter().filter(|l| self.parts.same(&l.place, place)).collect();
         let mut series: Vec<String> = here.iter().map(|l| l.series.clone()).collect();
         series.dedup();
@@ -220,7 +220,7 @@ impl Gathered {
     fn read(&mut self, need: &Need<'_>, series: &Measured<'_>, methods: &[&dyn Method]) -> Result<(), String> {
         let asked = series.need(need.book, need.rules, &need.assumptions);
         let (geometry, model) = series.modelled(&asked, methods)?;
-        let place = Place::of_series(&asked, series, &geometry);
+        let place = JointCoordinates::of_series(&asked, series, &geometry);
         let within = model.scatter.max(need.assumptions.value("joint_sd"));
         let mut leans: BTreeMap<Mode, Lean> = BTreeMap::new();
         for lean in lean::of(&model).into_iter().flatten() {
@@ -262,7 +262,7 @@ impl Gathered {
         Ok(())
     }
     /// Adds specimens to the sample of their joint; the same batch in another series is one batch.
-    fn sample(&mut self, place: &Place, batch: &(String, String), failed: Vec<f64>) {
+    fn sample(&mut self, place: &JointCoordinates, batch: &(String, String), failed: Vec<f64>) {
         let known = self.samples.iter().position(|s| self.parts.same(&s.place, place)).unwrap_or_else(|| {
             self.samples.push(Sample { place: place.clone(), batches: BTreeMap::new() });
             self.samples.len() - 1
@@ -284,7 +284,7 @@ impl Gathered {
             censored: false,
         });
         let leans = BTreeMap::from([(mode, Lean { mode, ln_load: 0.0, shared: Vec::new(), own: 0.0 })]);
-        let (place, batch) = (Place::of_study(need.book, record), (series.clone(), String::new()));
+        let (place, batch) = (JointCoordinates::of_study(need.book, record), (series.clone(), String::new()));
         self.within.push(foam::MODEL_SD);
         self.metals.push(Vec::new());
         self.latents.push(Latent { series: series.clone(), place, batch, leans, between: 0.0 });
@@ -308,8 +308,8 @@ impl Gathered {
         let (modes, mut fields, unrecorded) = self.fields();
         let own = self.own();
         field::infer(&mut fields, &unrecorded);
-        let states: BTreeMap<Mode, State> =
-            modes.into_iter().zip(fields).map(|((mode, latents), field)| (mode, State { latents, field })).collect();
+        let states: BTreeMap<Mode, StatePosterior> =
+            modes.into_iter().zip(fields).map(|((mode, latents), field)| (mode, StatePosterior { latents, field })).collect();
         let Gathered { mut used, mut unused, latents, samples, .. } = self;
         used.sort_by(|a, b| a.series.cmp(&b.series));
         unused.sort_by(|a, b| a.series.cmp(&b.series));
@@ -317,8 +317,8 @@ impl Gathered {
         let (posteriors, anchors) = (BTreeMap::new(), Vec::new());
         let mut found = Calibration { posteriors, prior, used, unused, latents, states, samples, anchors, parts, scatter };
         found.anchors = own.iter().map(|o| found.anchor(o)).collect();
-        let place = Place::of_material(need);
-        let of = |(mode, state): (&Mode, &State)| {
+        let place = JointCoordinates::of_material(need);
+        let of = |(mode, state): (&Mode, &StatePosterior)| {
             let groups = found.groups(state);
             let own = groups.iter().any(|g| found.used.iter().any(|u| u.own && u.series == g.series));
             let failed = groups.iter().any(|g| g.failed > 0);
@@ -416,11 +416,11 @@ impl Observed {
 }
 
 impl Calibration {
-    fn groups(&self, state: &State) -> Vec<Group> {
-        let mut groups: BTreeMap<&str, Group> = BTreeMap::new();
+    fn groups(&self, state: &StatePosterior) -> Vec<CalibrationGroup> {
+        let mut groups: BTreeMap<&str, CalibrationGroup> = BTreeMap::new();
         for site in state.field.sites() {
             let latent = &self.latents[state.latents[site.latent]];
-            let group = groups.entry(&latent.series).or_insert_with(|| Group {
+            let group = groups.entry(&latent.series).or_insert_with(|| CalibrationGroup {
                 series: latent.series.clone(),
                 class: latent.place.class.clone().unwrap_or_else(|| "unknown".into()),
                 failed: 0,
@@ -436,7 +436,7 @@ impl Calibration {
 }
 
 impl Posterior {
-    fn of(bias: Correction, groups: Vec<Group>, own: bool) -> Posterior {
+    fn of(bias: Correction, groups: Vec<CalibrationGroup>, own: bool) -> Posterior {
         let at = |z: f64| libm::exp(bias.shift + z * bias.sd);
         Posterior { median: at(0.0), low: at(-NINETY), high: at(NINETY), groups, own }
     }

@@ -1,15 +1,15 @@
 //! What nuts behind the plastic share: a clearance hole, plastic that is pressed and sheared, metal that is loaded.
 //! A method of that kind says only what differs: what bears on the plastic, whether it lies in a pocket, effort.
 
-use super::blocks::{metal, torque};
 use super::geometry::Geometry;
-use super::method::{Applies, Card, Case, Effort, Impossible, Method};
+use super::hole_shape;
+use super::limit_states::{metal, torque};
+use super::method::{Applies, Case, Effort, Impossible, Method, MethodCard};
 use super::mode::Mode;
 use super::model::{Lack, Model};
 use super::need::Need;
 use super::nut;
 use super::part::Part;
-use super::shape;
 use crate::mechanics::bond::bond_area;
 use crate::mechanics::screw::head_bearing_load;
 use uom::si::f64::Length;
@@ -17,7 +17,7 @@ use uom::si::f64::Length;
 /// A nut that clamps the plastic.
 pub struct Clamped {
     /// What it is.
-    pub card: &'static Card,
+    pub card: &'static MethodCard,
     /// Whether the nut lies in a pocket of the part; otherwise it lies free, on a washer.
     pub pocket: bool,
     /// What it costs.
@@ -33,7 +33,7 @@ impl Clamped {
 }
 
 impl Method for Clamped {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         self.card
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
@@ -50,7 +50,7 @@ impl Method for Clamped {
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
         let thread = case.need.thread;
         let nut = nut::usual(case.need).filter(|_| self.pocket);
-        shape::clearance(case, nut.as_ref(), self.bears(case.need, torque::head_diameter(&thread)))
+        hole_shape::clearance(case, nut.as_ref(), self.bears(case.need, torque::head_diameter(&thread)))
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let thread = case.need.thread;

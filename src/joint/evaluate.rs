@@ -1,10 +1,10 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
-use super::calibration::place::Place;
+use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, lean};
-use super::law::{Drawer, Law};
+use super::distribution::{Drawer, Law};
 use super::mode::Mode;
-use super::model::{Draw, Input, Model, Origin, Var};
+use super::model::{Draw, InputOrigin, Model, ModelInput, Var};
 use crate::quantity::Measure;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -12,7 +12,7 @@ use uom::si::f64::{Force, Ratio};
 
 /// 5 %, 50 % and 95 % point, SI.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
+pub struct Quantiles {
     /// 5 % point.
     pub low: f64,
     /// Median.
@@ -21,15 +21,15 @@ pub struct Band {
     pub high: f64,
 }
 
-impl Band {
+impl Quantiles {
     /// Upper over lower end.
     pub fn width(&self) -> f64 {
         self.high / self.low
     }
     /// By selection: the median first, then one end in each half; reorders the values.
-    pub(super) fn of(values: &mut [f64]) -> Band {
+    pub(super) fn of(values: &mut [f64]) -> Quantiles {
         if values.is_empty() {
-            return Band { low: f64::NAN, median: f64::NAN, high: f64::NAN };
+            return Quantiles { low: f64::NAN, median: f64::NAN, high: f64::NAN };
         }
         let count = values.len();
         let place = |p: f64| ((p * count as f64) as usize).min(count - 1);
@@ -40,7 +40,7 @@ impl Band {
             0 => median,
             n => *part.select_nth_unstable_by(at.min(n - 1), f64::total_cmp).1,
         };
-        Band { low: pick(below, low), median, high: pick(above, high.saturating_sub(middle + 1)) }
+        Quantiles { low: pick(below, low), median, high: pick(above, high.saturating_sub(middle + 1)) }
     }
 }
 
@@ -75,7 +75,7 @@ pub struct StateResult {
     /// Which formula.
     pub formula: &'static str,
     /// Load at which it is reached (infinite where it is not).
-    pub load: Band,
+    pub load: Quantiles,
     /// Share of draws in which it is the weakest.
     pub share: f64,
     /// The cross-check; `None` where the state is a minimum or a switch itself.
@@ -88,19 +88,19 @@ pub struct Capacity {
     /// Load of the weakest state in each draw, N.
     pub loads: Vec<f64>,
     /// Its band.
-    pub load: Band,
+    pub load: Quantiles,
     /// Limit states.
     pub states: Vec<StateResult>,
     /// Share of each mode, largest first.
     pub modes: Vec<(Mode, f64)>,
     /// Torque that strips or turns, N·m.
-    pub torque: Option<Band>,
+    pub torque: Option<Quantiles>,
     /// Draws in which a state gave no number: a fault of this program.
     pub faults: usize,
 }
 
 /// A model with the corrections of its states: bias of the mode, batch, scatter of like joints.
-pub struct Sealed<'n> {
+pub struct Corrected<'n> {
     /// The model.
     pub model: Model<'n>,
     corrections: Vec<Vec<Var<Ratio>>>,
@@ -127,7 +127,7 @@ impl Kept {
 }
 
 /// Adds bias, batch and scatter to a model's polymer states, as the series make them at this place.
-pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, place: &Place) -> Sealed<'n> {
+pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, place: &JointCoordinates) -> Corrected<'n> {
     let scatter = calibration.scatter(place, model.scatter.max(model.assumed("joint_sd")));
     model.assumptions.extend(["joint_sd_freedom", "batch_sd_freedom"]);
     let leans = lean::of(&model);
@@ -146,16 +146,16 @@ pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, place: &Place) 
         let bias = calibration.correction(mode, place, lean.as_ref());
         let law = Law::LogNormal { median: libm::exp(bias.shift), sd: bias.sd };
         let mut of_state = vec![
-            model.input(format!("bias {}", mode.word()), law, Origin::Bias(mode)),
+            model.input(format!("bias {}", mode.word()), law, InputOrigin::Bias(mode)),
             model.spread_shared("batch_sd", "batch of the part"),
-            model.own("scatter of like joints", like.clone(), Origin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
+            model.own("scatter of like joints", like.clone(), InputOrigin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
         ];
         of_state.extend(model.lasting);
         corrections.push(of_state);
         let told = lean.filter(|_| bias.keep < 1.0);
         kept.push(told.map(|l| Kept { middle: libm::exp(l.ln_load), share: bias.keep.max(0.0) }));
     }
-    Sealed { model, corrections, kept }
+    Corrected { model, corrections, kept }
 }
 
 /// Drawn inputs that rival methods share, by name, each with its standard uncertainty (of ln where it lives there). The bias
@@ -177,7 +177,7 @@ impl Column {
 
 impl Columns {
     /// Draws every shared input of these models once.
-    pub fn draw<'s, 'n: 's>(models: impl Iterator<Item = &'s Sealed<'n>>, seed: u64, count: usize) -> Columns {
+    pub fn draw<'s, 'n: 's>(models: impl Iterator<Item = &'s Corrected<'n>>, seed: u64, count: usize) -> Columns {
         let mut laws: Vec<(&str, &Law)> = Vec::new();
         for input in models.flat_map(|s| &s.model.inputs).filter(|i| i.shared) {
             if !laws.iter().any(|(name, law)| *name == input.name && **law == input.law) {
@@ -192,7 +192,7 @@ impl Columns {
         Columns(columns)
     }
     /// The column of an input, where it is shared.
-    fn of(&self, input: &Input) -> Option<&Column> {
+    fn of(&self, input: &ModelInput) -> Option<&Column> {
         self.0.get(&input.name)?.iter().find(|(law, _)| *law == input.law).map(|(_, column)| column)
     }
 }
@@ -223,7 +223,7 @@ struct Own<'l> {
 }
 
 impl<'l> Own<'l> {
-    fn of(input: &'l Input, seed: u64) -> Own<'l> {
+    fn of(input: &'l ModelInput, seed: u64) -> Own<'l> {
         Own { drawer: Drawer::of(&input.law, &input.name, seed), block: vec![0.0; BLOCK] }
     }
 }
@@ -236,7 +236,7 @@ enum Feed<'c> {
 }
 
 /// Standard uncertainty of an input of one case.
-fn uncertainty(input: &Input, seed: u64) -> f64 {
+fn uncertainty(input: &ModelInput, seed: u64) -> f64 {
     let drawn = || deviation(&input.law.draws(&input.name, seed, LOOKED_AT), input.law.logarithmic());
     input.law.uncertainty().unwrap_or_else(drawn)
 }
@@ -264,7 +264,7 @@ impl Run {
     }
 }
 
-impl Sealed<'_> {
+impl Corrected<'_> {
     /// Loads of every state in a draw, corrected.
     pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
         let states = self.model.states.iter().zip(&self.corrections).zip(&self.kept);
@@ -329,17 +329,17 @@ impl Sealed<'_> {
                 mode: state.mode,
                 formula: state.formula,
                 check: check(state.mode, &values, first_order),
-                load: Band::of(&mut values),
+                load: Quantiles::of(&mut values),
                 share: *worst as f64 / total,
             })
             .collect();
         let modes = shares(&states);
         Capacity {
-            load: Band::of(&mut loads.clone()),
+            load: Quantiles::of(&mut loads.clone()),
             loads,
             states,
             modes,
-            torque: (!torques.is_empty()).then(|| Band::of(&mut torques)),
+            torque: (!torques.is_empty()).then(|| Quantiles::of(&mut torques)),
             faults,
         }
     }

@@ -1,8 +1,8 @@
 //! From the claims of a property to the spread of its level.
 
-use super::law::{Law, NINETY, ln_sd};
+use super::distribution::{Law, NINETY, ln_sd};
 use super::need::{Need, ROOM};
-use crate::book::choose::{Chosen, Subject, Used, Wanted, choose};
+use crate::book::choose::{Chosen, Subject, UsedClaim, Wanted, choose};
 use crate::book::{Basis, Claim, Record, Value};
 
 /// A claim an answer rests on.
@@ -58,9 +58,12 @@ fn pick<'a>(
     let book = need.book;
     let own = |source: &str| book.own_campaign(source);
     let subject = Subject { invented: need.invented() || record.invented(), own: &own };
-    let damp =
-        matches!(need.using.place, Some(crate::suit::Place::Damp | crate::suit::Place::Wet | crate::suit::Place::Immersed))
-            && need.is("polyamide");
+    let damp = matches!(
+        need.using.place,
+        Some(
+            crate::suit::ServiceConditions::Damp | crate::suit::ServiceConditions::Wet | crate::suit::ServiceConditions::Immersed
+        )
+    ) && need.is("polyamide");
     let mut wanted = Wanted {
         temperature: Some(temperature),
         moisture: damp.then(|| "conditioned".into()),
@@ -81,7 +84,7 @@ fn usable(chosen: &Chosen<'_>) -> bool {
 }
 
 /// A one-sided range, or a value that only bounds the property, says nothing of the level.
-fn level_known(used: &Used<'_>) -> bool {
+fn level_known(used: &UsedClaim<'_>) -> bool {
     used.claim.bound.is_none() && used.middle_si().is_some()
 }
 
@@ -129,7 +132,7 @@ fn build(need: &Need<'_>, record: &Record, property: &'static str, chosen: &Chos
 }
 
 /// The spread of the level behind one claim.
-fn law_of(need: &Need<'_>, used: &Used<'_>, fact: &mut Fact) -> Option<Law> {
+fn law_of(need: &Need<'_>, used: &UsedClaim<'_>, fact: &mut Fact) -> Option<Law> {
     let claim = used.claim;
     let middle = used.middle_si()?;
     let own = claim.source.as_deref().is_some_and(|s| need.book.own_campaign(s));

@@ -1,16 +1,16 @@
 //! What is known of a glue on this part and on this metal: the rules' verdict, the gap curve, the bond strengths.
 
+use super::distribution::{Law, ln_sd};
 use super::fact::{ClaimUse, Fact, fact};
 use super::gap::GapLine;
 use super::geometry::Geometry;
-use super::law::{Law, ln_sd};
 use super::method::Case;
-use super::model::{Model, Origin};
+use super::model::{InputOrigin, Model};
 use super::need::Duration;
-use super::part::{Part, Strength};
+use super::part::{Part, PartStrength};
 use crate::book::{Basis, Book, Record};
 use crate::quantity::{Amount, Measure, Quantity};
-use crate::suit::{self, Evidence, Fact as JointFact, Level, Outcome, Question, Suitability};
+use crate::suit::{self, EvidenceLevel, Fact as JointFact, GlueEvidence, Question, RuleOutcome, Suitability};
 use std::collections::BTreeMap;
 use uom::si::f64::{Length, Pressure, Ratio};
 
@@ -18,9 +18,9 @@ use uom::si::f64::{Length, Pressure, Ratio};
 #[derive(Debug, Clone)]
 pub struct Strengths {
     /// To the metal.
-    pub to_metal: Strength,
+    pub to_metal: PartStrength,
     /// To the part.
-    pub to_part: Strength,
+    pub to_part: PartStrength,
 }
 
 /// Asks the rules about this glue, material and metal, and notes what they say in the model.
@@ -39,16 +39,16 @@ pub fn gate(model: &mut Model<'_>, case: &Case<'_>, geometry: &Geometry) -> Opti
     };
     let suitability = suit::judge(question, need.rules, need.book);
     for spoken in &suitability.rules {
-        let gate = spoken.strength == suit::Strength::Gate;
+        let gate = spoken.strength == suit::RuleStrength::Gate;
         match spoken.outcome {
-            Outcome::Stands if gate && spoken.lifted_by.is_empty() => {
+            RuleOutcome::Stands if gate && spoken.lifted_by.is_empty() => {
                 model.gates.push(format!("{} ({})", spoken.name, spoken.id))
             }
-            Outcome::Stands if gate => {
+            RuleOutcome::Stands if gate => {
                 model.gates.push(format!("{} ({}): met by --step {}", spoken.name, spoken.id, spoken.lifted_by.join(" or ")));
             }
-            Outcome::Stands => model.cares.push(format!("{} ({})", spoken.name, spoken.id)),
-            Outcome::Unknown if gate => {
+            RuleOutcome::Stands => model.cares.push(format!("{} ({})", spoken.name, spoken.id)),
+            RuleOutcome::Unknown if gate => {
                 model.doubts.push(format!("{} ({}): open", spoken.name, spoken.id));
                 for missing in &spoken.missing {
                     model.would_help(missing.what.clone(), missing.settle.clone());
@@ -127,10 +127,10 @@ struct Bond {
 
 /// The bond of the best level and test type: this pair, then this glue on the family, then both families; sleeves before
 /// laps, never mixed. Untraced and disputed figures never count.
-fn measured<'e>(model: &mut Model<'_>, evidence: &'e [Evidence], metal: bool) -> Option<(Bond, &'e Evidence)> {
-    let strength = |e: &&Evidence| matches!(e.quantity.as_str(), "shear_strength" | "lap_shear_strength") && e.counts();
-    let right = |e: &&Evidence| (e.level == Level::Metal) == metal;
-    let test = |e: &Evidence| match e.test.as_str() {
+fn measured<'e>(model: &mut Model<'_>, evidence: &'e [GlueEvidence], metal: bool) -> Option<(Bond, &'e GlueEvidence)> {
+    let strength = |e: &&GlueEvidence| matches!(e.quantity.as_str(), "shear_strength" | "lap_shear_strength") && e.counts();
+    let right = |e: &&GlueEvidence| (e.level == EvidenceLevel::Metal) == metal;
+    let test = |e: &GlueEvidence| match e.test.as_str() {
         "pin-collar" => Some(0u8),
         "lap-shear" | "shear" => Some(1),
         _ => None,
@@ -141,9 +141,9 @@ fn measured<'e>(model: &mut Model<'_>, evidence: &'e [Evidence], metal: bool) ->
     let stated = best.sd.as_ref().map(|s| s.si / middle);
     // How near the bond is: of this pair, of the family, of both families.
     let far = match best.level {
-        Level::SamePair | Level::Metal => model.assumed("bond_same_pair_sd"),
-        Level::MaterialFamily => model.assumed("bond_family_sd"),
-        Level::BothFamilies => model.assumed("bond_families_sd"),
+        EvidenceLevel::SamePair | EvidenceLevel::Metal => model.assumed("bond_same_pair_sd"),
+        EvidenceLevel::MaterialFamily => model.assumed("bond_family_sd"),
+        EvidenceLevel::BothFamilies => model.assumed("bond_families_sd"),
     };
     let spread = stated.unwrap_or_else(|| model.assumed("bond_cv"));
     let law = Law::LogNormal { median: middle, sd: libm::hypot(ln_sd(spread), far) };
@@ -163,7 +163,7 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
         (Some((bond, from)), _) => from_bond(model, bond, from, "metal"),
         (None, Some(class)) => {
             let base = model.fact::<Pressure>(class);
-            Strength::new(base, Vec::new())
+            PartStrength::new(base, Vec::new())
         }
         (None, None) => {
             model.blocked(
@@ -189,21 +189,21 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
             );
             let base = model.fact::<Pressure>(class);
             let share = model.assume::<Ratio>("plastic_over_metal");
-            Strength::new(base, vec![share])
+            PartStrength::new(base, vec![share])
         }
     };
     let own = model.spread_shared("batch_sd", format!("{} batch", adhesive.id));
     let mut to_part = to_part.and(own);
     if model.need.unprepared {
         let (median, sd) = (model.assumed("unprepared_bond"), model.assumed("unprepared_sd"));
-        let origin = Origin::Assumed(vec!["unprepared_bond", "unprepared_sd"]);
+        let origin = InputOrigin::Assumed(vec!["unprepared_bond", "unprepared_sd"]);
         to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }, origin));
         model.cares.push("the surfaces stay unprepared: 0.21 of the prepared bond, give or take a factor of 2.15".into());
     }
     Some(Strengths { to_metal: to_metal.and(own).and_weaker(left), to_part: to_part.and_weaker(left).and_weaker(part.left) })
 }
 
-fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &Evidence, side: &str) -> Strength {
+fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &GlueEvidence, side: &str) -> PartStrength {
     model.claims_used(&[ClaimUse {
         claim: from.series.to_string(),
         value: from.values.iter().map(|v| v.text.to_string()).collect::<Vec<_>>().join(" to "),
@@ -214,13 +214,13 @@ fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &Evidence, side: &str) ->
     if from.lower_bound {
         model.caution("a measured bond ended by failure of the part: it holds at least that much");
     }
-    let series = Origin::Series(from.series.to_string());
+    let series = InputOrigin::Series(from.series.to_string());
     let base = model.input(format!("bond {} {side}", from.series), bond.law.clone(), series);
     let mut times = Vec::new();
     if !bond.sleeve {
         times.push(model.spread_shared("lap_to_sleeve_sd", format!("lap to sleeve {side}")));
     }
-    Strength::new(base, times)
+    PartStrength::new(base, times)
 }
 
 /// Lap shear strength of the adhesive's class on metal: its own, else that of the next wider family that has one.

@@ -1,12 +1,12 @@
 //! What every glued insert shares. A method of that kind says only what differs: hole, glue, step, effort, best insert.
 
-use super::blocks::bond::{HoleForm, glued};
 use super::geometry::{Geometry, Insert};
-use super::method::{Applies, Card, Case, Effort, Glue, Impossible, Method, no_insert};
+use super::hole_shape;
+use super::limit_states::bond::{HoleForm, glued};
+use super::method::{Applies, Case, Effort, Glue, Impossible, Method, MethodCard, no_insert};
 use super::model::Model;
 use super::need::Need;
 use super::part::Part;
-use super::shape;
 
 /// The fitting of inserts that are glued in.
 pub const FITTING: &str = "glue-in";
@@ -14,7 +14,7 @@ pub const FITTING: &str = "glue-in";
 /// A way to glue an insert in.
 pub struct GluedInsert {
     /// What it is.
-    pub card: &'static Card,
+    pub card: &'static MethodCard,
     /// The hole.
     pub hole: HoleForm,
     /// The glue.
@@ -28,7 +28,7 @@ pub struct GluedInsert {
 }
 
 impl Method for GluedInsert {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         self.card
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
@@ -38,7 +38,7 @@ impl Method for GluedInsert {
         let Some(insert) = case.shape() else {
             return Err(Impossible { message: "there is no insert to glue in".into(), help: "--insert ID".into() });
         };
-        shape::glued(case, &insert, self.hole)
+        hole_shape::glued(case, &insert, self.hole)
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let glue = case.adhesive.map_or("glue", |a| a.id.name());

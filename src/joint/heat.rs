@@ -1,9 +1,9 @@
 //! What warmth leaves of a strength: everything at room temperature, a falling share towards the softening of the record,
 //! nothing that may be counted on from there.
 
+use super::distribution::Law;
 use super::fact::{ClaimUse, single};
-use super::law::Law;
-use super::model::{Model, Origin, Var};
+use super::model::{InputOrigin, Model, Var};
 use super::need::{Need, ROOM, ROOM_TOLERANCE};
 use crate::book::choose::related;
 use crate::book::{Basis, Claim, ConditionValue, Record};
@@ -230,7 +230,7 @@ pub fn left(model: &mut Model<'_>, record: &Record) -> Result<Option<Var<Ratio>>
             Ok(Some(model.input(
                 name,
                 law,
-                Origin::Claims { claims: claims.into_iter().map(|c| c.claim).collect(), assumed: names },
+                InputOrigin::Claims { claims: claims.into_iter().map(|c| c.claim).collect(), assumed: names },
             )))
         }
     }

@@ -120,7 +120,7 @@ impl Class {
 
 /// What a held load may be.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Verdict {
+pub enum HeldVerdict {
     /// None, and why.
     No(String),
     /// A share of the short pull, by common practice: the name of the assumption.
@@ -137,7 +137,7 @@ pub struct Held {
     /// Its class.
     pub class: Class,
     /// What it rests on.
-    pub verdict: Verdict,
+    pub verdict: HeldVerdict,
     /// Share of the short pull's lower bound; zero for a no.
     pub share: f64,
     /// The short pull's lower bound, N.
@@ -147,14 +147,14 @@ pub struct Held {
 impl Held {
     /// The load that may stay, N; `None` for a no.
     pub fn load(&self) -> Option<f64> {
-        (!matches!(self.verdict, Verdict::No(_))).then_some(self.share * self.short)
+        (!matches!(self.verdict, HeldVerdict::No(_))).then_some(self.share * self.short)
     }
     /// The word of what it rests on.
     pub fn basis(&self) -> &'static str {
         match self.verdict {
-            Verdict::No(_) => "no",
-            Verdict::Practice(_) => "practice",
-            Verdict::Claims(_) => "creep-rupture claims",
+            HeldVerdict::No(_) => "no",
+            HeldVerdict::Practice(_) => "practice",
+            HeldVerdict::Claims(_) => "creep-rupture claims",
         }
     }
     /// How long, in words.
@@ -170,11 +170,11 @@ impl Held {
     pub fn text(&self, load: &str) -> String {
         let how_long = self.how_long();
         match &self.verdict {
-            Verdict::No(why) => format!("none for {how_long}: {why}"),
-            Verdict::Practice(_) => {
+            HeldVerdict::No(why) => format!("none for {how_long}: {why}"),
+            HeldVerdict::Practice(_) => {
                 format!("{load} for {how_long}: {:.0} % of the short pull (practice, no creep data)", self.share * 100.0)
             }
-            Verdict::Claims(_) => {
+            HeldVerdict::Claims(_) => {
                 format!("{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)", self.share * 100.0)
             }
         }
@@ -203,11 +203,11 @@ pub fn held(need: &Need<'_>, relaxes: Option<&str>, adhesive: Option<&Record>, s
     let claimed = claimed(need, &partners, time);
     let no = too_warm(need, &partners).or_else(|| relaxes.filter(|_| class > Class::Hour).map(str::to_string));
     let (verdict, share) = match (claimed, no) {
-        (Some((share, claims)), _) => (Verdict::Claims(claims), share),
-        (None, Some(why)) => (Verdict::No(why), 0.0),
+        (Some((share, claims)), _) => (HeldVerdict::Claims(claims), share),
+        (None, Some(why)) => (HeldVerdict::No(why), 0.0),
         (None, None) => {
             let (name, share) = class.share(need);
-            (Verdict::Practice(name), share)
+            (HeldVerdict::Practice(name), share)
         }
     };
     Some(Held { time, class, verdict, share, short })

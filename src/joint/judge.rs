@@ -1,8 +1,8 @@
 //! The answer: every method's candidate with verdict, load and evidence, in order.
 
-use super::calibration::place::Place;
+use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, Exactly, calibrate};
-use super::evaluate::{Band, Capacity, Columns, seal};
+use super::evaluate::{Capacity, Columns, Quantiles, seal};
 use super::geometry::Geometry;
 use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Impossible, Method, cases};
@@ -21,7 +21,7 @@ mod decide;
 mod order;
 mod word;
 
-pub use candidate::{Bound, Candidate, Evidence, LowerBound, Quoted, Settling, Survival, rounded_down};
+pub use candidate::{AnswerBound, Candidate, JointEvidence, LowerBound, Quoted, Settling, Survival, rounded_down};
 use decide::decide;
 use order::order;
 pub use word::Ground;
@@ -107,7 +107,7 @@ fn prepare<'n>(
         alternative: method.alternative(),
         geometry: None,
         impossible: None,
-        evidence: Evidence::default(),
+        evidence: JointEvidence::default(),
         model: None,
         rules: Vec::new(),
         missing: Vec::new(),
@@ -156,7 +156,7 @@ fn prepare<'n>(
         Ok(geometry) => {
             let mut model: Model<'n> = method.model(case, &geometry);
             model.assumptions.extend(geometry.assumed.iter().copied());
-            let place = Place::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
+            let place = JointCoordinates::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
             candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
             candidate.rules = rules::asked(case, card.name, Some(&geometry));
             rules::heed(&mut model, &candidate.rules);
@@ -213,13 +213,13 @@ fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {
 }
 
 /// Series of this combination and of the family, counted apart.
-fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Exactly) -> Evidence {
+fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Exactly) -> JointEvidence {
     let need = case.need;
-    let mut found = Evidence {
+    let mut found = JointEvidence {
         combination: exactly.series.clone(),
         specimens: exactly.specimens,
         batches: exactly.batches,
-        ..Evidence::default()
+        ..JointEvidence::default()
     };
     if need.using.infill.is_some_and(|i| i < 1.0) {
         found.infill = quoted_infill(need);
@@ -255,6 +255,6 @@ fn quoted_infill(need: &Need<'_>) -> Vec<Quoted> {
 }
 
 /// The torque to tighten with: half (an assumption) of the 5 % point of what strips or turns.
-pub fn tighten(need: &Need<'_>, torque: &Band) -> f64 {
+pub fn tighten(need: &Need<'_>, torque: &Quantiles) -> f64 {
     torque.low * need.assumptions.value("tighten_share")
 }

@@ -29,7 +29,7 @@ pub enum Glue {
 
 /// What a method is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Card {
+pub struct MethodCard {
     /// Word of series, answers and plans.
     pub name: &'static str,
     /// What people call it.
@@ -94,7 +94,7 @@ pub struct Effort {
 /// A way to make a threaded joint.
 pub trait Method: Sync {
     /// What it is.
-    fn card(&self) -> &'static Card;
+    fn card(&self) -> &'static MethodCard;
     /// Whether it can be used for this case.
     fn applies(&self, case: &Case<'_>) -> Applies;
     /// The shape of hole and boss.

@@ -7,9 +7,9 @@
 //! Not here: which methods there are (they plug in), how an answer looks, where records come from.
 
 pub mod assumption;
-pub mod blocks;
 pub mod calibration;
 pub mod clamped;
+pub mod distribution;
 pub mod evaluate;
 pub mod fact;
 pub mod gap;
@@ -19,8 +19,9 @@ pub mod glued;
 pub mod heat;
 pub mod held;
 pub mod hole;
+pub mod hole_shape;
 pub mod judge;
-pub mod law;
+pub mod limit_states;
 pub mod measured;
 pub mod method;
 pub mod mode;
@@ -29,12 +30,11 @@ pub mod need;
 pub mod nut;
 pub mod part;
 pub mod rules;
-pub mod shape;
 pub mod trace;
 
 pub use assumption::Assumptions;
+pub use distribution::Law;
 pub use geometry::Geometry;
-pub use law::Law;
 pub use mode::Mode;
 pub use model::{Draw, Lack, Model, Var};
 pub use need::Need;

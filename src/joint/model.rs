@@ -3,9 +3,9 @@
 //! A limit state is a typed function of a draw; the inputs it reads are asked for by name, so that every number of the
 //! answer can be followed to claims or to a named assumption.
 
-use super::assumption::Setting;
+use super::assumption::AssumptionSetting;
+use super::distribution::Law;
 use super::fact::{ClaimUse, Fact};
-use super::law::Law;
 use super::mode::Mode;
 use super::need::Need;
 use crate::quantity::{Measure, Quantity};
@@ -16,7 +16,7 @@ use uom::si::f64::{Force, Ratio, Torque};
 
 /// Where an input comes from.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Origin {
+pub enum InputOrigin {
     /// Claims of a property, with the assumptions about their spread.
     Claims {
         /// Addresses of the claims.
@@ -38,24 +38,24 @@ pub enum Origin {
 
 /// An input of a model.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Input {
+pub struct ModelInput {
     /// Its name: the key of its stream.
     pub name: String,
     /// Its spread, SI.
     pub law: Law,
     /// Where it comes from.
-    pub origin: Origin,
+    pub origin: InputOrigin,
     /// Whether rival methods share its draws; otherwise it belongs to this case alone.
     pub shared: bool,
     /// What it measures.
     pub quantity: Quantity,
 }
 
-impl Origin {
+impl InputOrigin {
     /// The claims and assumptions of a fact.
-    pub fn of(fact: &Fact) -> Origin {
+    pub fn of(fact: &Fact) -> InputOrigin {
         let claims = fact.claims.iter().map(|c| c.claim.clone()).collect();
-        Origin::Claims { claims, assumed: fact.assumed.clone() }
+        InputOrigin::Claims { claims, assumed: fact.assumed.clone() }
     }
 }
 
@@ -98,7 +98,7 @@ impl Draw<'_> {
 pub type Load = Box<dyn Fn(&Draw<'_>) -> Force + Send + Sync>;
 
 /// A limit state.
-pub struct State {
+pub struct LimitState {
     /// How it fails.
     pub mode: Mode,
     /// At which load.
@@ -139,9 +139,9 @@ pub struct Model<'n> {
     /// Name of the case, for inputs of its own.
     pub case: String,
     /// Inputs.
-    pub inputs: Vec<Input>,
+    pub inputs: Vec<ModelInput>,
     /// Limit states.
-    pub states: Vec<State>,
+    pub states: Vec<LimitState>,
     /// Torques.
     pub torques: Torques,
     /// What is missing.
@@ -191,16 +191,16 @@ impl<'n> Model<'n> {
         }
     }
     /// An input that rival methods share; asking again for the same name gives the same input.
-    pub fn input<M: Measure>(&mut self, name: impl Into<String>, law: Law, origin: Origin) -> Var<M> {
+    pub fn input<M: Measure>(&mut self, name: impl Into<String>, law: Law, origin: InputOrigin) -> Var<M> {
         self.add(name.into(), law, origin, true)
     }
     /// An input of this case alone: another part, another draw.
-    pub fn own<M: Measure>(&mut self, name: &str, law: Law, origin: Origin) -> Var<M> {
+    pub fn own<M: Measure>(&mut self, name: &str, law: Law, origin: InputOrigin) -> Var<M> {
         self.add(format!("{}: {name}", self.case), law, origin, false)
     }
-    fn add<M: Measure>(&mut self, name: String, law: Law, origin: Origin, shared: bool) -> Var<M> {
+    fn add<M: Measure>(&mut self, name: String, law: Law, origin: InputOrigin, shared: bool) -> Var<M> {
         let at = self.inputs.iter().position(|i| i.name == name).unwrap_or_else(|| {
-            self.inputs.push(Input { name, law, origin, shared, quantity: M::QUANTITY });
+            self.inputs.push(ModelInput { name, law, origin, shared, quantity: M::QUANTITY });
             self.inputs.len() - 1
         });
         Var { at, measures: PhantomData }
@@ -208,12 +208,12 @@ impl<'n> Model<'n> {
     /// An assumption, shared by all methods.
     pub fn assume<M: Measure>(&mut self, name: &'static str) -> Var<M> {
         let law = self.setting(name).law();
-        self.input(format!("assumption {name}"), law, Origin::Assumed(vec![name]))
+        self.input(format!("assumption {name}"), law, InputOrigin::Assumed(vec![name]))
     }
     /// An assumption about this part alone.
     pub fn assume_own<M: Measure>(&mut self, name: &'static str) -> Var<M> {
         let law = self.setting(name).law();
-        self.own(&format!("assumption {name}"), law, Origin::Assumed(vec![name]))
+        self.own(&format!("assumption {name}"), law, InputOrigin::Assumed(vec![name]))
     }
     /// The value of an assumption that is not drawn.
     pub fn assumed(&mut self, name: &'static str) -> f64 {
@@ -222,14 +222,14 @@ impl<'n> Model<'n> {
     /// A multiplier of this case with median one and a log standard deviation that an assumption gives.
     pub fn spread_by<M: Measure>(&mut self, name: &'static str, label: &str) -> Var<M> {
         let law = Law::LogNormal { median: 1.0, sd: self.assumed(name) };
-        self.own(label, law, Origin::Assumed(vec![name]))
+        self.own(label, law, InputOrigin::Assumed(vec![name]))
     }
     /// The same, shared by rival methods.
     pub fn spread_shared<M: Measure>(&mut self, name: &'static str, label: impl Into<String>) -> Var<M> {
         let law = Law::LogNormal { median: 1.0, sd: self.assumed(name) };
-        self.input(label, law, Origin::Assumed(vec![name]))
+        self.input(label, law, InputOrigin::Assumed(vec![name]))
     }
-    fn setting(&mut self, name: &'static str) -> Setting {
+    fn setting(&mut self, name: &'static str) -> AssumptionSetting {
         self.assumptions.insert(name);
         self.need.assumptions.get(name)
     }
@@ -237,7 +237,7 @@ impl<'n> Model<'n> {
     pub fn fact<M: Measure>(&mut self, fact: &Fact) -> Var<M> {
         self.rests_on(fact);
         let orientation = if fact.notes.iter().any(|n| n == "across the layers") { " across the layers" } else { "" };
-        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone(), Origin::of(fact))
+        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone(), InputOrigin::of(fact))
     }
     /// Notes the claims and assumptions of a fact without drawing it.
     pub fn rests_on(&mut self, fact: &Fact) {
@@ -255,7 +255,7 @@ impl<'n> Model<'n> {
     }
     /// A limit state.
     pub fn fails(&mut self, mode: Mode, formula: &'static str, load: impl Fn(&Draw<'_>) -> Force + Send + Sync + 'static) {
-        self.states.push(State { mode, load: Box::new(load), formula });
+        self.states.push(LimitState { mode, load: Box::new(load), formula });
     }
     /// A missing value without which there is no load.
     pub fn blocked(&mut self, what: impl Into<String>, settle: impl Into<String>) {

@@ -4,7 +4,7 @@ use super::assumption::Assumptions;
 use crate::book::{Book, Record};
 use crate::mechanics::thread::Thread;
 use crate::quantity::Measure;
-use crate::suit::{Place, Rule};
+use crate::suit::{Rule, ServiceConditions};
 use std::collections::BTreeSet;
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature, Time};
 
@@ -119,7 +119,7 @@ pub struct Use {
     /// How long a load that is held stays, where stated.
     pub held: Option<Time>,
     /// Where the joint lives.
-    pub place: Option<Place>,
+    pub place: Option<ServiceConditions>,
     /// How it lies to the build direction.
     pub axis: Axis,
     /// Perimeters round the hole.

@@ -1,26 +1,26 @@
 //! The strengths of the part as this need sees them: by temperature, by place, by the way it was built.
 
+use super::distribution::Law;
 use super::fact::{Fact, fact};
 use super::heat;
-use super::law::Law;
-use super::model::{Draw, Model, Origin, Var};
+use super::model::{Draw, InputOrigin, Model, Var};
 use super::need::{Axis, Duration};
 use crate::quantity::{FractureToughness, Measure};
 use uom::si::f64::{Pressure, Ratio};
 
 /// A strength: a base times factors, and a second one when the weaker of two counts.
 #[derive(Debug, Clone)]
-pub struct Strength {
+pub struct PartStrength {
     base: Var<Pressure>,
     times: Vec<Var<Ratio>>,
     across: Option<Var<Pressure>>,
     weaker: Vec<Var<Ratio>>,
 }
 
-impl Strength {
+impl PartStrength {
     /// A base strength times factors.
     pub fn new(base: Var<Pressure>, times: Vec<Var<Ratio>>) -> Self {
-        Strength { base, times, across: None, weaker: Vec::new() }
+        PartStrength { base, times, across: None, weaker: Vec::new() }
     }
     /// The same strength with the smallest of some factors.
     pub fn and_weaker(mut self, factors: impl IntoIterator<Item = Var<Ratio>>) -> Self {
@@ -65,11 +65,11 @@ impl Toughness {
 #[derive(Debug, Clone)]
 pub struct Part {
     /// Tensile strength in the layers.
-    pub tensile: Strength,
+    pub tensile: PartStrength,
     /// Shear strength on a cylinder round the hole.
-    pub shear: Strength,
+    pub shear: PartStrength,
     /// Tensile yield strength.
-    pub yielding: Strength,
+    pub yielding: PartStrength,
     /// Share of every strength that warmth leaves.
     pub left: Option<Var<Ratio>>,
 }
@@ -116,10 +116,11 @@ impl Part {
 
 /// A strength measured on soaked specimens says less than dry parts hold: it is used, and said.
 fn soaked(model: &mut Model<'_>, tensile: &Fact) {
-    use crate::suit::Place;
+    use crate::suit::ServiceConditions;
     let wet = |c: &crate::book::Claim| c.condition("moisture").is_some_and(|m| m.text() == "wet");
     let need = model.need;
-    let stands_wet = matches!(need.using.place, Some(Place::Damp | Place::Wet | Place::Immersed));
+    let stands_wet =
+        matches!(need.using.place, Some(ServiceConditions::Damp | ServiceConditions::Wet | ServiceConditions::Immersed));
     let behind = need.material.claims(tensile.property).iter();
     let mut behind =
         behind.filter(|c| tensile.claims.iter().any(|u| u.claim == need.material.address(tensile.property, c))).peekable();
@@ -129,8 +130,8 @@ fn soaked(model: &mut Model<'_>, tensile: &Fact) {
     }
 }
 
-fn strength(model: &mut Model<'_>, fact: &Fact, left: Option<Var<Ratio>>) -> Strength {
-    Strength::new(model.fact(fact), left.into_iter().collect())
+fn strength(model: &mut Model<'_>, fact: &Fact, left: Option<Var<Ratio>>) -> PartStrength {
+    PartStrength::new(model.fact(fact), left.into_iter().collect())
 }
 
 /// Elastic modulus of the part, where known; asked for by the states that need it.
@@ -209,7 +210,7 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
     if let Some(across) = upright("tensile_strength") {
         model.rests_on(&across);
         let ratio = (across.law.median() / tensile.law.median()).min(1.0);
-        part.shear.times.push(model.input("strength across the layers", Law::Fixed(ratio), Origin::of(&across)));
+        part.shear.times.push(model.input("strength across the layers", Law::Fixed(ratio), InputOrigin::of(&across)));
         return;
     }
     model
@@ -231,7 +232,7 @@ fn lasting(model: &mut Model<'_>, tensile: &Fact) {
     let Some(known) = fact(need, need.material, property, None) else { return };
     model.rests_on(&known);
     let law = known.law.times(1.0 / tensile.law.median());
-    model.lasting = Some(model.input(format!("{} {property} over tensile", need.material.id), law, Origin::of(&known)));
+    model.lasting = Some(model.input(format!("{} {property} over tensile", need.material.id), law, InputOrigin::of(&known)));
 }
 
 /// A wall that is not solid has no model: infill is never scaled.

@@ -7,7 +7,7 @@ use super::model::Model;
 use super::need::{Axis, Need};
 use crate::book::Record;
 use crate::quantity::{Amount, Measure, Quantity};
-use crate::suit::{self, Fact, Grounds, Outcome, Spoken, Strength};
+use crate::suit::{self, Fact, Grounds, RuleOutcome, RuleStrength, Spoken};
 use std::collections::BTreeMap;
 
 /// What the rules say of this method; without a shape those that look at none can speak already.
@@ -27,7 +27,7 @@ pub fn asked(case: &Case<'_>, method: &str, geometry: Option<&Geometry>) -> Vec<
 
 /// Gates that no step lifts: such a joint is not made at all.
 pub fn gates(spoken: &[Spoken]) -> Vec<String> {
-    let closed = |s: &&Spoken| s.strength == Strength::Gate && s.outcome == Outcome::Stands && s.lifted_by.is_empty();
+    let closed = |s: &&Spoken| s.strength == RuleStrength::Gate && s.outcome == RuleOutcome::Stands && s.lifted_by.is_empty();
     spoken.iter().filter(closed).map(said).collect()
 }
 
@@ -35,11 +35,11 @@ pub fn gates(spoken: &[Spoken]) -> Vec<String> {
 pub fn heed(model: &mut Model<'_>, spoken: &[Spoken]) {
     for s in spoken {
         match (s.outcome, s.strength) {
-            (Outcome::Stands, Strength::Gate) => model.gates.push(said(s)),
-            (Outcome::Stands, Strength::Warning) => model.cares.push(said(s)),
-            (Outcome::Stands, Strength::Caution) => model.caution(said(s)),
-            (Outcome::Assumed, _) => model.steps.push(s.advice.clone().unwrap_or_else(|| s.name.clone())),
-            (Outcome::Unknown, Strength::Gate) => {
+            (RuleOutcome::Stands, RuleStrength::Gate) => model.gates.push(said(s)),
+            (RuleOutcome::Stands, RuleStrength::Warning) => model.cares.push(said(s)),
+            (RuleOutcome::Stands, RuleStrength::Caution) => model.caution(said(s)),
+            (RuleOutcome::Assumed, _) => model.steps.push(s.advice.clone().unwrap_or_else(|| s.name.clone())),
+            (RuleOutcome::Unknown, RuleStrength::Gate) => {
                 model.doubts.push(format!("{}: open", said(s)));
                 for missing in &s.missing {
                     model.would_help(missing.what.clone(), missing.settle.clone());

@@ -5,7 +5,7 @@
 //! total effect of M. J. W. Jansen, Computer Physics Communications 117 (1999): half the mean square change of ln F when
 //! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
 
-use super::evaluate::{Band, Sealed, weakest};
+use super::evaluate::{Corrected, Quantiles, weakest};
 use super::model::Draw;
 
 /// Draws that are tried.
@@ -24,22 +24,22 @@ pub struct Read {
 
 /// What the states and the capacity of a case read.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Trace {
+pub struct InputTrace {
     /// For each state of the model, the inputs it reads, those of the largest share first.
     pub states: Vec<Vec<Read>>,
     /// The same for the weakest of all.
     pub capacity: Vec<Read>,
     /// Band of each input as drawn.
-    pub bands: Vec<Band>,
+    pub bands: Vec<Quantiles>,
 }
 
 /// Tries every input of a sealed model.
-pub fn of(sealed: &Sealed<'_>, seed: u64) -> Trace {
+pub fn of(sealed: &Corrected<'_>, seed: u64) -> InputTrace {
     let inputs = &sealed.model.inputs;
     let columns: Vec<Vec<f64>> = inputs.iter().map(|i| i.law.draws(&i.name, seed, PROBES)).collect();
     let states = sealed.model.states.len();
     let mut spread = vec![Spread::default(); states + 1];
-    let mut changes = vec![vec![Change::default(); inputs.len()]; states + 1];
+    let mut changes = vec![vec![Sensitivity::default(); inputs.len()]; states + 1];
     let (mut base, mut moved) = (vec![0.0; states + 1], vec![0.0; states + 1]);
     for at in 0..PROBES {
         let mut row: Vec<f64> = columns.iter().map(|c| c[at]).collect();
@@ -58,18 +58,18 @@ pub fn of(sealed: &Sealed<'_>, seed: u64) -> Trace {
     }
     let mut all: Vec<Vec<Read>> = changes.iter().zip(&spread).map(|(changes, spread)| reads(changes, spread)).collect();
     let capacity = all.pop().unwrap_or_default();
-    let bands = columns.into_iter().map(|mut c| Band::of(&mut c)).collect();
-    Trace { states: all, capacity, bands }
+    let bands = columns.into_iter().map(|mut c| Quantiles::of(&mut c)).collect();
+    InputTrace { states: all, capacity, bands }
 }
 
 /// Loads of every state, the weakest of them last.
-fn loads(sealed: &Sealed<'_>, row: &[f64], into: &mut [f64]) {
+fn loads(sealed: &Corrected<'_>, row: &[f64], into: &mut [f64]) {
     let states = into.len() - 1;
     sealed.loads(&Draw(row), &mut into[..states]);
     into[states] = weakest(&into[..states]).1;
 }
 
-fn reads(changes: &[Change], spread: &Spread) -> Vec<Read> {
+fn reads(changes: &[Sensitivity], spread: &Spread) -> Vec<Read> {
     let mut reads: Vec<Read> = changes
         .iter()
         .enumerate()
@@ -107,13 +107,13 @@ impl Spread {
 
 /// Mean square change of ln F, and whether there was any.
 #[derive(Debug, Clone, Copy, Default)]
-struct Change {
+struct Sensitivity {
     any: bool,
     n: f64,
     squares: f64,
 }
 
-impl Change {
+impl Sensitivity {
     fn add(&mut self, before: f64, after: f64, drawn: bool) {
         self.any |= before.to_bits() != after.to_bits();
         let by = libm::log(after / before);

@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Area, Force, Length, Mass, MassDensity, Pressure, Ratio, Torque, Volume};
 
-use super::formula::{Argument, Bound, Card, Domain, Example, Formula, Gives, Of, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Of, Status, Trend, Validity, ValidityLimit, arg};
 use crate::quantity::Measure;
 
 /// Area of a cylindrical bond: A = π D L.
@@ -143,7 +143,7 @@ fn stress_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             bond_area,
-            Card {
+            FormulaCard {
                 name: "bond-area",
                 purpose: "Area of a cylindrical bond.",
                 arguments: [diameter(Rises), length(Rises)],
@@ -162,7 +162,7 @@ fn stress_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             mean_shear,
-            Card {
+            FormulaCard {
                 name: "mean-shear",
                 purpose: "Mean shear stress of a cylindrical bond under an axial load.",
                 arguments: [arg("force", "F", "N", "axial load", NotNegative, Rises), diameter(Falls), length(Falls)],
@@ -186,7 +186,7 @@ fn load_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             bond_load,
-            Card {
+            FormulaCard {
                 name: "bond-load",
                 purpose: "Load of a cylindrical bond, or of one step of it.",
                 arguments: [
@@ -211,7 +211,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             knurl_pull_out,
-            Card {
+            FormulaCard {
                 name: "knurl-pull-out",
                 purpose: "Pull-out load of a knurled insert by shear of the plastic that fills its knurl.",
                 arguments: [
@@ -237,7 +237,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             groove_ring_load,
-            Card {
+            FormulaCard {
                 name: "groove-ring-load",
                 purpose: "Load that shears the ring of plastic or glue standing in a groove.",
                 arguments: [
@@ -260,7 +260,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             torque_out,
-            Card {
+            FormulaCard {
                 name: "torque-out",
                 purpose: "Torque that turns an insert in its hole.",
                 arguments: [SHEAR_STRENGTH, diameter(Rises), length(Rises)],
@@ -291,7 +291,7 @@ fn glue_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             side_gap,
-            Card {
+            FormulaCard {
                 name: "side-gap",
                 purpose: "Gap on each side of an insert in its hole.",
                 arguments: ring(),
@@ -310,7 +310,7 @@ fn glue_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             ring_volume,
-            Card {
+            FormulaCard {
                 name: "glue-volume",
                 purpose: "Volume of glue that fills the ring between insert and hole.",
                 arguments: [hole, insert, length(Rises)],
@@ -329,7 +329,7 @@ fn glue_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             glue_drops,
-            Card {
+            FormulaCard {
                 name: "glue-drops",
                 purpose: "Drops of glue for a volume.",
                 arguments: [
@@ -354,7 +354,7 @@ fn glue_formulas() -> Vec<Formula> {
 }
 
 fn gap_formulas() -> Vec<Formula> {
-    let card = |name, glue: &'static str, trend, bounds: &'static [Bound], inputs, result, origin| Card {
+    let card = |name, glue: &'static str, trend, bounds: &'static [ValidityLimit], inputs, result, origin| FormulaCard {
         name,
         purpose: glue,
         arguments: [arg("gap", "g", "mm", "gap on each side", NotNegative, trend)],
@@ -364,13 +364,13 @@ fn gap_formulas() -> Vec<Formula> {
         source: "common practice, no single source: straight lines between fill limits; sources disagree, even in sign",
         example: Example { inputs: [inputs], result, tolerance: 1e-6, status: Status::Practice, origin },
     };
-    const fn to(high: f64, says: &'static str) -> [Bound; 1] {
-        [Bound { of: Of::Argument("gap"), low: 0.0, high, says }]
+    const fn to(high: f64, says: &'static str) -> [ValidityLimit; 1] {
+        [ValidityLimit { of: Of::Argument("gap"), low: 0.0, high, says }]
     }
-    const THIN: [Bound; 1] = to(0.000_200_000_1, "gap up to 0.20 mm each side, where nothing is left");
-    const MEDIUM: [Bound; 1] = to(0.000_350_000_1, "gap up to 0.35 mm each side, where nothing is left (judged)");
-    const THICK: [Bound; 1] = to(0.000_500_000_1, "gap up to 0.50 mm each side, where nothing is left");
-    const EPOXY: [Bound; 1] = to(0.000_500_000_1, "gap up to 0.50 mm each side");
+    const THIN: [ValidityLimit; 1] = to(0.000_200_000_1, "gap up to 0.20 mm each side, where nothing is left");
+    const MEDIUM: [ValidityLimit; 1] = to(0.000_350_000_1, "gap up to 0.35 mm each side, where nothing is left (judged)");
+    const THICK: [ValidityLimit; 1] = to(0.000_500_000_1, "gap up to 0.50 mm each side, where nothing is left");
+    const EPOXY: [ValidityLimit; 1] = to(0.000_500_000_1, "gap up to 0.50 mm each side");
     vec![
         Formula::of(
             |gap| gap_factor(GapCurve::CyanoacrylateThin, gap),

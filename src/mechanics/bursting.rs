@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Angle, Force, Length, Pressure, Ratio};
 
-use super::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Slope with which an axial load turns radial: tan(α - atan μ), zero once friction holds the flank.
@@ -143,7 +143,7 @@ fn radial_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             radial_force,
-            Card {
+            FormulaCard {
                 name: "radial-force",
                 purpose: "Radial force that an axial load on a thread pushes outwards.",
                 arguments: [AXIAL, half_angle(Rises), FRICTION],
@@ -162,7 +162,7 @@ fn radial_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             radial_pressure,
-            Card {
+            FormulaCard {
                 name: "radial-pressure",
                 purpose: "Mean radial pressure of a loaded thread on its pitch cylinder.",
                 arguments: [AXIAL, half_angle(Rises), FRICTION, pitch_diameter(Falls), engaged(Falls)],
@@ -188,7 +188,7 @@ fn lame_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             lame_ratio,
-            Card {
+            FormulaCard {
                 name: "lame-ratio",
                 purpose: "Hoop stress at the bore of a cylinder over the pressure in it.",
                 arguments: [INNER, OUTER],
@@ -207,7 +207,7 @@ fn lame_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             lame_hoop,
-            Card {
+            FormulaCard {
                 name: "lame-hoop",
                 purpose: "Hoop stress at the bore of a cylinder under internal pressure.",
                 arguments: [INNER, OUTER, pressure],
@@ -226,7 +226,7 @@ fn lame_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             lame_pressure,
-            Card {
+            FormulaCard {
                 name: "lame-pressure",
                 purpose: "Internal pressure that brings the bore of a cylinder to a hoop stress.",
                 arguments: [
@@ -249,7 +249,7 @@ fn lame_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             lame_growth,
-            Card {
+            FormulaCard {
                 name: "lame-growth",
                 purpose: "Radial growth of the bore of a cylinder under internal pressure.",
                 arguments: [
@@ -282,7 +282,7 @@ fn load_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             bursting_load,
-            Card {
+            FormulaCard {
                 name: "bursting-load",
                 purpose: "Axial load at which the mean hoop stress of a boss reaches its strength.",
                 arguments: [
@@ -311,7 +311,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             jumping_load,
-            Card {
+            FormulaCard {
                 name: "jumping-load",
                 purpose: "Axial load at which an elastic boss has opened so far that the screw jumps its thread.",
                 arguments: [
@@ -357,7 +357,7 @@ fn wall_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             wall_birnie,
-            Card {
+            FormulaCard {
                 name: "wall-birnie",
                 purpose: "Wall of a thick cylinder with open ends under internal pressure.",
                 arguments: arguments(Rises),
@@ -376,7 +376,7 @@ fn wall_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             wall_clavarino,
-            Card {
+            FormulaCard {
                 name: "wall-clavarino",
                 purpose: "Wall of a thick cylinder with closed ends under internal pressure.",
                 arguments: arguments(Mixed),

@@ -6,13 +6,13 @@
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
 
-use super::formula::{Bound, Domain, Formula, Of, Parameter, Validity};
+use super::formula::{Domain, Formula, Of, Parameter, Validity, ValidityLimit};
 use crate::quantity::parse::edit_distance;
 use crate::quantity::{Amount, Quantity, QuantityFault, Written, parse};
 
 /// One argument as given, with what it means.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Input {
+pub struct FormulaInput {
     /// The argument's name.
     pub name: &'static str,
     /// What it is.
@@ -37,7 +37,7 @@ pub struct ValiditySaid {
 
 /// The answer of a call.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Answer {
+pub struct FormulaAnswer {
     /// The formula's name.
     pub formula: &'static str,
     /// What it gives.
@@ -54,12 +54,12 @@ pub struct Answer {
     pub source: &'static str,
     /// The arguments by name.
     #[serde(serialize_with = "by_name")]
-    pub inputs: Vec<Input>,
+    pub inputs: Vec<FormulaInput>,
     /// What to know of this very number: how an argument was read, a result below zero.
     pub remarks: Vec<String>,
 }
 
-fn by_name<S: Serializer>(inputs: &[Input], s: S) -> Result<S::Ok, S::Error> {
+fn by_name<S: Serializer>(inputs: &[FormulaInput], s: S) -> Result<S::Ok, S::Error> {
     let mut map = s.serialize_map(Some(inputs.len()))?;
     for input in inputs {
         map.serialize_entry(input.name, &input.given)?;
@@ -227,7 +227,7 @@ pub fn find<'a>(formulas: &'a [Formula], name: &str) -> Result<&'a Formula, Call
 ///
 /// # Errors
 /// [`CallFault`] says what is wrong with the call, or that there is no number for it.
-pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: bool) -> Result<Answer, CallFault> {
+pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: bool) -> Result<FormulaAnswer, CallFault> {
     let inputs = read_arguments(formula, arguments)?;
     check_meaning(formula, &inputs)?;
     let si: Vec<f64> = inputs.iter().map(|i| i.given.si).collect();
@@ -242,7 +242,7 @@ pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: boo
     if below_zero && formula.quantity == Quantity::Length {
         remarks.push(format!("the result is below zero: {}", formula.gives.means));
     }
-    Ok(Answer {
+    Ok(FormulaAnswer {
         formula: formula.name,
         purpose: formula.purpose,
         symbol: formula.gives.symbol,
@@ -266,7 +266,7 @@ fn value(formula: &Formula, si: &[f64]) -> Result<Amount, CallFault> {
 }
 
 /// A difference of temperatures written in degrees could be meant as a temperature; how it was read is said.
-fn as_difference(input: &Input) -> Option<String> {
+fn as_difference(input: &FormulaInput) -> Option<String> {
     let unit = input.given.unit;
     let kelvin = unit.quantity.canonical();
     (unit.quantity == Quantity::TemperatureDifference && unit.symbol() != kelvin.symbol()).then(|| {
@@ -275,8 +275,8 @@ fn as_difference(input: &Input) -> Option<String> {
     })
 }
 
-fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Result<Vec<Input>, CallFault> {
-    let mut read: Vec<Option<Input>> = formula.parameters.iter().map(|_| None).collect();
+fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Result<Vec<FormulaInput>, CallFault> {
+    let mut read: Vec<Option<FormulaInput>> = formula.parameters.iter().map(|_| None).collect();
     for argument in arguments {
         let text = argument.as_ref();
         let not_an_argument = || CallFault::NotAnArgument { text: text.into(), example: formula.example.call.clone() };
@@ -288,7 +288,7 @@ fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Result<V
         if read[place].is_some() {
             return Err(CallFault::Twice { name: argument.name });
         }
-        read[place] = Some(Input { name: argument.name, means: argument.means, given });
+        read[place] = Some(FormulaInput { name: argument.name, means: argument.means, given });
     }
     let missing: Vec<String> =
         formula.parameters.iter().zip(&read).filter(|(_, r)| r.is_none()).map(|(p, _)| with_unit(p)).collect();
@@ -314,7 +314,7 @@ fn with_unit(p: &Parameter) -> String {
     format!("{} ({}, {unit}): {}", a.name, a.symbol, a.means)
 }
 
-fn check_meaning(formula: &Formula, inputs: &[Input]) -> Result<(), CallFault> {
+fn check_meaning(formula: &Formula, inputs: &[FormulaInput]) -> Result<(), CallFault> {
     for (p, input) in formula.parameters.iter().zip(inputs) {
         if !p.argument.domain.admits(input.given.si) {
             return Err(CallFault::Meaningless {
@@ -367,7 +367,7 @@ fn validity_said(formula: &Formula, si: &[f64]) -> ValiditySaid {
     ValiditySaid { inside: Some(left.is_empty()), left, ..said }
 }
 
-fn holds(formula: &Formula, bound: &Bound, si: &[f64]) -> bool {
+fn holds(formula: &Formula, bound: &ValidityLimit, si: &[f64]) -> bool {
     let at = |name| formula.place(name).and_then(|i| si.get(i)).copied().unwrap_or(f64::NAN);
     let value = match bound.of {
         Of::Argument(name) => at(name),

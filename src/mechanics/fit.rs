@@ -3,7 +3,7 @@
 use uom::si::f64::{Length, Pressure, Ratio, TemperatureCoefficient, TemperatureInterval};
 
 use super::bursting::lame_ratio;
-use super::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Strain of the fit per pressure in 1/Pa: (Kp + νp)/Ep + (Kb - νb)/Eb, part outside and insert inside. Shigley ch. 3.
@@ -124,7 +124,7 @@ fn press_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             pressed,
-            Card {
+            FormulaCard {
                 name: "press-pressure",
                 purpose: "Pressure between a pressed insert and its part.",
                 arguments: [
@@ -152,7 +152,7 @@ fn press_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             shrunk,
-            Card {
+            FormulaCard {
                 name: "shrink-interference",
                 purpose: "Diametral interference that gives a pressure between a sleeve and its jacket.",
                 arguments: [
@@ -209,7 +209,7 @@ fn thermal_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             gap_change,
-            Card {
+            FormulaCard {
                 name: "thermal-gap-change",
                 purpose: "Change of the diametral gap between a hole and an insert on heating.",
                 arguments: [
@@ -233,7 +233,7 @@ fn thermal_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             pressure,
-            Card {
+            FormulaCard {
                 name: "thermal-fit-pressure",
                 purpose: "Pressure between a tight or bonded insert and its part after cooling.",
                 arguments: cooled(Mixed, Rises),
@@ -252,7 +252,7 @@ fn thermal_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             hoop,
-            Card {
+            FormulaCard {
                 name: "thermal-hoop",
                 purpose: "Hoop stress at the hole round a tight or bonded insert after cooling.",
                 arguments: cooled(Rises, Falls),

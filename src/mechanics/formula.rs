@@ -118,7 +118,7 @@ pub enum Of {
 
 /// One bound of a validity range; `low` and `high` in base SI, both included.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Bound {
+pub struct ValidityLimit {
     /// What is bounded.
     pub of: Of,
     /// Smallest value; `f64::NEG_INFINITY` when there is none.
@@ -137,7 +137,7 @@ pub enum Validity {
     /// No source states a range; what is known about its limits. Unknown is not "everywhere".
     NotStated(&'static str),
     /// Stated: no number outside unless asked for.
-    Within(&'static [Bound]),
+    Within(&'static [ValidityLimit]),
 }
 
 /// A worked example: every argument as text, in the order of the card, and the result.
@@ -157,7 +157,7 @@ pub struct Example<const N: usize> {
 
 /// Everything said about a formula of `N` arguments.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Card<const N: usize> {
+pub struct FormulaCard<const N: usize> {
     /// The word used in a call.
     pub name: &'static str,
     /// What it gives, in one sentence.
@@ -177,21 +177,21 @@ pub struct Card<const N: usize> {
 }
 
 /// What a formula may return: a typed quantity, or nothing where the source gives no value.
-pub trait Outcome {
+pub trait FormulaResult {
     /// The quantity it measures.
     const QUANTITY: Quantity;
     /// The value in base SI.
     fn number(self) -> Option<f64>;
 }
 
-impl<M: Measure> Outcome for M {
+impl<M: Measure> FormulaResult for M {
     const QUANTITY: Quantity = M::QUANTITY;
     fn number(self) -> Option<f64> {
         Some(self.si())
     }
 }
 
-impl<M: Measure> Outcome for Option<M> {
+impl<M: Measure> FormulaResult for Option<M> {
     const QUANTITY: Quantity = M::QUANTITY;
     fn number(self) -> Option<f64> {
         self.map(M::si)
@@ -210,7 +210,7 @@ pub trait Kernel<Arguments, const N: usize>: Send + Sync + 'static {
 
 macro_rules! kernels {
     ($($n:literal: $($t:ident $i:literal)*;)*) => {$(
-        impl<F, R: Outcome, $($t: Measure),*> Kernel<($($t,)*), $n> for F
+        impl<F, R: FormulaResult, $($t: Measure),*> Kernel<($($t,)*), $n> for F
         where F: Fn($($t),*) -> R + Send + Sync + 'static {
             const ARGUMENTS: [Quantity; $n] = [$($t::QUANTITY),*];
             const RESULT: Quantity = R::QUANTITY;
@@ -289,7 +289,7 @@ pub struct WorkedExample {
 
 impl Formula {
     /// A formula of a plain typed function and its card. The number of arguments is checked by the compiler.
-    pub fn of<A, const N: usize, K: Kernel<A, N>>(kernel: K, card: Card<N>) -> Formula {
+    pub fn of<A, const N: usize, K: Kernel<A, N>>(kernel: K, card: FormulaCard<N>) -> Formula {
         let parameters: Vec<Parameter> =
             card.arguments.into_iter().zip(K::ARGUMENTS).map(|(argument, quantity)| Parameter { argument, quantity }).collect();
         let words = card.arguments.iter().zip(card.example.inputs).map(|(a, text)| format!(" {}={text}", a.name));

@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Force, Length, Pressure, Ratio};
 
-use super::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::{FractureToughness, Measure};
 
 /// Free-edge factor of a shallow edge crack (Tada, Paris and Irwin).
@@ -74,7 +74,7 @@ fn crack_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             critical_distance,
-            Card {
+            FormulaCard {
                 name: "critical-distance",
                 purpose: "Length over which a crack must act to matter.",
                 arguments: [toughness(Rises), strength(Falls)],
@@ -93,7 +93,7 @@ fn crack_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             edge_crack_strength,
-            Card {
+            FormulaCard {
                 name: "edge-crack-strength",
                 purpose: "Stress that breaks a part with a long shallow edge crack.",
                 arguments: [toughness(Rises), arg("depth", "a", "mm", "depth of the crack", Positive, Falls)],
@@ -114,7 +114,7 @@ fn crack_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             short_crack_strength,
-            Card {
+            FormulaCard {
                 name: "short-crack-strength",
                 purpose: "Strength of a part with an edge crack of any depth.",
                 arguments: [toughness(Rises), arg("depth", "a", "mm", "depth of the crack", NotNegative, Falls), strength(Rises)],
@@ -133,7 +133,7 @@ fn crack_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             short_crack_share,
-            Card {
+            FormulaCard {
                 name: "short-crack-share",
                 purpose: "Share of its strength that a part keeps with an edge crack of any depth.",
                 arguments: [toughness(Rises), arg("depth", "a", "mm", "depth of the crack", NotNegative, Falls), strength(Falls)],
@@ -152,7 +152,7 @@ fn crack_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             break_out_load,
-            Card {
+            FormulaCard {
                 name: "break-out-load",
                 purpose: "Load that breaks a cone out of a brittle part round an insert or screw.",
                 arguments: [
@@ -183,7 +183,7 @@ fn notch_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             notch_factor,
-            Card {
+            FormulaCard {
                 name: "notch-factor",
                 purpose: "Stress concentration of a notch.",
                 arguments: [
@@ -205,7 +205,7 @@ fn notch_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             notch_sensitivity,
-            Card {
+            FormulaCard {
                 name: "notch-sensitivity",
                 purpose: "Share of a stress concentration that the material feels.",
                 arguments: [

@@ -6,7 +6,7 @@
 
 use uom::si::f64::{Length, RadiantExposure, Ratio};
 
-use super::formula::{Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Depth to which a resin gels under a dose at its surface: Cd = Dp ln(E0/Ec), zero when the dose is below the critical one.
@@ -45,7 +45,7 @@ pub fn formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             cure_depth,
-            Card {
+            FormulaCard {
                 name: "cure-depth",
                 purpose: "Depth to which a liquid resin gels under a dose at its surface.",
                 arguments: [
@@ -68,7 +68,7 @@ pub fn formulas() -> Vec<Formula> {
         ),
         Formula::of(
             dose_through_wall,
-            Card {
+            FormulaCard {
                 name: "dose-through-wall",
                 purpose: "Dose that arrives behind a wall of absorbing material.",
                 arguments: [
@@ -91,7 +91,7 @@ pub fn formulas() -> Vec<Formula> {
         ),
         Formula::of(
             light_reach,
-            Card {
+            FormulaCard {
                 name: "light-reach",
                 purpose: "Thickest wall, or depth down an open mouth, at which the critical dose still arrives.",
                 arguments: [
@@ -121,7 +121,7 @@ pub fn formulas() -> Vec<Formula> {
         ),
         Formula::of(
             penetration_depth,
-            Card {
+            FormulaCard {
                 name: "penetration-depth",
                 purpose: "Penetration depth from a measured absorbance.",
                 arguments: [

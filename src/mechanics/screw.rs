@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Area, Force, Length, Pressure, Ratio, Time};
 
-use super::formula::{Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Load that breaks a screw in tension: F = Rm As. Source: ISO 898-1.
@@ -65,7 +65,7 @@ fn tension_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             tensile_load,
-            Card {
+            FormulaCard {
                 name: "screw-tensile-load",
                 purpose: "Load that breaks a screw in tension.",
                 arguments: [
@@ -87,7 +87,7 @@ fn tension_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             assembly_preload,
-            Card {
+            FormulaCard {
                 name: "assembly-preload",
                 purpose: "Preload of a metal screw at a utilisation of its yield strength under tension and torsion.",
                 arguments: [
@@ -113,7 +113,7 @@ fn tension_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             preload_left,
-            Card {
+            FormulaCard {
                 name: "preload-left",
                 purpose: "Share of the preload left when the plastic creeps under a rigid screw.",
                 arguments: [
@@ -145,7 +145,7 @@ fn head_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             head_bearing_load,
-            Card {
+            FormulaCard {
                 name: "head-bearing-load",
                 purpose: "Load at which the face under a head or washer yields.",
                 arguments: [
@@ -168,7 +168,7 @@ fn head_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             head_pressure,
-            Card {
+            FormulaCard {
                 name: "head-pressure",
                 purpose: "Mean pressure under a head or washer.",
                 arguments: [arg("preload", "F", "N", "preload", NotNegative, Rises), head(Falls), hole(Rises)],

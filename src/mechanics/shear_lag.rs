@@ -4,7 +4,7 @@
 
 use uom::si::f64::{Force, Length, Pressure, Ratio};
 
-use super::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Axial stiffness of a tube: S = E π/4 (Do² - Di²), in newtons (per unit strain).
@@ -124,7 +124,7 @@ fn sleeve_formulas() -> Vec<Formula> {
             f(Sleeve { radius, length, gap, shear_modulus, insert_stiffness, part_stiffness })
         }
     }
-    let card = |name, purpose, trends, result, tolerance| Card {
+    let card = |name, purpose, trends, result, tolerance| FormulaCard {
         name,
         purpose,
         arguments: arguments(trends),
@@ -190,7 +190,7 @@ fn lap_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             axial_stiffness,
-            Card {
+            FormulaCard {
                 name: "axial-stiffness",
                 purpose: "Axial stiffness of a tube, per unit strain.",
                 arguments: [
@@ -213,7 +213,7 @@ fn lap_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             volkersen_peak,
-            Card {
+            FormulaCard {
                 name: "volkersen-peak",
                 purpose: "Peak over mean shear of a balanced lap joint.",
                 arguments: [arg("half_lag", "ωL/2", "1", "half the shear-lag number", Positive, Rises)],
@@ -232,7 +232,7 @@ fn lap_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             edge_moment_factor,
-            Card {
+            FormulaCard {
                 name: "goland-reissner-factor",
                 purpose: "Edge moment factor of a single lap joint.",
                 arguments: [

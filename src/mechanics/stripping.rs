@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Area, Force, Length, Pressure, Ratio};
 
-use super::formula::{Bound, Card, Domain, Example, Formula, Gives, Of, Status, Trend, Validity, arg};
+use super::formula::{Domain, Example, Formula, FormulaCard, Gives, Of, Status, Trend, Validity, ValidityLimit, arg};
 use super::thread::profile;
 use crate::quantity::Measure;
 
@@ -130,7 +130,7 @@ fn area_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             internal_shear_area,
-            Card {
+            FormulaCard {
                 name: "internal-shear-area",
                 purpose: "Shear area of the internal thread, on the cylinder of the screw's major diameter.",
                 arguments: [
@@ -154,7 +154,7 @@ fn area_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             external_shear_area,
-            Card {
+            FormulaCard {
                 name: "external-shear-area",
                 purpose: "Shear area of the screw's thread, on the cylinder of the hole's minor diameter.",
                 arguments: [
@@ -185,7 +185,7 @@ fn area_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             printed_shear_area,
-            Card {
+            FormulaCard {
                 name: "printed-shear-area",
                 purpose: "Shear area of a printed internal thread that has grown radially, with a screw of basic size.",
                 arguments: [
@@ -209,7 +209,7 @@ fn area_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             bearing_area,
-            Card {
+            FormulaCard {
                 name: "bearing-area",
                 purpose: "Area on which the engaged flanks bear.",
                 arguments: [
@@ -240,7 +240,7 @@ fn load_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             stripping_load,
-            Card {
+            FormulaCard {
                 name: "stripping-load",
                 purpose: "Load at which a thread shears off.",
                 arguments: [
@@ -271,7 +271,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             strength_ratio,
-            Card {
+            FormulaCard {
                 name: "strength-ratio",
                 purpose: "Strength of the internal thread over that of the external one; above one the screw's thread goes first.",
                 arguments: [
@@ -295,7 +295,7 @@ fn load_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             crest_crushing_load,
-            Card {
+            FormulaCard {
                 name: "crest-crushing-load",
                 purpose: "Load at which the crests are crushed and the thread jumps.",
                 arguments: [
@@ -336,7 +336,7 @@ fn alexander_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             dilation_fit,
-            Card {
+            FormulaCard {
                 name: "alexander-dilation",
                 purpose: "Factor C1 for the widening of a nut or boss under load.",
                 arguments: [
@@ -345,7 +345,7 @@ fn alexander_formulas() -> Vec<Formula> {
                 ],
                 above: &[("boss", "major")],
                 gives: Gives { symbol: "C1", unit: "1", means: "dilation factor" },
-                validity: Validity::Within(&[Bound {
+                validity: Validity::Within(&[ValidityLimit {
                     of: Of::Quotient("boss", "major"),
                     low: 1.4 - 1e-12,
                     high: f64::INFINITY,
@@ -363,13 +363,13 @@ fn alexander_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             screw_thread_factor,
-            Card {
+            FormulaCard {
                 name: "alexander-screw-thread",
                 purpose: "Factor C2 for the bending of the screw's thread.",
                 arguments: ratio(Mixed),
                 above: &[],
                 gives: Gives { symbol: "C2", unit: "1", means: "factor of the screw's thread" },
-                validity: Validity::Within(&[Bound {
+                validity: Validity::Within(&[ValidityLimit {
                     of: Of::Argument("strength_ratio"),
                     low: 0.0,
                     high: 2.2,
@@ -387,13 +387,13 @@ fn alexander_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             hole_thread_factor,
-            Card {
+            FormulaCard {
                 name: "alexander-hole-thread",
                 purpose: "Factor C3 for the bending of the hole's thread.",
                 arguments: ratio(Mixed),
                 above: &[],
                 gives: Gives { symbol: "C3", unit: "1", means: "factor of the hole's thread" },
-                validity: Validity::Within(&[Bound {
+                validity: Validity::Within(&[ValidityLimit {
                     of: Of::Argument("strength_ratio"),
                     low: 0.4,
                     high: f64::INFINITY,

@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Angle, Force, Length, Ratio, Torque};
 
-use super::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// Torque by the nut factor: T = K F d.
@@ -166,7 +166,7 @@ fn tightening_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             nut_factor_torque,
-            Card {
+            FormulaCard {
                 name: "torque-nut-factor",
                 purpose: "Tightening torque by the nut factor.",
                 arguments: [
@@ -189,7 +189,7 @@ fn tightening_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             tightening_torque,
-            Card {
+            FormulaCard {
                 name: "torque-exact",
                 purpose: "Tightening torque of a 60° thread from the frictions of thread and head.",
                 arguments: tightening(preload, Rises),
@@ -202,7 +202,7 @@ fn tightening_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             tightening_torque_short,
-            Card {
+            FormulaCard {
                 name: "torque-short",
                 purpose: "Tightening torque of a 60° thread, short form.",
                 arguments: tightening(preload, Rises),
@@ -215,7 +215,7 @@ fn tightening_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             strip_torque,
-            Card {
+            FormulaCard {
                 name: "strip-torque",
                 purpose: "Torque at which a seated screw strips its thread.",
                 arguments: tightening(
@@ -244,7 +244,7 @@ fn preload_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             preload_from_torque,
-            Card {
+            FormulaCard {
                 name: "preload-from-torque",
                 purpose: "Preload that a tightening torque gives.",
                 arguments: tightening(arg("torque", "T", "N·m", "tightening torque", NotNegative, Rises), Falls),
@@ -263,7 +263,7 @@ fn preload_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             nut_factor,
-            Card {
+            FormulaCard {
                 name: "nut-factor",
                 purpose: "Nut factor that belongs to the frictions of thread and head.",
                 arguments: tightening(arg("diameter", "d", "mm", "nominal diameter", Positive, Falls), Rises),
@@ -282,7 +282,7 @@ fn preload_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             head_friction_diameter,
-            Card {
+            FormulaCard {
                 name: "head-friction-diameter",
                 purpose: "Mean friction diameter under a head.",
                 arguments: [
@@ -330,7 +330,7 @@ fn thread_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             raising_torque,
-            Card {
+            FormulaCard {
                 name: "thread-torque",
                 purpose: "Torque in the thread alone that draws up an axial load, head friction left out.",
                 arguments: loaded(thread(Rises, Rises, Rises, Rises)),
@@ -345,7 +345,7 @@ fn thread_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             lowering_torque,
-            Card {
+            FormulaCard {
                 name: "thread-torque-loosening",
                 purpose: "Torque in the thread alone that lets an axial load down; below zero it runs down by itself.",
                 arguments: loaded(thread(Falls, Rises, Rises, Rises)),
@@ -364,7 +364,7 @@ fn thread_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             thread_efficiency,
-            Card {
+            FormulaCard {
                 name: "thread-efficiency",
                 purpose: "Share of the work put into a thread that raises the load.",
                 arguments: thread(Mixed, Mixed, Falls, Falls),

@@ -2,7 +2,7 @@
 
 use uom::si::f64::{Angle, SurfaceTension};
 
-use super::formula::{Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use super::formula::{Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 /// A surface energy or surface tension in two parts (N/m in base SI).
@@ -140,7 +140,7 @@ fn split_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             solid_dispersive,
-            Card {
+            FormulaCard {
                 name: "owens-wendt-dispersive",
                 purpose: "Dispersive part of a solid's surface energy from the contact angles of water and diiodomethane.",
                 arguments: angles(Mixed, Falls),
@@ -159,7 +159,7 @@ fn split_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             solid_polar,
-            Card {
+            FormulaCard {
                 name: "owens-wendt-polar",
                 purpose: "Polar part of a solid's surface energy from the contact angles of water and diiodomethane.",
                 arguments: angles(Falls, Mixed),
@@ -178,7 +178,7 @@ fn split_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             solid_energy,
-            Card {
+            FormulaCard {
                 name: "owens-wendt-total",
                 purpose: "A solid's surface energy from the contact angles of water and diiodomethane.",
                 arguments: angles(Mixed, Falls),
@@ -205,7 +205,7 @@ fn liquid_formulas() -> Vec<Formula> {
     vec![
         Formula::of(
             work_of_adhesion,
-            Card {
+            FormulaCard {
                 name: "work-of-adhesion",
                 purpose: "Work of adhesion between a liquid and a solid of known split.",
                 arguments: parts(Rises, Rises, Mixed),
@@ -218,7 +218,7 @@ fn liquid_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             contact_angle,
-            Card {
+            FormulaCard {
                 name: "contact-angle",
                 purpose: "Contact angle of a liquid on a solid of known split; zero when it spreads.",
                 arguments: parts(Falls, Falls, Mixed),
@@ -231,7 +231,7 @@ fn liquid_formulas() -> Vec<Formula> {
         ),
         Formula::of(
             spreading_coefficient,
-            Card {
+            FormulaCard {
                 name: "spreading-coefficient",
                 purpose: "Spreading coefficient of a liquid on a solid: above zero it spreads by itself.",
                 arguments: parts(Rises, Rises, Mixed),

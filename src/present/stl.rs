@@ -1,6 +1,6 @@
 //! Bodies as binary STL: closed surfaces, outward facets, the same bytes every time.
 
-use crate::series::plan::ladder::{Kind, Ladder};
+use crate::series::plan::ladder::{HoleEnd, Ladder};
 use std::f64::consts::PI;
 
 /// A corner in mm.
@@ -119,16 +119,16 @@ impl Tile<'_> {
             out.extend(pair.map(|[a, b, c]| if up { [a, b, c] } else { [a, c, b] }));
         }
     }
-    fn drilled(&self, kind: Kind, diameter: f64, out: &mut Vec<Facet>) {
+    fn drilled(&self, kind: HoleEnd, diameter: f64, out: &mut Vec<Facet>) {
         let top = self.l.thickness;
         let floor = match kind {
-            Kind::Through => 0.0,
-            Kind::Blind => top - self.l.depth,
+            HoleEnd::Through => 0.0,
+            HoleEnd::Blind => top - self.l.depth,
         };
         self.ring(top, true, diameter, out);
         match kind {
-            Kind::Through => self.ring(0.0, false, diameter, out),
-            Kind::Blind => {
+            HoleEnd::Through => self.ring(0.0, false, diameter, out),
+            HoleEnd::Blind => {
                 self.fan(0.0, false, |k| self.outline(k), out);
                 self.fan(floor, true, |k| self.rim(k, diameter), out);
             }
@@ -190,7 +190,7 @@ mod tests {
         let side = libm::tan(PI / RIM as f64);
         let hole = |d: f64| RIM as f64 * side * d * d / 4.0;
         let drilled: f64 =
-            l.holes.iter().map(|h| hole(h.diameter) * if h.kind == Kind::Blind { l.depth } else { l.thickness }).sum();
+            l.holes.iter().map(|h| hole(h.diameter) * if h.kind == HoleEnd::Blind { l.depth } else { l.thickness }).sum();
         assert!((volume - (plate - drilled)).abs() < 1e-6, "{volume} {}", plate - drilled);
     }
 

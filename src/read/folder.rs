@@ -58,7 +58,7 @@ fn nanoseconds(time: std::time::SystemTime) -> i64 {
 
 /// A file, link, pipe or device below a folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
+pub struct FolderEntry {
     /// Path below the folder, with `/`.
     pub path: Arc<str>,
     /// Whether it is a symbolic link.
@@ -71,7 +71,7 @@ pub struct Entry {
 #[derive(Debug, Default)]
 pub struct Listing {
     /// Sorted by path.
-    pub entries: Vec<Entry>,
+    pub entries: Vec<FolderEntry>,
     /// Paths below the folder that are not UTF-8; such folders are not entered. Sorted.
     pub unnamed: Vec<PathBuf>,
     /// Folders that cannot be listed, sorted by path.
@@ -90,7 +90,7 @@ pub struct Closed {
 /// What stands in one folder, or part of it, in the order of the system.
 #[derive(Default)]
 struct Seen {
-    files: Vec<Entry>,
+    files: Vec<FolderEntry>,
     folders: Vec<String>,
     unnamed: Vec<PathBuf>,
 }
@@ -167,7 +167,7 @@ fn look(entry: &DirEntry, inside: &str, seen: &mut Seen) {
         return seen.folders.push(path);
     }
     let stamp = entry.metadata().map_or(Stamp::default(), |m| Stamp::of(&m));
-    seen.files.push(Entry { path: path.into(), is_link: sort.is_symlink(), stamp });
+    seen.files.push(FolderEntry { path: path.into(), is_link: sort.is_symlink(), stamp });
 }
 
 #[cfg(test)]

@@ -27,7 +27,7 @@ use tree::Node;
 
 /// A parsed file: the text, its tree (when the YAML could be read to its end) and every fault.
 #[derive(Debug)]
-pub struct Reading {
+pub struct ParsedFile {
     /// The text with its line table.
     pub source: Source,
     /// The map at the top; absent when a fault ended the reading early.
@@ -41,21 +41,21 @@ pub struct Reading {
 /// Never panics and never takes more than time and memory in proportion to the input; input above
 /// [`FILE_LIMIT`] is refused unread.
 #[must_use]
-pub fn read(bytes: &[u8]) -> Reading {
+pub fn read(bytes: &[u8]) -> ParsedFile {
     if bytes.len() as u64 > FILE_LIMIT {
-        return Reading { source: Source::empty(), tree: None, faults: vec![file::too_large(bytes.len() as u64)] };
+        return ParsedFile { source: Source::empty(), tree: None, faults: vec![file::too_large(bytes.len() as u64)] };
     }
     match Source::from_bytes(bytes) {
         Ok(source) => {
             let mut faults = characters::faults(&source);
             if let Some(tree) = faults.is_empty().then(|| quick::build(&source)).flatten() {
-                return Reading { source, tree: Some(tree), faults };
+                return ParsedFile { source, tree: Some(tree), faults };
             }
             let tree = build::build(&source, &mut faults);
             faults.sort_by(|a, b| (a.span.start, a.name).cmp(&(b.span.start, b.name)));
             faults.dedup();
-            Reading { source, tree, faults }
+            ParsedFile { source, tree, faults }
         }
-        Err(fault) => Reading { source: Source::empty(), tree: None, faults: vec![fault] },
+        Err(fault) => ParsedFile { source: Source::empty(), tree: None, faults: vec![fault] },
     }
 }

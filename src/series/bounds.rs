@@ -3,7 +3,7 @@
 //! With two batches or more every parametric bound is that of the one-way random model (`statistics::batches`), and none is
 //! above what any batch supports by itself; the batch that supports least is named.
 
-use super::specimen::Group;
+use super::specimen::SpecimenGroup;
 use crate::statistics::batches::capped_bound_over_batches;
 use crate::statistics::bound::{BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound};
 use crate::statistics::censored::CensoredLognormal;
@@ -44,7 +44,7 @@ impl SpreadFrom {
 
 /// A lower bound of the sample.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bound {
+pub struct SampleBound {
     /// Name of its kind, e.g. `five-at-75`.
     pub name: &'static str,
     /// The bound, in the unit shown.
@@ -102,29 +102,29 @@ impl Refused {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Bounds {
     /// Given ones; the default two first.
-    pub given: Vec<Bound>,
+    pub given: Vec<SampleBound>,
     /// Refused ones.
     pub refused: Vec<Refused>,
 }
 
-struct Asked {
+struct BoundsQuestion {
     name: &'static str,
     form: Form,
     kind: BoundKind,
     default: bool,
 }
 
-const fn tolerance(name: &'static str, form: Form, ask: CoverageConfidence, default: bool) -> Asked {
-    Asked { name, form, kind: BoundKind::Tolerance(ask), default }
+const fn tolerance(name: &'static str, form: Form, ask: CoverageConfidence, default: bool) -> BoundsQuestion {
+    BoundsQuestion { name, form, kind: BoundKind::Tolerance(ask), default }
 }
 
 const PREDICTIVE: BoundKind = BoundKind::Predictive { coverage: PREDICTIVE_COVERAGE };
 
-const ASKED: &[Asked] = &[
+const ASKED: &[BoundsQuestion] = &[
     tolerance("five-at-75", Form::Lognormal, FIVE_AT_75, true),
-    Asked { name: "predictive-5", form: Form::Lognormal, kind: PREDICTIVE, default: true },
+    BoundsQuestion { name: "predictive-5", form: Form::Lognormal, kind: PREDICTIVE, default: true },
     tolerance("five-at-75-normal", Form::Normal, FIVE_AT_75, false),
-    Asked { name: "predictive-5-normal", form: Form::Normal, kind: PREDICTIVE, default: false },
+    BoundsQuestion { name: "predictive-5-normal", form: Form::Normal, kind: PREDICTIVE, default: false },
     tolerance("five-at-90", Form::Lognormal, FIVE_AT_90, false),
     tolerance("five-at-95", Form::Lognormal, FIVE_AT_95, false),
     tolerance("b-basis", Form::Lognormal, B_BASIS, false),
@@ -138,7 +138,7 @@ const ASKED: &[Asked] = &[
 pub fn bounds(
     failures: &[f64],
     held: &[f64],
-    batches: &[Group],
+    batches: &[SpecimenGroup],
     earlier: Option<&PooledSpread>,
     weibull: Option<&WeibullFit>,
 ) -> Bounds {
@@ -146,7 +146,7 @@ pub fn bounds(
     // A held load counted as a failure at that load can only lower a rank.
     let every = [failures, held].concat();
     match order_bound(&every, FIVE_AT_75) {
-        Ok(order) => all.given.push(Bound {
+        Ok(order) => all.given.push(SampleBound {
             name: "five-at-75-ranks",
             value: order.value,
             coverage: order.coverage,
@@ -169,11 +169,11 @@ pub fn bounds(
 }
 
 /// Every specimen failed.
-fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>) -> Bounds {
+fn complete(failures: &[f64], batches: &[SpecimenGroup], earlier: Option<&PooledSpread>) -> Bounds {
     let mut all = Bounds::default();
     // Equal values say nothing of the spread: a bound at their mean would be an empty promise.
     let equal = failures.len() > 1 && failures.iter().all(|v| *v == failures[0]);
-    let bound = |ask: &Asked| match (equal, batches.len()) {
+    let bound = |ask: &BoundsQuestion| match (equal, batches.len()) {
         (true, _) => Err(Refusal::NoSpread { method: "a lower bound from the specimens' own spread" }),
         (_, 0 | 1) => lower_bound(failures, ask.form, ask.kind).map(|b| from(ask, &b)),
         _ => over_batches(failures.len(), batches, ask, |g| &g.failures),
@@ -197,16 +197,21 @@ fn complete(failures: &[f64], batches: &[Group], earlier: Option<&PooledSpread>)
 }
 
 /// The bound of the random model over batches, and never more than any batch supports by itself.
-fn over_batches(n: usize, batches: &[Group], ask: &Asked, values: impl Fn(&Group) -> &[f64]) -> Result<Bound, Refusal> {
-    let filled: Vec<&Group> = batches.iter().filter(|g| !values(g).is_empty()).collect();
+fn over_batches(
+    n: usize,
+    batches: &[SpecimenGroup],
+    ask: &BoundsQuestion,
+    values: impl Fn(&SpecimenGroup) -> &[f64],
+) -> Result<SampleBound, Refusal> {
+    let filled: Vec<&SpecimenGroup> = batches.iter().filter(|g| !values(g).is_empty()).collect();
     let lists: Vec<&[f64]> = filled.iter().map(|g| values(g)).collect();
     let found = capped_bound_over_batches(&lists, ask.form, ask.kind)?;
     if let Some((place, own)) = &found.least {
         let held_down = Some(HeldDown { batch: filled[*place].name.clone(), together: found.together });
-        return Ok(Bound { held_down, ..from(ask, own) });
+        return Ok(SampleBound { held_down, ..from(ask, own) });
     }
     let (coverage, confidence) = promised(ask.kind);
-    Ok(Bound {
+    Ok(SampleBound {
         name: ask.name,
         value: found.together,
         coverage,
@@ -226,12 +231,12 @@ fn over_batches(n: usize, batches: &[Group], ask: &Asked, values: impl Fn(&Group
 const NOT_WITH_HELD: &str = "not defined with specimens that held; the lognormal, the rank and the Weibull bound count each of those as at least the load it held";
 
 /// Some specimens held.
-fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {
+fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds {
     let mut all = Bounds::default();
     let together = CensoredLognormal::new(failures, held);
     // A held load taken as a failure at that load cannot raise a mean.
-    let as_failed: Vec<Group> =
-        batches.iter().map(|g| Group { failures: [&g.failures[..], &g.held].concat(), ..g.clone() }).collect();
+    let as_failed: Vec<SpecimenGroup> =
+        batches.iter().map(|g| SpecimenGroup { failures: [&g.failures[..], &g.held].concat(), ..g.clone() }).collect();
     for ask in ASKED {
         if ask.form == Form::Normal {
             all.refused.push(Refused { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
@@ -244,7 +249,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {
                     .then(|| over_batches(failures.len() + held.len(), &as_failed, ask, |g| &g.failures).ok())
                     .flatten();
                 all.given.push(match over.filter(|b| b.value < value) {
-                    Some(b) => Bound { held: held_in(&b, batches, held.len()), ..b },
+                    Some(b) => SampleBound { held: held_in(&b, batches, held.len()), ..b },
                     None => whole,
                 });
             }
@@ -255,14 +260,14 @@ fn censored(failures: &[f64], held: &[f64], batches: &[Group]) -> Bounds {
 }
 
 /// Held specimens behind a bound: those of the governing batch, or all.
-fn held_in(bound: &Bound, batches: &[Group], all: usize) -> usize {
+fn held_in(bound: &SampleBound, batches: &[SpecimenGroup], all: usize) -> usize {
     let own = bound.held_down.as_ref().and_then(|h| batches.iter().find(|g| g.name == h.batch));
     own.map_or(all, |g| g.held.len())
 }
 
-fn with_held(ask: &Asked, value: f64, failures: usize, held: usize) -> Bound {
+fn with_held(ask: &BoundsQuestion, value: f64, failures: usize, held: usize) -> SampleBound {
     let (coverage, confidence) = promised(ask.kind);
-    Bound {
+    SampleBound {
         name: ask.name,
         value,
         coverage,
@@ -285,9 +290,9 @@ fn promised(kind: BoundKind) -> (f64, Option<f64>) {
     }
 }
 
-fn from(ask: &Asked, bound: &LowerBound) -> Bound {
+fn from(ask: &BoundsQuestion, bound: &LowerBound) -> SampleBound {
     let (coverage, confidence) = promised(ask.kind);
-    Bound {
+    SampleBound {
         name: ask.name,
         value: bound.value,
         coverage,
@@ -306,9 +311,9 @@ fn from(ask: &Asked, bound: &LowerBound) -> Bound {
 fn pooled(all: &mut Bounds, failures: &[f64], spread: &PooledSpread) {
     let asks = [("five-at-75-pooled", BoundKind::Tolerance(FIVE_AT_75)), ("predictive-5-pooled", PREDICTIVE)];
     for (name, kind) in asks {
-        let ask = Asked { name, form: Form::Lognormal, kind, default: true };
+        let ask = BoundsQuestion { name, form: Form::Lognormal, kind, default: true };
         match lower_bound_pooled(failures, spread, kind) {
-            Ok(bound) => all.given.push(Bound { spread: SpreadFrom::EarlierSeries, ..from(&ask, &bound) }),
+            Ok(bound) => all.given.push(SampleBound { spread: SpreadFrom::EarlierSeries, ..from(&ask, &bound) }),
             Err(refusal) => all.refused.push(Refused::of(title(name), &refusal)),
         }
     }
@@ -316,7 +321,7 @@ fn pooled(all: &mut Bounds, failures: &[f64], spread: &PooledSpread) {
 
 fn weibull_bound(all: &mut Bounds, fit: &WeibullFit) {
     match fit.lower_bound(0.95, 0.75) {
-        Ok(value) => all.given.push(Bound {
+        Ok(value) => all.given.push(SampleBound {
             name: "five-at-75-weibull",
             value,
             coverage: 0.95,
@@ -367,7 +372,7 @@ pub fn were_loads_normal(bounds: &Bounds) -> Option<f64> {
 }
 
 /// What governs a bound, where one batch does.
-pub fn governed(bound: &Bound) -> Option<String> {
+pub fn governed(bound: &SampleBound) -> Option<String> {
     let batch = &bound.held_down.as_ref()?.batch;
     Some(match &**batch == super::specimen::NOT_STATED {
         true => "governed by the specimens without a batch".to_owned(),
@@ -376,7 +381,7 @@ pub fn governed(bound: &Bound) -> Option<String> {
 }
 
 /// What a bound promises, in words; `above` is what a specimen above it does: `hold more`.
-pub fn promise(bound: &Bound, above_it: &str) -> String {
+pub fn promise(bound: &SampleBound, above_it: &str) -> String {
     let above = format!("{:.0} %", bound.coverage * 100.0);
     let whose = if bound.spread == SpreadFrom::BetweenAndWithin || bound.held_down.is_some() { ", of any batch," } else { "" };
     let what = match bound.confidence {

@@ -2,7 +2,7 @@
 
 use super::bounds::Refused;
 use super::reduction::ModeCount;
-use super::specimen::{Level, NOT_STATED, Sample, groups};
+use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
 use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
 use crate::statistics::compare::{EffectSize, Equivalence, Ratio, Welch, equivalence_of_ratio, hedges_g, ratio_of_means, welch};
 use crate::statistics::exact::{ExactTest, mann_whitney, permutation_test};
@@ -75,7 +75,7 @@ pub struct Adjusted {
 
 /// The comparison.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Comparison {
+pub struct GroupComparison {
     /// The groups; the first is the reference.
     pub sides: Vec<Side>,
     /// Every other group against the first.
@@ -144,7 +144,7 @@ pub const ALPHA: f64 = 0.05;
 pub const POWER: f64 = 0.8;
 
 /// Compares every group with the first. All groups in the unit of the first; a group needs the same quantity.
-pub fn compare(groups: &[Named], ask: Ask) -> Comparison {
+pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
     let margin = ask.margin;
     let unit = groups.first().map(|g| g.sample.unit());
     let sides: Vec<Side> = groups
@@ -173,7 +173,7 @@ pub fn compare(groups: &[Named], ask: Ask) -> Comparison {
     let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(Refused::of("Every pair", &e))).ok()).flatten();
     let together =
         ask.together.then(|| together(&sides).map_err(|e| refused.push(Refused::of("Groups as one", &e))).ok()).flatten();
-    Comparison {
+    GroupComparison {
         every,
         together,
         all: many.then(|| welch_anova(&lists).ok()).flatten(),
@@ -214,7 +214,7 @@ fn every(lists: &[&[f64]]) -> Result<Every, Refusal> {
     let views: Vec<&[f64]> = logs.iter().map(Vec::as_slice).collect();
     let alike = bartlett(&views).is_ok_and(|t| t.p >= ALPHA);
     let list = if alike { tukey(&views, 0.95)? } else { games_howell(&views, 0.95)? };
-    let pair = |c: &pairwise::Comparison| {
+    let pair = |c: &pairwise::PairComparison| {
         let interval = Interval { low: libm::exp(c.interval.low), high: libm::exp(c.interval.high), ..c.interval };
         EveryPair { from: c.from, to: c.to, ratio: libm::exp(c.difference), interval, p: c.p }
     };
@@ -336,7 +336,7 @@ fn follow_up(a: &Side, b: &Side) -> Option<String> {
 
 /// The batches of a sample as groups.
 pub fn by_batch(name: &str, sample: &Sample) -> Vec<Named> {
-    groups(sample, Level::Batch)
+    groups(sample, FactorLevel::Batch)
         .iter()
         .map(|g| {
             let own = sample.only(|s| s.batch.as_deref().unwrap_or(NOT_STATED) == &*g.name);

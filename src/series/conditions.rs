@@ -4,7 +4,7 @@ use serde_json::Value;
 
 /// A condition that a quantity needs.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Condition {
+pub struct TestCondition {
     /// Part of the record it stands in: `joint` or `test`.
     pub part: String,
     /// Fields of which one is needed.
@@ -17,18 +17,18 @@ fn words(value: &Value) -> Vec<String> {
     value.as_array().into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
 }
 
-fn condition(either: &Value) -> Option<Condition> {
+fn condition(either: &Value) -> Option<TestCondition> {
     let [stated, left_out] = either["anyOf"].as_array()?.as_slice() else { return None };
     let part = words(&stated["required"]).pop()?;
     let inner = &stated["properties"][&part];
     let one_of = inner["anyOf"].as_array().into_iter().flatten().flat_map(|one| words(&one["required"]));
     let fields = words(&inner["required"]).into_iter().chain(one_of).collect();
     let word = left_out["properties"]["not_stated"]["contains"]["const"].as_str()?.to_owned();
-    Some(Condition { part, fields, word })
+    Some(TestCondition { part, fields, word })
 }
 
 /// The conditions of a quantity in the schema of the series.
-pub fn of(schema: &Value, quantity: &str) -> Vec<Condition> {
+pub fn of(schema: &Value, quantity: &str) -> Vec<TestCondition> {
     let named = |rule: &&Value| {
         let about = &rule["if"]["properties"]["measurements"]["contains"]["properties"]["quantity"]["enum"];
         words(about).iter().any(|w| w == quantity)

@@ -1,7 +1,7 @@
 //! The spread of one's own earlier series: same quantity, method, failure mode and rig.
 
 use super::record::{Measurement, Series};
-use super::specimen::{Level, Sample, groups};
+use super::specimen::{FactorLevel, Sample, groups};
 use crate::book::{Basis, Book};
 use crate::statistics::bound::{PooledSpread, pooled_spread};
 use crate::statistics::refusal::Refusal;
@@ -61,5 +61,5 @@ pub fn earlier(book: &Book, series: &Series, measured: &Measurement) -> Result<O
 }
 
 fn within(sample: &Sample) -> Vec<Vec<f64>> {
-    groups(sample, Level::Batch).into_iter().map(|g| g.failures).filter(|f| f.len() > 1).collect()
+    groups(sample, FactorLevel::Batch).into_iter().map(|g| g.failures).filter(|f| f.len() > 1).collect()
 }

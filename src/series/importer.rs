@@ -6,7 +6,7 @@ use std::io::Read;
 
 /// What an importer is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Card {
+pub struct ImporterCard {
     /// Its name: the word behind `import`.
     pub name: &'static str,
     /// What it takes, in one line.
@@ -89,7 +89,7 @@ pub trait Sink {
 /// Reads one sort of file.
 pub trait Importer: Sync {
     /// What it is.
-    fn card(&self) -> &'static Card;
+    fn card(&self) -> &'static ImporterCard;
     /// Reads the file.
     ///
     /// # Errors

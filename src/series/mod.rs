@@ -20,6 +20,6 @@ pub mod reduce;
 pub mod reduction;
 pub mod specimen;
 pub mod stress;
+pub mod vocabulary;
 pub mod warnings;
-pub mod words;
 pub mod write;

@@ -3,7 +3,7 @@
 use super::curve::bins::Point;
 use super::reduce::reduce;
 use super::reduction::Reduction;
-use super::specimen::{Level, NOT_STATED, Sample, groups};
+use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
 use crate::quantity::UnitId;
 
 /// One specimen as a dot.
@@ -19,7 +19,7 @@ pub struct Dot {
 
 /// A row of dots with mean and interval.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct DotRow {
     /// Name of the group.
     pub name: String,
     /// Its specimens.
@@ -40,7 +40,7 @@ pub struct Strip {
     /// Its unit.
     pub unit: UnitId,
     /// The rows.
-    pub rows: Vec<Row>,
+    pub rows: Vec<DotRow>,
     /// A lower bound with its name.
     pub bound: Option<(f64, String)>,
     /// Lines below: origin of the data.
@@ -49,7 +49,7 @@ pub struct Strip {
 
 /// A load-travel curve.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Trace {
+pub struct CurveLine {
     /// Specimen.
     pub name: String,
     /// How it failed.
@@ -68,16 +68,16 @@ pub struct Traces {
     /// Title.
     pub title: String,
     /// The curves.
-    pub curves: Vec<Trace>,
+    pub curves: Vec<CurveLine>,
     /// Lines below.
     pub footer: Vec<String>,
 }
 
-fn row(name: String, sample: &Sample, unit: UnitId, r: &Reduction) -> Row {
+fn row(name: String, sample: &Sample, unit: UnitId, r: &Reduction) -> DotRow {
     let other = sample.unit();
     let into = |v: f64| if other == unit { v } else { unit.unit().number_from_si(other.unit().si_from_number(v)) };
     let unknown = |held: bool| if held { "machine-limit" } else { "unknown" };
-    Row {
+    DotRow {
         name,
         dots: sample
             .specimens
@@ -94,9 +94,9 @@ fn row(name: String, sample: &Sample, unit: UnitId, r: &Reduction) -> Row {
 }
 
 /// The rows of one sample: its batches apart, with one row where it has none.
-pub fn rows(sample: &Sample) -> Vec<Row> {
+pub fn rows(sample: &Sample) -> Vec<DotRow> {
     let unit = sample.unit();
-    let batches = groups(sample, Level::Batch);
+    let batches = groups(sample, FactorLevel::Batch);
     if batches.len() < 2 {
         return vec![row(String::new(), sample, unit, &reduce(sample, None))];
     }
@@ -109,6 +109,6 @@ pub fn rows(sample: &Sample) -> Vec<Row> {
 }
 
 /// A named group as a row.
-pub fn group_row(name: &str, sample: &Sample, unit: UnitId) -> Row {
+pub fn group_row(name: &str, sample: &Sample, unit: UnitId) -> DotRow {
     row(name.to_owned(), sample, unit, &reduce(sample, None))
 }

@@ -2,9 +2,9 @@
 
 use super::bounds::{self, Bounds, Refused};
 use super::reduction::{Apart, ModeCount, More, MoreBatches, PriorBound, Reduction, Weibull};
-use super::specimen::{Group, Level, NOT_STATED, Sample, groups};
+use super::specimen::{FactorLevel, NOT_STATED, Sample, SpecimenGroup, groups};
+use super::vocabulary;
 use super::warnings;
-use super::words;
 use crate::statistics::batches::{BatchSums, sums_of_logs};
 use crate::statistics::bound::{BoundKind, Form, PooledSpread, lower_bound_from_summary};
 use crate::statistics::many::batch_effect;
@@ -30,16 +30,16 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     let summary = summary(&failures).ok();
     // Equal values show a limit or a coarse scale, no scatter: an interval of no width would promise exactness.
     let spread = summary.filter(|s| s.sd > 0.0);
-    let batches: &[Group] = match &apart {
-        Some(a) if a.level == Level::Batch => &a.groups,
+    let batches: &[SpecimenGroup] = match &apart {
+        Some(a) if a.level == FactorLevel::Batch => &a.groups,
         _ => &[],
     };
     let (weibull, weibull_refused) = weibull(&failures, &held, &modes);
     let mut bounds = bounds::bounds(&failures, &held, batches, earlier, weibull.as_ref().map(|w| &w.fit));
     bounds.refused.extend(weibull_refused);
-    let promises = words::above(&sample.word).is_some();
+    let promises = vocabulary::above(&sample.word).is_some();
     if !promises {
-        let title = words::quantity_title(&sample.word);
+        let title = vocabulary::quantity_title(&sample.word);
         let why = format!("a lower bound of a {title} is of no use; look at mean, spread and range");
         bounds = Bounds { given: Vec::new(), refused: vec![Refused { what: "Lower bounds".into(), why, needed: None }] };
     }
@@ -91,11 +91,11 @@ pub fn modes(sample: &Sample) -> Vec<ModeCount> {
 }
 
 fn apart(sample: &Sample) -> Option<Apart> {
-    let stated = |level: Level, list: &[Group]| {
+    let stated = |level: FactorLevel, list: &[SpecimenGroup]| {
         let named = list.iter().filter(|g| &*g.name != NOT_STATED).count();
-        list.len() > 1 && named > 0 && (level == Level::Batch || named == list.len())
+        list.len() > 1 && named > 0 && (level == FactorLevel::Batch || named == list.len())
     };
-    let level = [Level::Batch, Level::Job].into_iter().find(|&l| stated(l, &groups(sample, l)))?;
+    let level = [FactorLevel::Batch, FactorLevel::Job].into_iter().find(|&l| stated(l, &groups(sample, l)))?;
     let groups = groups(sample, level);
     let lists: Vec<&[f64]> = groups.iter().map(|g| g.failures.as_slice()).filter(|f| !f.is_empty()).collect();
     let effect = batch_effect(&lists).ok();
@@ -103,7 +103,7 @@ fn apart(sample: &Sample) -> Option<Apart> {
     Some(Apart { level, groups, effect, spread })
 }
 
-fn log_sums(batches: &[Group]) -> Option<BatchSums> {
+fn log_sums(batches: &[SpecimenGroup]) -> Option<BatchSums> {
     let lists: Vec<&[f64]> = batches.iter().map(|g| g.failures.as_slice()).filter(|f| !f.is_empty()).collect();
     sums_of_logs(&lists).ok()
 }

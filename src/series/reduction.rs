@@ -1,7 +1,7 @@
 //! What a sample says, as reduced: the named results.
 
 use super::bounds::Bounds;
-use super::specimen::{Group, Level};
+use super::specimen::{FactorLevel, SpecimenGroup};
 use crate::quantity::UnitId;
 use crate::statistics::batches::BatchSpread;
 use crate::statistics::interval::Interval;
@@ -23,9 +23,9 @@ pub struct ModeCount {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Apart {
     /// What the groups are.
-    pub level: Level,
+    pub level: FactorLevel,
     /// The groups.
-    pub groups: Vec<Group>,
+    pub groups: Vec<SpecimenGroup>,
     /// How far specimens of one group stand together, where it can be computed.
     pub effect: Option<BatchEffect>,
     /// Spread between and within the groups, in the unit shown.

@@ -48,7 +48,7 @@ impl Sample {
 
 /// Specimens that share a batch or a job.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Group {
+pub struct SpecimenGroup {
     /// Name of the batch or job; `not stated` for specimens without one.
     pub name: Box<str>,
     /// Print jobs seen in it.
@@ -61,32 +61,32 @@ pub struct Group {
 
 /// What the groups are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Level {
+pub enum FactorLevel {
     /// Lots of material.
     Batch,
     /// Print jobs of one lot.
     Job,
 }
 
-impl Level {
+impl FactorLevel {
     /// The word on screen.
     pub fn word(self) -> &'static str {
         match self {
-            Level::Batch => "batch",
-            Level::Job => "job",
+            FactorLevel::Batch => "batch",
+            FactorLevel::Job => "job",
         }
     }
     /// The word for several.
     pub fn words(self) -> &'static str {
         match self {
-            Level::Batch => "batches",
-            Level::Job => "jobs",
+            FactorLevel::Batch => "batches",
+            FactorLevel::Job => "jobs",
         }
     }
     fn of(self, specimen: &Specimen) -> Option<&str> {
         match self {
-            Level::Batch => specimen.batch.as_deref(),
-            Level::Job => specimen.job.as_deref(),
+            FactorLevel::Batch => specimen.batch.as_deref(),
+            FactorLevel::Job => specimen.job.as_deref(),
         }
     }
 }
@@ -95,13 +95,13 @@ impl Level {
 pub const NOT_STATED: &str = "not stated";
 
 /// The groups of a level in the order they first appear.
-pub fn groups(sample: &Sample, level: Level) -> Vec<Group> {
+pub fn groups(sample: &Sample, level: FactorLevel) -> Vec<SpecimenGroup> {
     let unit = sample.unit();
-    let mut list: Vec<Group> = Vec::new();
+    let mut list: Vec<SpecimenGroup> = Vec::new();
     for specimen in &sample.specimens {
         let name = level.of(specimen).unwrap_or(NOT_STATED);
         let at = list.iter().position(|g| &*g.name == name).unwrap_or_else(|| {
-            list.push(Group { name: name.into(), jobs: 0, failures: Vec::new(), held: Vec::new() });
+            list.push(SpecimenGroup { name: name.into(), jobs: 0, failures: Vec::new(), held: Vec::new() });
             list.len() - 1
         });
         let value = specimen.in_unit(unit);

@@ -1,7 +1,7 @@
 //! What a reader of the numbers must keep in mind.
 
 use super::reduction::{Apart, Reduction, Warning};
-use super::specimen::{Level, NOT_STATED, Sample};
+use super::specimen::{FactorLevel, NOT_STATED, Sample};
 use crate::book::view::Specimen;
 use crate::statistics::summary::sd_interval_factors;
 
@@ -58,13 +58,13 @@ fn held(r: &Reduction, list: &mut Vec<Warning>) {
 fn modes(r: &Reduction, word: &str, list: &mut Vec<Warning>) {
     let failing: Vec<&str> = r.modes.iter().map(|m| &*m.mode).filter(|m| *m != "machine-limit").collect();
     // Holes, friction and the like do not fail.
-    let fails = super::words::above(word).is_some() || word == "drive_torque";
+    let fails = super::vocabulary::above(word).is_some() || word == "drive_torque";
     if failing == ["unknown"] && fails {
         list.push(Warning::new("mode-unknown", "the failure mode is not stated; look at the parts and record it"));
     } else if failing.len() > 1 && fails {
         let message = format!(
             "the specimens failed in different modes ({}): mean and bounds mix several mechanisms, of which one can be improved without the other",
-            failing.iter().map(|mode| super::words::mode_means(mode)).collect::<Vec<_>>().join("; ")
+            failing.iter().map(|mode| super::vocabulary::mode_means(mode)).collect::<Vec<_>>().join("; ")
         );
         list.push(Warning::new("modes-mixed", message));
     }
@@ -75,7 +75,7 @@ pub const HARDLY: usize = 2;
 
 /// Two or three batches say little of how far batches lie apart.
 fn hardly_known(apart: &Apart, list: &mut Vec<Warning>) {
-    let Some(spread) = apart.spread.filter(|s| apart.level == Level::Batch && s.between_freedom <= HARDLY) else { return };
+    let Some(spread) = apart.spread.filter(|s| apart.level == FactorLevel::Batch && s.between_freedom <= HARDLY) else { return };
     let batches = spread.between_freedom + 1;
     let range = sd_interval_factors(batches, 0.95).map(|f| format!("{:.1} to {:.0} times", f.low, f.high)).unwrap_or_default();
     let message = format!(
@@ -94,7 +94,7 @@ fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
     if apart.groups.iter().any(|g| &*g.name == NOT_STATED) {
         list.push(Warning::new("batch-not-stated", "some specimens have no batch; they are taken as a group of their own"));
     }
-    if apart.level == Level::Job {
+    if apart.level == FactorLevel::Job {
         list.push(Warning::new("one-batch", "there is only one batch: how much batches differ cannot be seen"));
     } else {
         for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {

@@ -36,12 +36,12 @@ pub struct CensoredLognormal {
     centre: f64,
     spread: f64,
     held: Vec<Held>,
-    rows: Vec<Row>,
+    rows: Vec<Observation>,
 }
 
 /// One node of σ with the panels of μ that belong to it.
 #[derive(Debug, Clone)]
-struct Row {
+struct Observation {
     sigma: f64,
     /// Weight of the node, without what depends on μ.
     weight: f64,
@@ -111,7 +111,7 @@ impl CensoredLognormal {
         -(self.failures - 1.0) * (lambda + 0.5 / (sigma * sigma)) + libm::log(whole)
     }
 
-    fn laid_out(&self) -> Vec<Row> {
+    fn laid_out(&self) -> Vec<Observation> {
         let peak = root_between(-6.0, 8.0, |x| self.ln_spread(x - 1e-4) - self.ln_spread(x + 1e-4));
         let top = self.ln_spread(peak);
         let reach = |direction: f64| {
@@ -131,7 +131,7 @@ impl CensoredLognormal {
                 let sigma = libm::exp(lambda);
                 let panels = self.panels(sigma);
                 let rest = -(self.failures - 1.0) * (lambda + 0.5 / (sigma * sigma));
-                Row { sigma, weight: node.weight * libm::exp(rest - top), panels }
+                Observation { sigma, weight: node.weight * libm::exp(rest - top), panels }
             }));
         }
         let whole = exact_sum(rows.iter().map(|r| r.weight * r.panels.iter().sum::<f64>()));
@@ -159,7 +159,7 @@ impl CensoredLognormal {
         exact_sum(self.rows.iter().map(|row| {
             let panel = |i: usize| {
                 let middle = LOW + WIDTH * (i as f64 + 0.5);
-                let one = |n: &super::special::Node| {
+                let one = |n: &super::special::QuadratureNode| {
                     let u = middle + 0.5 * WIDTH * n.at;
                     n.weight * self.density(u, row.sigma) * normal_sf(level / row.sigma - u / root)
                 };

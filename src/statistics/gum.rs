@@ -10,7 +10,7 @@ use super::summary::{exact_sum, moments};
 
 /// An input quantity.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Input {
+pub struct GumInput {
     /// Best value.
     pub value: f64,
     /// Standard uncertainty, not negative.
@@ -80,7 +80,7 @@ pub fn expand(uncertainty: f64, freedom: f64, confidence: f64) -> Result<Expande
 
 /// One contribution to a combined uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part {
+pub struct Contribution {
     /// Standard uncertainty times sensitivity.
     pub uncertainty: f64,
     /// Its degrees of freedom.
@@ -88,7 +88,7 @@ pub struct Part {
 }
 
 /// Effective degrees of freedom u_c⁴/Σ(u_i⁴/ν_i) of independent contributions; infinite when none limits them.
-pub fn welch_satterthwaite(combined: f64, parts: &[Part]) -> f64 {
+pub fn welch_satterthwaite(combined: f64, parts: &[Contribution]) -> f64 {
     let sum: f64 = parts
         .iter()
         .map(|part| {
@@ -100,7 +100,11 @@ pub fn welch_satterthwaite(combined: f64, parts: &[Part]) -> f64 {
 }
 
 /// Propagates uncertainties through `model` to first order, derivatives by five-point central differences.
-pub fn propagate(model: impl Fn(&[f64]) -> f64, inputs: &[Input], correlations: &[Correlation]) -> Result<Propagated, Refusal> {
+pub fn propagate(
+    model: impl Fn(&[f64]) -> f64,
+    inputs: &[GumInput],
+    correlations: &[Correlation],
+) -> Result<Propagated, Refusal> {
     check(inputs, correlations)?;
     let at: Vec<f64> = inputs.iter().map(|i| i.value).collect();
     let value = model(&at);
@@ -112,17 +116,17 @@ pub fn propagate(model: impl Fn(&[f64]) -> f64, inputs: &[Input], correlations: 
     let variance = covariance(&contributions, &contributions, correlations);
     let uncertainty = libm::sqrt(variance.max(0.0));
     let effective_degrees_of_freedom = correlations.iter().all(|c| c.r == 0.0).then(|| {
-        let parts: Vec<Part> = contributions
+        let parts: Vec<Contribution> = contributions
             .iter()
             .zip(inputs)
-            .map(|(u, i)| Part { uncertainty: *u, degrees_of_freedom: i.degrees_of_freedom })
+            .map(|(u, i)| Contribution { uncertainty: *u, degrees_of_freedom: i.degrees_of_freedom })
             .collect();
         welch_satterthwaite(uncertainty, &parts)
     });
     Ok(Propagated { value, uncertainty, sensitivities, contributions, effective_degrees_of_freedom })
 }
 
-fn check(inputs: &[Input], correlations: &[Correlation]) -> Result<(), Refusal> {
+fn check(inputs: &[GumInput], correlations: &[Correlation]) -> Result<(), Refusal> {
     let values: Vec<f64> = inputs.iter().map(|i| i.value).collect();
     require(&values, 1, "the propagation of uncertainty")?;
     for input in inputs {
@@ -171,7 +175,7 @@ pub fn correlation_of_results(first: &Propagated, second: &Propagated, correlati
 }
 
 /// Step of a difference: a hundredth of the uncertainty or a thousandth of the value.
-fn step_of(input: &Input) -> f64 {
+fn step_of(input: &GumInput) -> f64 {
     (1e-2 * input.uncertainty).max(1e-3 * input.value.abs())
 }
 
@@ -179,7 +183,7 @@ fn step_of(input: &Input) -> f64 {
 ///
 /// u² = Σ c_i² u_i² + Σ_i Σ_j (½ f_ij² + f_i f_ijj) u_i² u_j² (note to 5.1.2 of JCGM 100); independent inputs with symmetric
 /// distributions. Derivatives by central differences, good to about six digits.
-pub fn second_order_uncertainty(model: impl Fn(&[f64]) -> f64, inputs: &[Input]) -> Result<f64, Refusal> {
+pub fn second_order_uncertainty(model: impl Fn(&[f64]) -> f64, inputs: &[GumInput]) -> Result<f64, Refusal> {
     let first = propagate(&model, inputs, &[])?;
     let at: Vec<f64> = inputs.iter().map(|i| i.value).collect();
     let shifted = |moves: &[(usize, f64)]| {
@@ -251,8 +255,8 @@ pub fn correlation_of_observations(first: &[f64], second: &[f64]) -> Result<f64,
 mod tests {
     use super::*;
 
-    fn known(value: f64, uncertainty: f64) -> Input {
-        Input { value, uncertainty, degrees_of_freedom: f64::INFINITY }
+    fn known(value: f64, uncertainty: f64) -> GumInput {
+        GumInput { value, uncertainty, degrees_of_freedom: f64::INFINITY }
     }
 
     /// By hand: a product has relative variances that add; a fully correlated sum has uncertainties that add.

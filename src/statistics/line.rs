@@ -7,7 +7,7 @@ use super::summary::{exact_sum, moments};
 
 /// A fitted line y = intercept + slope x.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub struct FittedLine {
     /// Slope, unit of y over unit of x.
     pub slope: f64,
     /// Value at x = 0, unit of y.
@@ -26,7 +26,7 @@ pub struct Line {
     pub n: usize,
 }
 
-impl Line {
+impl FittedLine {
     /// Value of the line at x.
     pub fn at(&self, x: f64) -> f64 {
         self.intercept + self.slope * x
@@ -46,7 +46,7 @@ impl Line {
 }
 
 /// Least-squares line through paired points; two points and some spread of x are needed.
-pub fn fit_line(x: &[f64], y: &[f64]) -> Result<Line, Refusal> {
+pub fn fit_line(x: &[f64], y: &[f64]) -> Result<FittedLine, Refusal> {
     let method = "the straight line";
     require(x, 2, method)?;
     require(y, 2, method)?;
@@ -67,7 +67,7 @@ pub fn fit_line(x: &[f64], y: &[f64]) -> Result<Line, Refusal> {
     }));
     let residual_sd = if x.len() > 2 { libm::sqrt(misses / (n - 2.0)) } else { 0.0 };
     let raw_squares = mx.sum_of_squares + n * mx.mean * mx.mean;
-    Ok(Line {
+    Ok(FittedLine {
         slope,
         intercept,
         residual_sd,

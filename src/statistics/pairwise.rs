@@ -14,7 +14,7 @@ use super::summary::moments;
 
 /// One comparison of the family.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Comparison {
+pub struct PairComparison {
     /// Position of the group subtracted (for a reference: the reference).
     pub from: usize,
     /// Position of the other group.
@@ -28,7 +28,7 @@ pub struct Comparison {
 }
 
 /// Tukey's comparison of all pairs (Tukey-Kramer when sizes differ), spreads taken as equal.
-pub fn tukey(groups: &[&[f64]], confidence: f64) -> Result<Vec<Comparison>, Refusal> {
+pub fn tukey(groups: &[&[f64]], confidence: f64) -> Result<Vec<PairComparison>, Refusal> {
     let table = anova(groups)?;
     let means = groups.iter().map(|g| Ok(moments(g)?.mean)).collect::<Result<Vec<_>, Refusal>>()?;
     let sizes: Vec<usize> = groups.iter().map(|g| g.len()).collect();
@@ -42,7 +42,7 @@ pub fn tukey_from_means(
     residual_sd: f64,
     degrees_of_freedom: f64,
     confidence: f64,
-) -> Result<Vec<Comparison>, Refusal> {
+) -> Result<Vec<PairComparison>, Refusal> {
     require(means, 2, "Tukey's comparison")?;
     require_positive("residual standard deviation", residual_sd)?;
     require_positive("degrees of freedom", degrees_of_freedom)?;
@@ -55,7 +55,7 @@ pub fn tukey_from_means(
         let inverse = 1.0 / sizes[from] as f64 + 1.0 / sizes[to] as f64;
         let unit = residual_sd * libm::sqrt(0.5 * inverse);
         let difference = means[to] - means[from];
-        Comparison {
+        PairComparison {
             from,
             to,
             difference,
@@ -65,7 +65,7 @@ pub fn tukey_from_means(
     }))
 }
 
-fn pairs(count: usize, make: impl Fn(usize, usize) -> Comparison) -> Vec<Comparison> {
+fn pairs(count: usize, make: impl Fn(usize, usize) -> PairComparison) -> Vec<PairComparison> {
     let mut list = Vec::with_capacity(count * (count - 1) / 2);
     for from in 0..count {
         for to in from + 1..count {
@@ -76,7 +76,7 @@ fn pairs(count: usize, make: impl Fn(usize, usize) -> Comparison) -> Vec<Compari
 }
 
 /// Games-Howell comparison of all pairs, for unequal spreads; every group needs two values and some spread.
-pub fn games_howell(groups: &[&[f64]], confidence: f64) -> Result<Vec<Comparison>, Refusal> {
+pub fn games_howell(groups: &[&[f64]], confidence: f64) -> Result<Vec<PairComparison>, Refusal> {
     let method = "the Games-Howell comparison";
     require_probability("confidence", confidence)?;
     if groups.len() < 2 {
@@ -99,7 +99,7 @@ pub fn games_howell(groups: &[&[f64]], confidence: f64) -> Result<Vec<Comparison
         let unit = libm::sqrt(0.5 * sum);
         let difference = b.mean - a.mean;
         let reach = unit * studentized_range_quantile(confidence, groups.len(), freedom);
-        Comparison {
+        PairComparison {
             from,
             to,
             difference,
@@ -110,7 +110,7 @@ pub fn games_howell(groups: &[&[f64]], confidence: f64) -> Result<Vec<Comparison
 }
 
 /// Dunnett's two-sided comparison of every group with the group at `reference`, spreads taken as equal.
-pub fn dunnett(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<Vec<Comparison>, Refusal> {
+pub fn dunnett(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<Vec<PairComparison>, Refusal> {
     require_probability("confidence", confidence)?;
     require_reference(groups.len(), reference)?;
     let table = anova(groups)?;
@@ -123,7 +123,7 @@ pub fn dunnett(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<V
         let m = moments(groups[to])?;
         let unit = table.residual_sd * libm::sqrt(1.0 / m.n as f64 + 1.0 / base.n as f64);
         let difference = m.mean - base.mean;
-        list.push(Comparison {
+        list.push(PairComparison {
             from: reference,
             to,
             difference,
@@ -135,13 +135,13 @@ pub fn dunnett(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<V
 }
 
 /// Welch's t of every group against the reference, p adjusted by Holm; for unequal spreads.
-pub fn holm_against_reference(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<Vec<Comparison>, Refusal> {
+pub fn holm_against_reference(groups: &[&[f64]], reference: usize, confidence: f64) -> Result<Vec<PairComparison>, Refusal> {
     require_reference(groups.len(), reference)?;
     let mut list = Vec::with_capacity(groups.len() - 1);
     for (to, group) in groups.iter().enumerate() {
         if to != reference {
             let test = welch(group, groups[reference], confidence)?;
-            list.push(Comparison { from: reference, to, difference: test.difference, interval: test.interval, p: test.p });
+            list.push(PairComparison { from: reference, to, difference: test.difference, interval: test.interval, p: test.p });
         }
     }
     let raw: Vec<f64> = list.iter().map(|c| c.p).collect();

@@ -168,15 +168,15 @@ pub(super) const NODE_COUNT: usize = 20;
 
 /// One node of the quadrature and its weight.
 #[derive(Clone, Copy)]
-pub(super) struct Node {
+pub(super) struct QuadratureNode {
     pub at: f64,
     pub weight: f64,
 }
 
 /// Twenty-point Gauss-Legendre rule, found by Newton's method on the Legendre polynomial.
-pub(super) static NODES: LazyLock<[Node; NODE_COUNT]> = LazyLock::new(|| {
+pub(super) static NODES: LazyLock<[QuadratureNode; NODE_COUNT]> = LazyLock::new(|| {
     let n = NODE_COUNT as f64;
-    let mut nodes = [Node { at: 0.0, weight: 0.0 }; NODE_COUNT];
+    let mut nodes = [QuadratureNode { at: 0.0, weight: 0.0 }; NODE_COUNT];
     for (i, node) in nodes.iter_mut().enumerate() {
         let mut x = libm::cos(std::f64::consts::PI * (i as f64 + 0.75) / (n + 0.5));
         let mut slope = 1.0;
@@ -195,7 +195,7 @@ pub(super) static NODES: LazyLock<[Node; NODE_COUNT]> = LazyLock::new(|| {
                 break;
             }
         }
-        *node = Node { at: x, weight: 2.0 / ((1.0 - x * x) * slope * slope) };
+        *node = QuadratureNode { at: x, weight: 2.0 / ((1.0 - x * x) * slope * slope) };
     }
     nodes
 });

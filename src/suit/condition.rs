@@ -1,16 +1,16 @@
 //! Conditions of rules, judged in three-valued logic.
 
 use super::question::{Fact, Grounds, joint_fact};
-use super::truth::{Missing, MissingSort, Truth, Used};
+use super::truth::{Missing, MissingSort, ReadValue, Truth};
 use crate::book::view::{Is, Operand, Scalar};
 use crate::book::{Basis, Claim, Record, Value};
 use crate::quantity::{Amount, Quantity};
 
-pub use crate::book::view::Condition;
+pub use crate::book::view::RuleCondition;
 
-impl Condition {
+impl RuleCondition {
     /// Whether the condition holds for a question; values looked at are added to `used`.
-    pub fn judge(&self, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
+    pub fn judge(&self, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Truth {
         if !self.all.is_empty() {
             return self.all.iter().fold(Truth::Yes, |t, c| t.and(c.judge(grounds, used)));
         }
@@ -36,15 +36,15 @@ impl Condition {
         here || self.inner().any(|c| c.asks_of_joint(test))
     }
 
-    fn leaf(&self, of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
+    fn leaf(&self, of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Truth {
         let known = match known(of, property, grounds, used) {
             Ok(known) => known,
             Err(missing) => return Truth::Unknown(missing),
         };
         match &known {
-            Known::YesNo(b) => self.judge_yes_no(*b),
-            Known::Word(w) => self.judge_word(w),
-            Known::Between { quantity, low, high } => self.judge_quantity(
+            KnownValue::YesNo(b) => self.judge_yes_no(*b),
+            KnownValue::Word(w) => self.judge_word(w),
+            KnownValue::Between { quantity, low, high } => self.judge_quantity(
                 *quantity,
                 *low,
                 *high,
@@ -78,7 +78,7 @@ impl Condition {
         high: f64,
         what: &str,
         grounds: &Grounds<'_>,
-        used: &mut Vec<Used>,
+        used: &mut Vec<ReadValue>,
     ) -> Truth {
         let mut truth = Truth::Yes;
         let straddles = |limit: f64| {
@@ -110,7 +110,7 @@ impl Condition {
             let Some(other) = other else { continue };
             let property = self.property_of.as_deref().unwrap_or_default();
             let (o_low, o_high) = match known(other, property, grounds, used) {
-                Ok(Known::Between { low, high, .. }) => (low, high),
+                Ok(KnownValue::Between { low, high, .. }) => (low, high),
                 Ok(_) => return unreadable(what),
                 Err(missing) => return Truth::Unknown(missing),
             };
@@ -157,15 +157,15 @@ fn unreadable(what: &str) -> Truth {
 }
 
 /// A value that is known, perhaps as a range.
-enum Known {
+enum KnownValue {
     YesNo(bool),
     Word(String),
     Between { quantity: Quantity, low: f64, high: f64 },
 }
 
-fn known(of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+fn known(of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Result<KnownValue, Vec<Missing>> {
     match of {
-        Operand::Step => Ok(Known::YesNo(grounds.steps.contains(property))),
+        Operand::Step => Ok(KnownValue::YesNo(grounds.steps.contains(property))),
         Operand::Joint => joint(property, grounds, used),
         Operand::Adhesive => match grounds.adhesive {
             Some(adhesive) => record(adhesive, of, property, grounds, used),
@@ -183,7 +183,7 @@ fn known(of: Operand, property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used
     }
 }
 
-fn joint(property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Result<Known, Vec<Missing>> {
+fn joint(property: &str, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Result<KnownValue, Vec<Missing>> {
     let Some(fact) = grounds.joint.get(property) else {
         let (what, settle) = joint_fact(property).map_or_else(
             || (property.to_string(), format!("--set {property}=VALUE")),
@@ -195,11 +195,11 @@ fn joint(property: &str, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Result<
         return Err(vec![Missing { sort: MissingSort::Use, what, settle }]);
     };
     let (value, known) = match fact {
-        Fact::Quantity(a) => (a.text(4), Known::Between { quantity: a.unit.quantity, low: a.si, high: a.si }),
-        Fact::Word(w) => (w.clone(), Known::Word(w.clone())),
-        Fact::YesNo(b) => (if *b { "yes" } else { "no" }.into(), Known::YesNo(*b)),
+        Fact::Quantity(a) => (a.text(4), KnownValue::Between { quantity: a.unit.quantity, low: a.si, high: a.si }),
+        Fact::Word(w) => (w.clone(), KnownValue::Word(w.clone())),
+        Fact::YesNo(b) => (if *b { "yes" } else { "no" }.into(), KnownValue::YesNo(*b)),
     };
-    used.push(Used { what: format!("{} of the joint", property.replace('_', " ")), value, claim: None });
+    used.push(ReadValue { what: format!("{} of the joint", property.replace('_', " ")), value, claim: None });
     Ok(known)
 }
 
@@ -208,8 +208,8 @@ fn record(
     of: Operand,
     property: &str,
     grounds: &Grounds<'_>,
-    used: &mut Vec<Used>,
-) -> Result<Known, Vec<Missing>> {
+    used: &mut Vec<ReadValue>,
+) -> Result<KnownValue, Vec<Missing>> {
     let claims = usable(record, property, grounds.invented());
     let missing = || Missing {
         sort: MissingSort::Record,
@@ -219,14 +219,14 @@ fn record(
     let mut ends: Option<(Quantity, f64, f64)> = None;
     let mut plain = None;
     for claim in &claims {
-        used.push(Used {
+        used.push(ReadValue {
             what: format!("{} of the {}", property.replace('_', " "), of.word()),
             value: claim.value.text(),
             claim: Some(record.address(property, claim)),
         });
         match &claim.value {
-            Value::YesNo(b) => plain = Some(Known::YesNo(*b)),
-            Value::Word(w) => plain = Some(Known::Word(w.to_string())),
+            Value::YesNo(b) => plain = Some(KnownValue::YesNo(*b)),
+            Value::Word(w) => plain = Some(KnownValue::Word(w.to_string())),
             other => {
                 let Some((low, high)) = stated_ends(other) else { continue };
                 let (_, l, h) = ends.unwrap_or((low.0, f64::INFINITY, f64::NEG_INFINITY));
@@ -236,7 +236,7 @@ fn record(
     }
     match (plain, ends) {
         (Some(known), _) => Ok(known),
-        (None, Some((quantity, low, high))) => Ok(Known::Between { quantity, low, high }),
+        (None, Some((quantity, low, high))) => Ok(KnownValue::Between { quantity, low, high }),
         (None, None) => Err(vec![missing()]),
     }
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 /// How near a measured bond is to the question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Level {
+pub enum EvidenceLevel {
     /// This glue on this material.
     SamePair,
     /// This glue on the metal of the insert.
@@ -19,32 +19,32 @@ pub enum Level {
     BothFamilies,
 }
 
-impl Level {
+impl EvidenceLevel {
     /// The word in JSON.
     pub fn word(self) -> &'static str {
         match self {
-            Level::SamePair => "same-pair",
-            Level::Metal => "metal",
-            Level::MaterialFamily => "material-family",
-            Level::BothFamilies => "both-families",
+            EvidenceLevel::SamePair => "same-pair",
+            EvidenceLevel::Metal => "metal",
+            EvidenceLevel::MaterialFamily => "material-family",
+            EvidenceLevel::BothFamilies => "both-families",
         }
     }
     /// The words on screen.
     pub fn text(self) -> &'static str {
         match self {
-            Level::SamePair => "this pair",
-            Level::Metal => "this glue on the insert's metal",
-            Level::MaterialFamily => "this glue on the material's family",
-            Level::BothFamilies => "families of both",
+            EvidenceLevel::SamePair => "this pair",
+            EvidenceLevel::Metal => "this glue on the insert's metal",
+            EvidenceLevel::MaterialFamily => "this glue on the material's family",
+            EvidenceLevel::BothFamilies => "families of both",
         }
     }
 }
 
 /// One measured quantity of one series.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Evidence {
+pub struct GlueEvidence {
     /// How near.
-    pub level: Level,
+    pub level: EvidenceLevel,
     /// The series.
     pub series: RecordId,
     /// Quantity measured, e.g. `lap_shear_strength`.
@@ -79,7 +79,7 @@ pub struct Evidence {
     pub locator: Option<String>,
 }
 
-impl Evidence {
+impl GlueEvidence {
     /// Whether it counts as a measured bond: a strength or a load, traced and undisputed. A stiffness is shown only.
     pub fn counts(&self) -> bool {
         let strength = self.quantity.ends_with("strength") || self.quantity.ends_with("load");
@@ -91,12 +91,12 @@ impl Evidence {
 const TOO_WIDE: [&str; 5] = ["thermoplastic", "thermoset", "metal", "reactive", "photopolymer"];
 
 /// How many series of one level count; two quantities measured on the same specimens are one.
-pub fn series_counted(evidence: &[Evidence], levels: &[Level]) -> usize {
+pub fn series_counted(evidence: &[GlueEvidence], levels: &[EvidenceLevel]) -> usize {
     evidence.iter().filter(|e| e.counts() && levels.contains(&e.level)).map(|e| &e.series).collect::<BTreeSet<_>>().len()
 }
 
 /// The measured bonds that speak to a question, nearest first.
-pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {
+pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<GlueEvidence> {
     let mut all = Vec::new();
     for record in book.of_kind("series").filter(|r| r.current) {
         let level = level(record, question, book);
@@ -111,7 +111,7 @@ pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<Evidence> {
     all
 }
 
-fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<Level> {
+fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<EvidenceLevel> {
     let joint = &record.series()?.joint;
     let glue = book.record(joint.adhesive.as_deref()?)?;
     let adherends: Vec<&Record> = [&joint.material, &joint.other].iter().filter_map(|id| book.record(id.as_deref()?)).collect();
@@ -123,10 +123,10 @@ fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<Level>
         .metal
         .is_some_and(|m| adherends.iter().any(|a| a.id == m.id || (a.id.kind() == "metal" && kin(&a.family, &m.family, book))));
     match (same_glue, kin_glue, same, near) {
-        (true, _, true, _) => Some(Level::SamePair),
-        (true, _, _, true) => Some(Level::MaterialFamily),
-        (_, true, _, true) => Some(Level::BothFamilies),
-        _ if same_glue && metal => Some(Level::Metal),
+        (true, _, true, _) => Some(EvidenceLevel::SamePair),
+        (true, _, _, true) => Some(EvidenceLevel::MaterialFamily),
+        (_, true, _, true) => Some(EvidenceLevel::BothFamilies),
+        _ if same_glue && metal => Some(EvidenceLevel::Metal),
         _ => None,
     }
 }
@@ -140,13 +140,13 @@ fn kin(a: &str, b: &str, book: &Book) -> bool {
     a.iter().any(|w| b.contains(w))
 }
 
-fn measurements(record: &Record, says: &Series, level: Level) -> Vec<Evidence> {
+fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<GlueEvidence> {
     let (joint, common) = (&says.joint, record.common());
     let text = |t: &Option<Box<str>>| t.as_deref().map(str::to_string);
     let adherends = [(&joint.material, &joint.material_text), (&joint.other, &joint.other_text)];
     let adherends = adherends.into_iter().filter_map(|(id, words)| id.as_deref().or(words.as_deref()));
     let adherends = adherends.collect::<Vec<_>>().join(" and ");
-    let one = |m: &Measurement| Evidence {
+    let one = |m: &Measurement| GlueEvidence {
         level,
         series: record.id.clone(),
         quantity: m.quantity.to_string(),

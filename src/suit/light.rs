@@ -5,7 +5,7 @@
 
 use super::condition::usable;
 use super::question::{Fact, Question};
-use super::truth::{Missing, MissingSort, Truth, Used};
+use super::truth::{Missing, MissingSort, ReadValue, Truth};
 use crate::book::{Book, Claim, ConditionValue, Record};
 use crate::mechanics::light::{dose_through_wall, light_reach};
 use crate::quantity::{Amount, Measure, Quantity};
@@ -26,11 +26,11 @@ pub struct Light {
     /// The reasoning, one sentence a line.
     pub because: Vec<String>,
     /// Values used.
-    pub used: Vec<Used>,
+    pub used: Vec<ReadValue>,
 }
 
 #[derive(Clone, Copy)]
-struct Band {
+struct WavelengthBand {
     low: f64,
     high: f64,
 }
@@ -78,7 +78,7 @@ fn through_wall(question: &Question<'_>, glue: &Record, found: &mut Light) -> Tr
         return opaque(question, found).unwrap_or(Truth::Unknown(missing));
     };
     let behind = |h: f64| dose_through_wall(RadiantExposure::from_si(dose), Length::from_si(wall), Length::from_si(h)).si();
-    let arrives = Band { low: behind(depth.low), high: behind(depth.high) };
+    let arrives = WavelengthBand { low: behind(depth.low), high: behind(depth.high) };
     let text = |q, v| Amount::new(q, v).text(2);
     found.because.push(format!(
         "behind {} of cured material {} to {} of the {} arrive; the glue gels at {} to {}",
@@ -112,7 +112,7 @@ fn down_mouth(question: &Question<'_>, glue: &Record, found: &mut Light) -> Trut
     };
     let reach =
         |h: f64, ec: f64| light_reach(Length::from_si(h), RadiantExposure::from_si(dose), RadiantExposure::from_si(ec)).si();
-    let reaches = Band { low: reach(depth.low, critical.high), high: reach(depth.high, critical.low) };
+    let reaches = WavelengthBand { low: reach(depth.low, critical.high), high: reach(depth.high, critical.low) };
     let text = |v| Amount::new(Quantity::Length, v).text(2);
     found.because.push(format!(
         "from the open end the liquid gels down to {} to {} of the {} of the bond",
@@ -122,13 +122,13 @@ fn down_mouth(question: &Question<'_>, glue: &Record, found: &mut Light) -> Trut
     ));
     compare(
         reaches,
-        Band { low: overlap, high: overlap },
+        WavelengthBand { low: overlap, high: overlap },
         "the depth of cure from the open end",
         "cure the glue in a hole of that depth and cut it open",
     )
 }
 
-fn compare(have: Band, need: Band, what: &str, test: &str) -> Truth {
+fn compare(have: WavelengthBand, need: WavelengthBand, what: &str, test: &str) -> Truth {
     if have.low >= need.high {
         return Truth::Yes;
     }
@@ -152,7 +152,7 @@ fn option(question: &Question<'_>, name: &str, how: &str, missing: &mut Vec<Miss
 }
 
 /// Depth of the cured wall; from the liquid's within a wide band where only that was measured.
-fn cured_depth(question: &Question<'_>, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {
+fn cured_depth(question: &Question<'_>, found: &mut Light, missing: &mut Vec<Missing>) -> Option<WavelengthBand> {
     let mut none = Vec::new();
     if let Some(cured) = depth_of(question, question.material, "cured", found, &mut none) {
         return Some(cured);
@@ -162,13 +162,19 @@ fn cured_depth(question: &Question<'_>, found: &mut Light, missing: &mut Vec<Mis
         found.because.push(format!(
             "only the penetration depth of the liquid is known: that of the cured wall is taken as {l} to {h} times as large (judgement)"
         ));
-        return Some(Band { low: liquid.low * l, high: liquid.high * h });
+        return Some(WavelengthBand { low: liquid.low * l, high: liquid.high * h });
     }
     missing.extend(none);
     None
 }
 
-fn depth_of(question: &Question<'_>, of: &Record, state: &str, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {
+fn depth_of(
+    question: &Question<'_>,
+    of: &Record,
+    state: &str,
+    found: &mut Light,
+    missing: &mut Vec<Missing>,
+) -> Option<WavelengthBand> {
     let Some(wavelength) = question.amount("wavelength") else {
         missing.push(Missing {
             sort: MissingSort::Record,
@@ -182,7 +188,7 @@ fn depth_of(question: &Question<'_>, of: &Record, state: &str, found: &mut Light
     band(of, "penetration_depth", &claims, &format!("{state}, at {}", wavelength.shown_in("nm").text(3)), found, missing)
 }
 
-fn critical(question: &Question<'_>, glue: &Record, found: &mut Light, missing: &mut Vec<Missing>) -> Option<Band> {
+fn critical(question: &Question<'_>, glue: &Record, found: &mut Light, missing: &mut Vec<Missing>) -> Option<WavelengthBand> {
     let wavelength = question.amount("wavelength").map(|a| a.si);
     // A critical dose without a stated wavelength fits every lamp.
     let fits = |c: &&Claim| c.condition("wavelength").is_none() || wavelength.is_none_or(|w| at_wavelength(c, w));
@@ -197,7 +203,7 @@ fn band(
     which: &str,
     found: &mut Light,
     missing: &mut Vec<Missing>,
-) -> Option<Band> {
+) -> Option<WavelengthBand> {
     let ends: Vec<(f64, f64)> = claims.iter().filter_map(|c| c.value.ends().map(|(l, h)| (l.si, h.si))).collect();
     if ends.is_empty() {
         missing.push(Missing {
@@ -212,11 +218,11 @@ fn band(
     }
     let low = ends.iter().map(|e| e.0).fold(f64::INFINITY, f64::min);
     let high = ends.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
-    Some(Band { low, high })
+    Some(WavelengthBand { low, high })
 }
 
 fn note(found: &mut Light, of: &Record, property: &str, claim: &Claim) {
-    let used = Used { what: property.to_string(), value: claim.value.text(), claim: Some(of.address(property, claim)) };
+    let used = ReadValue { what: property.to_string(), value: claim.value.text(), claim: Some(of.address(property, claim)) };
     if !found.used.contains(&used) {
         found.used.push(used);
     }

@@ -2,8 +2,8 @@
 
 use super::condition::usable;
 use super::question::Question;
-use super::spoken::{Outcome, Spoken};
-use crate::book::{Book, Claim, Condition};
+use super::spoken::{RuleOutcome, Spoken};
+use crate::book::{Book, Claim, ClaimCondition};
 use crate::quantity::{Amount, Quantity, Written};
 
 /// A step, and why.
@@ -32,19 +32,19 @@ pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken], book: &Book) -
     for s in spoken {
         let because = s.name.clone();
         match s.outcome {
-            Outcome::Assumed => {
+            RuleOutcome::Assumed => {
                 p.steps.push(Step { what: s.advice.clone().unwrap_or_else(|| s.because.clone()), because });
             }
-            Outcome::Stands if !s.lifted_by.is_empty() => {
+            RuleOutcome::Stands if !s.lifted_by.is_empty() => {
                 p.steps.push(Step { what: format!("needed: {}", s.lifted_by.join(" or ")), because });
             }
-            Outcome::Stands => {
+            RuleOutcome::Stands => {
                 if let Some(advice) = &s.advice {
                     p.steps.push(Step { what: advice.clone(), because });
                 }
             }
-            Outcome::Lifted => p.steps.push(Step { what: format!("done: {}", s.lifted_by.join(" or ")), because }),
-            Outcome::Unknown | Outcome::NotAsked | Outcome::Passed => {}
+            RuleOutcome::Lifted => p.steps.push(Step { what: format!("done: {}", s.lifted_by.join(" or ")), because }),
+            RuleOutcome::Unknown | RuleOutcome::NotAsked | RuleOutcome::Passed => {}
         }
     }
     merge(&mut p.steps);
@@ -102,7 +102,7 @@ fn conditions(claim: &Claim) -> String {
     if claim.conditions.is_empty() {
         return String::new();
     }
-    let named = |c: &Condition| match &*c.name {
+    let named = |c: &ClaimCondition| match &*c.name {
         "note" => c.value.text(),
         name => format!("{} {}", name.replace(['_', '.'], " "), c.value.text()),
     };

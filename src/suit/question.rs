@@ -20,7 +20,7 @@ pub enum Fact {
 
 /// Where the joint lives.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
+pub enum ServiceConditions {
     /// Indoors, dry.
     Dry,
     /// Damp air, condensation.
@@ -33,15 +33,15 @@ pub enum Place {
     Sun,
 }
 
-impl Place {
+impl ServiceConditions {
     /// The word of the option and of rules.
     pub fn word(self) -> &'static str {
         match self {
-            Place::Dry => "dry",
-            Place::Damp => "damp",
-            Place::Wet => "wet",
-            Place::Immersed => "immersed",
-            Place::Sun => "sun",
+            ServiceConditions::Dry => "dry",
+            ServiceConditions::Damp => "damp",
+            ServiceConditions::Wet => "wet",
+            ServiceConditions::Immersed => "immersed",
+            ServiceConditions::Sun => "sun",
         }
     }
 }

@@ -1,9 +1,9 @@
 //! Every adhesive for a material, every material for an adhesive.
 
-use super::evidence::{Evidence, Level, series_counted};
+use super::evidence::{EvidenceLevel, GlueEvidence, series_counted};
 use super::question::Question;
-use super::rule::{Rule, Strength};
-use super::spoken::{Outcome, Spoken};
+use super::rule::{Rule, RuleStrength};
+use super::spoken::{RuleOutcome, Spoken};
 use super::verdict::{Suitability, Verdict, judge};
 use crate::book::{Book, Record, RecordId};
 use std::collections::BTreeMap;
@@ -67,21 +67,22 @@ fn common(answers: &[(&Record, Suitability)]) -> BTreeMap<RecordId, String> {
     let suiting: Vec<&Suitability> = answers.iter().map(|(_, a)| a).filter(|a| a.verdict != Verdict::DoesNotSuit).collect();
     // What applies to one alone is its own reason.
     let [first, _, ..] = &suiting[..] else { return BTreeMap::new() };
-    let applies = |answer: &Suitability, id: &RecordId| answer.rules.iter().any(|s| s.id == *id && s.outcome == Outcome::Stands);
-    let warnings = first.rules.iter().filter(|s| s.outcome == Outcome::Stands && s.strength == Strength::Warning);
+    let applies =
+        |answer: &Suitability, id: &RecordId| answer.rules.iter().any(|s| s.id == *id && s.outcome == RuleOutcome::Stands);
+    let warnings = first.rules.iter().filter(|s| s.outcome == RuleOutcome::Stands && s.strength == RuleStrength::Warning);
     let shared = warnings.filter(|s| suiting.iter().all(|answer| applies(answer, &s.id)));
     shared.map(|s| (s.id.clone(), s.name.clone())).collect()
 }
 
 fn line(record: &Record, answer: Suitability, common: &BTreeMap<RecordId, String>) -> Ranked {
-    let count = |levels: &[Level]| series_counted(&answer.evidence, levels);
+    let count = |levels: &[EvidenceLevel]| series_counted(&answer.evidence, levels);
     Ranked {
         id: record.id.clone(),
         name: record.name.to_string(),
         verdict: answer.verdict,
         why: why(&answer, common),
-        same_pair: count(&[Level::SamePair]),
-        family: count(&[Level::MaterialFamily, Level::BothFamilies]),
+        same_pair: count(&[EvidenceLevel::SamePair]),
+        family: count(&[EvidenceLevel::MaterialFamily, EvidenceLevel::BothFamilies]),
         answer,
     }
 }
@@ -89,26 +90,26 @@ fn line(record: &Record, answer: Suitability, common: &BTreeMap<RecordId, String
 /// The decisive sentence.
 fn why(answer: &Suitability, common: &BTreeMap<RecordId, String>) -> String {
     // What is said of some adhesives tells more than what is said of all.
-    let first = |outcome: Outcome, strength: Strength| {
+    let first = |outcome: RuleOutcome, strength: RuleStrength| {
         let said = |s: &&Spoken| s.outcome == outcome && s.strength == strength && !common.contains_key(&s.id);
         answer.rules.iter().find(|s| said(s) && s.particular).or_else(|| answer.rules.iter().find(said))
     };
     if !answer.with_steps.is_empty() {
         return format!("needs {}", answer.with_steps.join(" and "));
     }
-    let measured = answer.evidence.iter().any(Evidence::counts);
+    let measured = answer.evidence.iter().any(GlueEvidence::counts);
     match answer.verdict {
-        Verdict::DoesNotSuit => first(Outcome::Stands, Strength::Gate).map_or_else(String::new, |s| s.name.clone()),
-        Verdict::Unknown => first(Outcome::Unknown, Strength::Gate).map_or_else(String::new, |s| {
+        Verdict::DoesNotSuit => first(RuleOutcome::Stands, RuleStrength::Gate).map_or_else(String::new, |s| s.name.clone()),
+        Verdict::Unknown => first(RuleOutcome::Unknown, RuleStrength::Gate).map_or_else(String::new, |s| {
             format!("not evaluated (value missing): {}", s.missing.first().map_or(s.name.as_str(), |m| m.what.as_str()))
         }),
-        Verdict::WithCare if !measured => match first(Outcome::Stands, Strength::Warning) {
+        Verdict::WithCare if !measured => match first(RuleOutcome::Stands, RuleStrength::Warning) {
             Some(s) => format!("not measured; {}", s.name),
             None => "not measured on this pair or its families".into(),
         },
-        Verdict::WithCare => match first(Outcome::Stands, Strength::Warning) {
+        Verdict::WithCare => match first(RuleOutcome::Stands, RuleStrength::Warning) {
             Some(s) => s.name.clone(),
-            None => match answer.rules.iter().find(|s| s.outcome == Outcome::Unknown) {
+            None => match answer.rules.iter().find(|s| s.outcome == RuleOutcome::Unknown) {
                 Some(s) => format!("not evaluated: {}", s.name),
                 None => "no rule of its own speaks against it".into(),
             },

@@ -4,7 +4,7 @@ use super::question::{Side, joint_fact};
 use crate::book::{Book, Record, RecordId, view};
 use std::ops::Deref;
 
-pub use view::{Origin, Scope, Strength};
+pub use view::{RuleOrigin, RuleStrength, Scope};
 
 impl Scope {
     /// Whether a record is in the families of the scope; the fact is judged as a condition.

@@ -1,12 +1,12 @@
 //! What a rule said of a pair or a joint.
 
-use super::rule::{Origin, Strength};
-use super::truth::{Missing, Used};
+use super::rule::{RuleOrigin, RuleStrength};
+use super::truth::{Missing, ReadValue};
 use crate::book::RecordId;
 
 /// What a rule said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Outcome {
+pub enum RuleOutcome {
     /// Its condition holds.
     Stands,
     /// Its condition holds, and a declared step lifts it.
@@ -21,16 +21,16 @@ pub enum Outcome {
     Passed,
 }
 
-impl Outcome {
+impl RuleOutcome {
     /// The word on screen and in JSON.
     pub fn word(self) -> &'static str {
         match self {
-            Outcome::Stands => "stands",
-            Outcome::Lifted => "lifted",
-            Outcome::Unknown => "unknown",
-            Outcome::NotAsked => "not-asked",
-            Outcome::Assumed => "assumed-done",
-            Outcome::Passed => "passed",
+            RuleOutcome::Stands => "stands",
+            RuleOutcome::Lifted => "lifted",
+            RuleOutcome::Unknown => "unknown",
+            RuleOutcome::NotAsked => "not-asked",
+            RuleOutcome::Assumed => "assumed-done",
+            RuleOutcome::Passed => "passed",
         }
     }
 }
@@ -43,11 +43,11 @@ pub struct Spoken {
     /// What it says.
     pub name: String,
     /// Gate, warning or caution.
-    pub strength: Strength,
+    pub strength: RuleStrength,
     /// Whether it is about some adhesives only, not about all.
     pub particular: bool,
     /// What it said here.
-    pub outcome: Outcome,
+    pub outcome: RuleOutcome,
     /// Why it exists.
     pub because: String,
     /// What to do instead.
@@ -55,9 +55,9 @@ pub struct Spoken {
     /// Steps that lift it.
     pub lifted_by: Vec<String>,
     /// Where it comes from.
-    pub provenance: Vec<Origin>,
+    pub provenance: Vec<RuleOrigin>,
     /// Values it looked at.
-    pub used: Vec<Used>,
+    pub used: Vec<ReadValue>,
     /// What would settle it.
     pub missing: Vec<Missing>,
 }

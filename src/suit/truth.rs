@@ -65,7 +65,7 @@ impl Truth {
 
 /// A value a condition looked at.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Used {
+pub struct ReadValue {
     /// `material tg`.
     pub what: String,
     /// As written, or as given.

@@ -1,12 +1,12 @@
 //! The verdict: which rules spoke, what is missing, what it rests on.
 
-use super::evidence::{Evidence, evidence};
+use super::evidence::{GlueEvidence, evidence};
 use super::light::{self, Light};
 use super::preparation::{self, Preparation};
 use super::question::{Grounds, Question};
-use super::rule::{Rule, Scope, Strength};
-use super::spoken::{Outcome, Spoken};
-use super::truth::{Missing, MissingSort, Truth, Used};
+use super::rule::{Rule, RuleStrength, Scope};
+use super::spoken::{RuleOutcome, Spoken};
+use super::truth::{Missing, MissingSort, ReadValue, Truth};
 use crate::book::{Book, Record};
 
 /// Whether a glue or a joint suits, the kindest word first.
@@ -63,7 +63,7 @@ pub struct Suitability {
     /// Uses that would settle further rules.
     pub say_also: Vec<Missing>,
     /// Bond strengths, nearest first.
-    pub evidence: Vec<Evidence>,
+    pub evidence: Vec<GlueEvidence>,
     /// Whether light reaches the glue, for a glue that needs it.
     pub light: Option<Light>,
     /// How to do it.
@@ -79,11 +79,13 @@ pub fn judge(mut question: Question<'_>, rules: &[Rule], book: &Book) -> Suitabi
         light::settle(&mut question, light);
     }
     let spoken = speak_all(&question.grounds(), rules.iter().filter(|r| !r.of_method), book);
-    let (cautions, spoken): (Vec<Spoken>, Vec<Spoken>) = spoken.into_iter().partition(|s| s.strength == Strength::Caution);
-    let cautions =
-        cautions.into_iter().filter(|c| matches!(c.outcome, Outcome::Stands | Outcome::Assumed | Outcome::NotAsked)).collect();
+    let (cautions, spoken): (Vec<Spoken>, Vec<Spoken>) = spoken.into_iter().partition(|s| s.strength == RuleStrength::Caution);
+    let cautions = cautions
+        .into_iter()
+        .filter(|c| matches!(c.outcome, RuleOutcome::Stands | RuleOutcome::Assumed | RuleOutcome::NotAsked))
+        .collect();
     let evidence = evidence(&question, book);
-    let (verdict, with_steps) = verdict(&spoken, evidence.iter().any(Evidence::counts));
+    let (verdict, with_steps) = verdict(&spoken, evidence.iter().any(GlueEvidence::counts));
     let preparation = preparation::prepare(&question, &spoken, book);
     Suitability {
         verdict,
@@ -127,17 +129,17 @@ fn speak(rule: &Rule, grounds: &Grounds<'_>, book: &Book) -> Option<Spoken> {
     }
     let done = rule.lifted_by.iter().any(|s| grounds.steps.contains(s.as_str()));
     let (outcome, missing) = match truth {
-        Truth::No => (Outcome::Passed, Vec::new()),
-        Truth::Yes if rule.workmanship => (Outcome::Assumed, Vec::new()),
-        _ if done => (Outcome::Lifted, Vec::new()),
-        Truth::Yes => (Outcome::Stands, Vec::new()),
+        Truth::No => (RuleOutcome::Passed, Vec::new()),
+        Truth::Yes if rule.workmanship => (RuleOutcome::Assumed, Vec::new()),
+        _ if done => (RuleOutcome::Lifted, Vec::new()),
+        Truth::Yes => (RuleOutcome::Stands, Vec::new()),
         Truth::Unknown(missing) => {
             let lacks = |sort| missing.iter().any(|m| m.sort == sort);
             // A use not stated comes first: it may settle the rule without any record.
             let outcome = match (lacks(MissingSort::Record), lacks(MissingSort::Use)) {
-                (true, false) => Outcome::Unknown,
-                (false, true) if rule.holds_unless_stated => Outcome::Stands,
-                _ => Outcome::NotAsked,
+                (true, false) => RuleOutcome::Unknown,
+                (false, true) if rule.holds_unless_stated => RuleOutcome::Stands,
+                _ => RuleOutcome::NotAsked,
             };
             (outcome, missing)
         }
@@ -160,7 +162,7 @@ fn speak(rule: &Rule, grounds: &Grounds<'_>, book: &Book) -> Option<Spoken> {
 }
 
 /// Whether the fact of a scope holds; a fact that no record states leaves the rule open.
-fn fact(scope: &Scope, record: &Record, grounds: &Grounds<'_>, used: &mut Vec<Used>) -> Truth {
+fn fact(scope: &Scope, record: &Record, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Truth {
     let Some(name) = &scope.fact else { return Truth::Yes };
     let claims = super::condition::usable(record, name, grounds.invented());
     let Some(claim) = claims.first() else {
@@ -170,16 +172,17 @@ fn fact(scope: &Scope, record: &Record, grounds: &Grounds<'_>, used: &mut Vec<Us
             settle: format!("a claim of `{name}` in {}", record.id),
         }]);
     };
-    used.push(Used { what: name.clone(), value: claim.value.text(), claim: Some(record.address(name, claim)) });
+    used.push(ReadValue { what: name.clone(), value: claim.value.text(), claim: Some(record.address(name, claim)) });
     Truth::known(claim.value == crate::book::Value::YesNo(true))
 }
 
 fn verdict(spoken: &[Spoken], measured: bool) -> (Verdict, Vec<String>) {
-    let standing = |s: &&Spoken| s.outcome == Outcome::Stands;
-    let gates: Vec<&Spoken> = spoken.iter().filter(standing).filter(|s| s.strength == Strength::Gate).collect();
-    let open = spoken.iter().any(|s| s.strength == Strength::Gate && s.outcome == Outcome::Unknown && s.lifted_by.is_empty());
-    let warned = spoken.iter().any(|s| s.strength == Strength::Warning && s.outcome == Outcome::Stands);
-    let doubtful = spoken.iter().any(|s| s.outcome == Outcome::Unknown);
+    let standing = |s: &&Spoken| s.outcome == RuleOutcome::Stands;
+    let gates: Vec<&Spoken> = spoken.iter().filter(standing).filter(|s| s.strength == RuleStrength::Gate).collect();
+    let open =
+        spoken.iter().any(|s| s.strength == RuleStrength::Gate && s.outcome == RuleOutcome::Unknown && s.lifted_by.is_empty());
+    let warned = spoken.iter().any(|s| s.strength == RuleStrength::Warning && s.outcome == RuleOutcome::Stands);
+    let doubtful = spoken.iter().any(|s| s.outcome == RuleOutcome::Unknown);
     if gates.iter().any(|g| g.lifted_by.is_empty()) {
         return (Verdict::DoesNotSuit, Vec::new());
     }
@@ -207,7 +210,7 @@ fn lifting(gates: &[&Spoken]) -> Vec<String> {
 
 fn gather(spoken: &[Spoken], sort: MissingSort) -> Vec<Missing> {
     // A rule that stands with something missing stands because the use was not stated.
-    let open = spoken.iter().filter(|s| matches!(s.outcome, Outcome::Unknown | Outcome::NotAsked | Outcome::Stands));
+    let open = spoken.iter().filter(|s| matches!(s.outcome, RuleOutcome::Unknown | RuleOutcome::NotAsked | RuleOutcome::Stands));
     let mut all: Vec<Missing> = open.flat_map(|s| s.missing.iter().filter(|m| m.sort == sort).cloned()).collect();
     all.sort();
     all.dedup();

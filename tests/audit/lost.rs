@@ -301,7 +301,7 @@ fn an_old_index_finds_nothing_that_was_lost_since() {
     let found = || {
         let cache = Cache::new(&kept, at, false, begun()).large_from(3).beside_at_most(0).for_search();
         let book = Book::load_with(&root, at, &cache).expect("loads");
-        let bound = gripbook::index::query::Bound::read("tg > 0 °C", book.catalogue()).expect("a bound");
+        let bound = gripbook::index::query::PropertyBound::read("tg > 0 °C", book.catalogue()).expect("a bound");
         let query = Query { bounds: vec![bound], limit: usize::MAX, ..Query::default() };
         let with = cache.search(&book, &query).expect("sound");
         assert_eq!(with, search(&Book::load(&root, at).expect("loads"), &query), "with and without the index");

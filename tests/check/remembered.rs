@@ -5,7 +5,7 @@ use crate::book::begun;
 use crate::book::{copy, fixture};
 use gripbook::book::kinds::built_in_schemas;
 use gripbook::check::packs::PackFrom;
-use gripbook::check::{Memory, Report, Request, Targets, run_with};
+use gripbook::check::{CheckReport, CheckRequest, Memory, Targets, run_with};
 use gripbook::finding::Finding;
 use gripbook::index::Cache;
 use std::fs;
@@ -37,9 +37,10 @@ impl Bench {
         // The clock of the file system is coarse, and two edits within a tick of it look alike.
         std::thread::sleep(Duration::from_millis(12));
     }
-    fn check(&self, memory: Option<&dyn Memory>) -> Report {
+    fn check(&self, memory: Option<&dyn Memory>) -> CheckReport {
         let packs = vec![super::book(), PackFrom::Folder(self.folder.path().join("pack"))];
-        run_with(&Request { shared: built_in_schemas(), packs, targets: Targets::Packs(vec![1]) }, memory).expect("sound schemas")
+        run_with(&CheckRequest { shared: built_in_schemas(), packs, targets: Targets::Packs(vec![1]) }, memory)
+            .expect("sound schemas")
     }
     fn cache(&self) -> Cache {
         Cache::new(&self.folder.path().join("cache"), Path::new("."), false, begun())
@@ -113,7 +114,8 @@ fn other_packs_count_too() {
     bench.write("coatings/silt-shield.yaml", &text.replace("varnish-day-2026", "varnish-day-2027"));
     let both = |memory: Option<&dyn Memory>| {
         let packs = vec![super::book(), PackFrom::Folder(other.clone()), PackFrom::Folder(bench.path(""))];
-        run_with(&Request { shared: built_in_schemas(), packs, targets: Targets::Packs(vec![2]) }, memory).expect("sound schemas")
+        run_with(&CheckRequest { shared: built_in_schemas(), packs, targets: Targets::Packs(vec![2]) }, memory)
+            .expect("sound schemas")
     };
     for there in [false, true, false] {
         let source = other.join("sources/varnish-day-2027.yaml");

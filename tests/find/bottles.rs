@@ -1,13 +1,13 @@
 //! What people call what they own: words on bottles and spools, nuts, inserts.
 
-use gripbook::book::{Asked, Book, Record};
+use gripbook::book::{Book, Record, WantedPacks};
 use gripbook::index::query::Query;
 use gripbook::index::{search, words};
 use std::path::Path;
 
 fn book() -> Book {
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    Book::load(&Asked { packs: Vec::new(), here: here.into(), home: None }.roots().expect("packs"), here).expect("loads")
+    Book::load(&WantedPacks { packs: Vec::new(), here: here.into(), home: None }.roots().expect("packs"), here).expect("loads")
 }
 
 #[test]

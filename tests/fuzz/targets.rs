@@ -3,11 +3,11 @@
 
 use crate::book::begun;
 use gripbook::book::memory::{Memory, NoMemory};
-use gripbook::book::{Asked, Book, PackRoot, files::built_in_files, kinds::built_in_schemas};
+use gripbook::book::{Book, PackRoot, WantedPacks, files::built_in_files, kinds::built_in_schemas};
 use gripbook::check::Checker;
 use gripbook::check::packs::PackFrom;
 use gripbook::finding::Span;
-use gripbook::index::query::{self, Bound};
+use gripbook::index::query::{self, PropertyBound};
 use gripbook::index::{Cache, Query, Sort, search};
 use gripbook::plugins::BUILT_IN;
 use gripbook::quantity::{Amount, Quantity, parse, table};
@@ -321,7 +321,7 @@ fn book() -> &'static Book {
     static BOOK: OnceLock<Book> = OnceLock::new();
     BOOK.get_or_init(|| {
         let here = PathBuf::from("/");
-        let roots = Asked { packs: Vec::new(), here: here.clone(), home: None }.roots().expect("the built-in pack");
+        let roots = WantedPacks { packs: Vec::new(), here: here.clone(), home: None }.roots().expect("the built-in pack");
         Book::load(&roots, &here).expect("the built-in book")
     })
 }
@@ -331,9 +331,9 @@ fn query(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
     let kinds = book().catalogue();
     let words: Vec<String> = gripbook::index::words::words(&text).collect();
-    let bound = Bound::read(&text, kinds).ok();
+    let bound = PropertyBound::read(&text, kinds).ok();
     if let Some(bound) = &bound {
-        let again = Bound::read(&bound.text(), kinds);
+        let again = PropertyBound::read(&bound.text(), kinds);
         assert_eq!(again.ok().as_ref(), Some(bound), "{}", bound.text());
     }
     let property = query::property(&text, kinds).ok();
@@ -421,7 +421,7 @@ struct Bench {
 }
 
 fn load(pack: &Path, memory: &dyn Memory) -> String {
-    let roots = Asked { packs: Vec::new(), here: pack.into(), home: None }.roots().expect("packs");
+    let roots = WantedPacks { packs: Vec::new(), here: pack.into(), home: None }.roots().expect("packs");
     let book = Book::load_with(&roots[1..], pack, memory).expect("loads");
     format!("{:#?}", book.records())
 }

@@ -5,7 +5,7 @@ use super::posterior::Random;
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::calibration::field::{Field, Site, Word};
 use gripbook::joint::calibration::left_out::{LeftOut, foam_screws};
-use gripbook::joint::calibration::place::{Joint, Parts, Place};
+use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint, Parts};
 use gripbook::joint::need::Axis;
 
 fn set(text: &str) -> Assumptions {
@@ -35,14 +35,14 @@ fn the_published_screws_are_predicted_from_one_another() {
 }
 
 /// A book of joints: three materials of two families, lengths, holes and threads at random.
-fn joints(random: &mut Random) -> Vec<Place> {
+fn joints(random: &mut Random) -> Vec<JointCoordinates> {
     (0..30)
         .map(|i| {
             let material = ["a", "b", "c"][i % 3];
             let family = if material == "c" { "g" } else { "f" };
             let between = |random: &mut Random, low: f64, high: f64| low * (high / low).powf(random.unit());
             let major = [2e-3, 3e-3, 4e-3][(random.unit() * 3.0) as usize % 3];
-            let joint = Joint {
+            let joint = MeasuredJoint {
                 method: ["cut", "printed"][i % 2].into(),
                 insert: None,
                 adhesive: None,
@@ -55,7 +55,7 @@ fn joints(random: &mut Random) -> Vec<Place> {
                 infill: 1.0,
             };
             let text = |t: &str| Some(t.to_owned());
-            Place { class: text("thermoplastic"), family: text(family), material: text(material), joint: Some(joint) }
+            JointCoordinates { class: text("thermoplastic"), family: text(family), material: text(material), joint: Some(joint) }
         })
         .collect()
 }

@@ -4,9 +4,9 @@ use super::posterior::{Bench, NEAR_1000, PRINTED, asked, band, band_in};
 use super::{mm, need, rules};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
-use gripbook::joint::calibration::place::{Joint, Place};
+use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint};
 use gripbook::joint::calibration::{Calibration, calibrate};
-use gripbook::joint::judge::{Bound, judge};
+use gripbook::joint::judge::{AnswerBound, judge};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
 use gripbook::plugins::methods;
@@ -61,8 +61,8 @@ fn the_answer_goes_over_into_the_model_without_a_jump() {
     smooth(&warm, &|need, x| need.using.hottest = Some(ThermodynamicTemperature::from_si(x)), "temperature", 1.3);
 }
 
-fn very() -> Joint {
-    Joint {
+fn very() -> MeasuredJoint {
+    MeasuredJoint {
         method: "printed-thread".into(),
         insert: None,
         adhesive: None,
@@ -76,9 +76,14 @@ fn very() -> Joint {
     }
 }
 
-fn place(joint: Joint) -> Place {
+fn place(joint: MeasuredJoint) -> JointCoordinates {
     let text = |t: &str| Some(t.to_owned());
-    Place { class: text("photopolymer"), family: text("urethane-acrylate"), material: text("resin/firm"), joint: Some(joint) }
+    JointCoordinates {
+        class: text("photopolymer"),
+        family: text("urethane-acrylate"),
+        material: text("resin/firm"),
+        joint: Some(joint),
+    }
 }
 
 #[test]
@@ -89,11 +94,11 @@ fn what_a_joint_tells_of_another_falls_steadily_in_every_size() {
     let need = of(&book, &rules, "resin/firm");
     let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
     let calibration: Calibration = calibrate(&need, &all);
-    let told = |joint: Joint| calibration.correction(Mode::HoopBurst, &place(joint), None);
+    let told = |joint: MeasuredJoint| calibration.correction(Mode::HoopBurst, &place(joint), None);
     let exact = told(very());
-    let far = told(Joint { method: "cut-thread".into(), ..very() });
+    let far = told(MeasuredJoint { method: "cut-thread".into(), ..very() });
     assert!(exact.sd < 0.75 * far.sd && exact.shift.abs() > far.shift.abs(), "{exact:?} {far:?}");
-    type Change = fn(&mut Joint, f64);
+    type Change = fn(&mut MeasuredJoint, f64);
     let sizes: [(&str, Change); 7] = [
         ("length", |j, x| j.length *= 1.0 + x),
         ("hole", |j, x| j.hole *= 1.0 + x),
@@ -131,7 +136,7 @@ fn a_material_learns_from_its_family_more_than_from_its_class_and_from_that_more
     let calibration = calibrate(&need, &all);
     let text = |t: &str| Some(t.to_owned());
     let told = |class: &str, family: &str, material: &str| {
-        let other = Place { class: text(class), family: text(family), material: text(material), joint: Some(very()) };
+        let other = JointCoordinates { class: text(class), family: text(family), material: text(material), joint: Some(very()) };
         calibration.correction(Mode::HoopBurst, &other, None)
     };
     let levels = [
@@ -194,6 +199,6 @@ fn a_series_of_several_batches_promises_what_its_batches_do() {
     let judgement = judge(&need, methods::ALL, Some("printed-thread"));
     let bound = judgement.candidates[0].lower_bound.expect("a bound");
     // Library: 412.9052 N by the pivot over batches (scipy, quadrature); as one sample of six it would be 604 N.
-    assert_eq!(bound.kind, Bound::Tolerance95At75);
+    assert_eq!(bound.kind, AnswerBound::Tolerance95At75);
     assert!((bound.value - 412.9052).abs() < 1e-3, "{bound:?}");
 }

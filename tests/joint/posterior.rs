@@ -6,7 +6,7 @@ use gripbook::joint::Mode;
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::calibration::field::{Field, Site, Unrecorded, Word, infer};
 use gripbook::joint::calibration::own;
-use gripbook::joint::calibration::place::{Joint, Place};
+use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint};
 use gripbook::joint::calibration::scatter::{Prior, Sample};
 use gripbook::joint::judge::{Judgement, judge};
 use gripbook::joint::need::{Axis, Need};
@@ -85,8 +85,8 @@ impl Random {
     }
 }
 
-fn somewhere() -> Place {
-    let joint = Joint {
+fn somewhere() -> JointCoordinates {
+    let joint = MeasuredJoint {
         method: "a".into(),
         insert: None,
         adhesive: None,
@@ -98,7 +98,7 @@ fn somewhere() -> Place {
         temperature: 296.0,
         infill: 1.0,
     };
-    Place { class: None, family: None, material: Some("a".into()), joint: Some(joint) }
+    JointCoordinates { class: None, family: None, material: Some("a".into()), joint: Some(joint) }
 }
 
 /// Loads at which three states are predicted, ln N, and the prior variance of what each is off by.

@@ -10,7 +10,7 @@ use gripbook::joint::rules::asked;
 use gripbook::mechanics::thread;
 use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
-use gripbook::suit::{JOINT_FACTS, Outcome, Place, Rule, STEPS, Side, Strength, Verdict};
+use gripbook::suit::{JOINT_FACTS, Rule, RuleOutcome, RuleStrength, STEPS, ServiceConditions, Side, Verdict};
 use std::collections::BTreeSet;
 use uom::si::f64::ThermodynamicTemperature;
 
@@ -47,7 +47,13 @@ fn set<'b>(need: &mut Need<'b>, book: &'b Book, option: &str) {
         "step" => need.steps.extend(STEPS.iter().filter(|s| **s == value)),
         "axis" => need.using.axis = if value == "across" { Axis::AcrossBuild } else { Axis::AlongBuild },
         "place" => {
-            let all = [Place::Dry, Place::Damp, Place::Wet, Place::Immersed, Place::Sun];
+            let all = [
+                ServiceConditions::Dry,
+                ServiceConditions::Damp,
+                ServiceConditions::Wet,
+                ServiceConditions::Immersed,
+                ServiceConditions::Sun,
+            ];
             need.using.place = all.into_iter().find(|p| p.word() == value);
         }
         "load" => {
@@ -87,7 +93,7 @@ fn every_rule_fires_on_its_case_and_not_on_the_neighbour() {
         let geometry = method.geometry(&case).ok();
         let spoken = asked(&case, name, geometry.as_ref());
         let said = spoken.iter().find(|s| s.id.name() == rule);
-        let fired = said.is_some_and(|s| matches!(s.outcome, Outcome::Stands | Outcome::Assumed));
+        let fired = said.is_some_and(|s| matches!(s.outcome, RuleOutcome::Stands | RuleOutcome::Assumed));
         if fired != (fires == "yes") {
             wrong.push(format!("{line}: {:?}", said.map(|s| (s.outcome, &s.missing))));
         }
@@ -165,7 +171,7 @@ fn warnings_become_cares_cautions_become_cautions_and_workmanship_becomes_steps(
     let judgement = only(&roomy, "direct-screw");
     assert!(judgement.candidates[0].because.iter().all(|b| !b.contains("slender-boss")));
     let used = candidate.rules.iter().find(|r| r.id.name() == "slender-boss-splits").expect("listed");
-    assert_eq!(used.strength, Strength::Warning);
+    assert_eq!(used.strength, RuleStrength::Warning);
     assert!(used.used.iter().any(|u| u.what == "boss ratio of the joint" && u.value.starts_with("1.83")), "{:?}", used.used);
 }
 
@@ -178,6 +184,6 @@ fn without_a_shape_only_rules_that_need_none_speak() {
     let method = method("direct-screw");
     let spoken = asked(&cases(method, &need)[0], "direct-screw", None);
     let outcome = |name: &str| spoken.iter().find(|s| s.id.name() == name).map(|s| s.outcome);
-    assert_eq!(outcome("slender-boss-splits"), Some(Outcome::NotAsked));
-    assert_eq!(outcome("through-bolt-needs-a-through-hole"), Some(Outcome::Passed));
+    assert_eq!(outcome("slender-boss-splits"), Some(RuleOutcome::NotAsked));
+    assert_eq!(outcome("through-bolt-needs-a-through-hole"), Some(RuleOutcome::Passed));
 }

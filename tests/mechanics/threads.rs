@@ -1,17 +1,17 @@
 //! Rows about threads: basic sizes, stored limits, holes, stress and shear areas.
 
 use super::table::{Got, Row, si, typed};
-use gripbook::mechanics::thread::{Asked, ThreadSheet, parse, sheet};
+use gripbook::mechanics::thread::{ThreadQuestion, ThreadSheet, parse, sheet};
 use gripbook::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
-fn sheet_of(name: &str, asked: Asked) -> ThreadSheet {
+fn sheet_of(name: &str, asked: ThreadQuestion) -> ThreadSheet {
     let thread = parse(name).unwrap_or_else(|e| panic!("{name}: {}", e.message()));
     sheet(&thread, asked).unwrap_or_else(|e| panic!("{name}: {}", e.message()))
 }
 
 fn plain(name: &str) -> ThreadSheet {
-    sheet_of(name, Asked::default())
+    sheet_of(name, ThreadQuestion::default())
 }
 
 fn area(name: &str) -> Amount {
@@ -80,7 +80,7 @@ pub fn limits(row: &Row, start: &str) -> Got {
 /// `UN-…`: unified sizes and areas.
 pub fn unified(row: &Row) -> Got {
     let (what, name) = row.after("UN-").split_once('-').expect("what and thread");
-    let s = sheet_of(name, Asked { engaged: length("1in"), ..Asked::default() });
+    let s = sheet_of(name, ThreadQuestion { engaged: length("1in"), ..ThreadQuestion::default() });
     match what {
         "At" | "Atmm" => {
             let got = typed(&format!("stress-area-unified major={}in pitch={}in", row.input("d"), 1.0 / row.number("n")));
@@ -120,7 +120,7 @@ pub fn strip(row: &Row) -> Got {
     }
     let name = rest.split('-').find(|w| w.starts_with('M')).expect("a thread");
     let (p, le) = (row.input("P"), row.input("Le"));
-    let s = sheet_of(name, Asked { engaged: length(&format!("{le}mm")), ..Asked::default() });
+    let s = sheet_of(name, ThreadQuestion { engaged: length(&format!("{le}mm")), ..ThreadQuestion::default() });
     let engaged = s.engaged.expect("a length was given");
     let worst = engaged.worst.expect("6H/6g limits are stored");
     let (on_sheet, got) = match rest.split("-M").next() {
@@ -155,7 +155,7 @@ fn strip_unified(row: &Row) -> Got {
         });
     }
     let name: String = rest.split('-').take(2).collect::<Vec<_>>().join("-");
-    let s = sheet_of(&name, Asked { engaged: length(&format!("{}in", row.input("d"))), ..Asked::default() });
+    let s = sheet_of(&name, ThreadQuestion { engaged: length(&format!("{}in", row.input("d"))), ..ThreadQuestion::default() });
     let worst = s.engaged.and_then(|e| e.worst).expect("2A/2B limits are stored");
     if bolt { worst.external.into() } else { worst.internal.into() }
 }
@@ -185,7 +185,10 @@ pub fn tap(row: &Row) -> Got {
 #[test]
 fn the_overlap_is_half_the_difference_of_the_diameters() {
     for (hole, overlap) in [("2.6 mm", 0.2e-3), ("3.2 mm", -0.1e-3)] {
-        let got = sheet_of("M3", Asked { hole: length(hole), ..Asked::default() }).in_hole.expect("a hole was asked for").overlap;
+        let got = sheet_of("M3", ThreadQuestion { hole: length(hole), ..ThreadQuestion::default() })
+            .in_hole
+            .expect("a hole was asked for")
+            .overlap;
         assert!((got.si - overlap).abs() < 1e-12, "{hole}: {}", got.si);
     }
 }
@@ -193,23 +196,23 @@ fn the_overlap_is_half_the_difference_of_the_diameters() {
 /// Cautions stand on their side of the limit only. Limits of M3 x 0.5 (ISO 724): d 3.0, d3 2.387, D1 2.459 mm; 2.5 d = 7.5 mm.
 #[test]
 fn cautions_stand_on_their_side_of_the_limit_only() {
-    let cases: [(&str, Asked, &str); 5] = [
-        ("long", Asked { engaged: length("7.6 mm"), ..Asked::default() }, "helps little"),
-        ("short", Asked { engaged: length("0.4 mm"), ..Asked::default() }, "below one pitch"),
-        ("tight", Asked { offset: length("-0.02 mm"), ..Asked::default() }, "too tight"),
-        ("wide", Asked { hole: length("3.0 mm"), ..Asked::default() }, "nothing engages"),
-        ("narrow", Asked { hole: length("2.3 mm"), ..Asked::default() }, "narrower than the screw's root"),
+    let cases: [(&str, ThreadQuestion, &str); 5] = [
+        ("long", ThreadQuestion { engaged: length("7.6 mm"), ..ThreadQuestion::default() }, "helps little"),
+        ("short", ThreadQuestion { engaged: length("0.4 mm"), ..ThreadQuestion::default() }, "below one pitch"),
+        ("tight", ThreadQuestion { offset: length("-0.02 mm"), ..ThreadQuestion::default() }, "too tight"),
+        ("wide", ThreadQuestion { hole: length("3.0 mm"), ..ThreadQuestion::default() }, "nothing engages"),
+        ("narrow", ThreadQuestion { hole: length("2.3 mm"), ..ThreadQuestion::default() }, "narrower than the screw's root"),
     ];
     for (name, asked, words) in cases {
         let cautions = sheet_of("M3", asked).cautions;
         assert!(cautions.iter().any(|c| c.contains(words)), "{name}: {cautions:?}");
     }
     let good = [
-        Asked { engaged: length("7.4 mm"), ..Asked::default() },
-        Asked { engaged: length("0.6 mm"), ..Asked::default() },
-        Asked { offset: length("0 mm"), ..Asked::default() },
-        Asked { offset: length("0.05 mm"), ..Asked::default() },
-        Asked { hole: length("2.5 mm"), ..Asked::default() },
+        ThreadQuestion { engaged: length("7.4 mm"), ..ThreadQuestion::default() },
+        ThreadQuestion { engaged: length("0.6 mm"), ..ThreadQuestion::default() },
+        ThreadQuestion { offset: length("0 mm"), ..ThreadQuestion::default() },
+        ThreadQuestion { offset: length("0.05 mm"), ..ThreadQuestion::default() },
+        ThreadQuestion { hole: length("2.5 mm"), ..ThreadQuestion::default() },
     ];
     let plain = plain("M3").cautions;
     for asked in good {

@@ -7,12 +7,12 @@ use gripbook::statistics::compare::{hedges_correction, hedges_g, welch};
 use gripbook::statistics::distribution::student_quantile;
 use gripbook::statistics::exact::{mann_whitney, permutation_test, smallest_p};
 use gripbook::statistics::gum::{
-    Correlation, Input, Part, Propagated, correlation_of_observations, correlation_of_results, expand, propagate,
+    Contribution, Correlation, GumInput, Propagated, correlation_of_observations, correlation_of_results, expand, propagate,
     second_order_uncertainty, welch_satterthwaite,
 };
 use gripbook::statistics::line::fit_line;
 use gripbook::statistics::many::{anova, bartlett, kruskal_wallis, welch_anova};
-use gripbook::statistics::pairwise::{Adjustment, Comparison, adjust, tukey, tukey_from_means};
+use gripbook::statistics::pairwise::{Adjustment, PairComparison, adjust, tukey, tukey_from_means};
 use gripbook::statistics::studentized::studentized_range_quantile;
 use gripbook::statistics::summary::{moments, summary};
 
@@ -104,12 +104,12 @@ pub fn all_pairs(row: &Row) -> Option<Vec<f64>> {
     Some(vec![c.difference, c.interval.low, c.interval.high, c.p])
 }
 
-fn pair(list: &[Comparison], from: usize, to: usize) -> Option<Comparison> {
+fn pair(list: &[PairComparison], from: usize, to: usize) -> Option<PairComparison> {
     list.iter().find(|c| (c.from, c.to) == (from, to)).copied()
 }
 
 /// Tension of the warp breaks, wool taken out as a second factor without interaction.
-fn tension() -> Option<Vec<Comparison>> {
+fn tension() -> Option<Vec<PairComparison>> {
     let all: Vec<f64> = sets::WARP_BREAKS.iter().flatten().flat_map(|g| g.iter().copied()).collect();
     let whole = moments(&all).ok()?;
     let wools: Vec<Vec<f64>> = sets::WARP_BREAKS.iter().map(|w| w.concat()).collect();
@@ -220,20 +220,20 @@ pub fn trials(row: &Row) -> Option<Vec<f64>> {
     }])
 }
 
-fn known(value: f64, uncertainty: f64) -> Input {
-    Input { value, uncertainty, degrees_of_freedom: f64::INFINITY }
+fn known(value: f64, uncertainty: f64) -> GumInput {
+    GumInput { value, uncertainty, degrees_of_freedom: f64::INFINITY }
 }
 
 /// JCGM 100 H.1: length of an end gauge by comparison, nm.
 pub fn end_gauge(row: &Row) -> Option<Vec<f64>> {
-    let list = |parts: &[(f64, f64)]| -> Vec<Part> {
-        parts.iter().map(|(u, nu)| Part { uncertainty: *u, degrees_of_freedom: *nu }).collect()
+    let list = |parts: &[(f64, f64)]| -> Vec<Contribution> {
+        parts.iter().map(|(u, nu)| Contribution { uncertainty: *u, degrees_of_freedom: *nu }).collect()
     };
     let parts = list(&[(5.8, 24.0), (3.9, 5.0), (6.7, 8.0)]);
     // The printed 25.6 uses the rounded 9.7 nm.
     let u_d = 9.7;
     let nu_d = welch_satterthwaite(u_d, &parts);
-    let with = |value, uncertainty, degrees_of_freedom| Input { value, uncertainty, degrees_of_freedom };
+    let with = |value, uncertainty, degrees_of_freedom| GumInput { value, uncertainty, degrees_of_freedom };
     // Standard, difference, difference of expansion, deviation of temperature, expansion, difference of temperature.
     let inputs = [
         with(50_000_623.0, 25.0, 18.0),
@@ -267,7 +267,7 @@ pub fn resistor(row: &Row) -> Option<Vec<f64>> {
     let mut inputs = Vec::new();
     for readings in &data {
         let s = summary(readings).ok()?;
-        inputs.push(Input { value: s.mean, uncertainty: s.standard_error, degrees_of_freedom: 4.0 });
+        inputs.push(GumInput { value: s.mean, uncertainty: s.standard_error, degrees_of_freedom: 4.0 });
     }
     let mut joint = Vec::new();
     for (first, second) in [(0, 1), (0, 2), (1, 2)] {

@@ -3,10 +3,10 @@
 use super::{By, Frame};
 use crate::book::{Book, Record, Value};
 use crate::joint::assumption::Assumptions;
+use crate::joint::distribution::NINETY;
 use crate::joint::judge::{Candidate, judge};
-use crate::joint::law::NINETY;
 use crate::joint::need::Need;
-use crate::suit::{self, Evidence, Question, Verdict};
+use crate::suit::{self, GlueEvidence, Question, Verdict};
 
 /// Joints of the test that is proposed: enough for a deviation, few enough for an afternoon.
 pub const JOINTS: u32 = 5;
@@ -113,7 +113,7 @@ fn bond(frame: &Frame<'_>, material: &Record, column: &str) -> Prospect {
     let question = Question::of(adhesive, material);
     let answer = suit::judge(question, frame.rules, frame.book);
     if answer.verdict == Verdict::DoesNotSuit {
-        let gate = answer.rules.iter().find(|r| r.strength == suit::Strength::Gate && r.outcome == suit::Outcome::Stands);
+        let gate = answer.rules.iter().find(|r| r.strength == suit::RuleStrength::Gate && r.outcome == suit::RuleOutcome::Stands);
         let why = gate.map_or_else(|| "the rules refuse it".to_owned(), |r| r.name.clone());
         return Prospect { outlook: None, ruled_out: Some(why) };
     }
@@ -125,13 +125,14 @@ fn bond(frame: &Frame<'_>, material: &Record, column: &str) -> Prospect {
 }
 
 /// Least and greatest bond of the nearest level; a single figure spans the scatter of joints and batches only.
-fn nearest(evidence: &[Evidence]) -> Option<(f64, f64, Ground)> {
+fn nearest(evidence: &[GlueEvidence]) -> Option<(f64, f64, Ground)> {
     let strengths = ["lap_shear_strength", "shear_strength", "butt_strength", "pull_off_strength"];
-    let right = |e: &&Evidence| e.counts() && e.level != suit::Level::Metal && strengths.contains(&e.quantity.as_str());
+    let right =
+        |e: &&GlueEvidence| e.counts() && e.level != suit::EvidenceLevel::Metal && strengths.contains(&e.quantity.as_str());
     let level = evidence.iter().filter(right).map(|e| e.level).min()?;
     let values = evidence.iter().filter(right).filter(|e| e.level == level).flat_map(|e| e.values.iter().map(|w| w.si));
     let (low, high) = values.filter(|v| *v > 0.0).fold((f64::INFINITY, 0.0f64), |(l, h), v| (l.min(v), h.max(v)));
-    let ground = if level == suit::Level::SamePair { Ground::Pair } else { Ground::Family };
+    let ground = if level == suit::EvidenceLevel::SamePair { Ground::Pair } else { Ground::Family };
     let least = libm::sqrt(width_after());
     (high > 0.0).then(|| (low.min(libm::sqrt(low * high) / least), high.max(libm::sqrt(low * high) * least), ground))
 }

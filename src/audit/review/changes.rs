@@ -41,7 +41,7 @@ pub struct Field {
 
 /// A claim, measurement, single result or record that differs.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct ReviewedChange {
     /// What became of it.
     pub sort: Sort,
     /// claim, result, measurement, or the kind of the record.
@@ -71,7 +71,7 @@ pub struct Stated {
     pub written: Option<Written>,
 }
 
-impl Change {
+impl ReviewedChange {
     /// What a reader has to notice of the value: how much it moved, digits, unit.
     pub fn marks(&self) -> Vec<String> {
         let mut marks = Vec::new();
@@ -109,7 +109,7 @@ fn significant(text: &str) -> usize {
 }
 
 /// How a record differs from what it was.
-pub fn changes(old: Option<&Record>, new: Option<&Record>) -> Vec<Change> {
+pub fn changes(old: Option<&Record>, new: Option<&Record>) -> Vec<ReviewedChange> {
     let Some(record) = new.or(old) else { return Vec::new() };
     let mut all = Vec::new();
     top(old, new, record, &mut all);
@@ -123,7 +123,7 @@ pub fn changes(old: Option<&Record>, new: Option<&Record>) -> Vec<Change> {
 }
 
 /// Everything of a record besides claims and measurements, as one change.
-fn top(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut Vec<Change>) {
+fn top(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut Vec<ReviewedChange>) {
     let flat = |r: Option<&Record>| {
         let mut all = BTreeMap::new();
         let Some(r) = r else { return all };
@@ -153,7 +153,7 @@ fn top(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut V
     let (id, said) = (record.id.to_string(), |r: &Record| Stated { text: r.name.to_string(), si: None, written: None });
     let (old, new) = if sort == Sort::Changed { (None, None) } else { (old.map(said), new.map(said)) };
     let fields = if sort == Sort::Changed { fields } else { Vec::new() };
-    into.push(Change { sort, what, address: id.clone(), record: id, word: None, old, new, fields });
+    into.push(ReviewedChange { sort, what, address: id.clone(), record: id, word: None, old, new, fields });
 }
 
 fn sort(before: bool, after: bool) -> Sort {
@@ -198,7 +198,7 @@ fn of_property(
     old: &[Claim],
     new: &[Claim],
     records: (Option<&Record>, Option<&Record>),
-    into: &mut Vec<Change>,
+    into: &mut Vec<ReviewedChange>,
 ) {
     let mut left: Vec<&Claim> = old.iter().collect();
     let mut pairs: Vec<(Option<&Claim>, Option<&Claim>)> = Vec::new();
@@ -227,7 +227,7 @@ fn of_property(
             (None, None) => continue,
         };
         let sort = sort(a.is_some(), b.is_some());
-        into.push(Change {
+        into.push(ReviewedChange {
             sort,
             what: "claim",
             address,
@@ -278,7 +278,7 @@ fn of_claim(claim: &Claim) -> BTreeMap<String, String> {
 }
 
 /// The measurements of a series by quantity, and their single results by label.
-fn measurements(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut Vec<Change>) {
+fn measurements(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut Vec<ReviewedChange>) {
     let of = |r: Option<&Record>| -> BTreeMap<String, Json> {
         let all = r.and_then(|r| r.rest.measurements()).into_iter().flatten();
         let mut seen: BTreeMap<String, usize> = BTreeMap::new();
@@ -298,7 +298,7 @@ fn measurements(old: Option<&Record>, new: Option<&Record>, record: &Record, int
     }
 }
 
-fn measurement(record: &Record, name: &str, old: Option<&Json>, new: Option<&Json>, into: &mut Vec<Change>) {
+fn measurement(record: &Record, name: &str, old: Option<&Json>, new: Option<&Json>, into: &mut Vec<ReviewedChange>) {
     let word = name.split(' ').next().unwrap_or(name).to_owned();
     let flat = |m: Option<&Json>| {
         let mut all = BTreeMap::new();
@@ -314,7 +314,7 @@ fn measurement(record: &Record, name: &str, old: Option<&Json>, new: Option<&Jso
     };
     let mean = |m: Option<&Json>| m.and_then(|m| amount(&m["mean"]).or_else(|| amount(&m["low"])));
     let (before, after) = (results(old), results(new));
-    let change = |sort, what, address: String, old, new, fields| Change {
+    let change = |sort, what, address: String, old, new, fields| ReviewedChange {
         sort,
         what,
         address,

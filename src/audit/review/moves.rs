@@ -15,7 +15,7 @@ use std::collections::BTreeMap;
 const DRAWS: usize = 200;
 
 /// What is asked of a book.
-pub struct Asked<'a> {
+pub struct AskedOfBoth<'a> {
     /// The book.
     pub book: &'a Book,
     /// The ways of joining.
@@ -64,7 +64,7 @@ impl Move {
 }
 
 /// Every answer of a book by its question.
-pub fn answers(asked: &Asked<'_>) -> BTreeMap<String, Answered> {
+pub fn answers(asked: &AskedOfBoth<'_>) -> BTreeMap<String, Answered> {
     let (rules, _) = suit::rules(asked.book);
     let materials: Vec<&Record> = asked.book.of_role("material").filter(|r| r.invented() == asked.invented).collect();
     let finished = std::sync::atomic::AtomicUsize::new(0);
@@ -94,7 +94,7 @@ fn bonds(book: &Book, rules: &[Rule], material: &Record) -> Vec<(String, Answere
     all
 }
 
-fn joints(asked: &Asked<'_>, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
+fn joints(asked: &AskedOfBoth<'_>, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
     let mut all = Vec::new();
     for (name, thread) in THREADS.iter().filter_map(|name| Some((name, thread::fastening(name).ok()?))) {
         let mut need = Need::new(asked.book, rules, material, thread, thread.major() * 2.0);

@@ -1,6 +1,6 @@
 //! Where a value lies among values of like things, as a line of text.
 
-use super::changes::{Change, Stated};
+use super::changes::{ReviewedChange, Stated};
 use crate::audit::peers::Peers;
 use crate::audit::series::SeriesAt;
 use crate::book::{Book, Record};
@@ -27,7 +27,7 @@ const COLUMNS: usize = 32;
 const FAR: f64 = 20.0;
 
 /// The neighbours of what changed, in the book after the change; `None` for what is no number or has no neighbours.
-pub fn near(change: &Change, book: &Book, peers: &Peers<'_>) -> Option<Near> {
+pub fn near(change: &ReviewedChange, book: &Book, peers: &Peers<'_>) -> Option<Near> {
     let shown = change.new.as_ref().or(change.old.as_ref())?;
     let (si, quantity) = (shown.si?, shown.written.as_ref()?.quantity());
     let record = book.record(&change.record)?;
@@ -45,7 +45,7 @@ pub fn near(change: &Change, book: &Book, peers: &Peers<'_>) -> Option<Near> {
 
 type Values = Vec<(f64, bool)>;
 
-fn claims(record: &Record, word: &str, change: &Change, book: &Book, peers: &Peers<'_>) -> Option<(String, Values)> {
+fn claims(record: &Record, word: &str, change: &ReviewedChange, book: &Book, peers: &Peers<'_>) -> Option<(String, Values)> {
     let claim = record.claims(word).iter().find(|c| record.address(word, c) == change.address);
     // A claim that went has its neighbours all the same.
     let claim = claim.or_else(|| record.claims(word).first())?;

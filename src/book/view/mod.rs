@@ -15,7 +15,7 @@ mod stated;
 mod tests;
 
 pub use parts::{HoleOffset, Insert, Nut, PostCure, Process, Rig, Screw, Step};
-pub use rule::{Condition, Is, Operand, Origin, Rule, Scope, Strength};
+pub use rule::{Is, Operand, Rule, RuleCondition, RuleOrigin, RuleStrength, Scope};
 pub use search::Search;
 pub use series::{Ageing, Joint, Measurement, Series, Specimen, Test};
 pub use source::{Person, Source};

@@ -8,7 +8,7 @@ use serde::Deserialize;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
 #[serde(rename_all = "lowercase")]
-pub enum Strength {
+pub enum RuleStrength {
     /// For the person at the bench or the reader of a number.
     Caution,
     /// Suits with care.
@@ -17,13 +17,13 @@ pub enum Strength {
     Gate,
 }
 
-impl Strength {
+impl RuleStrength {
     /// The word on screen.
     pub fn word(self) -> &'static str {
         match self {
-            Strength::Caution => "caution",
-            Strength::Warning => "warning",
-            Strength::Gate => "gate",
+            RuleStrength::Caution => "caution",
+            RuleStrength::Warning => "warning",
+            RuleStrength::Gate => "gate",
         }
     }
 }
@@ -46,7 +46,7 @@ pub struct Scope {
 /// Where a rule comes from.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
-pub struct Origin {
+pub struct RuleOrigin {
     /// Id of the source record.
     pub source: Option<String>,
     /// Where in the source.
@@ -104,15 +104,15 @@ pub enum Is {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
 #[serde(deny_unknown_fields)]
-pub struct Condition {
+pub struct RuleCondition {
     /// Every one of these holds.
     #[serde(default)]
-    pub all: Vec<Condition>,
+    pub all: Vec<RuleCondition>,
     /// At least one of these holds.
     #[serde(default)]
-    pub any: Vec<Condition>,
+    pub any: Vec<RuleCondition>,
     /// This does not hold.
-    pub not: Option<Box<Condition>>,
+    pub not: Option<Box<RuleCondition>>,
     /// Whose property.
     pub of: Option<Operand>,
     /// Property of the record, quantity of the joint, or name of a step.
@@ -139,9 +139,9 @@ pub struct Condition {
     pub plus: Option<Scalar>,
 }
 
-impl Condition {
+impl RuleCondition {
     /// The conditions in it.
-    pub fn inner(&self) -> impl Iterator<Item = &Condition> {
+    pub fn inner(&self) -> impl Iterator<Item = &RuleCondition> {
         self.all.iter().chain(&self.any).chain(self.not.as_deref())
     }
 }
@@ -151,7 +151,7 @@ impl Condition {
 #[cfg_attr(test, derive(serde::Serialize))]
 pub struct Rule {
     /// What it does.
-    pub strength: Strength,
+    pub strength: RuleStrength,
     /// Which adhesives.
     pub adhesive: Option<Scope>,
     /// Which materials.
@@ -159,7 +159,7 @@ pub struct Rule {
     /// Which metals of an insert; the rule speaks only when one is named.
     pub insert: Option<Scope>,
     /// When it applies; `None` is always.
-    pub when: Option<Condition>,
+    pub when: Option<RuleCondition>,
     /// Why.
     pub because: String,
     /// Steps that lift it.
@@ -176,7 +176,7 @@ pub struct Rule {
     #[serde(default)]
     pub holds_unless_stated: bool,
     /// Where it comes from.
-    pub provenance: Vec<Origin>,
+    pub provenance: Vec<RuleOrigin>,
 }
 
 impl Rule {

@@ -4,7 +4,7 @@ use crate::check::schemas::Step;
 use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
 use crate::command::new::fields;
-use crate::read::Reading;
+use crate::read::ParsedFile;
 use crate::read::tree::{Entry, Map, Node};
 
 /// Longest line of a claim written in braces.
@@ -14,7 +14,7 @@ const LONGEST_LINE: usize = 130;
 ///
 /// # Errors
 /// Why it cannot be put in.
-pub(super) fn claim(reading: &Reading, property: &str, given: &[(String, String)], top: &View<'_>) -> Result<String, String> {
+pub(super) fn claim(reading: &ParsedFile, property: &str, given: &[(String, String)], top: &View<'_>) -> Result<String, String> {
     if let Some(fault) = reading.faults.first() {
         return Err(format!("line {}: {}", fault.span.line, fault.message));
     }

@@ -6,7 +6,7 @@ use crate::quantity::{self, Written};
 
 /// A correction of a value.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Change {
+pub(super) enum Amendment {
     /// Another text.
     Value(String),
     /// The number times this.
@@ -15,17 +15,17 @@ pub(super) enum Change {
     Unit { written: String, right: String },
 }
 
-impl Change {
+impl Amendment {
     /// The change the arguments ask for.
-    pub fn of(args: &AmendArgs) -> Result<Change, Fault> {
+    pub fn of(args: &AmendArgs) -> Result<Amendment, Fault> {
         match (&args.value, args.factor, &args.unit) {
-            (Some(value), ..) => Ok(Change::Value(value.clone())),
-            (_, Some(factor), _) if factor.is_finite() && factor != 0.0 => Ok(Change::Factor(factor)),
+            (Some(value), ..) => Ok(Amendment::Value(value.clone())),
+            (_, Some(factor), _) if factor.is_finite() && factor != 0.0 => Ok(Amendment::Factor(factor)),
             (_, Some(factor), _) => Err(Fault::usage(format!("{factor} is no factor"))),
-            (.., unit) => Change::units(unit.as_deref().unwrap_or_default()),
+            (.., unit) => Amendment::units(unit.as_deref().unwrap_or_default()),
         }
     }
-    fn units(text: &str) -> Result<Change, Fault> {
+    fn units(text: &str) -> Result<Amendment, Fault> {
         let wrong = |why: String| {
             Fault::usage(format!("--unit {text}: {why}")).help("for example lbf=kgf: written in lbf, and kgf is right")
         };
@@ -38,11 +38,11 @@ impl Change {
         if written.quantity() != right.quantity() {
             return Err(wrong(format!("`{}` and `{}` measure different things", written.unit.symbol(), right.unit.symbol())));
         }
-        Ok(Change::Unit { written: written.unit.symbol().into(), right: right.unit.symbol().into() })
+        Ok(Amendment::Unit { written: written.unit.symbol().into(), right: right.unit.symbol().into() })
     }
     /// Whether every number of what is named is meant, and not its main value alone.
     pub fn is_of_all_numbers(&self) -> bool {
-        !matches!(self, Change::Value(_))
+        !matches!(self, Amendment::Value(_))
     }
     /// The new text; `None` where the change does not concern the old one.
     pub fn apply(&self, old: &str) -> Result<Option<String>, Fault> {
@@ -51,8 +51,8 @@ impl Change {
             number.parse::<f64>().ok().filter(|n| n.is_finite()).map(|n| (number, n, unit))
         };
         match self {
-            Change::Value(new) => Ok(Some(new.clone())),
-            Change::Factor(factor) => {
+            Amendment::Value(new) => Ok(Some(new.clone())),
+            Amendment::Factor(factor) => {
                 let (text, value, unit) = number().ok_or_else(|| Fault::usage(format!("`{old}` is no number")))?;
                 if unit.starts_with('°') {
                     return Err(Fault::usage(format!("`{old}`: a temperature scale with a zero of its own has no factor"))
@@ -60,7 +60,7 @@ impl Change {
                 }
                 Ok(Some(format!("{} {unit}", multiplied(text, value * factor)).trim_end().to_owned()))
             }
-            Change::Unit { written, right } => {
+            Amendment::Unit { written, right } => {
                 let is_it = quantity::parse_any(old).iter().any(|w| w.unit.symbol() == written);
                 Ok(number().filter(|_| is_it).map(|(text, ..)| format!("{text} {right}")))
             }
@@ -89,7 +89,7 @@ mod tests {
     use super::*;
 
     fn factor(old: &str, factor: f64) -> String {
-        Change::Factor(factor).apply(old).expect("a number").expect("a change")
+        Amendment::Factor(factor).apply(old).expect("a number").expect("a change")
     }
 
     /// Products by hand.
@@ -100,16 +100,16 @@ mod tests {
         assert_eq!(factor("4 N", 4.448222), "17.8 N");
         assert_eq!(factor("12345 N", 1000.0), "12345000 N");
         assert_eq!(factor("-5.00 mm", 2.0), "-10.0 mm");
-        assert!(Change::Factor(2.0).apply("20 °C").is_err());
-        assert!(Change::Factor(2.0).apply("dry").is_err());
+        assert!(Amendment::Factor(2.0).apply("20 °C").is_err());
+        assert!(Amendment::Factor(2.0).apply("dry").is_err());
     }
 
     #[test]
     fn another_unit_keeps_the_number_and_concerns_only_what_has_the_written_one() {
-        let change = Change::units("lbf=kgf").expect("two forces");
+        let change = Amendment::units("lbf=kgf").expect("two forces");
         assert_eq!(change.apply("12.50 lbf").expect("read").as_deref(), Some("12.50 kgf"));
         assert_eq!(change.apply("12.50 N").expect("read"), None);
-        assert!(Change::units("lbf=mm").is_err());
-        assert!(Change::units("lbf").is_err());
+        assert!(Amendment::units("lbf=mm").is_err());
+        assert!(Amendment::units("lbf").is_err());
     }
 }

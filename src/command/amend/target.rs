@@ -1,6 +1,6 @@
 //! From an address to the values of a record that it means.
 
-use super::{AmendArgs, change::Change};
+use super::{AmendArgs, change::Amendment};
 use crate::audit::address;
 use crate::book::{Book, Record};
 use crate::command::Fault;
@@ -27,7 +27,7 @@ const OF_CLAIM: [&str; 6] = ["value", "low", "high", "sd", "se", "u"];
 const OF_MEASUREMENT: [&str; 6] = ["mean", "low", "high", "sd", "min", "max"];
 
 /// What an address names.
-struct Place {
+struct AmendedPlace {
     /// Pointer of the claim, measurement, result or record.
     base: String,
     /// As it is told.
@@ -47,7 +47,7 @@ enum Sort {
 pub(super) fn targets(book: &Book, record: &Record, tree: &Node, what: &str, args: &AmendArgs) -> Result<Vec<Target>, Fault> {
     let rest = what.split_once(':').map(|(_, rest)| rest);
     let places = match (rest, args.all_specimens) {
-        (None, false) => vec![Place { base: String::new(), said: record.id.to_string(), sort: Sort::Record }],
+        (None, false) => vec![AmendedPlace { base: String::new(), said: record.id.to_string(), sort: Sort::Record }],
         (None, true) => specimens(record, tree, None),
         (Some(rest), true) => specimens(record, tree, Some(rest)),
         (Some(rest), false) => named(book, record, tree, rest)?,
@@ -55,7 +55,7 @@ pub(super) fn targets(book: &Book, record: &Record, tree: &Node, what: &str, arg
     if places.is_empty() {
         return Err(Fault::usage(format!("{what} has no single results")));
     }
-    let change = Change::of(args)?;
+    let change = Amendment::of(args)?;
     let mut all = Vec::new();
     for place in &places {
         let node = tree.at(&place.base).ok_or_else(|| Fault::data(format!("{} has changed since it was loaded", record.file)))?;
@@ -68,12 +68,12 @@ pub(super) fn targets(book: &Book, record: &Record, tree: &Node, what: &str, arg
 }
 
 /// The claims, measurements or results that the part behind the colon names: one of them.
-fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<Place>, Fault> {
+fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<AmendedPlace>, Fault> {
     let what = format!("{}:{rest}", record.id);
     let claims = address::resolve(book, &what);
     let of_claim = |named: &address::Named<'_>| {
         let index = record.claims(named.property).iter().position(|c| std::ptr::eq(c, named.claim)).unwrap_or(0);
-        Place { base: format!("/properties/{}/{index}", named.property), said: named.address(), sort: Sort::Claim }
+        AmendedPlace { base: format!("/properties/{}/{index}", named.property), said: named.address(), sort: Sort::Claim }
     };
     match &claims[..] {
         [one] => return Ok(vec![of_claim(one)]),
@@ -116,9 +116,9 @@ fn text<'t>(node: &'t Node, key: &str) -> &'t str {
     node.get(key).and_then(Node::written).unwrap_or_default()
 }
 
-fn measurements(record: &Record, tree: &Node, quantity: &str) -> Vec<Place> {
+fn measurements(record: &Record, tree: &Node, quantity: &str) -> Vec<AmendedPlace> {
     let all = list(tree, "/measurements").iter().enumerate().filter(|(_, m)| text(m, "quantity") == quantity);
-    let place = |(at, _): (usize, &Node)| Place {
+    let place = |(at, _): (usize, &Node)| AmendedPlace {
         base: format!("/measurements/{at}"),
         said: format!("{}:{quantity}", record.id),
         sort: Sort::Measurement,
@@ -127,7 +127,7 @@ fn measurements(record: &Record, tree: &Node, quantity: &str) -> Vec<Place> {
 }
 
 /// The single results of one measurement, or of all.
-fn specimens(record: &Record, tree: &Node, quantity: Option<&str>) -> Vec<Place> {
+fn specimens(record: &Record, tree: &Node, quantity: Option<&str>) -> Vec<AmendedPlace> {
     let mut all = Vec::new();
     for (at, measurement) in list(tree, "/measurements").iter().enumerate() {
         let word = text(measurement, "quantity");
@@ -137,14 +137,14 @@ fn specimens(record: &Record, tree: &Node, quantity: Option<&str>) -> Vec<Place>
         for (nth, specimen) in list(measurement, "/specimens").iter().enumerate() {
             let label = specimen.get("label").and_then(Node::written).map_or_else(|| (nth + 1).to_string(), str::to_owned);
             let said = format!("{}:{word}#{label}", record.id);
-            all.push(Place { base: format!("/measurements/{at}/specimens/{nth}"), said, sort: Sort::Specimen });
+            all.push(AmendedPlace { base: format!("/measurements/{at}/specimens/{nth}"), said, sort: Sort::Specimen });
         }
     }
     all
 }
 
 /// The fields meant where none is named.
-fn usual(place: &Place, node: &Node, change: &Change) -> Result<Vec<String>, Fault> {
+fn usual(place: &AmendedPlace, node: &Node, change: &Amendment) -> Result<Vec<String>, Fault> {
     let there = |words: &[&str]| -> Vec<String> {
         words.iter().filter(|word| node.get(word).is_some()).map(|word| (*word).to_owned()).collect()
     };
@@ -175,7 +175,7 @@ fn keys(node: &Node) -> String {
 }
 
 /// One field of a place, as a value that stands there.
-fn target(place: &Place, node: &Node, field: &str) -> Result<Target, Fault> {
+fn target(place: &AmendedPlace, node: &Node, field: &str) -> Result<Target, Fault> {
     let pointer = format!("/{}", field.replace('.', "/"));
     let found = node
         .at(&pointer)

@@ -5,7 +5,7 @@ use crate::audit::address;
 use crate::book::Book;
 use crate::command::audit::today;
 use crate::command::edit::Edit;
-use crate::command::{Context, Fault, Outcome, Shared, headings, library};
+use crate::command::{CommandOutcome, Context, Fault, Shared, headings, library};
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]
@@ -31,7 +31,7 @@ pub struct WithdrawArgs {
 ///
 /// # Errors
 /// As [`run`].
-pub(in crate::command) fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub(in crate::command) fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
     let date = today(args.date.as_deref())?;

@@ -2,7 +2,7 @@
 
 use super::first::{self, Weight};
 use crate::audit::waiver::ABOUT_WAIVERS;
-use crate::audit::{Audit, Report, condense};
+use crate::audit::{Audit, AuditReport, condense};
 use crate::finding::{Finding, Severity};
 use crate::present::findings::{github, json as findings_json, onto, summary};
 use crate::present::sarif::{self, RuleCard};
@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 
 /// The answer of `audit`.
 pub(super) struct AuditAnswer {
-    pub report: Report,
+    pub report: AuditReport,
     pub notes: bool,
     /// What rests on each record, where a first screen is wanted.
     pub weight: Option<Weight>,

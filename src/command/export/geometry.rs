@@ -1,7 +1,7 @@
 //! Geometry: shapes of inserts, sizes of nuts, basic sizes and limits of threads, one dimension a row.
 
 use crate::book::{Basis, Record, Value};
-use crate::mechanics::thread::{Asked, Known, Thread, all, sheet};
+use crate::mechanics::thread::{Thread, ThreadQuestion, ValueStatus, all, sheet};
 use crate::present::{Table, table::Cell};
 use crate::quantity::Written;
 
@@ -88,11 +88,11 @@ fn nut(table: &mut Table, record: &Record) {
 }
 
 fn of_thread(table: &mut Table, thread: &Thread) {
-    let Ok(sheet) = sheet(thread, Asked::default()) else { return };
-    let known = |known: Known| match known {
-        Known::Read => "read in a public table",
-        Known::Computed => "computed by the formulas of the standard",
-        Known::Recalled => "recalled",
+    let Ok(sheet) = sheet(thread, ThreadQuestion::default()) else { return };
+    let known = |known: ValueStatus| match known {
+        ValueStatus::Read => "read in a public table",
+        ValueStatus::Computed => "computed by the formulas of the standard",
+        ValueStatus::Recalled => "recalled",
     };
     let mut row = |part: &str, dimension: &str, amount: crate::quantity::Amount, basis: &str, source: &str| {
         let mut cells: Vec<Cell> = ["", "", &sheet.thread, part, dimension].into_iter().map(Cell::from).collect();

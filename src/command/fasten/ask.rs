@@ -21,7 +21,7 @@ const LONGEST: f64 = 0.5;
 const HEAVIEST: f64 = 1e6;
 
 /// What is asked, read from the line.
-pub struct Asked<'b> {
+pub struct FastenQuestion<'b> {
     /// The need.
     pub need: Need<'b>,
     /// The one method asked for.
@@ -37,7 +37,7 @@ pub fn asked<'b>(
     rules: &'b [Rule],
     assumptions: Assumptions,
     line: &str,
-) -> Result<Asked<'b>, Fault> {
+) -> Result<FastenQuestion<'b>, Fault> {
     let book = &loaded.book;
     let mut mistakes = Mistakes::default();
     let typed = typed::typed(args, &mut mistakes);
@@ -73,7 +73,7 @@ pub fn asked<'b>(
     need.unprepared = args.unprepared;
     (need.dose, need.wavelength) = light;
     fits(&need)?;
-    Ok(Asked { need, method, length_taken })
+    Ok(FastenQuestion { need, method, length_taken })
 }
 
 /// The engaged length where none is given: that of the insert, else two diameters.

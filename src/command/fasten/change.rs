@@ -2,7 +2,7 @@
 
 use super::words::percent;
 use crate::joint::judge::{Candidate, Judgement};
-use crate::joint::model::{Input, Origin};
+use crate::joint::model::{InputOrigin, ModelInput};
 use crate::joint::need::Need;
 use crate::joint::trace;
 use crate::quantity::{Amount, Quantity};
@@ -14,7 +14,7 @@ const WORTH: f64 = 0.10;
 const MOST: usize = 2;
 
 /// Something that would change the answer.
-pub struct Change {
+pub struct WhatIf {
     /// What sort of thing it is, as the label of a line.
     pub what: &'static str,
     /// The thing.
@@ -22,15 +22,15 @@ pub struct Change {
 }
 
 /// The weightiest first.
-pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<Change> {
+pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<WhatIf> {
     let gated = best.model.as_ref().is_none_or(|m| !m.model.gates.is_empty());
     if judgement.no_promise || (gated && best.verdict == Verdict::DoesNotSuit) {
         return Vec::new();
     }
     let lacks = best.missing.iter().filter(|l| l.blocks);
-    let missing = lacks.map(|l| Change { what: "Missing", text: format!("{}: {}", l.what, l.settle) });
-    let settling = settling(judgement.need, best).map(|text| Change { what: "Settling test", text });
-    let doubt = doubt(judgement.need, best).map(|text| Change { what: "Largest doubt", text });
+    let missing = lacks.map(|l| WhatIf { what: "Missing", text: format!("{}: {}", l.what, l.settle) });
+    let settling = settling(judgement.need, best).map(|text| WhatIf { what: "Settling test", text });
+    let doubt = doubt(judgement.need, best).map(|text| WhatIf { what: "Largest doubt", text });
     missing.chain(settling).chain(doubt).take(MOST).collect()
 }
 
@@ -62,14 +62,14 @@ fn doubt(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
 }
 
 /// What an input is to a reader.
-fn in_words(need: &Need<'_>, input: &Input) -> String {
+fn in_words(need: &Need<'_>, input: &ModelInput) -> String {
     match &input.origin {
-        Origin::Bias(mode) => format!("the model of {} (how far it is off)", mode.text()),
-        Origin::Claims { .. } => input.name.rsplit('/').next().unwrap_or(&input.name).replace('_', " "),
-        Origin::Assumed(names) => match names.first() {
+        InputOrigin::Bias(mode) => format!("the model of {} (how far it is off)", mode.text()),
+        InputOrigin::Claims { .. } => input.name.rsplit('/').next().unwrap_or(&input.name).replace('_', " "),
+        InputOrigin::Assumed(names) => match names.first() {
             Some(name) => format!("{} (assumption {name})", need.assumptions.get(name).row.means),
             None => input.name.clone(),
         },
-        Origin::Thread | Origin::Hole | Origin::Series(_) => input.name.clone(),
+        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) => input.name.clone(),
     }
 }

@@ -3,7 +3,7 @@
 //! On the first screen at most [`MOST`] lines: every line has a rank, and where the lines of a screen do not suffice, those
 //! that the whole page has too go first. The whole page has every line.
 
-use super::change::Change;
+use super::change::WhatIf;
 use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, promised, torque};
 use crate::joint::geometry::{Drawn, Geometry};
 use crate::joint::held::Class;
@@ -44,7 +44,7 @@ enum Rank {
     Must,
 }
 
-struct Line {
+struct ScreenLine {
     label: &'static str,
     text: String,
     rank: Rank,
@@ -53,11 +53,11 @@ struct Line {
 struct Head<'a, 'n> {
     judgement: &'a Judgement<'n>,
     extent: Extent,
-    lines: Vec<Line>,
+    lines: Vec<ScreenLine>,
 }
 
 /// Title and first lines about the best candidate.
-pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[Change], extent: Extent) -> Page {
+pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[WhatIf], extent: Extent) -> Page {
     let mut head = Head { judgement, extent, lines: Vec::new() };
     head.add(Rank::Helps, "Use", using(judgement.need));
     if let Some(best) = best {
@@ -71,7 +71,7 @@ pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[
         }
         // What can hurt stands whatever else has to go.
         let hazards = best.hazards.join("; ");
-        head.lines.extend((!hazards.is_empty()).then_some(Line { label: "Cautions", text: hazards, rank: Rank::Must }));
+        head.lines.extend((!hazards.is_empty()).then_some(ScreenLine { label: "Cautions", text: hazards, rank: Rank::Must }));
     }
     head.fitted(&headline(judgement, best))
 }
@@ -121,7 +121,7 @@ fn wanted(need: &Need<'_>, load: Amount) -> String {
 
 impl Head<'_, '_> {
     fn add(&mut self, rank: Rank, label: &'static str, text: impl Into<String>) {
-        self.lines.push(Line { label, text: text.into(), rank });
+        self.lines.push(ScreenLine { label, text: text.into(), rank });
     }
     fn whole(&self) -> bool {
         self.extent == Extent::Whole

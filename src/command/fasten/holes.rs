@@ -4,7 +4,7 @@ use super::{FastenArgs, SCHEMA, words};
 use crate::book::Record;
 use crate::command::library::{self, Loaded};
 use crate::command::lost::{self, Ground};
-use crate::command::{Context, Fault, Outcome};
+use crate::command::{CommandOutcome, Context, Fault};
 use crate::joint::geometry::Drawn;
 use crate::joint::judge::judge;
 use crate::joint::method::Method;
@@ -22,7 +22,7 @@ use uom::si::f64::Length;
 /// One entry of the list.
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Entry {
+pub struct HoleEntry {
     /// Material of the part.
     pub material: String,
     /// Thread.
@@ -40,7 +40,7 @@ pub struct Entry {
 }
 
 /// The hole of one entry in words, stretch by stretch; why there is none where no shape is known.
-pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
+pub fn in_words(entry: &HoleEntry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
     let (need, method) = need(entry, loaded, rules)?;
     let judgement = judge(&need, loaded.registry.methods, method);
     let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
@@ -58,7 +58,13 @@ pub fn in_words(entry: &Entry, loaded: &Loaded, rules: &[Rule]) -> Result<String
 const MOST: u64 = 1 << 20;
 
 /// Writes `hole-table.md` and `hole-table.csv` for a list.
-pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], context: &Context) -> Result<Outcome, Fault> {
+pub fn write(
+    list: &Path,
+    args: &FastenArgs,
+    loaded: &Loaded,
+    rules: &[Rule],
+    context: &Context,
+) -> Result<CommandOutcome, Fault> {
     let Some(folder) = &args.out else { return Err(Fault::usage("--hole-table needs --out DIR")) };
     let entries = read(list)?;
     let mut table = Table::new(&[
@@ -109,17 +115,17 @@ pub fn write(list: &Path, args: &FastenArgs, loaded: &Loaded, rules: &[Rule], co
     files.commit(context)?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     let sheet = Sheet { schema: SCHEMA, page, json, table: Some(table) };
-    Ok(Outcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })
 }
 
-fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
+fn read(list: &Path) -> Result<Vec<HoleEntry>, Fault> {
     let refuse = |e: &dyn std::fmt::Display| Fault::usage(format!("{}: {e}", list.display()));
     let size = std::fs::metadata(list).map_err(|e| refuse(&e))?.len();
     if size > MOST {
         return Err(Fault::usage(format!("{}: the list may have at most 1 MiB", list.display())));
     }
     let text = std::fs::read_to_string(list).map_err(|e| refuse(&e))?;
-    let entries: Vec<Entry> = serde_yaml::from_str(&text)
+    let entries: Vec<HoleEntry> = serde_yaml::from_str(&text)
         .map_err(|e| refuse(&e).help("a list of {material, thread, length, method?, insert?, adhesive?, process?}"))?;
     if entries.is_empty() {
         return Err(Fault::usage(format!("{}: the list is empty", list.display())));
@@ -128,7 +134,7 @@ fn read(list: &Path) -> Result<Vec<Entry>, Fault> {
 }
 
 /// The need of an entry, and the one method it asks for.
-fn need<'b>(entry: &Entry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<&'static str>), Fault> {
+fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<&'static str>), Fault> {
     let book = &loaded.book;
     let thread = thread::fastening(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     let length = parse(&entry.length, Quantity::Length).map_err(|f| Fault::usage(f.message()).help(f.help()))?;

@@ -1,6 +1,6 @@
 //! The sheet as JSON.
 
-use super::change::Change;
+use super::change::WhatIf;
 use super::words::promised;
 use crate::command::library::Loaded;
 use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
@@ -8,12 +8,12 @@ use crate::joint::held::Held;
 use crate::joint::judge::{Candidate, Judgement, tighten};
 use crate::joint::need::Need;
 use crate::quantity::{Amount, Quantity};
-use crate::suit::Outcome;
+use crate::suit::RuleOutcome;
 use serde_json::{Value, json};
 use uom::si::f64::Length;
 
 /// The fields of the document.
-pub fn sheet(judgement: &Judgement<'_>, changes: &[Change], loaded: &Loaded) -> Value {
+pub fn sheet(judgement: &Judgement<'_>, changes: &[WhatIf], loaded: &Loaded) -> Value {
     let need = judgement.need;
     let best = judgement.best();
     json!({
@@ -139,7 +139,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             let s = judgement.need.assumptions.get(name);
             json!({"name": name, "value": s.text(), "kind": s.row.kind.word(), "overridden": s.overridden})
         }).collect()),
-        "rules": c.rules.iter().filter(|r| !matches!(r.outcome, Outcome::Passed | Outcome::NotAsked)).map(|r| json!({
+        "rules": c.rules.iter().filter(|r| !matches!(r.outcome, RuleOutcome::Passed | RuleOutcome::NotAsked)).map(|r| json!({
             "id": r.id, "name": r.name, "strength": r.strength.word(), "outcome": r.outcome.word(), "because": r.because,
             "used": r.used.iter().map(|u| json!({"what": u.what, "value": u.value, "claim": u.claim})).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),

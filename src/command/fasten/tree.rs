@@ -4,12 +4,12 @@ use super::words::{load, percent};
 use crate::audit::address;
 use crate::book::Book;
 use crate::command::trace::{Step, claim};
-use crate::joint::evaluate::{Band, Capacity};
+use crate::joint::evaluate::{Capacity, Quantiles};
 use crate::joint::judge::{Candidate, Judgement};
 use crate::joint::mode::Mode;
-use crate::joint::model::{Input, Origin};
+use crate::joint::model::{InputOrigin, ModelInput};
 use crate::joint::need::Need;
-use crate::joint::trace::{self, Read, Trace};
+use crate::joint::trace::{self, InputTrace, Read};
 use crate::present::Page;
 use crate::quantity::{Amount, Quantity};
 use serde_json::{Value, json};
@@ -70,7 +70,7 @@ impl Walk<'_, '_> {
     fn need(&self) -> &Need<'_> {
         self.judgement.need
     }
-    fn capacity(&mut self, candidate: &Candidate<'_>, capacity: &Capacity, trace: &Trace) {
+    fn capacity(&mut self, candidate: &Candidate<'_>, capacity: &Capacity, trace: &InputTrace) {
         let Some(model) = candidate.model.as_ref().map(|s| &s.model) else { return };
         let (draws, seed) = (self.need().draws, self.need().seed);
         let band = capacity.load;
@@ -111,13 +111,13 @@ impl Walk<'_, '_> {
         }
     }
     /// Which inputs bring most of the spread of the load.
-    fn spread(&mut self, reads: &[Read], inputs: &[Input]) {
+    fn spread(&mut self, reads: &[Read], inputs: &[ModelInput]) {
         let most: Vec<&Read> = reads.iter().filter(|r| r.share >= 0.01).take(5).collect();
         let words: Vec<String> = most.iter().map(|r| format!("{} {}", inputs[r.input].name, percent(r.share))).collect();
         let list: Vec<Value> = most.iter().map(|r| json!({"input": inputs[r.input].name, "share": r.share})).collect();
         self.say(1, format!("most of its spread comes from: {}", words.join(", ")), json!({"kind": "spread", "inputs": list}));
     }
-    fn input(&mut self, input: &Input, read: Read, band: Band) {
+    fn input(&mut self, input: &ModelInput, read: Read, band: Quantiles) {
         let amount = |si: f64| match input.quantity {
             // A factor reads better as 1.04 than as 104 %.
             Quantity::Fraction => Amount::new(Quantity::Number, si).text(3),
@@ -144,9 +144,9 @@ impl Walk<'_, '_> {
             self.origin(&input.origin);
         }
     }
-    fn origin(&mut self, origin: &Origin) {
+    fn origin(&mut self, origin: &InputOrigin) {
         match origin {
-            Origin::Claims { claims, .. } => {
+            InputOrigin::Claims { claims, .. } => {
                 for address in claims {
                     if !self.said.insert(address.clone()) {
                         self.say(3, format!("{address} (see above)"), json!({"kind": "claim", "address": address}));
@@ -157,11 +157,11 @@ impl Walk<'_, '_> {
                         .for_each(|named| claim(self.book, named, 3, &mut Vec::new(), &mut self.steps));
                 }
             }
-            Origin::Assumed(_) => {}
-            Origin::Thread => self.thread(),
-            Origin::Hole => self.hole(),
-            Origin::Bias(mode) => self.bias(*mode),
-            Origin::Series(id) => self.series(id),
+            InputOrigin::Assumed(_) => {}
+            InputOrigin::Thread => self.thread(),
+            InputOrigin::Hole => self.hole(),
+            InputOrigin::Bias(mode) => self.bias(*mode),
+            InputOrigin::Series(id) => self.series(id),
         }
         for name in assumed(origin) {
             self.assumption(3, name);
@@ -227,10 +227,10 @@ impl Walk<'_, '_> {
 }
 
 /// The assumptions behind an input.
-fn assumed(origin: &Origin) -> Vec<&'static str> {
+fn assumed(origin: &InputOrigin) -> Vec<&'static str> {
     match origin {
-        Origin::Claims { assumed, .. } | Origin::Assumed(assumed) => assumed.clone(),
-        Origin::Bias(_) => vec!["bias_sd", "bias_class_sd", "bias_family_sd", "bias_material_sd", "bias_joint_sd"],
-        Origin::Thread | Origin::Hole | Origin::Series(_) => Vec::new(),
+        InputOrigin::Claims { assumed, .. } | InputOrigin::Assumed(assumed) => assumed.clone(),
+        InputOrigin::Bias(_) => vec!["bias_sd", "bias_class_sd", "bias_family_sd", "bias_material_sd", "bias_joint_sd"],
+        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) => Vec::new(),
     }
 }

@@ -5,7 +5,7 @@ use super::{CurveArgs, Facts, importer};
 use crate::book::Book;
 use crate::book::view::Specimen;
 use crate::command::series::{published, source};
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use crate::finding::Finding;
 use crate::present::{Page, counted, writer};
 use crate::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
@@ -13,7 +13,7 @@ use crate::series::curve::mode::{Suggestion, suggest};
 use crate::series::curve::{Gatherer, Pull, Settings};
 use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
 use crate::series::record;
-use crate::series::words;
+use crate::series::vocabulary;
 use serde_json::json;
 use std::fs::File;
 use std::path::Path;
@@ -32,7 +32,7 @@ struct Taken {
 }
 
 /// Runs `import curve`.
-pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     if record::quantity_of(&args.quantity) != Quantity::Force {
         return Err(Fault::usage(format!("--quantity {}: the peak of a recording is a load", args.quantity))
@@ -83,7 +83,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Outco
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
     });
-    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn amount(text: &str, quantity: Quantity, option: &str) -> Result<Written, Fault> {
@@ -258,8 +258,10 @@ fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), F
             Some((label, mode)) => (Some(label), mode),
             None => (None, text.as_str()),
         };
-        if !words::is_mode(mode) {
-            return Err(Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode")).help(words::mode_help(mode)));
+        if !vocabulary::is_mode(mode) {
+            return Err(
+                Fault::usage(format!("--mode {text}: `{mode}` is not a known failure mode")).help(vocabulary::mode_help(mode))
+            );
         }
         let mut hit = false;
         for t in taken.iter_mut().filter(|t| label.is_none_or(|l| l == t.label)) {

@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 
 /// A record file that is to change.
 #[derive(Debug, Clone)]
-pub struct Change {
+pub struct RecordChange {
     /// Full id.
     pub id: String,
     /// Its file.
@@ -75,7 +75,7 @@ pub fn series_change(
     new: &NewSeries,
     joint: &[(String, String)],
     registry: &Registry,
-) -> Result<Change, Fault> {
+) -> Result<RecordChange, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
     if save::exists(&path)? {
@@ -83,7 +83,7 @@ pub fn series_change(
         let old = String::from_utf8_lossy(&bytes).into_owned();
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
-        return Ok(Change { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
+        return Ok(RecordChange { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
     }
     if let Some(bad) = new.method.as_deref().filter(|m| !registry.method_names().contains(m)) {
         let help = format!("methods: {}", registry.method_names().join(", "));
@@ -92,7 +92,7 @@ pub fn series_change(
     let editor = Editor::of(pack, SERIES);
     let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };
     let text = write::new_series(&head, word, specimens);
-    Ok(Change { id: full, path, old: String::new(), read: Vec::new(), new: text, open: head.not_stated, editor })
+    Ok(RecordChange { id: full, path, old: String::new(), read: Vec::new(), new: text, open: head.not_stated, editor })
 }
 
 /// The schema of the series, as embedded.
@@ -161,7 +161,7 @@ fn unknown(schema: &serde_json::Value, key: &str) -> Fault {
 }
 
 /// A record that names what no loaded pack holds would be left out of every answer.
-fn references(change: &Change, book: &Book) -> Result<(), Fault> {
+fn references(change: &RecordChange, book: &Book) -> Result<(), Fault> {
     let reading = crate::read::read(change.new.as_bytes());
     let Some(tree) = reading.tree else { return Ok(()) };
     let mut named: Vec<String> = tree.get("source").and_then(Node::as_text).map(|s| format!("source/{s}")).into_iter().collect();
@@ -186,7 +186,7 @@ pub fn checker() -> Result<Checker<'static>, Fault> {
 }
 
 /// Errors of `check` on the new texts.
-fn checked(change: &Change, book: &Book, checker: &Checker<'_>) -> Result<(), Fault> {
+fn checked(change: &RecordChange, book: &Book, checker: &Checker<'_>) -> Result<(), Fault> {
     references(change, book)?;
     let subject = change.id.split_once('/').unwrap_or_default();
     let checked = checker.record(0, subject, &change.path.display().to_string(), change.new.as_bytes());
@@ -202,7 +202,13 @@ fn checked(change: &Change, book: &Book, checker: &Checker<'_>) -> Result<(), Fa
 }
 
 /// Shows the diff, asks, writes: raw files and records together, so that no record names a file that is not there.
-pub fn carry_out(page: &mut Page, changes: &[Change], agree: &Agree, book: &Book, context: &Context) -> Result<bool, Fault> {
+pub fn carry_out(
+    page: &mut Page,
+    changes: &[RecordChange],
+    agree: &Agree,
+    book: &Book,
+    context: &Context,
+) -> Result<bool, Fault> {
     carry_out_with(&checker()?, page, (changes, &[]), agree, book, context)
 }
 
@@ -210,7 +216,7 @@ pub fn carry_out(page: &mut Page, changes: &[Change], agree: &Agree, book: &Book
 pub fn carry_out_with(
     checker: &Checker<'_>,
     page: &mut Page,
-    (changes, raw): (&[Change], &[Raw]),
+    (changes, raw): (&[RecordChange], &[Raw]),
     agree: &Agree,
     book: &Book,
     context: &Context,

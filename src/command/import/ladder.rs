@@ -1,21 +1,21 @@
 //! Pin readings of a hole ladder become the hole offsets of a process record.
 
-use super::destination::{self, Change};
+use super::destination::{self, RecordChange};
 use super::{LadderArgs, importer};
 use crate::command::editor::Editor;
 use crate::command::series::source::{Rows, stopped};
-use crate::command::{Context, Fault, Outcome, Shared, library, save};
+use crate::command::{CommandOutcome, Context, Fault, Shared, library, save};
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{Quantity, parse};
 use crate::series::importer::{Ask, RowIn};
-use crate::series::plan::ladder::{Kind, KindGap, Offset, Reading, kind_gap, offsets};
+use crate::series::plan::ladder::{HoleEnd, KindGap, Offset, PinReading, kind_gap, offsets};
 use crate::series::write::{self, CannotAdd, OffsetLine};
 use serde_json::json;
 use std::path::Path;
 
 /// Runs `import ladder`.
-pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
     let shown = args.file.display().to_string();
@@ -41,7 +41,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
     let lines: Vec<OffsetLine> = list.iter().map(|o| line(o, args)).collect();
     let new = write::add_offsets(&base, &lines).map_err(|CannotAdd(why)| Fault::data(format!("process/{id}: {why}")))?;
     let old = String::from_utf8_lossy(&read).into_owned();
-    let change = Change { id: format!("process/{id}"), path, old, read, new, open: Vec::new(), editor };
+    let change = RecordChange { id: format!("process/{id}"), path, old, read, new, open: Vec::new(), editor };
     let mut page = Page::titled(format!("Hole offsets for process/{id} from {} readings", readings.len()));
     page.table(table(&list));
     page.line("offset: measured minus drawn; draw a hole larger by what it comes out small.");
@@ -57,7 +57,7 @@ pub fn run(args: &LadderArgs, shared: &Shared, context: &Context) -> Result<Outc
         "through_over_blind": gap.map(|g| json!({"mean_mm": g.through_over_blind, "low_mm": g.interval.low, "high_mm": g.interval.high, "told_apart": g.told()})),
         "offsets": list.iter().map(|o| json!({"drawn_mm": o.drawn, "offset_mm": o.offset, "sd_mm": o.sd, "n": o.n, "low_mm": o.interval.low, "high_mm": o.interval.high})).collect::<Vec<_>>(),
     });
-    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 /// Bytes of the process record now, and what the offsets are added to: a new record begins with name and printer.
@@ -79,7 +79,7 @@ fn record(path: &Path, id: &str, args: &LadderArgs, line: Option<&str>) -> Resul
 }
 
 /// Whether blind and through holes may stand in one offset.
-fn kinds(page: &mut Page, readings: &[Reading], gap: Option<&KindGap>) {
+fn kinds(page: &mut Page, readings: &[PinReading], gap: Option<&KindGap>) {
     let Some(gap) = gap else {
         if let [Some(one), ..] = readings.iter().map(|r| r.kind).collect::<Vec<_>>()[..]
             && readings.iter().all(|r| r.kind == Some(one))
@@ -101,16 +101,16 @@ fn kinds(page: &mut Page, readings: &[Reading], gap: Option<&KindGap>) {
     });
 }
 
-fn kind(row: &RowIn, file: &str) -> Result<Option<Kind>, Fault> {
+fn kind(row: &RowIn, file: &str) -> Result<Option<HoleEnd>, Fault> {
     match row.get("kind") {
         None => Ok(None),
-        Some("blind") => Ok(Some(Kind::Blind)),
-        Some("through") => Ok(Some(Kind::Through)),
+        Some("blind") => Ok(Some(HoleEnd::Blind)),
+        Some("through") => Ok(Some(HoleEnd::Through)),
         Some(other) => Err(Fault::data(format!("{file}:{}: kind `{other}`", row.line)).help("blind or through")),
     }
 }
 
-fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
+fn reading(row: &RowIn, file: &str) -> Result<PinReading, Fault> {
     let length = |column: &str| {
         let text = row.get(column).unwrap_or_default();
         let read = parse(text, Quantity::Length)
@@ -123,7 +123,7 @@ fn reading(row: &RowIn, file: &str) -> Result<Reading, Fault> {
         let message = format!("{file}:{}: a hole drawn {drawn} mm that measures {measured} mm", row.line);
         return Err(Fault::data(message).help("check unit and decimal point"));
     }
-    Ok(Reading { drawn, measured, kind: kind(row, file)? })
+    Ok(PinReading { drawn, measured, kind: kind(row, file)? })
 }
 
 fn millimetres(x: f64) -> String {

@@ -1,13 +1,13 @@
 //! The results sheet of a plan, filled in: one series for each combination. A sheet may come in again as it fills up.
 
 use super::ResultsArgs;
-use super::destination::{self, Change, file_name};
+use super::destination::{self, RecordChange, file_name};
 use super::table::{fitting, rows};
 use crate::book::Book;
 use crate::book::view::Specimen;
 use crate::command::plan::PLAN_LINE;
 use crate::command::series::source::sample_of;
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use crate::present::Page;
 use crate::quantity::{Quantity, parse};
 use crate::series::importer::RowIn;
@@ -71,7 +71,7 @@ struct Header {
 }
 
 /// Runs `import results`.
-pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
     let shown = args.file.display().to_string();
@@ -83,7 +83,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Out
     let mut cells: Vec<&str> = sheet.rows.iter().filter_map(|r| r.get("cell")).collect();
     cells.sort_unstable();
     cells.dedup();
-    let (mut changes, mut summary, mut open, mut known) = (Vec::<Change>::new(), Vec::new(), 0, 0);
+    let (mut changes, mut summary, mut open, mut known) = (Vec::<RecordChange>::new(), Vec::new(), 0, 0);
     for cell in cells {
         let own: Vec<RowIn> = sheet.rows.iter().filter(|r| r.get("cell") == Some(cell)).map(with_job).collect();
         let filled = own.iter().filter(|r| r.get("load").is_some()).count();
@@ -142,7 +142,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Out
     let written = destination::carry_out(&mut page, &changes, &args.agree, &loaded.book, context)?;
     let plan = header.map(|h| h.id);
     let json = json!({"plan": plan, "written": written, "series": summary, "open": open, "known": known});
-    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn header(comments: &[String]) -> Option<Header> {

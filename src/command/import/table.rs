@@ -3,7 +3,7 @@
 use super::destination;
 use super::{TableArgs, importer};
 use crate::command::series::source::{Rows, sample_of, stopped};
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use crate::present::{Page, counted};
 use crate::series::importer::{Ask, RowIn, Understood};
 use crate::series::record::quantity_of;
@@ -12,7 +12,7 @@ use serde_json::json;
 use std::path::Path;
 
 /// A table as read.
-pub struct Sheet {
+pub struct RawTable {
     /// Its rows.
     pub rows: Vec<RowIn>,
     /// How it was understood.
@@ -20,13 +20,13 @@ pub struct Sheet {
 }
 
 /// Reads a table with the importer of that name.
-pub fn rows(name: &str, path: &Path, context: &Context) -> Result<Sheet, Fault> {
+pub fn rows(name: &str, path: &Path, context: &Context) -> Result<RawTable, Fault> {
     let shown = path.display().to_string();
     let mut file = std::fs::File::open(context.folder.join(path)).map_err(|e| Fault::data(format!("{shown}: {e}")))?;
     let mut rows = Rows::default();
     let ask = Ask { file: shown, ..Ask::default() };
     let understood = importer(context, name)?.read(&mut file, &ask, &mut rows).map_err(|f| stopped(&f))?;
-    Ok(Sheet { rows: rows.rows, understood })
+    Ok(RawTable { rows: rows.rows, understood })
 }
 
 /// Refuses a table of another quantity.
@@ -39,7 +39,7 @@ pub fn fitting(sample: &Sample, word: &str) -> Result<(), Fault> {
 }
 
 /// Runs `import table`.
-pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
     let sample = sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.unit.as_deref())?;
@@ -50,7 +50,7 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Outco
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
-    Ok(Outcome { answer: Box::new(super::imported(page, json)), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 
 fn twice(sample: &Sample) -> Result<(), Fault> {

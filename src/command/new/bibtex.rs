@@ -5,7 +5,7 @@ use super::fields::person;
 use std::collections::HashMap;
 
 /// An entry as it is written: sort, key, fields.
-struct Entry {
+struct BibtexEntry {
     sort: String,
     key: String,
     fields: Vec<(String, String)>,
@@ -61,7 +61,7 @@ impl Reader<'_> {
         word
     }
     /// The next entry; comments, preambles and text between entries are passed over, strings are kept.
-    fn entry(&mut self) -> Result<Option<Entry>, String> {
+    fn entry(&mut self) -> Result<Option<BibtexEntry>, String> {
         loop {
             let Some(mark) = self.rest().find('@') else { return Ok(None) };
             self.at += mark + 1;
@@ -87,7 +87,7 @@ impl Reader<'_> {
                 _ => {
                     let key = self.word(&[',', '}', ')']);
                     let fields = self.fields()?;
-                    return Ok(Some(Entry { sort, key, fields, line }));
+                    return Ok(Some(BibtexEntry { sort, key, fields, line }));
                 }
             }
         }
@@ -272,7 +272,7 @@ fn ordered(name: &str) -> String {
     }
 }
 
-fn citation(entry: &Entry) -> Result<Citation, String> {
+fn citation(entry: &BibtexEntry) -> Result<Citation, String> {
     let get = |name: &str| entry.fields.iter().find(|(field, _)| field == name).map(|(_, value)| value.as_str());
     let text = |name: &str| get(name).map(plain).filter(|t| !t.is_empty());
     let mut c = Citation { key: entry.key.clone(), ..Citation::default() };

@@ -2,15 +2,15 @@
 
 use super::skeleton::{Skeleton, unit};
 use crate::check::catalogue::Catalogue;
-use crate::check::schemas::{Kind, Schemas, Step};
+use crate::check::schemas::{RecordKind, Schemas, Step};
 use crate::check::view::View;
 use crate::check::{similar, strengths_first, suggestion};
-use crate::command::{Fault, Outcome};
+use crate::command::{CommandOutcome, Fault};
 use crate::present::{Page, Sheet, Table};
 use serde_json::json;
 
 /// Lists the words of a field, or the fields of a map.
-pub(super) fn of(skeleton: &Skeleton<'_>, schemas: &Schemas, kind: &Kind, place: &str) -> Result<Outcome, Fault> {
+pub(super) fn of(skeleton: &Skeleton<'_>, schemas: &Schemas, kind: &RecordKind, place: &str) -> Result<CommandOutcome, Fault> {
     let mut view = skeleton.view().clone();
     for key in place.split('.').filter(|key| !key.is_empty()) {
         let inside = into_list(view);
@@ -47,7 +47,7 @@ pub(super) fn of(skeleton: &Skeleton<'_>, schemas: &Schemas, kind: &Kind, place:
     }
     let words: Vec<&String> = rows.iter().map(|row| &row[0]).collect();
     let json = json!({"kind": kind.word, "place": place, "words": words});
-    Ok(Outcome { answer: Box::new(Sheet { schema: "gripbook/words/1", page, json, table: Some(table) }), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/words/1", page, json, table: Some(table) }), exit: 0 })
 }
 
 /// The item of a list, else the place itself.
@@ -67,7 +67,7 @@ fn sort(view: &View<'_>) -> String {
     }
 }
 
-fn properties(schemas: &Schemas, kind: &Kind) -> Vec<[String; 3]> {
+fn properties(schemas: &Schemas, kind: &RecordKind) -> Vec<[String; 3]> {
     let catalogue = Catalogue::of(schemas);
     let Some(card) = catalogue.kind(&kind.word) else { return Vec::new() };
     let words = strengths_first(card.properties.iter().map(|p| p.word.as_str()).collect());

@@ -7,13 +7,13 @@ use crate::check::schemas_of;
 use crate::check::view::View;
 use crate::command::amend::scalar;
 use crate::command::editor::Editor;
-use crate::command::{Context, Fault, Outcome, question, save};
+use crate::command::{CommandOutcome, Context, Fault, question, save};
 use crate::present::{Page, Sheet};
 use serde_json::json;
 use std::path::PathBuf;
 
 /// Makes the folder of a pack.
-pub(super) fn run(args: &NewArgs, context: &Context) -> Result<Outcome, Fault> {
+pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, Fault> {
     let schemas = schemas_of(kinds::built_in_schemas())?;
     let view = View::top(&schemas, "pack.schema.json");
     if !args.claims.is_empty() || args.from.is_some() {
@@ -71,7 +71,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<Outcome, Fault> {
         ));
     }
     let json = json!({"file": path.to_string_lossy(), "written": !args.print, "text": text});
-    Ok(Outcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
+    Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
 }
 
 fn meaning(view: &View<'_>, field: &str) -> String {

@@ -3,7 +3,7 @@
 use super::fields::{self, Filled};
 use crate::audit::asked;
 use crate::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
-use crate::check::schemas::{Kind, Schemas, Step};
+use crate::check::schemas::{RecordKind, Schemas, Step};
 use crate::check::view::View;
 use crate::check::{families_of, strengths_first};
 use crate::series::conditions;
@@ -13,7 +13,7 @@ pub(in crate::command) struct Skeleton<'s> {
     schemas: &'s Schemas,
     view: View<'s>,
     card: Option<KindCard>,
-    kind: Kind,
+    kind: RecordKind,
 }
 
 /// Fields of a record that are of no use to somebody who starts one.
@@ -32,7 +32,7 @@ struct Field<'f, 's> {
 }
 
 impl<'s> Skeleton<'s> {
-    pub fn of(schemas: &'s Schemas, kind: &Kind) -> Self {
+    pub fn of(schemas: &'s Schemas, kind: &RecordKind) -> Self {
         let card = Catalogue::of(schemas).kind(&kind.word).cloned();
         Skeleton { schemas, view: View::top(schemas, &kind.file), card, kind: kind.clone() }
     }
@@ -57,7 +57,8 @@ impl<'s> Skeleton<'s> {
                 let schema = self.schemas.document(&self.kind.file);
                 let quantity = filled.get("joint.test").map(fields::quantity_of_test);
                 let needed = schema.zip(quantity).map(|(schema, word)| conditions::of(schema, word)).unwrap_or_default();
-                let told = |c: &conditions::Condition| c.fields.iter().any(|f| filled.get(&format!("{}.{f}", c.part)).is_some());
+                let told =
+                    |c: &conditions::TestCondition| c.fields.iter().any(|f| filled.get(&format!("{}.{f}", c.part)).is_some());
                 let of_test =
                     needed.iter().filter(|c| !told(c)).filter_map(|c| Some(format!("{}.{}", c.part, c.fields.first()?)));
                 let bond = quantity.is_some_and(|word| word.ends_with("_strength"));

@@ -4,7 +4,7 @@ use crate::present::Table;
 use crate::present::svg::labels::Label;
 use crate::present::table::Cell;
 use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{self, Matrix, Planned, PlannedRow, REFERENCE};
+use crate::series::plan::matrix::{self, Planned, PlannedRow, REFERENCE, RunMatrix};
 use crate::series::plan::order;
 
 /// Columns that the person fills in.
@@ -14,7 +14,7 @@ pub const TO_FILL: [&str; 7] = ["load", "mode", "hole_measured", "batch", "job",
 pub const PLAN_LINE: &str = "plan ";
 
 /// Name of a plan, from the rows of its sheet.
-pub fn id(plan: &Matrix, reference: &str) -> String {
+pub fn id(plan: &RunMatrix, reference: &str) -> String {
     let row = |s: &Planned| PlannedRow {
         block: s.block.to_string(),
         order: s.order.to_string(),
@@ -26,7 +26,7 @@ pub fn id(plan: &Matrix, reference: &str) -> String {
 }
 
 /// The results sheet as a table.
-pub fn results(plan: &Matrix, reference: &str) -> Table {
+pub fn results(plan: &RunMatrix, reference: &str) -> Table {
     let factors: Vec<&str> =
         plan.factors.iter().map(|f| f.name.as_str()).chain(plan.common.iter().map(|c| c.0.as_str())).collect();
     let columns = [&["label", "block", "order", "cell"][..], &factors, &["hole"], &TO_FILL].concat();
@@ -42,7 +42,7 @@ pub fn results(plan: &Matrix, reference: &str) -> Table {
 }
 
 /// Factor values, what all share, and hole of a specimen; the reference says what it is in the first.
-fn values(plan: &Matrix, s: &Planned, reference: &str) -> Vec<String> {
+fn values(plan: &RunMatrix, s: &Planned, reference: &str) -> Vec<String> {
     match plan.cells.iter().find(|c| c.letter == s.cell) {
         Some(cell) => {
             let common = plan.common.iter().map(|c| c.1.clone()).collect();
@@ -57,7 +57,7 @@ fn values(plan: &Matrix, s: &Planned, reference: &str) -> Vec<String> {
 }
 
 /// The results sheet as a file, with what made it in comment lines.
-pub fn results_file(plan: &Matrix, reference: &str, stamp: &str) -> String {
+pub fn results_file(plan: &RunMatrix, reference: &str, stamp: &str) -> String {
     format!(
         "# {PLAN_LINE}{}, seed {}, {} jobs\n# {stamp}\n# order: {}, seed {}; test in this order, block by block\n# fill in the last columns only: load with its unit (812 N; >520 N for one that held), mode as in `gripbook plan`, hole_measured with its unit (2.52 mm)\n{}",
         id(plan, reference),
@@ -70,7 +70,7 @@ pub fn results_file(plan: &Matrix, reference: &str, stamp: &str) -> String {
 }
 
 /// Labels in the order of testing.
-pub fn labels(plan: &Matrix, reference: &str) -> Vec<Label> {
+pub fn labels(plan: &RunMatrix, reference: &str) -> Vec<Label> {
     let plan_id = id(plan, reference);
     let label = |s: &Planned| {
         let mut lines: Vec<String> = values(plan, s, reference).into_iter().filter(|v| !v.is_empty()).collect();

@@ -1,7 +1,7 @@
 //! Which findings of `check` and `audit` a change causes, and which it settles.
 
 use super::Side;
-use crate::audit::{Request, run as run_audits};
+use crate::audit::{AuditRequest, run as run_audits};
 use crate::book::{Record, kinds};
 use crate::check::packs::PackFrom;
 use crate::check::{self, Targets};
@@ -52,13 +52,13 @@ fn key(finding: &Finding) -> (String, (&'static str, String, String)) {
 fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
     let broken = |e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None };
     let packs: Vec<PackFrom<'static>> = library::packs_for_check(&side.book, context);
-    let request = check::Request { shared: kinds::built_in_schemas(), packs, targets: Targets::Packs(side.places.clone()) };
+    let request = check::CheckRequest { shared: kinds::built_in_schemas(), packs, targets: Targets::Packs(side.places.clone()) };
     let mut findings = check::run(&request).map_err(broken)?.findings;
     let wanted = |record: &Record| side.places.contains(&record.pack);
     findings.extend(lost::findings(&side.book, wanted, context));
     let bytes = |record: &Record| library::bytes(&side.book, record, context);
     let audits = context.registry.audits;
-    let request = Request { book: &side.book, audits, all: audits, wanted: &wanted, today, bytes: &bytes };
+    let request = AuditRequest { book: &side.book, audits, all: audits, wanted: &wanted, today, bytes: &bytes };
     findings.extend(run_audits(&request).findings);
     findings.retain(|finding| finding.severity > Severity::Note || finding.excerpt.is_some());
     Ok(findings)

@@ -1,7 +1,7 @@
 //! The review as a page, and as programs read it.
 
 use super::findings::Caused;
-use crate::audit::review::{Change, Move, Near, Sort};
+use crate::audit::review::{Move, Near, ReviewedChange, Sort};
 use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
 use crate::check::rules;
 use crate::finding::Finding;
@@ -24,7 +24,7 @@ pub(super) struct Review {
     pub base: String,
     pub commit: String,
     pub packs: Vec<String>,
-    pub changes: Vec<(Change, Option<Near>)>,
+    pub changes: Vec<(ReviewedChange, Option<Near>)>,
     pub answers: Option<Answers>,
     pub caused: Caused,
     pub short: bool,
@@ -39,12 +39,12 @@ const COLUMNS: usize = 100;
 
 /// Single results of one measurement that changed by one factor are told as one.
 struct Told<'c> {
-    first: &'c Change,
+    first: &'c ReviewedChange,
     near: Option<&'c Near>,
-    results: Vec<&'c Change>,
+    results: Vec<&'c ReviewedChange>,
 }
 
-fn told(changes: &[(Change, Option<Near>)]) -> Vec<Told<'_>> {
+fn told(changes: &[(ReviewedChange, Option<Near>)]) -> Vec<Told<'_>> {
     let mut all: Vec<Told<'_>> = Vec::new();
     for (change, near) in changes {
         let series = change.address.split('#').next();
@@ -97,7 +97,7 @@ impl Told<'_> {
     }
     /// ` by 0.4536`, where all results changed by one factor.
     fn factor(&self) -> String {
-        let ratio = |c: &&Change| Some(c.new.as_ref()?.si? / c.old.as_ref()?.si?);
+        let ratio = |c: &&ReviewedChange| Some(c.new.as_ref()?.si? / c.old.as_ref()?.si?);
         let ratios: Option<Vec<f64>> = self.results.iter().map(ratio).collect();
         let Some(ratios) = ratios else { return String::new() };
         let (low, high) = (ratios.iter().copied().fold(f64::INFINITY, f64::min), ratios.iter().copied().fold(0.0, f64::max));

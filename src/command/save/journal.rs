@@ -20,7 +20,7 @@ const UNSEALED: &str = "journal.new";
 const PATIENCE: Duration = Duration::from_secs(5);
 
 /// A file to be written.
-pub(super) struct Entry {
+pub(super) struct JournalEntry {
     /// Its place, below the root and without links.
     pub to: PathBuf,
     pub bytes: Vec<u8>,
@@ -39,7 +39,7 @@ pub(super) enum Trouble {
 }
 
 #[derive(Serialize, Deserialize)]
-struct Line {
+struct JournalLine {
     to: PathBuf,
     was: Option<String>,
 }
@@ -87,7 +87,7 @@ fn stage(path: &Path, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// Writes all entries below a root, or none.
-pub(super) fn write(root: &Path, entries: &[Entry]) -> Result<(), Trouble> {
+pub(super) fn write(root: &Path, entries: &[JournalEntry]) -> Result<(), Trouble> {
     let Some(first) = entries.first() else { return Ok(()) };
     let shield = Shield::new();
     let busy = || io::Error::new(ErrorKind::WouldBlock, "another run is writing here");
@@ -139,7 +139,7 @@ fn failed(path: &Path) -> impl FnOnce(io::Error) -> Trouble {
 }
 
 /// Stages every file and seals the journal.
-fn prepare(root: &Path, staging: &Path, entries: &[Entry]) -> Result<Vec<Line>, Trouble> {
+fn prepare(root: &Path, staging: &Path, entries: &[JournalEntry]) -> Result<Vec<JournalLine>, Trouble> {
     let mut lines = Vec::new();
     for (at, entry) in entries.iter().enumerate() {
         let now = there(&entry.to).map_err(failed(&entry.to))?;
@@ -153,7 +153,7 @@ fn prepare(root: &Path, staging: &Path, entries: &[Entry]) -> Result<Vec<Line>, 
             fs::set_permissions(&place, rights).map_err(failed(&entry.to))?;
         }
         let inside = entry.to.strip_prefix(root).map_err(|e| failed(&entry.to)(io::Error::other(e)))?;
-        lines.push(Line { to: inside.to_owned(), was: entry.was.clone() });
+        lines.push(JournalLine { to: inside.to_owned(), was: entry.was.clone() });
     }
     let to = entries.first().map_or(root, |e| &e.to);
     let text = serde_json::to_vec(&lines).map_err(|e| failed(to)(io::Error::other(e)))?;
@@ -176,7 +176,7 @@ fn there(path: &Path) -> io::Result<Option<Vec<u8>>> {
 
 /// Puts staged files in their places; those that are there already are done. Gives the files that somebody else changed, or
 /// how many were put in place, where it failed, and why.
-fn apply(root: &Path, staging: &Path, lines: &[Line]) -> Result<Vec<PathBuf>, (usize, PathBuf, io::Error)> {
+fn apply(root: &Path, staging: &Path, lines: &[JournalLine]) -> Result<Vec<PathBuf>, (usize, PathBuf, io::Error)> {
     let mut changed = Vec::new();
     let mut folders = BTreeSet::new();
     for (at, line) in lines.iter().enumerate() {
@@ -238,7 +238,7 @@ fn mend(root: &Path) -> io::Result<Vec<String>> {
     };
     let _shield = Shield::new();
     let sealed = if data.is_dir() { there(&staging.join(JOURNAL))? } else { None };
-    let lines: Vec<Line> = sealed.and_then(|text| serde_json::from_slice(&text).ok()).unwrap_or_default();
+    let lines: Vec<JournalLine> = sealed.and_then(|text| serde_json::from_slice(&text).ok()).unwrap_or_default();
     let is_plain = |at: usize| fs::symlink_metadata(staging.join(at.to_string())).map_or(true, |data| data.is_file());
     if lines.is_empty() || !lines.iter().enumerate().all(|(at, line)| is_plain(at) && is_trusted(root, &line.to)) {
         if data.is_dir() {
@@ -267,8 +267,8 @@ pub(super) fn recover(root: &Path) -> Vec<String> {
 mod tests {
     use super::*;
 
-    fn entry(to: PathBuf, text: &str, was: Option<&str>) -> Entry {
-        Entry { to, bytes: text.into(), was: was.map(|w| digest(w.as_bytes())) }
+    fn entry(to: PathBuf, text: &str, was: Option<&str>) -> JournalEntry {
+        JournalEntry { to, bytes: text.into(), was: was.map(|w| digest(w.as_bytes())) }
     }
 
     fn names(folder: &Path) -> Vec<String> {

@@ -3,7 +3,7 @@
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{Amount, Measure, print};
-use crate::series::plan::ladder::{Offset, Reading, offsets};
+use crate::series::plan::ladder::{Offset, PinReading, offsets};
 use crate::series::record::{Measurement, Series};
 use serde_json::{Value, json};
 use uom::si::f64::Length;
@@ -14,7 +14,7 @@ pub const WORD: &str = "hole_diameter";
 /// One drawn diameter with its readings, mm.
 pub struct Rung<'a> {
     measured: &'a Measurement,
-    readings: Vec<Reading>,
+    readings: Vec<PinReading>,
     /// `None` with one reading: nothing says how sure it is.
     offset: Option<Offset>,
 }
@@ -34,8 +34,8 @@ pub fn ladder(series: &Series) -> Vec<Rung<'_>> {
     let rung = |measured: &'_ Measurement| {
         let drawn = micrometres(measured.drawn.as_ref()?.si);
         let sample = measured.sample.as_ref()?;
-        let reading = |s: &crate::book::view::Specimen| Reading { drawn, measured: micrometres(s.value.si), kind: None };
-        let readings: Vec<Reading> = sample.specimens.iter().map(reading).collect();
+        let reading = |s: &crate::book::view::Specimen| PinReading { drawn, measured: micrometres(s.value.si), kind: None };
+        let readings: Vec<PinReading> = sample.specimens.iter().map(reading).collect();
         let offset = offsets(&readings).ok().and_then(|list| list.into_iter().next());
         Some((readings, offset))
     };

@@ -192,7 +192,7 @@ pub fn earlier(page: &mut Page, earlier: Option<&Earlier>) {
             format!(
                 "{:.1} % within batches, {}, from {}",
                 e.spread.sd_of_logs * 100.0,
-                super::page::freedom(e.spread.degrees_of_freedom),
+                super::series_page::freedom(e.spread.degrees_of_freedom),
                 e.from.join(", ")
             ),
         );

@@ -1,10 +1,10 @@
 //! Where a series comes from: a record by id, a record file, or a plain table of loads.
 
-use crate::book::files::{self, Part};
+use crate::book::files::{self, FileRole};
 use crate::book::view::{Rig, Specimen};
 use crate::book::{Book, Record};
 use crate::command::library::{self, Loaded};
-use crate::command::{Context, Fault, Outcome, Shared, class};
+use crate::command::{CommandOutcome, Context, Fault, Shared, class};
 use crate::plugins::Registry;
 use crate::quantity::{Measure, Quantity, Written};
 use crate::series::curve::{Gatherer, Pull, Settings};
@@ -12,7 +12,7 @@ use crate::series::importer::{Ask, RowIn, Sink};
 use crate::series::loads::loads;
 use crate::series::record::{self, Measurement, Series};
 use crate::series::specimen::Sample;
-use crate::series::words;
+use crate::series::vocabulary;
 use std::path::Path;
 
 /// A table of loads taken in.
@@ -58,7 +58,7 @@ pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded
 }
 
 /// The series measured on the members of a class, where a word names one and no series.
-pub fn members(loaded: &Loaded, text: &str) -> Option<Outcome> {
+pub fn members(loaded: &Loaded, text: &str) -> Option<CommandOutcome> {
     let is_series = is_file(text) || loaded.book.record(&format!("series/{text}")).is_some();
     if is_series { None } else { library::members(loaded, text, class::with_series) }
 }
@@ -138,9 +138,9 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         };
         let field = |name: &str| row.get(name).map(Box::<str>::from);
         if let Some(mode) = row.get("mode")
-            && !words::is_mode(mode)
+            && !vocabulary::is_mode(mode)
         {
-            return Err(Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(words::mode_help(mode)));
+            return Err(Fault::data(format!("{place}: `{mode}` is not a known failure mode")).help(vocabulary::mode_help(mode)));
         }
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
@@ -203,7 +203,7 @@ pub fn curves(loaded: &Loaded, series: &Series, measured: &Measurement, here: &P
     for specimen in &sample.specimens {
         let Some(name) = &specimen.curve else { continue };
         let path = format!("{folder}{name}");
-        let found = listing.get(&path).filter(|f| f.part == Part::Curve);
+        let found = listing.get(&path).filter(|f| f.part == FileRole::Curve);
         let ask = Ask { file: path.clone(), ..ask.clone() };
         let pull = match found.map(|f| f.bytes(&below)) {
             None => Err("the file is not in the pack".to_owned()),

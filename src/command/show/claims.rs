@@ -51,7 +51,7 @@ pub fn spread(claim: &Claim) -> String {
 
 /// `temperature 23 °C, orientation flat`.
 pub fn conditions(claim: &Claim) -> String {
-    let part = |c: &crate::book::Condition| match &c.value {
+    let part = |c: &crate::book::ClaimCondition| match &c.value {
         ConditionValue::YesNo(true) => c.name.to_string(),
         ConditionValue::YesNo(false) => format!("not {}", c.name),
         other => format!("{} {}", c.name.replace(['.', '_'], " "), other.text()),

@@ -1,6 +1,6 @@
 //! The first screen of `show`: what is known of each property at a glance, and the other fields in short.
 
-use super::page::{Fields, by_kind, title, withdrawn};
+use super::show_page::{Fields, by_kind, title, withdrawn};
 use crate::book::best::glance;
 use crate::book::disagree::disagreements;
 use crate::book::gaps::gaps;
@@ -179,13 +179,13 @@ fn fields(page: &mut Page, record: &Record, most: usize, width: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::Asked;
+    use crate::book::WantedPacks;
     use crate::present::brief::{COLUMNS, fits};
 
     #[test]
     fn the_first_page_of_every_record_is_one_screen_of_80_columns() {
         let here = std::env::temp_dir();
-        let asked = Asked { packs: vec![], here: here.clone(), home: None };
+        let asked = WantedPacks { packs: vec![], here: here.clone(), home: None };
         let book = Book::load(&asked.roots().expect("a root"), &here).expect("the built-in book");
         let told: Vec<&Record> =
             book.records().into_iter().filter(|r| !r.properties.is_empty() || r.id.kind() == "series").collect();

@@ -6,16 +6,16 @@ use crate::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
 
 /// The answer of `show` without an id.
-pub struct Sheet {
+pub struct PacksAnswer {
     packs: Vec<Pack>,
     left_out: Value,
     left_out_count: usize,
 }
 
-impl Sheet {
+impl PacksAnswer {
     /// The packs of a run.
-    pub fn of(loaded: &Loaded) -> Sheet {
-        Sheet {
+    pub fn of(loaded: &Loaded) -> PacksAnswer {
+        PacksAnswer {
             packs: loaded.book.packs().to_vec(),
             left_out: loaded.left_out_json(),
             left_out_count: loaded.book.left_out.len(),
@@ -27,7 +27,7 @@ fn records(pack: &Pack) -> usize {
     pack.counts.iter().map(|c| c.records).sum()
 }
 
-impl Answer for Sheet {
+impl Answer for PacksAnswer {
     fn schema(&self) -> &'static str {
         "gripbook/packs/1"
     }

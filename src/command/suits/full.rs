@@ -1,9 +1,9 @@
 //! The whole page of one pair: every rule with its source, all measured bonds, all steps and cautions.
 
-use super::page::{asked, counted_evidence, headline};
+use super::suits_page::{asked, counted_evidence, headline};
 use crate::book::Book;
 use crate::present::Page;
-use crate::suit::{Evidence, Origin, Outcome, Question, Spoken, Suitability, Truth, Verdict};
+use crate::suit::{GlueEvidence, Question, RuleOrigin, RuleOutcome, Spoken, Suitability, Truth, Verdict};
 
 /// The page for one pair.
 pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page {
@@ -28,10 +28,10 @@ fn verdict_lines(page: &mut Page, question: &Question<'_>, answer: &Suitability)
 
 fn rules(page: &mut Page, answer: &Suitability, book: &Book) {
     let groups = [
-        (Outcome::Stands, "Rules that apply"),
-        (Outcome::Lifted, "Rules met by a preparation step"),
-        (Outcome::Unknown, "Rules not evaluated (value missing)"),
-        (Outcome::Passed, "Rules that do not apply here"),
+        (RuleOutcome::Stands, "Rules that apply"),
+        (RuleOutcome::Lifted, "Rules met by a preparation step"),
+        (RuleOutcome::Unknown, "Rules not evaluated (value missing)"),
+        (RuleOutcome::Passed, "Rules that do not apply here"),
     ];
     for (outcome, title) in groups {
         let spoken: Vec<&Spoken> = answer.rules.iter().filter(|s| s.outcome == outcome).collect();
@@ -63,7 +63,7 @@ fn rule(page: &mut Page, s: &Spoken, book: &Book) {
     page.sub(1, format!("source: {}", s.provenance.iter().map(|o| origin(o, book)).collect::<Vec<_>>().join("; ")));
 }
 
-fn origin(o: &Origin, book: &Book) -> String {
+fn origin(o: &RuleOrigin, book: &Book) -> String {
     let read =
         o.read.as_deref().filter(|r| *r == "abstract" || *r == "secondary").map(|r| format!(", {r} read")).unwrap_or_default();
     let note = o.note.as_ref().map(|n| format!(" ({n})")).unwrap_or_default();
@@ -113,7 +113,7 @@ fn evidence(page: &mut Page, answer: &Suitability, book: &Book) {
     }
 }
 
-fn bond(e: &Evidence) -> String {
+fn bond(e: &GlueEvidence) -> String {
     let values = e.values.iter().map(|w| w.text.to_string()).collect::<Vec<_>>().join(" to ");
     let sd = e.sd.as_ref().map(|s| format!(", sd {}", s.text)).unwrap_or_default();
     let n = e.n.map_or(", n not stated".into(), |n| format!(", n {n}"));

@@ -2,7 +2,7 @@
 
 use crate::book::{Book, Record};
 use crate::command::library::Loaded;
-use crate::suit::{Evidence, Fact, Missing, Origin, Question, Ranking, Spoken, Suitability, Truth};
+use crate::suit::{Fact, GlueEvidence, Missing, Question, Ranking, RuleOrigin, Spoken, Suitability, Truth};
 use serde_json::{Value, json};
 
 /// The JSON fields for one pair.
@@ -70,7 +70,7 @@ fn missing_json(m: &Missing) -> Value {
 }
 
 fn rule_json(s: &Spoken, book: &Book) -> Value {
-    let source = |o: &Origin| {
+    let source = |o: &RuleOrigin| {
         json!({
             "source": o.source, "cite": o.source.as_deref().map(|s| book.cite(s)), "locator": o.locator,
             "basis": o.basis.word(), "read": o.read, "note": o.note,
@@ -85,7 +85,7 @@ fn rule_json(s: &Spoken, book: &Book) -> Value {
     })
 }
 
-fn evidence_json(e: &Evidence, book: &Book) -> Value {
+fn evidence_json(e: &GlueEvidence, book: &Book) -> Value {
     json!({
         "level": e.level.word(), "series": e.series.as_str(), "quantity": e.quantity, "values": e.values, "sd": e.sd, "n": e.n,
         "test": e.test, "made_by": e.made_by, "adherends": e.adherends, "mode": e.mode, "preparation": e.preparation,

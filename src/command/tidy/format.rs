@@ -9,7 +9,7 @@ use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
 use crate::quantity::{self, Quantity, Written};
 use crate::read::tree::{Node, Style, Value};
-use crate::read::{self, Reading};
+use crate::read::{self, ParsedFile};
 
 /// The tidy text of a record of the kind whose schema this is.
 ///
@@ -34,9 +34,9 @@ pub fn tidy(bytes: &[u8], schema: &str, schemas: &Schemas) -> Result<String, Str
     }
 }
 
-type Pass = fn(&Node, &Reading, &View<'_>, &mut Vec<Edit>);
+type Pass = fn(&Node, &ParsedFile, &View<'_>, &mut Vec<Edit>);
 
-fn read_or_why(bytes: &[u8]) -> Result<Reading, String> {
+fn read_or_why(bytes: &[u8]) -> Result<ParsedFile, String> {
     let reading = read::read(bytes);
     // A missing last line break is what tidying mends.
     match reading.faults.iter().find(|f| f.name != "newline-missing") {
@@ -46,7 +46,7 @@ fn read_or_why(bytes: &[u8]) -> Result<Reading, String> {
 }
 
 /// Line ends, spaces at line ends, runs of empty lines, the last line end; block texts are let be.
-fn lines(reading: &Reading) -> String {
+fn lines(reading: &ParsedFile) -> String {
     let text = reading.source.text().replace("\r\n", "\n");
     let mut blocks = Vec::new();
     if let Some(tree) = &reading.tree {
@@ -73,7 +73,7 @@ fn lines(reading: &Reading) -> String {
 }
 
 /// First and last line of every block text.
-fn block_lines(node: &Node, reading: &Reading, into: &mut Vec<(usize, usize)>) {
+fn block_lines(node: &Node, reading: &ParsedFile, into: &mut Vec<(usize, usize)>) {
     match &node.value {
         Value::Text(_, Style::Block) => {
             let last = reading.source.span((node.span.end as usize).saturating_sub(1), node.span.end as usize).line;
@@ -86,7 +86,7 @@ fn block_lines(node: &Node, reading: &Reading, into: &mut Vec<(usize, usize)>) {
 }
 
 /// Canonical spelling of units; the digits stay.
-fn units(node: &Node, reading: &Reading, view: &View<'_>, edits: &mut Vec<Edit>) {
+fn units(node: &Node, reading: &ParsedFile, view: &View<'_>, edits: &mut Vec<Edit>) {
     match &node.value {
         Value::Map(map) => {
             map.iter().for_each(|e| units(&e.node, reading, &view.step(&Step::Key(e.key.text.to_string())), edits));
@@ -133,7 +133,7 @@ fn number_only(text: &str) -> bool {
 }
 
 /// One space after a colon.
-fn gaps(node: &Node, reading: &Reading, edits: &mut Vec<Edit>) {
+fn gaps(node: &Node, reading: &ParsedFile, edits: &mut Vec<Edit>) {
     let text = reading.source.text();
     match &node.value {
         Value::Map(map) => {

@@ -1,11 +1,11 @@
 //! The hints that `new` writes into a skeleton, and how to take them out again when the record is filled in.
 
-use crate::check::schemas::{Kind, Schemas};
+use crate::check::schemas::{RecordKind, Schemas};
 use crate::command::new::skeleton::Skeleton;
 use std::collections::BTreeSet;
 
 /// The text without lines and line ends that stand word for word in the skeleton of the kind. Comments of a person stay.
-pub(super) fn without(text: &str, kind: &Kind, schemas: &Schemas) -> String {
+pub(super) fn without(text: &str, kind: &RecordKind, schemas: &Schemas) -> String {
     let skeleton = Skeleton::of(schemas, kind).hints();
     let lines: BTreeSet<&str> = skeleton.lines().filter_map(comment).collect();
     let meanings: BTreeSet<&str> =

@@ -4,7 +4,7 @@
 use crate::check::schemas::Step;
 use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
-use crate::read::Reading;
+use crate::read::ParsedFile;
 use crate::read::tree::{Entry, Map, Node, Value};
 
 /// Maps whose order carries a meaning: the properties of a record stay as their author grouped them.
@@ -26,7 +26,7 @@ pub(super) fn keys(text: &str, view: &View<'_>) -> String {
 const ROUNDS: usize = 4000;
 
 /// The first map out of order, innermost first, as one edit.
-fn first(node: &Node, reading: &Reading, view: &View<'_>, name: &str) -> Option<Edit> {
+fn first(node: &Node, reading: &ParsedFile, view: &View<'_>, name: &str) -> Option<Edit> {
     match &node.value {
         Value::List(items) => {
             let view = view.step(&Step::Item(0));
@@ -41,7 +41,7 @@ fn first(node: &Node, reading: &Reading, view: &View<'_>, name: &str) -> Option<
     }
 }
 
-fn sorted(node: &Node, map: &Map, reading: &Reading, order: &[&str]) -> Option<Edit> {
+fn sorted(node: &Node, map: &Map, reading: &ParsedFile, order: &[&str]) -> Option<Edit> {
     let rank = |e: &Entry| order.iter().position(|k| *k == &*e.key.text).unwrap_or(order.len());
     let entries: Vec<&Entry> = map.iter().collect();
     let mut wanted: Vec<usize> = (0..entries.len()).collect();

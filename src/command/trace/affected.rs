@@ -1,10 +1,10 @@
 //! `affected`: what used a source, a record, a claim, a measurement or a single result: what would be lost without it, bias
 //! estimates of the joint models, saved sheets. Nothing that merely names the same record.
 
-use super::asked::{Asked, Use};
+use super::asked::{AffectedBy, Use};
 use super::{AffectedArgs, bias, sheet};
 use crate::book::{Loss, files};
-use crate::command::{Context, Fault, Outcome, Shared, library};
+use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use crate::present::{Answer, Page, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -20,10 +20,10 @@ struct Affected {
 ///
 /// # Errors
 /// What does not exist (exit 1), sheets that cannot be read.
-pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<Outcome, Fault> {
+pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
-    let asked = Asked::of(book, &args.claim)?;
+    let asked = AffectedBy::of(book, &args.claim)?;
     let mut uses: Vec<Use> = asked.lost.iter().map(rested).collect();
     uses.extend(bias::uses(book, context.registry.methods, &asked));
     let files = once(sheet::files(book, &args.paths, context)?, context);
@@ -35,7 +35,7 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
         }
     }
     let is_no = uses.is_empty();
-    Ok(Outcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
+    Ok(CommandOutcome { answer: Box::new(Affected { what: asked.what, uses, sheets }), exit: loaded.exit(u8::from(is_no)) })
 }
 
 fn rested(loss: &Loss) -> Use {

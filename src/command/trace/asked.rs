@@ -19,7 +19,7 @@ pub(super) struct Use {
 }
 
 /// What part of a record is asked about.
-enum Part {
+enum AskedPart {
     Whole,
     Claims(BTreeSet<String>),
     Measurement,
@@ -27,37 +27,37 @@ enum Part {
 }
 
 /// What is asked about, and what would be lost without it.
-pub(super) struct Asked<'b> {
+pub(super) struct AffectedBy<'b> {
     /// The record.
     pub(super) record: &'b Record,
     book: &'b Book,
     /// As asked, with the id in full.
     pub(super) what: String,
-    part: Part,
+    part: AskedPart,
     /// What would be lost without it.
     pub(super) lost: Vec<Loss>,
 }
 
-impl<'b> Asked<'b> {
+impl<'b> AffectedBy<'b> {
     pub(super) fn of(book: &'b Book, text: &str) -> Result<Self, Fault> {
         let (id, rest) = text.split_once(':').map_or((text, None), |(id, rest)| (id, Some(rest)));
         let record = library::find(book, id, &[])?;
         let what = rest.map_or_else(|| record.id.to_string(), |rest| format!("{}:{rest}", record.id));
         let part = match rest {
-            None => Part::Whole,
+            None => AskedPart::Whole,
             Some(rest) => part(book, record, &what, rest)?,
         };
         let lost = match &part {
-            Part::Whole => book.resting_on(record, &[]),
-            Part::Claims(claims) => book.resting_on(record, &claims.iter().cloned().collect::<Vec<_>>()),
-            Part::Measurement | Part::Specimen { .. } => Vec::new(),
+            AskedPart::Whole => book.resting_on(record, &[]),
+            AskedPart::Claims(claims) => book.resting_on(record, &claims.iter().cloned().collect::<Vec<_>>()),
+            AskedPart::Measurement | AskedPart::Specimen { .. } => Vec::new(),
         };
         // What a record says goes with it, and what was taken back before uses nothing any more.
         let before = |what: &str| book.loss(what).is_some_and(|loss| loss.through.is_none());
         let lost = lost.into_iter().filter(|l| !before(&l.what));
         let inside = |l: &Loss| l.through.as_deref() == Some(l.record.as_str()) && l.what.starts_with(&format!("{}:", l.record));
         let lost = lost.filter(|l| !inside(l)).collect();
-        Ok(Asked { record, book, what, part, lost })
+        Ok(AffectedBy { record, book, what, part, lost })
     }
     /// Whether an address names what is asked about, or something that would be lost with it. A series is used whole.
     pub(super) fn touched_by(&self, address: &str) -> bool {
@@ -65,9 +65,9 @@ impl<'b> Asked<'b> {
         let within = |id: &str| address == id || address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':'));
         let named = || address::resolve(self.book, address).iter().map(Named::address).collect::<Vec<_>>();
         let own = match &self.part {
-            Part::Whole => within(id),
-            Part::Claims(claims) => claims.contains(address) || named().iter().any(|a| claims.contains(a)),
-            Part::Measurement | Part::Specimen { .. } => {
+            AskedPart::Whole => within(id),
+            AskedPart::Claims(claims) => claims.contains(address) || named().iter().any(|a| claims.contains(a)),
+            AskedPart::Measurement | AskedPart::Specimen { .. } => {
                 address == id || self.what.split('#').next().is_some_and(|quantity| address == quantity)
             }
         };
@@ -76,7 +76,7 @@ impl<'b> Asked<'b> {
     /// Whether a bias estimate from failures of this mode can rest on it.
     pub(super) fn fails_by(&self, mode: &str) -> bool {
         match &self.part {
-            Part::Specimen { mode: Some(own) } => own == mode,
+            AskedPart::Specimen { mode: Some(own) } => own == mode,
             _ => true,
         }
     }
@@ -84,7 +84,7 @@ impl<'b> Asked<'b> {
     pub(super) fn used_by(&self, sheet: &Value) -> Vec<String> {
         let addresses = sheet::used(sheet).into_iter().map(|used| used.address);
         let mut used: Vec<String> = addresses.filter(|address| self.touched_by(address)).collect();
-        if matches!(self.part, Part::Whole) {
+        if matches!(self.part, AskedPart::Whole) {
             let ids = self.lost.iter().map(|l| &*l.what).filter(|what| !what.contains(':')).chain([self.record.id.as_str()]);
             used.extend(ids.filter(|id| sheet::names(sheet, id)).map(str::to_owned));
         }
@@ -94,23 +94,23 @@ impl<'b> Asked<'b> {
     }
 }
 
-fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<Part, Fault> {
+fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<AskedPart, Fault> {
     let claims: BTreeSet<String> = address::resolve(book, what).iter().map(Named::address).collect();
     if !claims.is_empty() {
-        return Ok(Part::Claims(claims));
+        return Ok(AskedPart::Claims(claims));
     }
     let (quantity, label) = rest.split_once('#').map_or((rest, None), |(quantity, label)| (quantity, Some(label)));
     let all = record.series().into_iter().flat_map(|s| &s.measurements);
     let mine: Vec<&Measurement> = all.filter(|m| &*m.quantity == quantity).collect();
     let Some(label) = label else {
         return match mine.is_empty() {
-            false => Ok(Part::Measurement),
+            false => Ok(AskedPart::Measurement),
             true => Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, what)) }),
         };
     };
     let specimens: Vec<_> = mine.iter().flat_map(|m| &m.specimens).collect();
     match specimens.iter().find(|s| s.label.as_deref() == Some(label)) {
-        Some(specimen) => Ok(Part::Specimen { mode: specimen.mode.as_deref().map(str::to_owned) }),
+        Some(specimen) => Ok(AskedPart::Specimen { mode: specimen.mode.as_deref().map(str::to_owned) }),
         None => {
             let labels: Vec<&str> = specimens.iter().filter_map(|s| s.label.as_deref()).collect();
             let help = if labels.is_empty() { near(book, what) } else { format!("its specimens: {}", labels.join(", ")) };

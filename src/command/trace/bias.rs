@@ -1,6 +1,6 @@
 //! Which bias estimates of the joint models rest on a series, or on a claim behind the prediction that a series is held against.
 
-use super::asked::{Asked, Use};
+use super::asked::{AffectedBy, Use};
 use crate::book::Book;
 use crate::joint::assumption::Assumptions;
 use crate::joint::calibration::calibrate;
@@ -17,7 +17,7 @@ use uom::si::f64::Length;
 const DRAWS: usize = 100;
 
 /// The bias estimates that would move with what is asked about.
-pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &Asked<'_>) -> Vec<Use> {
+pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &AffectedBy<'_>) -> Vec<Use> {
     let invented = asked.record.invented() || asked.record.is_invented();
     let (rules, _) = suit::rules(book);
     let Some(material) = book.of_role("material").find(|r| r.invented() == invented) else { return Vec::new() };

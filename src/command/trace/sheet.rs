@@ -10,7 +10,7 @@ const LIMIT: u64 = 64 * 1024 * 1024;
 
 /// A claim that a sheet used, with the value it had.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Used {
+pub struct SheetClaim {
     /// Its address.
     pub address: String,
     /// The text of its value then, when the sheet holds it.
@@ -37,13 +37,13 @@ pub fn read(path: &Path) -> Result<Value, Fault> {
 }
 
 /// The claims and series a sheet used, each once, in the order of the sheet.
-pub fn used(sheet: &Value) -> Vec<Used> {
+pub fn used(sheet: &Value) -> Vec<SheetClaim> {
     let mut all = Vec::new();
     walk(sheet, &mut all);
     all
 }
 
-fn walk(value: &Value, into: &mut Vec<Used>) {
+fn walk(value: &Value, into: &mut Vec<SheetClaim>) {
     match value {
         Value::Object(fields) => {
             for key in ["address", "claim"] {
@@ -72,11 +72,11 @@ pub fn names(sheet: &Value, id: &str) -> bool {
     }
 }
 
-fn add(address: &str, written: Option<String>, into: &mut Vec<Used>) {
+fn add(address: &str, written: Option<String>, into: &mut Vec<SheetClaim>) {
     match into.iter_mut().find(|u| u.address == address) {
         Some(known) if known.written.is_none() => known.written = written,
         Some(_) => {}
-        None => into.push(Used { address: address.into(), written }),
+        None => into.push(SheetClaim { address: address.into(), written }),
     }
 }
 
@@ -149,7 +149,7 @@ mod tests {
         });
         let used = used(&sheet);
         assert_eq!(used.len(), 3, "{used:?}");
-        assert_eq!(used[0], Used { address: "polymer/pla:tg#1f2e3d4c".into(), written: Some("60 °C".into()) });
+        assert_eq!(used[0], SheetClaim { address: "polymer/pla:tg#1f2e3d4c".into(), written: Some("60 °C".into()) });
         let rest: Vec<&str> = used[1..].iter().map(|u| &*u.address).collect();
         assert!(rest.contains(&"resin/tough:tensile_strength") && rest.contains(&"series/logger-grey-cut-m3"), "{rest:?}");
     }

@@ -4,7 +4,7 @@ use crate::quantity::Quantity;
 
 /// Where such a number comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum AssumptionOrigin {
     /// Common practice of the trade, no published source.
     Practice,
     /// Judgement of this program's authors.
@@ -13,21 +13,21 @@ pub enum Kind {
     Published,
 }
 
-impl Kind {
+impl AssumptionOrigin {
     /// The word of answers.
     pub fn word(self) -> &'static str {
         match self {
-            Kind::Practice => "practice",
-            Kind::Judgement => "judgement",
-            Kind::Published => "published",
+            AssumptionOrigin::Practice => "practice",
+            AssumptionOrigin::Judgement => "judgement",
+            AssumptionOrigin::Published => "published",
         }
     }
     /// The mark of tables.
     pub fn mark(self) -> &'static str {
         match self {
-            Kind::Practice => "[P]",
-            Kind::Judgement => "[J]",
-            Kind::Published => "",
+            AssumptionOrigin::Practice => "[P]",
+            AssumptionOrigin::Judgement => "[J]",
+            AssumptionOrigin::Published => "",
         }
     }
 }
@@ -49,7 +49,7 @@ pub struct Assumption {
     /// Name, as `--set` takes it.
     pub name: &'static str,
     /// Practice or judgement.
-    pub kind: Kind,
+    pub kind: AssumptionOrigin,
     /// What it measures.
     pub quantity: Quantity,
     /// Unit it is shown in.

@@ -1,9 +1,9 @@
 //! The third part of the table: gap curves, allowances of shapes, softening, the decision.
 
 use super::table::{MM, PART, X, even, one};
-use super::{Assumption, Kind};
+use super::{Assumption, AssumptionOrigin};
 use crate::quantity::Quantity::{Stress, TemperatureDifference};
-use Kind::{Judgement as J, Practice as P, Published};
+use AssumptionOrigin::{Judgement as J, Practice as P, Published};
 
 /// Gap curves, allowances of shapes, softening, the decision.
 pub(super) const ROWS: &[Assumption] = &[

@@ -1,13 +1,13 @@
 //! The first part of the table: sizes, materials, limit states; and the words a row is made with.
 
-use super::{Assumption, Kind, Shape};
+use super::{Assumption, AssumptionOrigin, Shape};
 use crate::quantity::Quantity;
-use Kind::{Judgement as J, Practice as P, Published};
+use AssumptionOrigin::{Judgement as J, Practice as P, Published};
 use Quantity::{Fraction, Length, Number, Toughness};
 
 pub(super) const fn one(
     name: &'static str,
-    kind: Kind,
+    kind: AssumptionOrigin,
     (quantity, unit): (Quantity, &'static str),
     value: f64,
     means: &'static str,
@@ -18,7 +18,7 @@ pub(super) const fn one(
 
 pub(super) const fn even(
     name: &'static str,
-    kind: Kind,
+    kind: AssumptionOrigin,
     (quantity, unit): (Quantity, &'static str),
     low: f64,
     high: f64,
@@ -30,7 +30,7 @@ pub(super) const fn even(
 
 pub(super) const fn ninety(
     name: &'static str,
-    kind: Kind,
+    kind: AssumptionOrigin,
     (quantity, unit): (Quantity, &'static str),
     low: f64,
     high: f64,

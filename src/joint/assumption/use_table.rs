@@ -1,9 +1,9 @@
 //! The second part of the table: glue, torque, use, calibration.
 
 use super::table::{PART, X, even, ninety, one};
-use super::{Assumption, Kind};
+use super::{Assumption, AssumptionOrigin};
 use crate::quantity::Quantity::{Density, Dose, Duration, Mass, Stress};
-use Kind::{Judgement as J, Practice as P, Published};
+use AssumptionOrigin::{Judgement as J, Practice as P, Published};
 
 /// Glue, torque, use, calibration.
 pub(super) const ROWS: &[Assumption] = &[

@@ -223,7 +223,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 
 /// A part of a likelihood: its moments and the logarithm of its weight.
 #[derive(Debug, Clone, Copy)]
-struct Part {
+struct Moments {
     at: Normal,
     ln_weight: f64,
 }
@@ -245,7 +245,7 @@ impl Batch {
         Normal { mean, variance: a * square(failed.at) + b * square(held.at) }
     }
     /// All unsaid specimens failed in this state.
-    fn failed_here(&self, cavity: Normal) -> Part {
+    fn failed_here(&self, cavity: Normal) -> Moments {
         let (mut here, mut ln_weight) = (cavity, 0.0);
         for (y, sd) in &self.unsaid {
             let spread = here.variance + sd * sd;
@@ -253,10 +253,10 @@ impl Batch {
             here = Natural::of(here).and(*y, *sd).normal();
         }
         let part = above(here, &self.held);
-        Part { ln_weight: part.ln_weight + ln_weight, ..part }
+        Moments { ln_weight: part.ln_weight + ln_weight, ..part }
     }
     /// All unsaid specimens held in this state.
-    fn held_here(&self, cavity: Normal) -> Part {
+    fn held_here(&self, cavity: Normal) -> Moments {
         let all: Vec<(f64, f64)> = self.held.iter().chain(&self.unsaid).copied().collect();
         above(cavity, &all)
     }
@@ -270,16 +270,16 @@ const WIDE: f64 = 12.0;
 const LAID: usize = 3;
 
 /// Moments of a normal times the survivals of some specimens, and the logarithm of the whole.
-fn above(normal: Normal, held: &[(f64, f64)]) -> Part {
+fn above(normal: Normal, held: &[(f64, f64)]) -> Moments {
     if held.is_empty() {
-        return Part { at: normal, ln_weight: 0.0 };
+        return Moments { at: normal, ln_weight: 0.0 };
     }
     let deviation = libm::sqrt(normal.variance);
     // The first grid reaches from below the normal to above the highest survival.
     let top = held.iter().map(|(y, sd)| y + WIDE * sd).fold(normal.mean + WIDE * deviation, f64::max);
     let bottom = normal.mean - WIDE * deviation;
     let (mut middle, mut half) = ((top + bottom) / 2.0, (top - bottom) / 2.0);
-    let mut part = Part { at: normal, ln_weight: 0.0 };
+    let mut part = Moments { at: normal, ln_weight: 0.0 };
     for _ in 0..LAID {
         let step = half / f64::from(HALF);
         let at = |k: i32| middle + step * f64::from(k);
@@ -300,7 +300,7 @@ fn above(normal: Normal, held: &[(f64, f64)]) -> Part {
         // A grid too coarse sees one point; its own step is then the width to look at next.
         let variance = (second / whole - mean * mean).max(step * step / 12.0);
         let ln_weight = most + libm::log(whole * step / deviation) - 0.5 * libm::log(2.0 * std::f64::consts::PI);
-        part = Part { at: Normal { mean: middle + mean, variance }, ln_weight };
+        part = Moments { at: Normal { mean: middle + mean, variance }, ln_weight };
         (middle, half) = (middle + mean, WIDE * libm::sqrt(variance));
     }
     part

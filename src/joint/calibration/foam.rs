@@ -4,7 +4,7 @@
 //! diameter at (D + core)/2. The first study (measured strength, twelve screw types) gives the level, the second (eleven
 //! screws, one strength fitted) only the spread.
 
-use super::place::{Joint, Place};
+use super::place::{JointCoordinates, MeasuredJoint};
 use crate::book::view::{Scalar, Stated};
 use crate::book::{Basis, Book, Record};
 use crate::joint::need::{Axis, ROOM};
@@ -27,7 +27,7 @@ pub struct Ratio {
     /// Log standard deviation of the load as the study states it, that of the model where it does not.
     pub sd: f64,
     /// Where the joint lies; its material is the study, which had one foam.
-    pub place: Place,
+    pub place: JointCoordinates,
 }
 
 /// The screws of studies that fitted one strength: only their spread is evidence.
@@ -56,7 +56,7 @@ fn screw(record: &Record) -> Option<Ratio> {
     let sd = force(&load.sd).map_or(MODEL_SD, |sd| sd / mean);
     let metres = Length::from_si;
     let area = internal_shear_area(metres(pitch), metres(engaged), metres(diameter), metres((diameter + core) / 2.0)).si();
-    let made = Joint {
+    let made = MeasuredJoint {
         method: joint.method.as_deref()?.to_owned(),
         insert: None,
         adhesive: None,
@@ -69,6 +69,6 @@ fn screw(record: &Record) -> Option<Ratio> {
         infill: 1.0,
     };
     let study = record.common().source.as_deref()?.to_owned();
-    let place = Place { class: Some("foam".into()), family: None, material: Some(study), joint: Some(made) };
+    let place = JointCoordinates { class: Some("foam".into()), family: None, material: Some(study), joint: Some(made) };
     Some(Ratio { series: record.id.to_string(), area, ratio: mean, sd, place })
 }

@@ -3,7 +3,7 @@
 //! A strength claimed too high is too high for every joint of its material: two joints that read an input of one name share
 //! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
 
-use crate::joint::law::{Law, NINETY};
+use crate::joint::distribution::{Law, NINETY};
 use crate::joint::mode::Mode;
 use crate::joint::model::{Draw, Model};
 use crate::quantity::Measure;

@@ -1,11 +1,11 @@
 //! Leave-one-out: does the 90 % prediction from the other series hold what a series measured?
 
 use super::field::{Field, Site, Word};
-use super::place::{Parts, Place};
+use super::place::{JointCoordinates, Parts};
 use super::{Calibration, foam};
 use crate::book::Book;
 use crate::joint::assumption::Assumptions;
-use crate::joint::law::NINETY;
+use crate::joint::distribution::NINETY;
 use crate::joint::mode::Mode;
 
 /// Series left out in turn.
@@ -73,7 +73,7 @@ const UNKNOWN_STRENGTH: f64 = 1.0;
 pub fn foam_screws(book: &Book, assumptions: &Assumptions) -> Option<LeftOut> {
     let screws = foam::spread_only(book);
     let (parts, n) = (Parts::of(assumptions), screws.len());
-    let shared = |a: &Place, b: &Place| {
+    let shared = |a: &JointCoordinates, b: &JointCoordinates| {
         let strength = if a.material == b.material { UNKNOWN_STRENGTH * UNKNOWN_STRENGTH } else { 0.0 };
         parts.shared(a, b) + strength
     };

@@ -9,7 +9,7 @@
 //! two-dimensional interpolation function for irregularly-spaced data, ACM National Conference, 1968; memory) and dies with
 //! their likeness.
 
-use super::place::{Parts, Place};
+use super::place::{JointCoordinates, Parts};
 use crate::statistics::distribution::{normal_cdf, normal_pdf};
 use crate::statistics::special::root_increasing;
 
@@ -17,7 +17,7 @@ use crate::statistics::special::root_increasing;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Anchor {
     /// Where it lies.
-    pub place: Place,
+    pub place: JointCoordinates,
     /// The move.
     pub by: f64,
 }
@@ -69,7 +69,7 @@ fn median_of_least(states: &[(f64, f64)], common: f64) -> f64 {
 }
 
 /// How far the states of a joint at a place are moved.
-pub fn moved(anchors: &[Anchor], parts: &Parts, place: &Place) -> f64 {
+pub fn moved(anchors: &[Anchor], parts: &Parts, place: &JointCoordinates) -> f64 {
     let (mut sum, mut weights, mut most) = (0.0, 0.0, 0.0_f64);
     for anchor in anchors {
         let alike = parts.alike(&anchor.place, place);

@@ -13,7 +13,7 @@ use crate::quantity::Measure;
 
 /// Sizes and ways of one joint.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Joint {
+pub struct MeasuredJoint {
     /// Word of the method.
     pub method: String,
     /// Id of the insert.
@@ -38,7 +38,7 @@ pub struct Joint {
 
 /// Where a joint lies.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Place {
+pub struct JointCoordinates {
     /// Class of the material: foam, thermoplastic, photopolymer, …; `None` for any.
     pub class: Option<String>,
     /// Family of the material.
@@ -46,7 +46,7 @@ pub struct Place {
     /// Id of the material, or of the study that stands for one.
     pub material: Option<String>,
     /// The joint; `None` for a mean over many, or for the next joint whatever it is.
-    pub joint: Option<Joint>,
+    pub joint: Option<MeasuredJoint>,
 }
 
 /// Variances of the parts of the discrepancy, log², and how far apart joints are.
@@ -108,7 +108,7 @@ impl Parts {
         self.common + self.class + self.family + self.material + self.joint
     }
     /// Covariance of the discrepancies at two places.
-    pub fn shared(&self, a: &Place, b: &Place) -> f64 {
+    pub fn shared(&self, a: &JointCoordinates, b: &JointCoordinates) -> f64 {
         let both = |a: &Option<String>, b: &Option<String>| if a.is_some() && a == b { 1.0 } else { 0.0 };
         let levels = self.class * both(&a.class, &b.class)
             + self.family * both(&a.family, &b.family)
@@ -116,7 +116,7 @@ impl Parts {
         self.common + levels + self.joint * self.alike(a, b)
     }
     /// How alike two joints are: 1 for the same, falling to 0; 0 for another material or method.
-    pub fn alike(&self, a: &Place, b: &Place) -> f64 {
+    pub fn alike(&self, a: &JointCoordinates, b: &JointCoordinates) -> f64 {
         let same = a.material.is_some() && a.material == b.material;
         let joints = a.joint.as_ref().zip(b.joint.as_ref()).filter(|_| same);
         joints.and_then(|(a, b)| self.scales.distance(a, b)).map_or(0.0, |r| {
@@ -125,14 +125,14 @@ impl Parts {
         })
     }
     /// Whether two joints are the same.
-    pub fn same(&self, a: &Place, b: &Place) -> bool {
+    pub fn same(&self, a: &JointCoordinates, b: &JointCoordinates) -> bool {
         self.alike(a, b) == 1.0
     }
 }
 
 impl Scales {
     /// Distance of two joints of one material; `None` for another method.
-    fn distance(&self, a: &Joint, b: &Joint) -> Option<f64> {
+    fn distance(&self, a: &MeasuredJoint, b: &MeasuredJoint) -> Option<f64> {
         if a.method != b.method {
             return None;
         }
@@ -165,16 +165,16 @@ impl Scales {
     }
 }
 
-impl Place {
+impl JointCoordinates {
     /// The next joint of the material asked about; of any where none is.
-    pub fn of_material(need: &Need<'_>) -> Place {
+    pub fn of_material(need: &Need<'_>) -> JointCoordinates {
         if need.any_material {
-            return Place { class: None, family: None, material: None, joint: None };
+            return JointCoordinates { class: None, family: None, material: None, joint: None };
         }
-        Place::of_record(need.book, need.material)
+        JointCoordinates::of_record(need.book, need.material)
     }
-    fn of_record(book: &Book, material: &Record) -> Place {
-        Place {
+    fn of_record(book: &Book, material: &Record) -> JointCoordinates {
+        JointCoordinates {
             class: Some(class_of(book, &material.family)),
             family: Some(material.family.to_string()),
             material: Some(material.id.to_string()),
@@ -182,19 +182,24 @@ impl Place {
         }
     }
     /// The joint of a need, made by a method with this insert and glue in this shape.
-    pub fn of_need(need: &Need<'_>, method: &str, parts: (Option<&Record>, Option<&Record>), geometry: &Geometry) -> Place {
+    pub fn of_need(
+        need: &Need<'_>,
+        method: &str,
+        parts: (Option<&Record>, Option<&Record>),
+        geometry: &Geometry,
+    ) -> JointCoordinates {
         let (temperature, infill) = (need.hottest(), need.using.infill.unwrap_or(1.0));
         let joint = joint(need, method, parts, geometry, (temperature, infill));
-        Place { joint: (!need.any_material).then_some(joint), ..Place::of_material(need) }
+        JointCoordinates { joint: (!need.any_material).then_some(joint), ..JointCoordinates::of_material(need) }
     }
     /// The joint of a series.
-    pub fn of_series(need: &Need<'_>, series: &Measured<'_>, geometry: &Geometry) -> Place {
+    pub fn of_series(need: &Need<'_>, series: &Measured<'_>, geometry: &Geometry) -> JointCoordinates {
         let kept = (series.temperature.unwrap_or(ROOM), series.infill.unwrap_or(1.0));
         let joint = joint(need, &series.method, (series.insert, series.adhesive), geometry, kept);
-        Place { joint: Some(joint), ..Place::of_record(need.book, series.material) }
+        JointCoordinates { joint: Some(joint), ..JointCoordinates::of_record(need.book, series.material) }
     }
     /// A study whose result is a mean over many joints.
-    pub fn of_study(book: &Book, record: &Record) -> Place {
+    pub fn of_study(book: &Book, record: &Record) -> JointCoordinates {
         let stated = record.series().map(|s| &s.joint);
         let material = stated.and_then(|j| book.record(j.material.as_deref()?));
         let class = if stated.is_some_and(|j| j.made_by.as_deref() == Some("foam-block")) {
@@ -203,7 +208,7 @@ impl Place {
         } else {
             material.map(|m| class_of(book, &m.family))
         };
-        Place { class, family: None, material: Some(record.id.to_string()), joint: None }
+        JointCoordinates { class, family: None, material: Some(record.id.to_string()), joint: None }
     }
 }
 
@@ -213,10 +218,10 @@ fn joint(
     parts: (Option<&Record>, Option<&Record>),
     geometry: &Geometry,
     kept: (f64, f64),
-) -> Joint {
+) -> MeasuredJoint {
     let id = |record: Option<&Record>| record.map(|r| r.id.to_string());
     let hole = geometry.hole.iter().find(|s| matches!(s.purpose, "thread" | "insert")).or(geometry.hole.first());
-    Joint {
+    MeasuredJoint {
         method: method.into(),
         insert: id(parts.0),
         adhesive: id(parts.1),

@@ -4,9 +4,9 @@
 //! alike, so nothing jumps at the edge of a joint (hierarchy of variances: G. K. Smyth, 2004, Statistical Applications in
 //! Genetics and Molecular Biology 3, 3). Between batches never less than a floor, since one's own few batches hardly tell.
 
-use super::place::{Parts, Place};
+use super::place::{JointCoordinates, Parts};
 use crate::joint::assumption::Assumptions;
-use crate::joint::law::NINETY;
+use crate::joint::distribution::NINETY;
 use crate::statistics::distribution::student_quantile;
 use std::collections::BTreeMap;
 
@@ -36,7 +36,7 @@ impl Scatter {
 #[derive(Debug, Clone)]
 pub struct Sample {
     /// Where the joint lies.
-    pub place: Place,
+    pub place: JointCoordinates,
     /// ln load of the specimens that failed, by source and label of their batch.
     pub batches: BTreeMap<(String, String), Vec<f64>>,
 }
@@ -61,7 +61,7 @@ impl Prior {
         }
     }
     /// Scatter of joints at a place, whose prior deviation within a batch is `within`.
-    pub fn at(&self, place: &Place, within: f64, samples: &[Sample]) -> Scatter {
+    pub fn at(&self, place: &JointCoordinates, within: f64, samples: &[Sample]) -> Scatter {
         let alike = |s: &Sample| self.parts.alike(&s.place, place);
         let near: Vec<(f64, &Sample)> = samples.iter().map(|s| (alike(s), s)).filter(|(w, _)| *w > 0.0).collect();
         let (mut squares, mut freedom) = (self.freedom * within * within, self.freedom);
@@ -119,9 +119,9 @@ mod tests {
         Prior { freedom: 6.0, between: 0.1, between_freedom: 4.0, parts }
     }
 
-    fn place() -> Place {
-        use crate::joint::calibration::place::Joint;
-        let joint = Joint {
+    fn place() -> JointCoordinates {
+        use crate::joint::calibration::place::MeasuredJoint;
+        let joint = MeasuredJoint {
             method: "m".into(),
             insert: None,
             adhesive: None,
@@ -133,7 +133,7 @@ mod tests {
             temperature: 296.0,
             infill: 1.0,
         };
-        Place { class: None, family: None, material: Some("a".into()), joint: Some(joint) }
+        JointCoordinates { class: None, family: None, material: Some("a".into()), joint: Some(joint) }
     }
 
     fn sample(batches: &[&[f64]]) -> [Sample; 1] {

@@ -1,10 +1,10 @@
 //! One way to make a joint, as judged: the named results.
 
 use crate::book::Record;
-use crate::joint::evaluate::{Capacity, Sealed};
+use crate::joint::evaluate::{Capacity, Corrected};
 use crate::joint::geometry::Geometry;
 use crate::joint::held::Held;
-use crate::joint::method::{Card, Effort, Glue, Impossible, Takes};
+use crate::joint::method::{Effort, Glue, Impossible, MethodCard, Takes};
 use crate::joint::mode::Mode;
 use crate::joint::model::Lack;
 use crate::quantity::{Amount, Quantity};
@@ -12,26 +12,26 @@ use crate::suit::{Spoken, Verdict};
 
 /// Kind of a lower bound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Bound {
+pub enum AnswerBound {
     /// 5 % point of the predictive distribution of the next joint.
     Predictive5,
     /// At least 95 % of joints lie above with 75 % confidence, from the measured series of this combination.
     Tolerance95At75,
 }
 
-impl Bound {
+impl AnswerBound {
     /// The word in JSON.
     pub fn word(self) -> &'static str {
         match self {
-            Bound::Predictive5 => "predictive-5",
-            Bound::Tolerance95At75 => "tolerance-5-75",
+            AnswerBound::Predictive5 => "predictive-5",
+            AnswerBound::Tolerance95At75 => "tolerance-5-75",
         }
     }
     /// The words on screen.
     pub fn text(self) -> &'static str {
         match self {
-            Bound::Predictive5 => "lower 5 % prediction bound",
-            Bound::Tolerance95At75 => "characteristic value of the series: 5 % fractile, 75 % confidence",
+            AnswerBound::Predictive5 => "lower 5 % prediction bound",
+            AnswerBound::Tolerance95At75 => "characteristic value of the series: 5 % fractile, 75 % confidence",
         }
     }
 }
@@ -42,7 +42,7 @@ pub struct LowerBound {
     /// N.
     pub value: f64,
     /// What it promises.
-    pub kind: Bound,
+    pub kind: AnswerBound,
 }
 
 impl LowerBound {
@@ -90,7 +90,7 @@ impl Survival {
 
 /// What an answer rests on.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Evidence {
+pub struct JointEvidence {
     /// Series of this very joint: method, thread, length, hole, insert, glue, material, axis.
     pub combination: Vec<String>,
     /// Specimens in them.
@@ -112,7 +112,7 @@ pub struct Evidence {
     pub governed: bool,
 }
 
-impl Evidence {
+impl JointEvidence {
     /// Whether only the model speaks: no series of this joint, the material or the family, and none of what most often fails
     /// first.
     pub fn model_only(&self) -> bool {
@@ -156,7 +156,7 @@ pub struct Settling {
 /// One way to make the joint.
 pub struct Candidate<'n> {
     /// The method.
-    pub method: &'static Card,
+    pub method: &'static MethodCard,
     /// Insert used.
     pub insert: Option<&'n Record>,
     /// Glue used.
@@ -181,9 +181,9 @@ pub struct Candidate<'n> {
     /// Why there is no shape, where it cannot be made.
     pub impossible: Option<Impossible>,
     /// What it rests on.
-    pub evidence: Evidence,
+    pub evidence: JointEvidence,
     /// Model facts: missing values, claims, assumptions, cautions, steps.
-    pub model: Option<Sealed<'n>>,
+    pub model: Option<Corrected<'n>>,
     /// What the rules of threads and inserts say of it.
     pub rules: Vec<Spoken>,
     /// What is missing.

@@ -1,11 +1,11 @@
 //! From capacity, gates and doubts to a verdict with its reasons.
 
-use super::word::{Known, word};
-use super::{Bound, Candidate, Ground, LowerBound, Settling, Survival};
+use super::word::{VerdictBasis, word};
+use super::{AnswerBound, Candidate, Ground, LowerBound, Settling, Survival};
+use crate::joint::distribution::NINETY;
 use crate::joint::evaluate::Capacity;
 use crate::joint::fact::fact;
 use crate::joint::held;
-use crate::joint::law::NINETY;
 use crate::joint::measured::Measured;
 use crate::joint::mode::Mode;
 use crate::joint::need::{Consequence, Duration, Need};
@@ -75,7 +75,7 @@ fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>,
         candidate.because.extend(if gates.is_empty() { vec![hurt] } else { gates });
         return;
     }
-    let known = Known {
+    let known = VerdictBasis {
         gated: !gates.is_empty(),
         open: !doubts.is_empty(),
         warned: !cares.is_empty(),
@@ -175,12 +175,12 @@ fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<Strin
 fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
     let Some(held) = &candidate.held else { return };
     match &held.verdict {
-        held::Verdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
-        held::Verdict::Practice(name) => doubts.push(format!(
+        held::HeldVerdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
+        held::HeldVerdict::Practice(name) => doubts.push(format!(
             "a load sustained {} rests on practice alone ({name}); no claim of creep rupture covers that time",
             held.how_long(),
         )),
-        held::Verdict::Claims(_) => {
+        held::HeldVerdict::Claims(_) => {
             cares.push("the sustained load follows from creep rupture of the materials; no joint was tested that way".into())
         }
     }
@@ -212,8 +212,10 @@ fn lasting(need: &Need<'_>, candidate: &Candidate<'_>, doubts: &mut Vec<String>,
 }
 
 fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
-    use crate::suit::Place;
-    if !need.is("polyamide") || !matches!(need.using.place, Some(Place::Damp | Place::Wet | Place::Immersed)) {
+    use crate::suit::ServiceConditions;
+    if !need.is("polyamide")
+        || !matches!(need.using.place, Some(ServiceConditions::Damp | ServiceConditions::Wet | ServiceConditions::Immersed))
+    {
         return;
     }
     let conditioned = |c: &crate::book::Claim| c.condition("moisture").is_some_and(|m| m.text() == "conditioned");
@@ -228,10 +230,10 @@ fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
 /// The smaller of the predictive 5 % point and, for each measured series of the combination with three or more, its 5 %/75 %
 /// bound: over its batches where it has several.
 fn bound(capacity: &Capacity, candidate: &Candidate<'_>, series: &[Measured<'_>]) -> LowerBound {
-    let predictive = LowerBound { value: capacity.load.low, kind: Bound::Predictive5 };
+    let predictive = LowerBound { value: capacity.load.low, kind: AnswerBound::Predictive5 };
     let own = series.iter().filter(|s| candidate.evidence.combination.iter().any(|id| id == s.record.id.as_str()));
     let smallest = own.filter_map(characteristic).fold(f64::INFINITY, f64::min);
-    if smallest < predictive.value { LowerBound { value: smallest, kind: Bound::Tolerance95At75 } } else { predictive }
+    if smallest < predictive.value { LowerBound { value: smallest, kind: AnswerBound::Tolerance95At75 } } else { predictive }
 }
 
 /// What a series promises by itself; `None` of fewer than three loads, or where they do not differ.

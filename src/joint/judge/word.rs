@@ -11,7 +11,7 @@
 //! The first row that is true counts. Its limits are assumptions with reasons; the load is that asked for with its factor,
 //! and the printed design load where none is asked for.
 
-use super::Evidence;
+use super::JointEvidence;
 use crate::joint::assumption::Assumptions;
 use crate::suit::Verdict;
 
@@ -26,7 +26,7 @@ pub enum Ground {
     Model,
 }
 
-impl Evidence {
+impl JointEvidence {
     /// What a load with this evidence rests on.
     pub fn ground(&self) -> Ground {
         match () {
@@ -39,7 +39,7 @@ impl Evidence {
 
 /// What decides about a word.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Known {
+pub(super) struct VerdictBasis {
     /// Whether a gate stands.
     pub gated: bool,
     /// Whether a value that decides is missing.
@@ -53,7 +53,7 @@ pub(super) struct Known {
 }
 
 /// The word.
-pub(super) fn word(known: Known, assumptions: &Assumptions) -> Verdict {
+pub(super) fn word(known: VerdictBasis, assumptions: &Assumptions) -> Verdict {
     let (suits, care) = (assumptions.value("verdict_suits"), assumptions.value("verdict_care"));
     match known.survival {
         _ if known.gated => Verdict::DoesNotSuit,
@@ -79,11 +79,12 @@ mod tests {
         for bits in 0..8 {
             let [gated, open, warned] = [bits & 1 > 0, bits & 2 > 0, bits & 4 > 0];
             for ground in grounds {
-                let at = |share: f64| word(Known { gated, open, warned, ground, survival: Some(share) }, &assumptions);
+                let at = |share: f64| word(VerdictBasis { gated, open, warned, ground, survival: Some(share) }, &assumptions);
                 for step in 0..200 {
                     let share = f64::from(step) / 200.0;
                     assert!(at(share) >= at(share + 0.005), "{share} {gated} {open} {warned} {ground:?}");
-                    let better = Known { gated: false, open: false, warned: false, ground: Ground::Joint, survival: Some(share) };
+                    let better =
+                        VerdictBasis { gated: false, open: false, warned: false, ground: Ground::Joint, survival: Some(share) };
                     assert!(at(share) >= word(better, &assumptions));
                     words.insert(at(share));
                 }
@@ -95,7 +96,10 @@ mod tests {
     #[test]
     fn the_limits_are_those_of_the_table() {
         let at = |share: f64, ground: Ground| {
-            word(Known { gated: false, open: false, warned: false, ground, survival: Some(share) }, &Assumptions::default())
+            word(
+                VerdictBasis { gated: false, open: false, warned: false, ground, survival: Some(share) },
+                &Assumptions::default(),
+            )
         };
         assert_eq!(at(0.99, Ground::Joint), Verdict::Suits);
         assert_eq!(at(0.989, Ground::Joint), Verdict::WithCare);

@@ -1,6 +1,6 @@
 //! From `M3`, `M3x0.35`, `#4-40`, `1/4-20` to a thread of the table.
 
-use super::sizes::{Series, System, Thread, all};
+use super::sizes::{PitchSeries, System, Thread, all};
 use crate::quantity::parse::edit_distance;
 
 /// Why a text names no thread, or why a thread cannot be asked for like this.
@@ -110,8 +110,8 @@ fn pitch_asked(thread: &Thread, pitch: &str) -> String {
 /// `M3 (0.5 mm)`, `#4-40`.
 fn pitch_words(thread: &Thread) -> String {
     match (thread.system, thread.series) {
-        (System::Metric, Series::Coarse) => format!("{} mm (coarse)", thread.pitch_written),
-        (System::Metric, Series::Fine) => format!("{} mm", thread.pitch_written),
+        (System::Metric, PitchSeries::Coarse) => format!("{} mm (coarse)", thread.pitch_written),
+        (System::Metric, PitchSeries::Fine) => format!("{} mm", thread.pitch_written),
         (System::Unified | System::Pipe, _) => thread.designation(),
     }
 }
@@ -178,7 +178,7 @@ fn nearest(plain: &str) -> Vec<String> {
         .enumerate()
         .filter_map(|(place, t)| {
             let distance = match (asked, t.system, t.series) {
-                (Some(d), System::Metric, Series::Coarse) => (t.diameter - d).abs() / d.max(t.diameter),
+                (Some(d), System::Metric, PitchSeries::Coarse) => (t.diameter - d).abs() / d.max(t.diameter),
                 (Some(_), ..) => return None,
                 (None, ..) => {
                     let edits = edit_distance(plain, &t.designation());

@@ -8,20 +8,20 @@
 
 use uom::si::f64::Length;
 
-use super::Known;
-use super::Known::{Computed, Read, Recalled};
+use super::ValueStatus;
+use super::ValueStatus::{Computed, Read, Recalled};
 use super::sizes::{System, Thread};
 
 /// Smallest and largest size.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
+pub struct SizeLimits {
     /// Smallest.
     pub min: Length,
     /// Largest.
     pub max: Length,
 }
 
-impl Band {
+impl SizeLimits {
     /// The middle of the band.
     pub fn middle(self) -> Length {
         (self.min + self.max) * 0.5
@@ -34,13 +34,13 @@ pub struct External {
     /// Tolerance class.
     pub class: &'static str,
     /// Major diameter d.
-    pub major: Band,
+    pub major: SizeLimits,
     /// Pitch diameter d2.
-    pub pitch_diameter: Band,
+    pub pitch_diameter: SizeLimits,
     /// Root diameter d3 at the rounded root, a reference dimension.
-    pub root: Option<Band>,
+    pub root: Option<SizeLimits>,
     /// How the limits are known.
-    pub known: Known,
+    pub known: ValueStatus,
 }
 
 /// Limits of a hole's thread.
@@ -49,15 +49,15 @@ pub struct Internal {
     /// Tolerance class.
     pub class: &'static str,
     /// Minor diameter D1.
-    pub minor: Band,
+    pub minor: SizeLimits,
     /// Pitch diameter D2.
-    pub pitch_diameter: Band,
+    pub pitch_diameter: SizeLimits,
     /// Smallest major diameter D.
     pub major_min: Length,
     /// Largest major diameter D, a reference dimension.
     pub major_max: Option<Length>,
     /// How the limits are known.
-    pub known: Known,
+    pub known: ValueStatus,
 }
 
 /// Limits of a thread in both parts.
@@ -80,8 +80,8 @@ impl Thread {
             System::Pipe => pipe(self),
         }
     }
-    fn band(&self, max: f64, min: f64) -> Band {
-        Band { min: self.length(min), max: self.length(max) }
+    fn band(&self, max: f64, min: f64) -> SizeLimits {
+        SizeLimits { min: self.length(min), max: self.length(max) }
     }
 }
 
@@ -164,8 +164,8 @@ fn unified(thread: &Thread) -> Limits {
 fn pipe(thread: &Thread) -> Option<Limits> {
     let &(_, td, td2, td1) = PIPE.iter().find(|row| row.0 == thread.pitch_written)?;
     let (d, d2, d1) = (thread.major(), thread.pitch_diameter(), thread.minor_diameter());
-    let below = |top: Length, t: f64| Band { min: top - thread.length(t), max: top };
-    let above = |low: Length, t: f64| Band { min: low, max: low + thread.length(t) };
+    let below = |top: Length, t: f64| SizeLimits { min: top - thread.length(t), max: top };
+    let above = |low: Length, t: f64| SizeLimits { min: low, max: low + thread.length(t) };
     Some(Limits {
         external: External { class: "A", major: below(d, td), pitch_diameter: below(d2, td2), root: None, known: Recalled },
         internal: Internal {
@@ -181,7 +181,7 @@ fn pipe(thread: &Thread) -> Option<Limits> {
 }
 
 /// ISO 965-1 by pitch (mm): deviation of g, tolerance 6 of the major diameter, tolerance 6 of the hole's minor diameter (µm).
-const BY_PITCH: &[(f64, f64, f64, f64, Known)] = &[
+const BY_PITCH: &[(f64, f64, f64, f64, ValueStatus)] = &[
     (0.35, 19.0, 85.0, 100.0, Read),
     (0.4, 19.0, 95.0, 112.0, Read),
     (0.45, 20.0, 100.0, 125.0, Read),
@@ -197,7 +197,7 @@ const BY_PITCH: &[(f64, f64, f64, f64, Known)] = &[
 ];
 
 /// ISO 965-1 by diameter (over, up to, mm) and pitch: tolerance 6 of the pitch diameter of screw and hole (µm).
-const BY_RANGE: &[(f64, f64, f64, f64, f64, Known)] = &[
+const BY_RANGE: &[(f64, f64, f64, f64, f64, ValueStatus)] = &[
     (1.4, 2.8, 0.35, 63.0, 85.0, Read),
     (1.4, 2.8, 0.4, 67.0, 90.0, Read),
     (1.4, 2.8, 0.45, 71.0, 95.0, Read),

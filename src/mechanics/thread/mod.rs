@@ -11,7 +11,7 @@ pub mod sizes;
 
 pub use designation::{ThreadFault, fastening, parse};
 pub use limits::Limits;
-pub use sheet::{Asked, ThreadSheet, sheet};
+pub use sheet::{ThreadQuestion, ThreadSheet, sheet};
 pub use sizes::{Thread, all};
 
 use serde::Serialize;
@@ -19,7 +19,7 @@ use serde::Serialize;
 /// How a stored number is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Known {
+pub enum ValueStatus {
     /// Read in a public table that reprints the standard; the standard itself was not opened.
     Read,
     /// Computed by the formulas of the standard, which reproduce public tables of it.

@@ -3,7 +3,7 @@
 
 use uom::si::f64::{Angle, Area, Length, Ratio};
 
-use crate::mechanics::formula::{Argument, Card, Domain, Example, Formula, Gives, Status, Trend, Validity, arg};
+use crate::mechanics::formula::{Argument, Domain, Example, Formula, FormulaCard, Gives, Status, Trend, Validity, arg};
 use crate::quantity::Measure;
 
 const SQRT_3: f64 = 1.732_050_807_568_877_2;
@@ -93,7 +93,7 @@ fn diameters() -> Vec<Formula> {
     vec![
         Formula::of(
             fundamental_height,
-            Card {
+            FormulaCard {
                 name: "thread-height",
                 purpose: "Height of the fundamental triangle of a 60° thread.",
                 arguments: [arg("pitch", "P", "mm", "pitch", Domain::Positive, Trend::Rises)],
@@ -112,7 +112,7 @@ fn diameters() -> Vec<Formula> {
         ),
         Formula::of(
             pitch_diameter,
-            Card {
+            FormulaCard {
                 name: "pitch-diameter",
                 purpose: "Basic pitch diameter of a 60° thread.",
                 arguments: major_and_pitch(Trend::Falls),
@@ -131,7 +131,7 @@ fn diameters() -> Vec<Formula> {
         ),
         Formula::of(
             minor_diameter,
-            Card {
+            FormulaCard {
                 name: "minor-diameter",
                 purpose: "Basic minor diameter of an internal 60° thread.",
                 arguments: major_and_pitch(Trend::Falls),
@@ -150,7 +150,7 @@ fn diameters() -> Vec<Formula> {
         ),
         Formula::of(
             root_diameter,
-            Card {
+            FormulaCard {
                 name: "root-diameter",
                 purpose: "Minor diameter of an external ISO metric thread at its rounded root.",
                 arguments: major_and_pitch(Trend::Falls),
@@ -169,7 +169,7 @@ fn diameters() -> Vec<Formula> {
         ),
         Formula::of(
             lead_angle,
-            Card {
+            FormulaCard {
                 name: "lead-angle",
                 purpose: "Lead angle of a thread at its pitch diameter.",
                 arguments: [
@@ -196,7 +196,7 @@ fn areas() -> Vec<Formula> {
     vec![
         Formula::of(
             stress_area,
-            Card {
+            FormulaCard {
                 name: "stress-area",
                 purpose: "Nominal stress area of an ISO metric screw.",
                 arguments: major_and_pitch(Trend::Falls),
@@ -215,7 +215,7 @@ fn areas() -> Vec<Formula> {
         ),
         Formula::of(
             stress_area_unified,
-            Card {
+            FormulaCard {
                 name: "stress-area-unified",
                 purpose: "Tensile stress area of a unified screw.",
                 arguments: [
@@ -244,7 +244,7 @@ fn engagement() -> Vec<Formula> {
     vec![
         Formula::of(
             thread_height_share,
-            Card {
+            FormulaCard {
                 name: "thread-height-share",
                 purpose: "Share of the thread's height that a hole leaves, as tap drill tables count it.",
                 arguments: [
@@ -269,7 +269,7 @@ fn engagement() -> Vec<Formula> {
         ),
         Formula::of(
             radial_overlap,
-            Card {
+            FormulaCard {
                 name: "thread-overlap",
                 purpose: "Radial overlap of a screw with a thread printed with a radial offset.",
                 arguments: [

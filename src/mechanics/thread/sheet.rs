@@ -4,15 +4,15 @@ use serde::Serialize;
 use uom::si::f64::{Area, Length, Ratio};
 
 use super::designation::ThreadFault;
-use super::limits::{Band, Limits};
-use super::sizes::{Series, System, Thread};
-use super::{Known, profile};
+use super::limits::{Limits, SizeLimits};
+use super::sizes::{PitchSeries, System, Thread};
+use super::{ValueStatus, profile};
 use crate::mechanics::stripping::{bearing_area, external_shear_area, internal_shear_area};
 use crate::quantity::{Amount, Measure};
 
 /// What is asked beside the thread itself.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Asked {
+pub struct ThreadQuestion {
     /// Engaged length.
     pub engaged: Option<Length>,
     /// Radial growth of a printed internal thread.
@@ -57,7 +57,7 @@ pub struct LimitSizes {
     /// Root diameter of the screw, a reference dimension.
     pub external_root: Option<SizeBand>,
     /// How the screw's limits are known.
-    pub external_known: Known,
+    pub external_known: ValueStatus,
     /// Class of the hole.
     pub internal_class: &'static str,
     /// Minor diameter of the hole.
@@ -69,7 +69,7 @@ pub struct LimitSizes {
     /// Largest major diameter of the hole, a reference dimension.
     pub internal_major_max: Option<Amount>,
     /// How the hole's limits are known.
-    pub internal_known: Known,
+    pub internal_known: ValueStatus,
     /// Which standard.
     pub source: &'static str,
 }
@@ -80,7 +80,7 @@ pub struct Holes {
     /// Tap drill of the tables.
     pub tap_drill: Amount,
     /// How it is known.
-    pub tap_drill_known: Known,
+    pub tap_drill_known: ValueStatus,
     /// A wider drill for less engagement, where a table lists one.
     pub tap_drill_wide: Option<Amount>,
     /// Major diameter less one pitch, the rule the tap drills round.
@@ -92,7 +92,7 @@ pub struct Holes {
     /// Clearance hole, coarse (loose) fit.
     pub clearance_coarse: Option<Amount>,
     /// How the clearance holes are known.
-    pub clearance_known: Option<Known>,
+    pub clearance_known: Option<ValueStatus>,
 }
 
 /// Shear areas of both threads.
@@ -164,7 +164,7 @@ pub struct ThreadSheet {
     /// Family.
     pub system: System,
     /// Coarse or fine.
-    pub series: Series,
+    pub series: PitchSeries,
     /// Pitch.
     pub pitch: Amount,
     /// Threads per inch of a unified thread.
@@ -195,7 +195,7 @@ pub struct ThreadSheet {
 ///
 /// # Errors
 /// [`ThreadFault::Geometry`] when a length is zero, negative or out of all proportion to the thread.
-pub fn sheet(thread: &Thread, asked: Asked) -> Result<ThreadSheet, ThreadFault> {
+pub fn sheet(thread: &Thread, asked: ThreadQuestion) -> Result<ThreadSheet, ThreadFault> {
     check(thread, asked)?;
     let limits = thread.limits();
     let shown = Shown { thread, metric: thread.system != System::Unified };
@@ -240,7 +240,7 @@ fn plain(ratio: Ratio) -> Amount {
     Amount::of(ratio).shown_in("1")
 }
 
-fn check(thread: &Thread, asked: Asked) -> Result<(), ThreadFault> {
+fn check(thread: &Thread, asked: ThreadQuestion) -> Result<(), ThreadFault> {
     let show = |l: Length| thread.amount(l).text(4);
     let fault = |message: String, help: String| Err(ThreadFault::Geometry { message, help });
     if let Some(le) = asked.engaged
@@ -282,7 +282,7 @@ fn basic_sizes(t: &Thread) -> BasicSizes {
 }
 
 fn limit_sizes(t: &Thread, l: &Limits) -> LimitSizes {
-    let band = |b: Band| SizeBand { min: t.amount(b.min), max: t.amount(b.max) };
+    let band = |b: SizeLimits| SizeBand { min: t.amount(b.min), max: t.amount(b.max) };
     LimitSizes {
         external_class: l.external.class,
         external_major: band(l.external.major),
@@ -391,7 +391,7 @@ fn in_hole(shown: Shown<'_>, length: Option<Length>, hole: Length) -> InHole {
     }
 }
 
-fn cautions(t: &Thread, asked: Asked) -> Vec<String> {
+fn cautions(t: &Thread, asked: ThreadQuestion) -> Vec<String> {
     let mut all = Vec::new();
     if let Some(le) = asked.engaged {
         if le.si() > 2.5 * t.major().si() {
@@ -424,7 +424,7 @@ fn cautions(t: &Thread, asked: Asked) -> Vec<String> {
     all
 }
 
-fn sources(t: &Thread, limits: Option<&Limits>, asked: Asked) -> Vec<&'static str> {
+fn sources(t: &Thread, limits: Option<&Limits>, asked: ThreadQuestion) -> Vec<&'static str> {
     let mut all = match t.system {
         System::Metric => {
             vec!["basic sizes: ISO 68-1, ISO 724", "stress area: ISO 898-1", "tap drill: ISO 2306", "clearance holes: ISO 273"]

@@ -7,8 +7,8 @@
 use serde::Serialize;
 use uom::si::f64::Length;
 
-use super::Known;
-use super::Known::{Read, Recalled};
+use super::ValueStatus;
+use super::ValueStatus::{Read, Recalled};
 use super::profile;
 use crate::quantity::{Amount, Measure, Quantity};
 
@@ -27,7 +27,7 @@ pub enum System {
 /// Coarse or fine series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Series {
+pub enum PitchSeries {
     /// The usual pitch of a diameter.
     Coarse,
     /// A finer pitch of the same diameter.
@@ -40,7 +40,7 @@ pub struct ClearanceHoles {
     /// Close, medium and coarse (unified: close, normal, loose).
     pub sizes: [f64; 3],
     /// How they are known.
-    pub known: Known,
+    pub known: ValueStatus,
 }
 
 /// One thread of the table. Numbers are in the unit of the system; use the methods for lengths.
@@ -51,7 +51,7 @@ pub struct Thread {
     /// The family.
     pub system: System,
     /// Coarse or fine.
-    pub series: Series,
+    pub series: PitchSeries,
     /// Major diameter, mm or in.
     pub diameter: f64,
     /// Pitch in mm, or threads per inch.
@@ -59,15 +59,15 @@ pub struct Thread {
     /// Tap drill, mm or in, and how it is known.
     pub tap: f64,
     /// How the tap drill is known.
-    pub tap_known: Known,
+    pub tap_known: ValueStatus,
 }
 
 impl Thread {
     /// The designation: `M3`, `M3x0.35`, `#4-40`. A coarse metric pitch is left out, as usual.
     pub fn designation(&self) -> String {
         match (self.system, self.series) {
-            (System::Metric, Series::Coarse) | (System::Pipe, _) => self.size.to_string(),
-            (System::Metric, Series::Fine) => format!("{}x{}", self.size, self.pitch_written),
+            (System::Metric, PitchSeries::Coarse) | (System::Pipe, _) => self.size.to_string(),
+            (System::Metric, PitchSeries::Fine) => format!("{}x{}", self.size, self.pitch_written),
             (System::Unified, _) => format!("{}-{}", self.size, self.pitch_written),
         }
     }
@@ -141,7 +141,7 @@ impl Thread {
     }
     /// A wider tap drill for less engagement, read in one public table, coarse metric threads only.
     pub fn wide_tap(&self) -> Option<Length> {
-        let coarse = self.series == Series::Coarse;
+        let coarse = self.series == PitchSeries::Coarse;
         WIDE_TAP.iter().find(|(size, _)| coarse && *size == self.size).map(|&(_, drill)| self.length(drill))
     }
     /// Clearance holes, where stored.
@@ -150,11 +150,18 @@ impl Thread {
     }
 }
 
-const fn metric(size: &'static str, series: Series, diameter: f64, pitch: f64, tap: f64, tap_known: Known) -> Thread {
+const fn metric(size: &'static str, series: PitchSeries, diameter: f64, pitch: f64, tap: f64, tap_known: ValueStatus) -> Thread {
     Thread { size, system: System::Metric, series, diameter, pitch_written: pitch, tap, tap_known }
 }
 
-const fn unified(size: &'static str, series: Series, diameter: f64, per_inch: f64, tap: f64, tap_known: Known) -> Thread {
+const fn unified(
+    size: &'static str,
+    series: PitchSeries,
+    diameter: f64,
+    per_inch: f64,
+    tap: f64,
+    tap_known: ValueStatus,
+) -> Thread {
     Thread { size, system: System::Unified, series, diameter, pitch_written: per_inch, tap, tap_known }
 }
 
@@ -162,7 +169,7 @@ const fn pipe(size: &'static str, diameter: f64, per_inch: f64, tap: f64) -> Thr
     Thread { size, system: System::Pipe, series: Coarse, diameter, pitch_written: per_inch, tap, tap_known: Recalled }
 }
 
-use Series::{Coarse, Fine};
+use PitchSeries::{Coarse, Fine};
 
 /// Every thread of the table, by system and diameter, coarse first.
 pub const fn all() -> &'static [Thread] {
@@ -239,7 +246,7 @@ const THREADS: &[Thread] = &[
     pipe("G1", 33.249, 11.0, 30.75),
 ];
 
-const CLEARANCE: &[(&str, [f64; 3], Known)] = &[
+const CLEARANCE: &[(&str, [f64; 3], ValueStatus)] = &[
     ("M1", [1.1, 1.2, 1.3], Recalled),
     ("M1.2", [1.3, 1.4, 1.5], Recalled),
     ("M1.4", [1.5, 1.6, 1.8], Recalled),

@@ -1,4 +1,4 @@
-use super::{Asked, ThreadFault, all, parse, sheet};
+use super::{ThreadFault, ThreadQuestion, all, parse, sheet};
 use crate::mechanics::stripping::{external_shear_area, internal_shear_area};
 use crate::quantity::Measure;
 use std::f64::consts::PI;
@@ -83,7 +83,7 @@ fn limits_agree_with_the_basic_profile() {
         let at_major = (t.major() - l.external.major.max).si();
         let at_pitch = (t.pitch_diameter() - l.external.pitch_diameter.max).si();
         assert!((at_major - at_pitch).abs() < 3e-6, "{name}: {at_major} {at_pitch}");
-        let e = sheet(t, Asked { engaged: Some(mm(5.0)), ..Asked::default() }).unwrap().engaged.unwrap();
+        let e = sheet(t, ThreadQuestion { engaged: Some(mm(5.0)), ..ThreadQuestion::default() }).unwrap().engaged.unwrap();
         let (mid, worst) = (e.mid_zone.unwrap(), e.worst.unwrap());
         assert!(e.basic.internal.si > mid.formed.si && mid.formed.si > mid.cut.internal.si, "{name}");
         assert!(mid.cut.internal.si > worst.internal.si && mid.cut.external.si > worst.external.si, "{name}");
@@ -93,7 +93,7 @@ fn limits_agree_with_the_basic_profile() {
 /// Hand-computed from the middle of the zones: d 2.927, d2 2.6175, D2 2.725 mm; printed D2 = 2.6752 + 0.1 mm.
 #[test]
 fn mid_zone_areas_of_m3_with_an_insert_length() {
-    let asked = Asked { engaged: Some(mm(5.7)), offset: Some(mm(0.05)), hole: Some(mm(2.6)) };
+    let asked = ThreadQuestion { engaged: Some(mm(5.7)), offset: Some(mm(0.05)), hole: Some(mm(2.6)) };
     let s = sheet(&parse("M3").unwrap(), asked).unwrap();
     let e = s.engaged.unwrap();
     let mid = e.mid_zone.unwrap();
@@ -111,16 +111,16 @@ fn mid_zone_areas_of_m3_with_an_insert_length() {
 #[test]
 fn a_hole_or_an_offset_that_lets_the_screw_through_holds_nothing() {
     let m3 = parse("M3").unwrap();
-    let wide = sheet(&m3, Asked { engaged: Some(mm(5.0)), hole: Some(mm(3.0)), offset: None }).unwrap();
+    let wide = sheet(&m3, ThreadQuestion { engaged: Some(mm(5.0)), hole: Some(mm(3.0)), offset: None }).unwrap();
     let hole = wide.in_hole.unwrap();
     assert_eq!((hole.areas.unwrap().internal.si, hole.bearing.unwrap().si), (0.0, 0.0));
-    let grown = sheet(&m3, Asked { engaged: Some(mm(5.0)), offset: Some(mm(0.28)), hole: None }).unwrap();
+    let grown = sheet(&m3, ThreadQuestion { engaged: Some(mm(5.0)), offset: Some(mm(0.28)), hole: None }).unwrap();
     assert_eq!(grown.printed.unwrap().areas.unwrap().internal.si, 0.0);
     assert!(grown.cautions.iter().any(|c| c.contains("passes through")));
     for bad in [
-        Asked { engaged: Some(mm(0.0)), ..Asked::default() },
-        Asked { hole: Some(mm(-2.5)), ..Asked::default() },
-        Asked { offset: Some(mm(5.0)), ..Asked::default() },
+        ThreadQuestion { engaged: Some(mm(0.0)), ..ThreadQuestion::default() },
+        ThreadQuestion { hole: Some(mm(-2.5)), ..ThreadQuestion::default() },
+        ThreadQuestion { offset: Some(mm(5.0)), ..ThreadQuestion::default() },
     ] {
         assert!(matches!(sheet(&m3, bad), Err(ThreadFault::Geometry { .. })));
     }
@@ -128,7 +128,7 @@ fn a_hole_or_an_offset_that_lets_the_screw_through_holds_nothing() {
 
 #[test]
 fn a_thread_without_limits_says_so() {
-    let s = sheet(&parse("M2x0.25").unwrap(), Asked { engaged: Some(mm(5.0)), ..Asked::default() }).unwrap();
+    let s = sheet(&parse("M2x0.25").unwrap(), ThreadQuestion { engaged: Some(mm(5.0)), ..ThreadQuestion::default() }).unwrap();
     assert!(s.limits.is_none() && s.limits_missing.is_some_and(|m| m.starts_with("no limits")));
     let e = s.engaged.unwrap();
     assert_eq!((e.mid_zone, e.worst), (None, None));

@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if at.in_use && at.read == Some("abstract") && at.is_first() {
         desk.find(
-            at.spot(Part::Origin("read")),
+            at.spot(StatementPart::Origin("read")),
             "taken from the abstract",
             "read the full text and give table, conditions and spread",
         );

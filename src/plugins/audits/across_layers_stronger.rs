@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     const ACROSS: [&str; 3] = ["upright", "z", "along-build"];
     let turned = |c: Option<String>| c.is_some_and(|o| ACROSS.contains(&o.as_str()));
     if !is_mechanical_test(at) || !at.word.ends_with("strength") || !turned(at.condition("orientation")) {

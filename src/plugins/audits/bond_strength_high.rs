@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     const BONDS: [&str; 4] = ["lap_shear_strength", "shear_strength", "pull_off_strength", "butt_strength"];
     let joint = &at.series.says.joint;
     let bonded = joint.adhesive.is_some() || joint.adhesive_text.is_some();

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     const OTHER: [&str; 2] = ["machine-limit", "screw-break"];
     let other = |mode: &Option<Box<str>>| mode.as_deref().is_some_and(|m| OTHER.contains(&m));
     let censored = at.specimens.iter().any(|s| s.censored || other(&s.mode));

@@ -1,7 +1,7 @@
 //! What audits share: the contract, and how values are compared.
 
 pub(super) use crate::audit::{
-    Audit, ClaimAt, Desk, Look, MeasurementAt, Part, Peers, Scene, SeriesAt, Spot, Statement, Typical,
+    Audit, AuditContext, AuditFindings, ClaimAt, Look, MeasurementAt, Peers, SeriesAt, Spot, Statement, StatementPart, Typical,
 };
 pub(super) use crate::audit::{address, half_step, slip};
 pub(super) use crate::book::{Basis, Claim, Record, Value, disagree, gaps};
@@ -35,7 +35,7 @@ pub(super) struct Odd {
     /// As written.
     pub text: String,
     /// Where it stands.
-    pub part: Part,
+    pub part: StatementPart,
     /// Middle and spread of the peers.
     pub typical: Typical,
 }
@@ -48,7 +48,7 @@ impl Odd {
 }
 
 /// A value that stands at least three robust deviations away from its peers; of a range, its nearer end.
-pub(super) fn odd(at: &Statement<'_>, scene: &Scene<'_>) -> Option<Odd> {
+pub(super) fn odd(at: &Statement<'_>, scene: &AuditContext<'_>) -> Option<Odd> {
     let claim = at.claim().filter(|c| c.claim.bound.is_none());
     let peers = match (claim, at.measurement()) {
         (Some(c), _) => scene.peers.of_claim(c.record, c.word, c.claim),
@@ -57,8 +57,8 @@ pub(super) fn odd(at: &Statement<'_>, scene: &Scene<'_>) -> Option<Odd> {
     };
     let typical = Peers::typical(&peers)?;
     let (low, high, part) = match (&at.mean, claim.map(|c| &c.claim.value)) {
-        (Some(value), _) => (value, value, Part::Mean),
-        (None, Some(Value::Between { low: Some(low), high: Some(high) })) => (low, high, Part::Field("low")),
+        (Some(value), _) => (value, value, StatementPart::Mean),
+        (None, Some(Value::Between { low: Some(low), high: Some(high) })) => (low, high, StatementPart::Field("low")),
         _ => return None,
     };
     (at.in_use && low.si > 0.0).then_some(())?;

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let ends = |word: &str| -> Option<(f64, f64)> {
         let used = record.claims(word).iter().filter(|c| c.in_use()).filter_map(|c| c.value.ends());
         let all: Vec<(f64, f64)> = used.map(|(l, h)| (l.si, h.si)).collect();

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let own = at.record.address(at.word, at.claim);
     let mut seen: Vec<String> = Vec::new();
     let mut open: Vec<String> = at.claim.from.iter().map(|f| f.to_string()).collect();

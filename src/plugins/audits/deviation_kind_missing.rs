@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let known = matches!(at.sd_kind, Some("n" | "n-1"));
     if at.in_use && at.sd.is_some() && at.of_specimens && !known {
         desk.gap(
             at.own,
-            at.spot(Part::Sd),
+            at.spot(StatementPart::Sd),
             "the divisor of the standard deviation is not stated",
             "add `sd_kind: n-1` or `n`; `unknown` when the source does not say",
         );

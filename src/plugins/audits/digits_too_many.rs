@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(value) = at.mean.as_ref().filter(|_| at.in_use) else { return };
     let spread = at.sd.as_ref().filter(|sd| sd.si > 0.0);
     let beyond_spread = spread.is_some_and(|sd| 2.0 * half_step(value) < 0.004 * sd.si);
@@ -25,7 +25,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
         let limit = spread.map_or_else(|| "such a test gives at most four".to_owned(), |sd| format!("the spread is {}", sd.text));
         desk.gap(
             at.own,
-            at.spot(Part::Mean),
+            at.spot(StatementPart::Mean),
             format!("{} has {} digits; {limit}", value.text, value.significant_digits()),
             "round to the significant digits, or keep them as printed and waive this finding",
         );

@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if let (false, false, Some(because)) = (at.in_use, at.withdrawn, at.because) {
         desk.find(
-            at.spot(Part::Field("standing")),
+            at.spot(StatementPart::Field("standing")),
             format!("disputed: {because}"),
             "settle it: find who is right, and withdraw the other value",
         );

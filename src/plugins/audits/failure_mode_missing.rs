@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let told = at.says.mode.is_some() || at.says.modes.is_some() || at.says.mode_text.is_some();
     let each = !at.specimens.is_empty() && at.specimens.iter().all(|s| s.mode.is_some());
     let lone_text = at.says.statistic.as_deref() == Some("slope");

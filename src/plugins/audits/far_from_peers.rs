@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(odd) = odd(at, scene).filter(|_| !at.is_joint()) else { return };
     let (quantity, typical) = (odd.quantity, odd.typical);
     let band = 2.0 * typical.log_spread;

@@ -17,7 +17,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(series) = SeriesAt::of(record, scene.book) else { return };
     let joint = &series.says.joint;
     let size = |stated: &Option<Stated<Length>>| stated.as_ref().map(|w| w.si);

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let c = at.claim;
     if at.in_use() && c.read.as_deref() == Some("graph") && c.u.is_none() && c.range.is_none() && c.value.quantity().is_some() {
         desk.find(

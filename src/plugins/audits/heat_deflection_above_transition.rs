@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let amorphous = at.record.claims("amorphous").iter().any(|c| c.in_use() && c.value == Value::YesNo(true));
     if at.word != "hdt" || !at.in_use() || !amorphous {
         return;

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     // A formula in `method`, applied to data at a named place, can be computed again too.
     let repeatable = at.claim.method.is_some() && at.claim.source.is_some() && at.claim.locator.is_some();
     if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() && !repeatable {

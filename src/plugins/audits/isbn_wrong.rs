@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(isbn) = record.source().and_then(|s| s.isbn.as_deref()) else { return };
     let digits: Option<Vec<u32>> =
         isbn.chars().filter(|c| *c != '-').map(|c| if c == 'X' { Some(10) } else { c.to_digit(10) }).collect();

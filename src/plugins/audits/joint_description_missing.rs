@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(series) = SeriesAt::of(record, scene.book) else { return };
     let (joint, test) = (&series.says.joint, &series.says.test);
     if !["pull-out", "push-out", "torque"].into_iter().any(|t| joint.is(t)) || !series.in_use() {

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let screw = at.says.mode.as_deref() == Some("screw-break");
     let joint = &at.series.says.joint;
     if !matches!(at.quantity, "pull_out_load" | "push_out_load") || !at.in_use || screw {

@@ -15,20 +15,20 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(source) = at.source.filter(|_| at.locator.is_none() && at.is_first()) else { return };
     if at.read == Some("abstract") || is_short(source, scene) {
         return;
     }
     desk.find(
-        at.spot(Part::Origin("source")),
+        at.spot(StatementPart::Origin("source")),
         format!("no page, table or figure of `{source}` is named"),
         "add `locator`, e.g. Table 8.2, p. 341",
     );
 }
 
 /// Sources short enough to be read through: web pages and papers of at most four pages.
-fn is_short(source: &str, scene: &Scene<'_>) -> bool {
+fn is_short(source: &str, scene: &AuditContext<'_>) -> bool {
     let Some(source) = scene.book.source(source).and_then(Record::source) else { return true };
     let pages = source.page.as_deref().and_then(|p| {
         let (first, last) = p.split_once(['-', '\u{2013}'])?;

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {

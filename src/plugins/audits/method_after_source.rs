@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let (Some(method), Some(source)) = (at.claim.method.as_deref(), at.claim.source.as_deref()) else { return };
     let edition = method
         .rsplit_once([':', '-'])

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(method) = at.claim.method.as_deref().filter(|_| at.in_use()) else { return };
     let upper = method.to_uppercase();
     let named = STANDARDS.iter().find(|(name, _)| names(&upper, name));

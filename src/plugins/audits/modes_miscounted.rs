@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(n) = at.n.filter(|_| at.says.modes.is_some()) else { return };
     let sum: u64 = at.says.counted().map(|(_, n)| n).sum();
     if at.in_use && sum != u64::from(n) {

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let concerned = is_mechanical_test(at) || (at.word == "tg" && at.in_use() && at.tested());
     if concerned && at.is_family(scene, "polyamide") && !at.states("moisture") && !at.states("humidity") {
         desk.gap(

@@ -15,14 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let spread = at.sd.is_some() || at.measurement().is_some_and(|m| m.says.cv.is_some());
     let told = at.n.is_some()
         || !at.samples.is_empty()
         || at.measurement().is_some_and(|m| m.series.not_stated("n") || m.says.statistic.as_deref() == Some("single"));
     let counted_else = at.claim().is_some_and(|c| c.claim.n.is_some());
     if at.in_use && at.tested && !told && !counted_else && (spread || (at.own && at.mean.is_some())) {
-        let part = if at.sd.is_some() { Part::Sd } else { Part::Mean };
+        let part = if at.sd.is_some() { StatementPart::Sd } else { StatementPart::Mean };
         desk.gap(at.own, at.spot(part), "the number of specimens is not stated", "add `n`");
     }
 }

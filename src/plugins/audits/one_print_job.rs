@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let jobs: Vec<&str> = at.specimens.iter().filter_map(|s| s.job.as_deref()).collect();
     if at.in_use && jobs.len() >= 3 && jobs.len() == at.specimens.len() && jobs.iter().all(|j| *j == jobs[0]) {
         desk.find(

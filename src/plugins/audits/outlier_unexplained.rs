@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let values: Vec<f64> = at.samples.iter().map(|w| w.si).collect();
     if values.len() < 4 || !at.in_use || at.noted {
         return;
@@ -26,7 +26,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     {
         let far = at.samples.get(test.index).map_or("", |w| &w.text);
         desk.find(
-            at.spot(Part::Samples),
+            at.spot(StatementPart::Samples),
             format!("{far} stands far from the others"),
             "examine the specimen and its curve, and say in a note what was found",
         );

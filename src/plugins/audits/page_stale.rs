@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(seen) = record.source().and_then(|s| s.accessed.as_deref()) else { return };
     let months = |date: &str| -> Option<i32> {
         let month = date.get(5..7).and_then(|m| m.parse::<i32>().ok()).unwrap_or(12);

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(source) = record.source() else { return };
     if source.is("webpage") && source.url.is_some() && source.accessed.is_none() {
         desk.find(Spot::field(record, "/URL"), "the page is cited without the date it was read", "add `accessed`");

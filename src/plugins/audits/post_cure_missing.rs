@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let thermal = at.is("thermal") && at.in_use() && at.tested();
     let state = at.condition("state").unwrap_or_default();
     let resin = at.record.id.kind() == "resin" && !matches!(state.as_str(), "liquid" | "green");

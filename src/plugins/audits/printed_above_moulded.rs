@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let printed = at.condition("process").is_some_and(|p| p.starts_with("printed"));
     if !is_mechanical_test(at) || !printed || at.word.contains("elongation") {
         return;

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     const CLASSES: [f64; 5] = [45.0, 50.0, 70.0, 80.0, 100.0];
     let concerned = matches!(at.word, "tensile_strength" | "yield_strength") && at.is_family(scene, "steel") && at.in_use();
     let Some((low, _)) = at.claim.value.ends().filter(|_| concerned) else { return };

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if !record.current || record.properties.is_empty() {
         return;
     }

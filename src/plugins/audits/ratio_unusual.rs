@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some((_, base, low, high)) = RATIOS.iter().find(|(word, ..)| *word == at.word).filter(|_| at.in_use()) else { return };
     let Some(mine) = middle(at.claim) else { return };
     for theirs in at.beside(base, &["specimen", "speed", "thickness"]).filter_map(middle).filter(|t| *t > 0.0) {

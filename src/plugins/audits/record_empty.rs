@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let could = scene.book.kind_of(record).is_some_and(|k| !k.properties.is_empty());
     if could && record.current && record.properties.is_empty() {
         desk.find(Spot::field(record, "/name"), "the record holds no claim", "add what is known, with its source");

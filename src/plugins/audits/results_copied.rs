@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let mine: Vec<f64> = at.specimens.iter().map(|s| s.value.si).collect();
     if mine.len() < 3 || !at.in_use {
         return;

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(off) = scene.loads.off(at) else { return };
     let (times, over) = if off.ratio > 1.0 { (off.ratio, "above") } else { (1.0 / off.ratio, "below") };
     let ways: Vec<&str> = off.ways.iter().map(|way| way.text).collect();

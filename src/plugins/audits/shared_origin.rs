@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(source) = at.claim.source.as_deref().filter(|_| at.in_use()) else { return };
     let cited = cites(source, scene);
     let others = at.record.claims(at.word).iter().take(at.index).filter(|c| c.in_use());
@@ -29,7 +29,7 @@ fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
     }
 }
 
-fn cites<'a>(source: &str, scene: &Scene<'a>) -> Vec<&'a str> {
+fn cites<'a>(source: &str, scene: &AuditContext<'a>) -> Vec<&'a str> {
     let list = scene.book.source(source).and_then(Record::source).map_or(&[][..], |s| &s.cites);
     list.iter().map(|id| &**id).collect()
 }

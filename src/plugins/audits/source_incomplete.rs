@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(source) = record.source() else { return };
     let has = |field: &Option<Box<str>>| field.as_deref().is_some_and(|t| !t.is_empty());
     let made = !source.author.is_empty() || !source.editor.is_empty();

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let year = record.source().and_then(|s| s.issued.as_deref()?.get(..4)?.parse::<i32>().ok());
     if let Some(year) = year.filter(|y| scene.year() - y > 25) {
         desk.find(Spot::field(record, "/issued"), format!("issued {year}"), "look for a newer source of the same numbers");

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let found = disagree::disagreements(record);
     for d in &found {
         let known_spread = d.low.sd.is_some() || d.high.sd.is_some() || d.low.u.is_some() || d.high.u.is_some();
@@ -44,7 +44,7 @@ fn look(record: &Record, _: &Scene<'_>, desk: &mut Desk<'_>) {
     }
 }
 
-fn tell(record: &Record, property: &str, low: &Claim, high: &Claim, desk: &mut Desk<'_>) {
+fn tell(record: &Record, property: &str, low: &Claim, high: &Claim, desk: &mut AuditFindings<'_>) {
     let who = |c: &Claim| c.source.as_deref().unwrap_or("no source").to_owned();
     let message = format!("{} ({}) against {} ({})", low.value.text(), who(low), high.value.text(), who(high));
     desk.find(Spot::property(record, property), message, "find the condition that differs, or mark one of the two as disputed");

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let (Some(mean), Some(sd)) = (at.mean.as_ref(), at.sd.as_ref()) else { return };
     let scale = matches!(
         mean.quantity(),
@@ -30,7 +30,7 @@ fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
     if share < least || share > most {
         let message = format!("the spread is {:.2} % of the mean", share * 100.0);
         desk.find(
-            at.spot(Part::Sd),
+            at.spot(StatementPart::Sd),
             message,
             "check whether it is a standard error, a slip, or several kinds of specimens in one",
         );

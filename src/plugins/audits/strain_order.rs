@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(broken) = middle(at.claim).filter(|_| at.word == "elongation_at_break" && at.in_use()) else { return };
     for yielded in at.beside("elongation_at_yield", &[]).filter_map(middle) {
         if yielded > broken * 1.02 {

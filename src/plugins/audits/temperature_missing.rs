@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let adhesive = at.record.id.kind() == "adhesive" || at.is("impact");
     let concerned = is_mechanical_test(at) || (at.word == "viscosity" && at.tested() && at.in_use());
     if concerned && !at.states("temperature") {

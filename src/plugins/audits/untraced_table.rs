@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if at.in_use && at.untraced && at.is_first() {
         desk.find(
-            at.spot(Part::Origin("untraced")),
+            at.spot(StatementPart::Origin("untraced")),
             "the table does not say who measured the value",
             "find out who measured it, or a source that says so",
         );

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let c = at.claim;
     let (Some(sd), Some(source), true) = (&c.sd, c.source.as_deref(), at.in_use()) else { return };
     for other in scene.book.of_kind(at.record.id.kind()).filter(|r| r.id != at.record.id) {

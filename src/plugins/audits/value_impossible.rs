@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let (Some(card), true) = (at.card, at.in_use()) else { return };
     let (Some(band), Some((low, high))) = (&card.possible, at.claim.value.ends()) else { return };
     let beyond = |si: f64| si < band.low.si || si > band.high.si;

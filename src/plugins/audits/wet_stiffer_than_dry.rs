@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let state = at.condition("moisture").unwrap_or_default();
     let concerned = matches!(at.word, "tensile_modulus" | "flexural_modulus" | "yield_strength" | "tensile_strength");
     if !concerned || !at.in_use() || !matches!(state.as_str(), "wet" | "conditioned") || !at.is_family(scene, "polyamide") {

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &Scene<'_>, desk: &mut Desk<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let Some(yielded) = middle(at.claim).filter(|_| at.word == "yield_strength" && at.in_use()) else { return };
     for strength in at.beside("tensile_strength", &[]).filter_map(middle) {
         if yielded > strength * 1.005 {

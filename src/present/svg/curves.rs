@@ -3,8 +3,8 @@
 use super::axis::Scale;
 use super::marks::mark;
 use super::{Anchor, At, COLOURS, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at, lines_of};
-use crate::series::plot::{Trace, Traces};
-use crate::series::words::mode_means;
+use crate::series::plot::{CurveLine, Traces};
+use crate::series::vocabulary::mode_means;
 
 const WIDTH: f64 = 760.0;
 const LEFT: f64 = 78.0;
@@ -51,7 +51,7 @@ fn stroke(number: usize) -> Stroke {
 
 /// The name of each curve at its end, pushed apart where ends lie close, so that no colour need be told.
 fn ends_named(d: &mut Drawing, plot: &Traces, x: &Scale, y: &Scale) {
-    let end = |c: &Trace| c.points.last().map(|p| (at(x.place(p.x) + 5.0, y.place(p.y) + 4.0), c.name.clone()));
+    let end = |c: &CurveLine| c.points.last().map(|p| (at(x.place(p.x) + 5.0, y.place(p.y) + 4.0), c.name.clone()));
     let mut list: Vec<(At, String)> = plot.curves.iter().filter_map(end).collect();
     list.sort_by(|a, b| a.0.y.total_cmp(&b.0.y));
     let mut taken: Vec<At> = Vec::new();
@@ -104,7 +104,7 @@ fn axes(d: &mut Drawing, x: &Scale, y: &Scale, ends: Ends) {
     d.text(at(26.0, middle), "load in N", TextStyle::plain(13.0, Anchor::Middle).turned(-90.0));
 }
 
-fn thinned(curve: &Trace, x: &Scale, y: &Scale) -> Vec<At> {
+fn thinned(curve: &CurveLine, x: &Scale, y: &Scale) -> Vec<At> {
     let step = curve.points.len().div_ceil(MOST_POINTS).max(1);
     let last = curve.points.len().saturating_sub(1);
     let keep = |i: usize, p: &crate::series::curve::bins::Point| i.is_multiple_of(step) || i == last || *p == curve.peak;

@@ -1,7 +1,7 @@
 //! Drawing of the hole-ladder coupon, to scale in millimetres.
 
 use super::{Anchor, Drawing, FAINT, INK, Stroke, TextStyle, at, lines_of};
-use crate::series::plan::ladder::{Kind, Ladder};
+use crate::series::plan::ladder::{HoleEnd, Ladder};
 
 const MARGIN: f64 = 24.0;
 
@@ -33,7 +33,7 @@ pub fn draw(l: &Ladder, title: &str, footer: &[String]) -> String {
     d.polygon(&outline, "#f4f5f6", line);
     for hole in &l.holes {
         let centre = at(left + (hole.column as f64 + 0.5) * l.tile, top + (hole.row as f64 + 0.5) * l.tile);
-        let fill = if hole.kind == Kind::Through { "#ffffff" } else { "#c9ccd1" };
+        let fill = if hole.kind == HoleEnd::Through { "#ffffff" } else { "#c9ccd1" };
         d.circle(centre, hole.diameter / 2.0, fill, Stroke::solid(INK, 0.25));
         if hole.row == 0 {
             d.text(at(centre.x, top - 3.0), &format!("{:.1}", hole.diameter), TextStyle::plain(3.2, Anchor::Middle));

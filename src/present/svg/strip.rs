@@ -3,8 +3,8 @@
 use super::axis::Scale;
 use super::marks::mark;
 use super::{Anchor, Drawing, FAINT, GRID, INK, Stroke, TextStyle, at, lines_of, text_width};
-use crate::series::plot::{Row, Strip};
-use crate::series::words::mode_means;
+use crate::series::plot::{DotRow, Strip};
+use crate::series::vocabulary::mode_means;
 
 const WIDTH: f64 = 760.0;
 const MARGIN: f64 = 24.0;
@@ -39,7 +39,7 @@ pub fn draw(plot: &Strip) -> String {
 }
 
 fn scale(plot: &Strip, left: f64, right: f64) -> Scale {
-    let ends = |r: &Row| {
+    let ends = |r: &DotRow| {
         let dots = r.dots.iter().map(|p| p.value);
         dots.chain(r.interval.map(|i| i.0)).chain(r.interval.map(|i| i.1)).collect::<Vec<_>>()
     };
@@ -78,7 +78,7 @@ fn axis(d: &mut Drawing, plot: &Strip, scale: &Scale, left: f64, ends: Ends) {
     }
 }
 
-fn one(d: &mut Drawing, row: &Row, modes: &[String], scale: &Scale, top: f64) {
+fn one(d: &mut Drawing, row: &DotRow, modes: &[String], scale: &Scale, top: f64) {
     d.text(at(MARGIN, top + 26.0), &row.name, TextStyle::plain(NORMAL, Anchor::Start));
     let y = top + 20.0;
     for (dot, lift) in row.dots.iter().zip(lifts(row, scale)) {
@@ -100,7 +100,7 @@ fn one(d: &mut Drawing, row: &Row, modes: &[String], scale: &Scale, top: f64) {
 }
 
 /// Dots that would cover each other are lifted in turn.
-fn lifts(row: &Row, scale: &Scale) -> Vec<f64> {
+fn lifts(row: &DotRow, scale: &Scale) -> Vec<f64> {
     let mut taken: Vec<(f64, f64)> = Vec::new();
     row.dots
         .iter()

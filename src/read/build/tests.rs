@@ -1,13 +1,13 @@
 //! Cases of the record profile, row by row, with line and column.
 
 use crate::read::tree::{Node, Style, Value};
-use crate::read::{DEPTH_LIMIT, Reading, read};
+use crate::read::{DEPTH_LIMIT, ParsedFile, read};
 
 fn found(text: &str) -> Vec<(&'static str, u32, u32)> {
     read(text.as_bytes()).faults.iter().map(|f| (f.name, f.span.line, f.span.column)).collect()
 }
 
-fn clean(text: &str) -> Reading {
+fn clean(text: &str) -> ParsedFile {
     let reading = read(text.as_bytes());
     assert_eq!(reading.faults, [], "{text}");
     reading
@@ -31,7 +31,7 @@ description: folded
 ";
 
 /// Every scalar's span must cover exactly its text, every key's span its key.
-fn spans_fit(reading: &Reading, node: &Node) {
+fn spans_fit(reading: &ParsedFile, node: &Node) {
     match &node.value {
         Value::Map(map) => {
             for entry in map {

@@ -7,19 +7,19 @@ use crate::statistics::tolerance::mean_interval_factor;
 
 /// Whether a hole goes through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum HoleEnd {
     /// Closed at the bottom.
     Blind,
     /// Open on both sides.
     Through,
 }
 
-impl Kind {
+impl HoleEnd {
     /// The word on screen and in tables.
     pub fn word(self) -> &'static str {
         match self {
-            Kind::Blind => "blind",
-            Kind::Through => "through",
+            HoleEnd::Blind => "blind",
+            HoleEnd::Through => "through",
         }
     }
 }
@@ -30,7 +30,7 @@ pub struct Hole {
     /// Drawn diameter, mm.
     pub diameter: f64,
     /// Blind or through.
-    pub kind: Kind,
+    pub kind: HoleEnd,
     /// Which of the repeats, from 1.
     pub repeat: usize,
     /// Column from the marked end, from 0.
@@ -69,7 +69,7 @@ pub fn ladder(middle: f64) -> Ladder {
     let tile = libm::ceil(2.0 * (middle + 0.2 + middle.max(3.0))) / 2.0;
     let depth = libm::ceil(2.0 * (1.5 * middle).max(4.0)) / 2.0;
     let mut holes = Vec::new();
-    for (group, kind) in [Kind::Blind, Kind::Through].into_iter().enumerate() {
+    for (group, kind) in [HoleEnd::Blind, HoleEnd::Through].into_iter().enumerate() {
         for repeat in 1..=REPEATS {
             for column in 0..STEPS {
                 let steps = column as f64 - (STEPS - 1) as f64 / 2.0;
@@ -84,13 +84,13 @@ pub fn ladder(middle: f64) -> Ladder {
 
 /// A pin reading.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct PinReading {
     /// Drawn diameter, mm.
     pub drawn: f64,
     /// Measured diameter, mm.
     pub measured: f64,
     /// Blind or through, where it is said.
-    pub kind: Option<Kind>,
+    pub kind: Option<HoleEnd>,
 }
 
 /// Offset of one drawn diameter, mm.
@@ -125,18 +125,18 @@ impl KindGap {
 }
 
 /// The gap between the two kinds, each drawn diameter a pair; `None` with fewer than two diameters that have both.
-pub fn kind_gap(readings: &[Reading]) -> Option<KindGap> {
-    let mean = |drawn: f64, kind: Kind| {
+pub fn kind_gap(readings: &[PinReading]) -> Option<KindGap> {
+    let mean = |drawn: f64, kind: HoleEnd| {
         let list: Vec<f64> = readings.iter().filter(|r| r.drawn == drawn && r.kind == Some(kind)).map(|r| r.measured).collect();
         (!list.is_empty()).then(|| list.iter().sum::<f64>() / list.len() as f64)
     };
     let pairs: Vec<f64> =
-        diameters(readings).into_iter().filter_map(|d| Some(mean(d, Kind::Through)? - mean(d, Kind::Blind)?)).collect();
+        diameters(readings).into_iter().filter_map(|d| Some(mean(d, HoleEnd::Through)? - mean(d, HoleEnd::Blind)?)).collect();
     let s = summary(&pairs).ok()?;
     Some(KindGap { through_over_blind: s.mean, interval: s.mean_interval(0.95).ok()? })
 }
 
-fn diameters(readings: &[Reading]) -> Vec<f64> {
+fn diameters(readings: &[PinReading]) -> Vec<f64> {
     let mut drawn: Vec<f64> = readings.iter().map(|r| r.drawn).collect();
     drawn.sort_by(f64::total_cmp);
     drawn.dedup();
@@ -144,7 +144,7 @@ fn diameters(readings: &[Reading]) -> Vec<f64> {
 }
 
 /// Step of the pins: the coarsest of 0.1, 0.01 and 0.001 mm in which every reading is whole.
-fn pin_step(readings: &[Reading]) -> f64 {
+fn pin_step(readings: &[PinReading]) -> f64 {
     let whole = |step: f64| {
         readings.iter().all(|r| {
             let steps = r.measured / step;
@@ -159,7 +159,7 @@ fn pin_step(readings: &[Reading]) -> f64 {
 ///
 /// # Errors
 /// A diameter read on one hole only: nothing says how sure it is.
-pub fn offsets(readings: &[Reading]) -> Result<Vec<Offset>, Refusal> {
+pub fn offsets(readings: &[PinReading]) -> Result<Vec<Offset>, Refusal> {
     let step = pin_step(readings);
     diameters(readings)
         .into_iter()
@@ -190,7 +190,7 @@ mod tests {
     /// By hand: -0.10, -0.08, -0.09 → mean -0.09, sd 0.01, interval ± 4.3027·0.01/√3 = 0.02484.
     #[test]
     fn offsets_by_hand() {
-        let readings = [2.40, 2.42, 2.41].map(|measured| Reading { drawn: 2.5, measured, kind: None });
+        let readings = [2.40, 2.42, 2.41].map(|measured| PinReading { drawn: 2.5, measured, kind: None });
         let o = offsets(&readings).unwrap();
         assert!((o[0].offset + 0.09).abs() < 1e-12 && (o[0].sd - 0.01).abs() < 1e-12);
         assert!((o[0].interval.high - o[0].interval.low - 2.0 * 0.024_841).abs() < 1e-5);
@@ -200,7 +200,7 @@ mod tests {
     /// By hand: pins in steps of 0.01 mm, 0.01/√12 = 0.002887.
     #[test]
     fn equal_readings_are_as_sure_as_the_pins() {
-        let readings = [2.41, 2.41, 2.41].map(|measured| Reading { drawn: 2.5, measured, kind: None });
+        let readings = [2.41, 2.41, 2.41].map(|measured| PinReading { drawn: 2.5, measured, kind: None });
         let o = offsets(&readings).unwrap();
         assert!((o[0].sd - 0.002_887).abs() < 1e-6 && o[0].interval.low < o[0].offset);
     }
@@ -209,13 +209,14 @@ mod tests {
     #[test]
     fn kinds_by_hand() {
         let pair = |drawn: f64, gap: f64| {
-            [(Kind::Blind, 0.0), (Kind::Through, gap)].map(|(kind, more)| Reading {
+            [(HoleEnd::Blind, 0.0), (HoleEnd::Through, gap)].map(|(kind, more)| PinReading {
                 drawn,
                 measured: drawn - 0.1 + more,
                 kind: Some(kind),
             })
         };
-        let readings: Vec<Reading> = [(2.4, 0.02), (2.5, 0.04), (2.6, 0.03)].into_iter().flat_map(|(d, g)| pair(d, g)).collect();
+        let readings: Vec<PinReading> =
+            [(2.4, 0.02), (2.5, 0.04), (2.6, 0.03)].into_iter().flat_map(|(d, g)| pair(d, g)).collect();
         let gap = kind_gap(&readings).unwrap();
         assert!((gap.through_over_blind - 0.03).abs() < 1e-12 && gap.told());
         assert!((gap.interval.low - (0.03 - 0.024_841)).abs() < 1e-5);

@@ -14,7 +14,7 @@ pub struct Factor {
 
 /// One combination.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cell {
+pub struct RunCell {
     /// Its letter: A, B, …
     pub letter: String,
     /// A value for each factor.
@@ -38,13 +38,13 @@ pub struct Planned {
 
 /// The plan.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Matrix {
+pub struct RunMatrix {
     /// The factors.
     pub factors: Vec<Factor>,
     /// What all combinations share: thread, length.
     pub common: Vec<(String, String)>,
     /// The combinations.
-    pub cells: Vec<Cell>,
+    pub cells: Vec<RunCell>,
     /// The specimens in the order of testing.
     pub specimens: Vec<Planned>,
     /// Print jobs.
@@ -69,7 +69,7 @@ pub const REFERENCE: &str = "R";
 ///
 /// # Errors
 /// No factor, a factor twice, too many combinations.
-pub fn cells(factors: &[Factor]) -> Result<Vec<Cell>, PlanFault> {
+pub fn cells(factors: &[Factor]) -> Result<Vec<RunCell>, PlanFault> {
     if factors.is_empty() {
         return Err(PlanFault("a plan needs a factor, e.g. method=cut-thread,direct-screw".into()));
     }
@@ -91,7 +91,7 @@ pub fn cells(factors: &[Factor]) -> Result<Vec<Cell>, PlanFault> {
     for factor in factors {
         list = list.iter().flat_map(|have| factor.values.iter().map(move |v| [have.clone(), vec![v.clone()]].concat())).collect();
     }
-    Ok(list.into_iter().enumerate().map(|(i, values)| Cell { letter: letter(i), values, hole: String::new() }).collect())
+    Ok(list.into_iter().enumerate().map(|(i, values)| RunCell { letter: letter(i), values, hole: String::new() }).collect())
 }
 
 /// A, B, … Z without R (the reference), then A1, B1, …
@@ -109,7 +109,7 @@ pub fn in_job(each: usize, jobs: usize, block: usize) -> usize {
 }
 
 /// Puts the cells in order: each job holds every cell about equally often and one reference joint.
-pub fn matrix(factors: Vec<Factor>, cells: Vec<Cell>, specimens: usize, jobs: usize, seed: u64) -> Matrix {
+pub fn matrix(factors: Vec<Factor>, cells: Vec<RunCell>, specimens: usize, jobs: usize, seed: u64) -> RunMatrix {
     let jobs = jobs.max(1);
     let specimens_of_each = specimens.max(1);
     let mut random = SplitMix64::new(seed);
@@ -122,7 +122,7 @@ pub fn matrix(factors: Vec<Factor>, cells: Vec<Cell>, specimens: usize, jobs: us
         let placed = own.into_iter().enumerate().map(|(i, (cell, label))| Planned { label, block, order: i + 1, cell });
         list.extend(placed);
     }
-    Matrix { factors, common: Vec::new(), cells, specimens: list, jobs, each: specimens_of_each, seed }
+    RunMatrix { factors, common: Vec::new(), cells, specimens: list, jobs, each: specimens_of_each, seed }
 }
 
 /// One row of a plan as it stands on a results sheet, without what is filled in.

@@ -5,14 +5,14 @@ mod sniff;
 
 use crate::finding::{Finding, Severity};
 use crate::series::curve::{at, short};
-use crate::series::importer::{Ask, Card, Importer, Sink, Understood};
+use crate::series::importer::{Ask, Importer, ImporterCard, Sink, Understood};
 use sniff::{Layout, sniff};
 use std::io::Read;
 
 /// The importer.
 pub struct Curve;
 
-const CARD: Card = Card {
+const CARD: ImporterCard = ImporterCard {
     name: "curve",
     takes: "a recording of one pull: columns of load and of travel or time, with units in the header or in options",
     example: "travel (mm),load (N)\n0.00,0.0\n0.01,2.5\n0.02,7.0\n",
@@ -28,11 +28,11 @@ const LONGEST_LINE: usize = 1 << 20;
 const NAMED: u64 = 3;
 
 impl Importer for Curve {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static ImporterCard {
         &CARD
     }
     fn read(&self, input: &mut dyn Read, ask: &Ask, sink: &mut dyn Sink) -> Result<Understood, Vec<Finding>> {
-        let mut reading = Reading::new(ask);
+        let mut reading = CurveReading::new(ask);
         // The front of the buffer holds what is not gone through yet: the beginning of a line.
         let (mut buffer, mut filled) = (vec![0; BLOCK], 0);
         let mut total = 0;
@@ -72,7 +72,7 @@ impl Importer for Curve {
     }
 }
 
-struct Reading<'a> {
+struct CurveReading<'a> {
     ask: &'a Ask,
     layout: Option<Layout>,
     line: u64,
@@ -84,9 +84,9 @@ struct Reading<'a> {
     findings: Vec<Finding>,
 }
 
-impl<'a> Reading<'a> {
+impl<'a> CurveReading<'a> {
     fn new(ask: &'a Ask) -> Self {
-        Reading {
+        CurveReading {
             ask,
             layout: None,
             line: 0,
@@ -127,7 +127,7 @@ impl<'a> Reading<'a> {
         let plain_axis = layout.axis.unit.symbol() == "mm";
         let mut start = 0;
         while start < lines.len() {
-            let Row { length, values } = row(&lines[start..], layout);
+            let SampleRow { length, values } = row(&lines[start..], layout);
             let line = &lines[start..start + length];
             start += length + 1;
             self.line += 1;
@@ -225,7 +225,7 @@ impl<'a> Reading<'a> {
 }
 
 /// The next line of a recording.
-struct Row {
+struct SampleRow {
     /// Bytes before its end.
     length: usize,
     /// Axis and load; `None` when it is no row of numbers or has another number of cells.
@@ -234,13 +234,13 @@ struct Row {
 
 /// The line at the front of `lines`.
 #[inline]
-fn row(lines: &[u8], layout: &Layout) -> Row {
+fn row(lines: &[u8], layout: &Layout) -> SampleRow {
     plain_row(lines, layout).unwrap_or_else(|| any_row(lines, layout))
 }
 
 /// The same where axis and load are plain numbers, as they nearly always are: gone through once.
 #[inline]
-fn plain_row(lines: &[u8], layout: &Layout) -> Option<Row> {
+fn plain_row(lines: &[u8], layout: &Layout) -> Option<SampleRow> {
     (layout.separator != b' ').then_some(())?;
     let (mut axis, mut load, mut at) = (0.0, 0.0, 0);
     for place in 0..layout.cells {
@@ -263,17 +263,17 @@ fn plain_row(lines: &[u8], layout: &Layout) -> Option<Row> {
         (*lines.get(at)? == if is_last { b'\n' } else { layout.separator }).then_some(())?;
         at += 1;
     }
-    Some(Row { length: at - 1, values: Some((axis, load)) })
+    Some(SampleRow { length: at - 1, values: Some((axis, load)) })
 }
 
 /// The same for whatever may stand there.
-fn any_row(lines: &[u8], layout: &Layout) -> Row {
+fn any_row(lines: &[u8], layout: &Layout) -> SampleRow {
     if layout.separator == b' ' {
         let length = lines.iter().position(|b| *b == b'\n').unwrap_or(lines.len());
         let cells = sniff::cells(&lines[..length], b' ');
         let get = |place: usize| number::read(cells.get(place)?, layout.mark);
         let values = || Some((get(layout.axis.place)?, get(layout.load.place)?));
-        return Row { length, values: (cells.len() == layout.cells).then(values).flatten() };
+        return SampleRow { length, values: (cells.len() == layout.cells).then(values).flatten() };
     }
     let (mut axis, mut load, mut place, mut start, mut length) = (None, None, 0, 0, lines.len());
     let mut cell = |bytes: &[u8]| {
@@ -299,7 +299,7 @@ fn any_row(lines: &[u8], layout: &Layout) -> Row {
         cell(&lines[start..]);
     }
     let values = if place == layout.cells { axis.zip(load) } else { None };
-    Row { length, values }
+    SampleRow { length, values }
 }
 
 #[cfg(test)]

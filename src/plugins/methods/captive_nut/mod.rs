@@ -1,11 +1,11 @@
 //! Captive nut in a pocket.
 
 use crate::joint::clamped::Clamped;
-use crate::joint::method::{Card, Effort, Method, Takes};
+use crate::joint::method::{Effort, Method, MethodCard, Takes};
 
 /// Captive nut in a pocket.
 pub const METHOD: &dyn Method = &Clamped {
-    card: &Card {
+    card: &MethodCard {
         name: "captive-nut",
         title: "captive nut in a pocket",
         purpose: "A nut sits in a pocket behind the plastic, which the screw clamps.",

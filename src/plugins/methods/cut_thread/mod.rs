@@ -1,15 +1,15 @@
 //! A thread cut with a tap.
 
-use crate::joint::blocks::diameters::Made as Thread;
-use crate::joint::blocks::{metal, thread, torque};
 use crate::joint::geometry::Geometry;
 use crate::joint::hole::Made;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::hole_shape;
+use crate::joint::limit_states::diameters::Made as Thread;
+use crate::joint::limit_states::{metal, thread, torque};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
-use crate::joint::shape;
 use crate::quantity::Measure;
 use uom::si::f64::Length;
 
@@ -18,7 +18,7 @@ pub const METHOD: &dyn Method = &CutThread;
 
 struct CutThread;
 
-const CARD: Card = Card {
+const CARD: MethodCard = MethodCard {
     name: "cut-thread",
     title: "thread cut with a tap",
     purpose: "The hole is drilled to the tap drill and tapped.",
@@ -27,7 +27,7 @@ const CARD: Card = Card {
 };
 
 impl Method for CutThread {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         &CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
@@ -35,7 +35,7 @@ impl Method for CutThread {
     }
     fn geometry(&self, case: &Case<'_>) -> Result<Geometry, Impossible> {
         let thread = case.need.thread;
-        shape::threaded(case.need, thread.length(thread.tap), Made::Cut, Length::from_si(0.0), "cut")
+        hole_shape::threaded(case.need, thread.length(thread.tap), Made::Cut, Length::from_si(0.0), "cut")
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

@@ -1,14 +1,14 @@
 //! A screw driven straight into an undersized hole: it forms its thread.
 
-use crate::joint::blocks::diameters::Made as Thread;
-use crate::joint::blocks::{metal, thread, torque};
 use crate::joint::geometry::Geometry;
 use crate::joint::hole::Made;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::hole_shape;
+use crate::joint::limit_states::diameters::Made as Thread;
+use crate::joint::limit_states::{metal, thread, torque};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
-use crate::joint::shape;
 use crate::quantity::Measure;
 use uom::si::f64::Length;
 
@@ -17,7 +17,7 @@ pub const METHOD: &dyn Method = &DirectScrew;
 
 struct DirectScrew;
 
-const CARD: Card = Card {
+const CARD: MethodCard = MethodCard {
     name: "direct-screw",
     title: "screw driven straight into an undersized hole",
     purpose: "The screw forms its own thread in the part.",
@@ -26,7 +26,7 @@ const CARD: Card = Card {
 };
 
 impl Method for DirectScrew {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         &CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
@@ -37,7 +37,7 @@ impl Method for DirectScrew {
         // Share of the thread's height as tap drill tables count it: (d - Dh)/(1.299038 P).
         let share = need.assumptions.value("direct_thread_share");
         let whole = need.thread.pitch() * (1.5 * 3f64.sqrt() / 2.0);
-        shape::threaded(need, need.thread.major() - whole * share, Made::Printed, Length::from_si(0.0), "formed")
+        hole_shape::threaded(need, need.thread.major() - whole * share, Made::Printed, Length::from_si(0.0), "formed")
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

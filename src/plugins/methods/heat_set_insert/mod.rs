@@ -1,16 +1,16 @@
 //! An insert melted into a thermoplastic.
 
-use crate::joint::blocks::residual::StressFree;
-use crate::joint::blocks::{brittle, insert, metal, residual};
 use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
+use crate::joint::hole_shape;
+use crate::joint::limit_states::residual::StressFree;
+use crate::joint::limit_states::{brittle, insert, metal, residual};
 use crate::joint::method::no_insert;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
-use crate::joint::shape;
 use uom::si::f64::Length;
 
 /// An insert melted into a thermoplastic.
@@ -18,7 +18,7 @@ pub const METHOD: &dyn Method = &HeatSetInsert;
 
 struct HeatSetInsert;
 
-const CARD: Card = Card {
+const CARD: MethodCard = MethodCard {
     name: "heat-set-insert",
     title: "insert set with heat",
     purpose: "A hot iron melts a knurled insert into an undersized hole.",
@@ -37,7 +37,7 @@ fn hole_for(need: &Need<'_>, insert: &Insert) -> Length {
 }
 
 impl Method for HeatSetInsert {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
@@ -47,7 +47,7 @@ impl Method for HeatSetInsert {
         let Some(insert) = case.shape() else {
             return Err(Impossible { message: "there is no insert to set".into(), help: "--insert ID".into() });
         };
-        shape::knurled(case, &insert, hole_for(case.need, &insert))
+        hole_shape::knurled(case, &insert, hole_for(case.need, &insert))
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

@@ -1,13 +1,13 @@
 //! An insert glued into a plain hole.
 
-use crate::joint::blocks::bond::HoleForm;
 use crate::joint::glued::{FITTING, GluedInsert, one_diameter};
-use crate::joint::method::{Card, Effort, Glue, Method, Takes};
+use crate::joint::limit_states::bond::HoleForm;
+use crate::joint::method::{Effort, Glue, Method, MethodCard, Takes};
 use crate::joint::need::Lacking;
 
 /// An insert glued into a plain hole.
 pub const METHOD: &dyn Method = &GluedInsert {
-    card: &Card {
+    card: &MethodCard {
         name: "insert-glued-plain",
         title: "insert glued into a plain hole",
         purpose: "The insert is glued into a hole with one diameter.",

@@ -1,14 +1,14 @@
 //! An insert glued into a stepped hole and gives it an end stop.
 
-use crate::joint::blocks::bond::HoleForm;
 use crate::joint::geometry::Insert;
 use crate::joint::glued::{FITTING, GluedInsert};
-use crate::joint::method::{Card, Effort, Glue, Method, Takes};
+use crate::joint::limit_states::bond::HoleForm;
+use crate::joint::method::{Effort, Glue, Method, MethodCard, Takes};
 use crate::joint::need::Lacking;
 
 /// An insert glued into a stepped hole and gives it an end stop.
 pub const METHOD: &dyn Method = &GluedInsert {
-    card: &Card {
+    card: &MethodCard {
         name: "insert-glued-stepped",
         title: "insert glued into a stepped hole",
         purpose: "The hole narrows where the insert does and so stops it.",

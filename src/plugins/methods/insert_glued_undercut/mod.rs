@@ -1,14 +1,14 @@
 //! An insert glued into a hole with an undercut.
 
-use crate::joint::blocks::bond::HoleForm;
 use crate::joint::geometry::Insert;
 use crate::joint::glued::{FITTING, GluedInsert};
-use crate::joint::method::{Card, Effort, Glue, Method, Takes};
+use crate::joint::limit_states::bond::HoleForm;
+use crate::joint::method::{Effort, Glue, Method, MethodCard, Takes};
 use crate::joint::need::Lacking;
 
 /// An insert glued into a hole with an undercut.
 pub const METHOD: &dyn Method = &GluedInsert {
-    card: &Card {
+    card: &MethodCard {
         name: "insert-glued-undercut",
         title: "insert glued into a hole with an undercut",
         purpose: "Glue keys into a ring-shaped recess of the hole and into the grooves of the insert.",

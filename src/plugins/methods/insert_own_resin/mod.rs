@@ -1,13 +1,13 @@
 //! An insert bonded with the part's own resin.
 
-use crate::joint::blocks::bond::HoleForm;
 use crate::joint::glued::{FITTING, GluedInsert, one_diameter};
-use crate::joint::method::{Card, Effort, Glue, Method, Takes};
+use crate::joint::limit_states::bond::HoleForm;
+use crate::joint::method::{Effort, Glue, Method, MethodCard, Takes};
 use crate::joint::need::Lacking;
 
 /// An insert bonded with the part's own resin.
 pub const METHOD: &dyn Method = &GluedInsert {
-    card: &Card {
+    card: &MethodCard {
         name: "insert-own-resin",
         title: "insert bonded with the part's own resin",
         purpose: "A drop of the printing resin is cured round the insert.",

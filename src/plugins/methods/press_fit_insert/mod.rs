@@ -1,15 +1,15 @@
 //! A knurled insert pressed in cold.
 
-use crate::joint::blocks::{insert, metal, residual};
 use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
+use crate::joint::hole_shape;
+use crate::joint::limit_states::{insert, metal, residual};
 use crate::joint::method::no_insert;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
-use crate::joint::shape;
 use crate::quantity::Measure;
 use uom::si::f64::Length;
 
@@ -18,7 +18,7 @@ pub const METHOD: &dyn Method = &PressFitInsert;
 
 struct PressFitInsert;
 
-const CARD: Card = Card {
+const CARD: MethodCard = MethodCard {
     name: "press-fit-insert",
     title: "insert pressed in cold",
     purpose: "A straight-knurled insert is pressed into a slightly smaller hole.",
@@ -33,7 +33,7 @@ fn interference(insert: &Insert, geometry: &Geometry) -> Length {
 }
 
 impl Method for PressFitInsert {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         &CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
@@ -44,7 +44,7 @@ impl Method for PressFitInsert {
             return Err(Impossible { message: "there is no insert to press in".into(), help: "--insert ID".into() });
         };
         let hole = insert.largest() - Length::from_si(case.need.assumptions.value("press_interference"));
-        shape::knurled(case, &insert, hole)
+        hole_shape::knurled(case, &insert, hole)
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

@@ -1,14 +1,14 @@
 //! A thread printed with a radial offset.
 
-use crate::joint::blocks::diameters::Made as Thread;
-use crate::joint::blocks::{metal, thread, torque};
 use crate::joint::geometry::Geometry;
 use crate::joint::hole::Made;
-use crate::joint::method::{Applies, Card, Case, Effort, Impossible, Method, Takes};
+use crate::joint::hole_shape;
+use crate::joint::limit_states::diameters::Made as Thread;
+use crate::joint::limit_states::{metal, thread, torque};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
-use crate::joint::shape;
 use crate::quantity::Measure;
 use uom::si::f64::Length;
 
@@ -17,7 +17,7 @@ pub const METHOD: &dyn Method = &PrintedThread;
 
 struct PrintedThread;
 
-const CARD: Card = Card {
+const CARD: MethodCard = MethodCard {
     name: "printed-thread",
     title: "thread printed with an offset",
     purpose: "The thread is printed with the part, enlarged radially so that the screw enters.",
@@ -26,7 +26,7 @@ const CARD: Card = Card {
 };
 
 impl Method for PrintedThread {
-    fn card(&self) -> &'static Card {
+    fn card(&self) -> &'static MethodCard {
         &CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
@@ -42,7 +42,7 @@ impl Method for PrintedThread {
                 help: format!("common practice is {:.2} mm", need.assumptions.value("printed_offset") * 1e3),
             });
         }
-        shape::threaded(need, minor, Made::Printed, offset, "printed")
+        hole_shape::threaded(need, minor, Made::Printed, offset, "printed")
     }
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());

@@ -1,11 +1,11 @@
 //! Bolt through, with washer and nut.
 
 use crate::joint::clamped::Clamped;
-use crate::joint::method::{Card, Effort, Method, Takes};
+use crate::joint::method::{Effort, Method, MethodCard, Takes};
 
 /// Bolt through, with washer and nut.
 pub const METHOD: &dyn Method = &Clamped {
-    card: &Card {
+    card: &MethodCard {
         name: "through-bolt",
         title: "through-bolt with washers and nut",
         purpose: "A screw passes through a clearance hole; washers and a nut on the other side carry the load.",

@@ -1,6 +1,6 @@
 //! What an audit may look at besides the claim in hand.
 
-use super::desk::Spot;
+use super::findings::Spot;
 use super::loads::Loads;
 use super::peers::Peers;
 use crate::book::{Basis, Book, Claim, ConditionValue, Record};
@@ -8,7 +8,7 @@ use crate::check::catalogue::PropertyCard;
 use crate::quantity::{Quantity, Written};
 
 /// The surroundings of a run.
-pub struct Scene<'a> {
+pub struct AuditContext<'a> {
     /// All loaded records.
     pub book: &'a Book,
     /// Today, `YYYY-MM-DD`, as an argument, so that the same inputs give the same findings.
@@ -19,7 +19,7 @@ pub struct Scene<'a> {
     pub loads: Loads<'a>,
 }
 
-impl Scene<'_> {
+impl AuditContext<'_> {
     /// The year of today.
     pub fn year(&self) -> i32 {
         self.today.get(..4).and_then(|y| y.parse().ok()).unwrap_or(0)
@@ -108,7 +108,7 @@ impl<'a> ClaimAt<'a> {
         self.claim.conditions.iter().any(|c| c.name.split('.').next() == Some(name) || &*c.name == name)
     }
     /// Whether the record is of this family or narrower.
-    pub fn is_family(&self, scene: &Scene<'_>, family: &str) -> bool {
+    pub fn is_family(&self, scene: &AuditContext<'_>, family: &str) -> bool {
         scene.book.is_family(&self.record.family, family)
     }
     /// Whether no condition and no method is stated differently by another claim; `but` are left out of the comparison.

@@ -4,10 +4,10 @@ use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::series::bounds::title;
 use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{Matrix, REFERENCE, in_job};
+use crate::series::plan::matrix::{REFERENCE, RunMatrix, in_job};
 use crate::series::plan::number::{Promise, Tell};
 use crate::series::plan::order;
-use crate::series::words;
+use crate::series::vocabulary;
 use crate::statistics::refusal::Refusal;
 use serde_json::{Value, json};
 
@@ -71,7 +71,7 @@ pub fn promise(page: &mut Page, cv: f64, p: &Promise, full: bool) {
 }
 
 /// The matrix plan.
-pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
+pub fn matrix(page: &mut Page, m: &RunMatrix, reference: &str, full: bool) {
     let n = m.each;
     let blocks = if m.jobs == 1 { "one print job".to_owned() } else { format!("{} print jobs as blocks", m.jobs) };
     page.heading(format!("{} combinations, {n} specimens each, {blocks}", m.cells.len()));
@@ -107,7 +107,7 @@ pub fn matrix(page: &mut Page, m: &Matrix, reference: &str, full: bool) {
     cautions(page);
 }
 
-fn kit(page: &mut Page, m: &Matrix, reference: &str) {
+fn kit(page: &mut Page, m: &RunMatrix, reference: &str) {
     page.heading("Kit");
     let n = m.each;
     for (place, factor) in m.factors.iter().enumerate() {
@@ -133,7 +133,10 @@ fn cautions(page: &mut Page) {
     page.item("Wear goggles and use a shield: brittle parts burst and throw fragments.");
     page.item("Keep hands out of the load path, and unload before touching anything.");
     page.item("Solvents, cyanoacrylate, uncured resin and hot irons: wear gloves and ventilate as the safety data sheets say.");
-    page.line(format!("Failure modes for the sheet: {}.", words::MODES.iter().map(|w| w.word).collect::<Vec<_>>().join(", ")));
+    page.line(format!(
+        "Failure modes for the sheet: {}.",
+        vocabulary::MODES.iter().map(|w| w.word).collect::<Vec<_>>().join(", ")
+    ));
 }
 
 /// The ladder coupon.
@@ -183,7 +186,7 @@ pub fn promise_json(p: &Promise) -> Value {
 }
 
 /// JSON of a matrix.
-pub fn matrix_json(m: &Matrix, reference: &str) -> Value {
+pub fn matrix_json(m: &RunMatrix, reference: &str) -> Value {
     json!({
         "factors": m.factors.iter().map(|f| json!({"name": f.name, "values": f.values})).collect::<Vec<_>>(),
         "cells": m.cells.iter().map(|c| json!({"cell": c.letter, "values": c.values, "hole": c.hole})).collect::<Vec<_>>(),

@@ -3,15 +3,15 @@
 use super::{cure, metal, residual, torque};
 use crate::book::Record;
 use crate::joint::assumption::Assumptions;
-use crate::joint::blocks::brittle;
+use crate::joint::distribution::Law;
 use crate::joint::gap::GapLine;
 use crate::joint::geometry::Geometry;
 use crate::joint::glue::{self, Strengths};
-use crate::joint::law::Law;
+use crate::joint::limit_states::brittle;
 use crate::joint::method::{Case, Glue};
 use crate::joint::mode::Mode;
-use crate::joint::model::{Draw, Model, Origin, Var};
-use crate::joint::part::{self, Part, Strength};
+use crate::joint::model::{Draw, InputOrigin, Model, Var};
+use crate::joint::part::{self, Part, PartStrength};
 use crate::mechanics::bond::{bond_area, ring_volume};
 use crate::mechanics::shear_lag::{Sleeve, peak_same_face};
 use crate::quantity::Measure;
@@ -109,7 +109,7 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
         keyed: model.assumed("keyed_gain"),
         off_centre: model.assume_own::<Ratio>("eccentricity"),
         spread: model.spread_by("gap_curve_sd", "gap curve"),
-        widening: model.own("hole", Law::Uniform { low: -tolerance, high: tolerance }, Origin::Hole),
+        widening: model.own("hole", Law::Uniform { low: -tolerance, high: tolerance }, InputOrigin::Hole),
     };
     match glue {
         Glue::OwnResin => own_resin_states(model, &strengths, gap, stretches.clone(), geometry, length),
@@ -216,7 +216,7 @@ fn own_resin_states(
 ) {
     let Some(cure) = cure::of(model, geometry, length) else { return };
     let filled = model.assume_own::<Ratio>("own_resin_fill");
-    let weaker = |a: &Strength, b: &Strength, draw: &Draw<'_>| -> Pressure {
+    let weaker = |a: &PartStrength, b: &PartStrength, draw: &Draw<'_>| -> Pressure {
         let (a, b) = (a.get(draw), b.get(draw));
         if a < b { a } else { b }
     };

@@ -1,10 +1,10 @@
 //! Whether the part's own resin cures as a glue: light through the wall, light down the open mouth.
 
 use crate::book::{Claim, ConditionValue, Record};
+use crate::joint::distribution::Law;
 use crate::joint::fact::ClaimUse;
 use crate::joint::geometry::Geometry;
-use crate::joint::law::Law;
-use crate::joint::model::{Draw, Model, Origin, Var};
+use crate::joint::model::{Draw, InputOrigin, Model, Var};
 use crate::joint::need::yes_no;
 use crate::mechanics::light::{dose_through_wall, light_reach};
 use crate::quantity::Measure;
@@ -101,8 +101,8 @@ impl Fitting {
         let laws: Vec<Law> = self.middles.iter().map(|m| Law::between_90(m / factor, m * factor)).collect();
         (!laws.is_empty()).then_some(Law::OneOf(laws))
     }
-    fn origin(&self, assumed: &'static str) -> Origin {
-        Origin::Claims { claims: self.claims.clone(), assumed: vec![assumed] }
+    fn origin(&self, assumed: &'static str) -> InputOrigin {
+        InputOrigin::Claims { claims: self.claims.clone(), assumed: vec![assumed] }
     }
 }
 

@@ -7,7 +7,7 @@ use crate::joint::geometry::{Geometry, Insert};
 use crate::joint::mode::Mode;
 use crate::joint::model::{Draw, Model, Var};
 use crate::joint::need::ROOM;
-use crate::joint::part::{self, Part, Strength, Toughness};
+use crate::joint::part::{self, Part, PartStrength, Toughness};
 use crate::mechanics::bursting::bursting_load;
 use crate::mechanics::bursting::lame_hoop;
 use crate::mechanics::fit::{Fit, cooling_hoop, press_pressure};
@@ -21,7 +21,7 @@ const METAL_POISSON: f64 = 0.34;
 /// The wall round a hole, with a flaw along the axis: flute, seam, tap scratch, layer line.
 #[derive(Debug, Clone)]
 pub struct Wall {
-    tensile: Strength,
+    tensile: PartStrength,
     toughness: Toughness,
     flaw: Var<Length>,
 }

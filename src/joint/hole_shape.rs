@@ -1,9 +1,9 @@
 //! Shapes that several methods share: a hole with a thread, a hole for an insert.
 
-use super::blocks::bond::{HoleForm, aimed_gap};
 use super::geometry::{EngagedThread, Geometry, Groove, Insert, Vent};
 use super::glue::{gap_range, is_thin};
 use super::hole::{self, Made};
+use super::limit_states::bond::{HoleForm, aimed_gap};
 use super::method::{Case, Impossible};
 use super::need::Need;
 use super::nut::Nut;
@@ -263,17 +263,17 @@ fn undercut(need: &Need<'_>, insert: &Insert, hole: Length) -> Groove {
 /// A clearance hole, with a pocket for a nut where one is captive; what bears on the plastic is that wide.
 pub fn clearance(case: &Case<'_>, nut: Option<&Nut>, bears: Length) -> Result<Geometry, Impossible> {
     let need = case.need;
-    let bore = need.hole_size.unwrap_or_else(|| super::blocks::torque::clearance(&need.thread));
+    let bore = need.hole_size.unwrap_or_else(|| super::limit_states::torque::clearance(&need.thread));
     if bore <= need.thread.major() {
         return refuse(
             format!("the screw ({}) does not pass a hole of {}", mm(need.thread.major()), mm(bore)),
-            format!("a medium clearance hole is {}", mm(super::blocks::torque::clearance(&need.thread))),
+            format!("a medium clearance hole is {}", mm(super::limit_states::torque::clearance(&need.thread))),
         );
     }
     if bore >= bears {
         return refuse(
             format!("a hole of {} is as wide as what bears on it ({})", mm(bore), mm(bears)),
-            format!("a medium clearance hole is {}", mm(super::blocks::torque::clearance(&need.thread))),
+            format!("a medium clearance hole is {}", mm(super::limit_states::torque::clearance(&need.thread))),
         );
     }
     let zero = Length::from_si(0.0);

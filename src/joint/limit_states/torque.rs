@@ -2,7 +2,7 @@
 
 use super::thread::screw;
 use crate::joint::model::Model;
-use crate::joint::part::Strength;
+use crate::joint::part::PartStrength;
 use crate::mechanics::bond::torque_out;
 use crate::mechanics::thread::Thread;
 use crate::mechanics::torque::{head_friction_diameter, strip_torque};
@@ -76,7 +76,7 @@ fn friction(model: &mut Model<'_>) -> crate::joint::model::Var<Ratio> {
 /// The torque that turns an insert of that diameter and length in its hole.
 pub fn turns(
     model: &mut Model<'_>,
-    strength: Strength,
+    strength: PartStrength,
     diameter: Length,
     length: Length,
     filled: Option<crate::joint::model::Var<Ratio>>,

@@ -5,7 +5,9 @@ use crate::present::brief::{clip, shortened};
 use crate::present::table::Cell;
 use crate::present::{Page, Table, counted};
 use crate::quantity::{Amount, Written};
-use crate::suit::{Evidence, Fact, Level, Outcome, Question, Ranking, Spoken, Strength, Suitability, Verdict, series_counted};
+use crate::suit::{
+    EvidenceLevel, Fact, GlueEvidence, Question, Ranking, RuleOutcome, RuleStrength, Spoken, Suitability, Verdict, series_counted,
+};
 
 /// Letters of a field that fills one line of 80 columns behind its label.
 const LINE: usize = 66;
@@ -20,7 +22,7 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
     let asked = asked(question);
     let strengths = strengths(answer);
     // A strength or a service takes a line that the steps would have.
-    let crowded = asked.is_some() || answer.evidence.iter().any(Evidence::counts);
+    let crowded = asked.is_some() || answer.evidence.iter().any(GlueEvidence::counts);
     page.field("Because", clip(reasons(answer), " ", TWO_LINES));
     page.field("Evidence", near_evidence(answer));
     page.field("Strength", clip(strengths, "; ", if asked.is_some() { LINE } else { TWO_LINES }));
@@ -58,8 +60,8 @@ pub fn headline(question: &Question<'_>, answer: &Suitability) -> String {
 /// How many series stand behind it, in one line.
 fn near_evidence(answer: &Suitability) -> String {
     let rules = counted(answer.rules.len(), "rule");
-    let own = series_counted(&answer.evidence, &[Level::SamePair]);
-    match (own, series_counted(&answer.evidence, &[Level::MaterialFamily, Level::BothFamilies])) {
+    let own = series_counted(&answer.evidence, &[EvidenceLevel::SamePair]);
+    match (own, series_counted(&answer.evidence, &[EvidenceLevel::MaterialFamily, EvidenceLevel::BothFamilies])) {
         (0, 0) => format!("{rules} only; no measured bond of this pair or its families"),
         (own, 0) => format!("{} of this pair; {rules}", series(own)),
         (0, kin) => format!("{} of its families, none of this pair; {rules}", series(kin)),
@@ -74,11 +76,11 @@ fn series(n: usize) -> String {
 /// How many series stand behind it, by nearness, and how many rules were looked at.
 pub fn counted_evidence(answer: &Suitability) -> String {
     let levels = [
-        (Level::SamePair, "of this pair"),
-        (Level::MaterialFamily, "of this glue on the material's family"),
-        (Level::BothFamilies, "of both families"),
+        (EvidenceLevel::SamePair, "of this pair"),
+        (EvidenceLevel::MaterialFamily, "of this glue on the material's family"),
+        (EvidenceLevel::BothFamilies, "of both families"),
     ];
-    let series = |(level, words): (Level, &str)| match series_counted(&answer.evidence, &[level]) {
+    let series = |(level, words): (EvidenceLevel, &str)| match series_counted(&answer.evidence, &[level]) {
         0 => None,
         n => Some(format!("{n} {words}")),
     };
@@ -112,7 +114,7 @@ fn fact(fact: &Fact) -> String {
 
 /// The rules that decide the verdict, the gravest first.
 fn reasons(answer: &Suitability) -> Vec<String> {
-    let said = |outcome: Outcome, strength: Strength| {
+    let said = |outcome: RuleOutcome, strength: RuleStrength| {
         answer.rules.iter().filter(move |s| s.outcome == outcome && s.strength == strength)
     };
     let gate = |s: &Spoken| match &s.advice {
@@ -120,7 +122,7 @@ fn reasons(answer: &Suitability) -> Vec<String> {
         _ if s.lifted_by.is_empty() => format!("{}. {}", s.name, s.because),
         _ => format!("{}.", s.name),
     };
-    let mut all: Vec<String> = said(Outcome::Stands, Strength::Gate).map(gate).collect();
+    let mut all: Vec<String> = said(RuleOutcome::Stands, RuleStrength::Gate).map(gate).collect();
     if answer.verdict == Verdict::DoesNotSuit {
         all.truncate(1);
         return all;
@@ -129,10 +131,10 @@ fn reasons(answer: &Suitability) -> Vec<String> {
         all.insert(0, format!("Only with {}.", answer.with_steps.join(" and ")));
     }
     if answer.verdict == Verdict::Unknown {
-        all.extend(said(Outcome::Unknown, Strength::Gate).map(|s| format!("Not evaluated (value missing): {}.", s.name)));
+        all.extend(said(RuleOutcome::Unknown, RuleStrength::Gate).map(|s| format!("Not evaluated (value missing): {}.", s.name)));
     }
-    all.extend(said(Outcome::Stands, Strength::Warning).map(|s| format!("{}.", s.name)));
-    all.extend(said(Outcome::Unknown, Strength::Warning).map(|s| format!("Not evaluated: {}.", s.name)));
+    all.extend(said(RuleOutcome::Stands, RuleStrength::Warning).map(|s| format!("{}.", s.name)));
+    all.extend(said(RuleOutcome::Unknown, RuleStrength::Warning).map(|s| format!("Not evaluated: {}.", s.name)));
     if all.is_empty() {
         all.push("No rule speaks against it.".into());
     }
@@ -153,7 +155,7 @@ fn strengths(answer: &Suitability) -> Vec<String> {
     all
 }
 
-fn one_strength(e: &Evidence) -> String {
+fn one_strength(e: &GlueEvidence) -> String {
     let values: Vec<String> = e.values.iter().map(value).collect();
     let least = if e.lower_bound { "at least " } else { "" };
     let prepared = e.preparation.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
@@ -201,7 +203,7 @@ fn hours(text: &str) -> Vec<String> {
 /// The steps that rules ask for, each a choice of ways; a way that serves two rules is asked for once.
 fn needed(answer: &Suitability) -> Vec<Vec<&str>> {
     let mut choices: Vec<Vec<&str>> = Vec::new();
-    for rule in answer.rules.iter().filter(|s| s.outcome == Outcome::Stands && !s.lifted_by.is_empty()) {
+    for rule in answer.rules.iter().filter(|s| s.outcome == RuleOutcome::Stands && !s.lifted_by.is_empty()) {
         let ways: Vec<&str> = rule.lifted_by.iter().map(String::as_str).collect();
         match choices.iter_mut().find(|choice| choice.iter().any(|way| ways.contains(way))) {
             Some(choice) => choice.retain(|way| ways.contains(way)),

@@ -52,14 +52,14 @@ pub(super) struct Bears {
 }
 
 /// Takes the findings of one audit on one record.
-pub struct Desk<'a> {
+pub struct AuditFindings<'a> {
     bears: &'a Bears,
     found: Vec<Raw>,
 }
 
-impl<'a> Desk<'a> {
+impl<'a> AuditFindings<'a> {
     pub(super) fn new(bears: &'a Bears) -> Self {
-        Desk { bears, found: Vec::new() }
+        AuditFindings { bears, found: Vec::new() }
     }
     /// A finding of the audit's severity.
     pub fn find(&mut self, spot: Spot, message: impl Into<String>, help: impl Into<String>) {

@@ -3,10 +3,10 @@
 use super::diameters::{Diameter, HALF_ANGLE, Made, Screw};
 use super::residual::{Wall, solid_outer};
 use super::{brittle, residual};
+use crate::joint::distribution::Law;
 use crate::joint::geometry::Geometry;
-use crate::joint::law::Law;
 use crate::joint::mode::Mode;
-use crate::joint::model::{Model, Origin};
+use crate::joint::model::{InputOrigin, Model};
 use crate::joint::part::{self, Part};
 use crate::mechanics::bursting::jumping_load;
 use crate::mechanics::stripping::{crest_crushing_load, dilation_factor, internal_shear_area, stripping_load};
@@ -28,8 +28,8 @@ pub fn screw(model: &mut Model<'_>) -> Screw {
         }
     };
     Screw {
-        major: model.input(format!("screw {name} major diameter"), major, Origin::Thread),
-        pitch_diameter: model.input(format!("screw {name} pitch diameter"), pitch_diameter, Origin::Thread),
+        major: model.input(format!("screw {name} major diameter"), major, InputOrigin::Thread),
+        pitch_diameter: model.input(format!("screw {name} pitch diameter"), pitch_diameter, InputOrigin::Thread),
     }
 }
 
@@ -48,7 +48,7 @@ fn hole_thread(model: &mut Model<'_>, made: Made, screw: Screw, geometry: &Geome
     match made {
         Made::Formed => HoleThread {
             pitch_diameter: Diameter::Drawn(screw.pitch_diameter),
-            crest: Diameter::Drawn(model.own("hole", crest_limits, Origin::Hole)),
+            crest: Diameter::Drawn(model.own("hole", crest_limits, InputOrigin::Hole)),
         },
         Made::Cut => {
             let pitch_diameter = match thread.limits() {
@@ -56,15 +56,15 @@ fn hole_thread(model: &mut Model<'_>, made: Made, screw: Screw, geometry: &Geome
                 None => Law::Fixed(thread.pitch_diameter().si()),
             };
             HoleThread {
-                pitch_diameter: Diameter::Drawn(model.own("hole pitch diameter", pitch_diameter, Origin::Thread)),
-                crest: Diameter::Drawn(model.own("hole", crest_limits, Origin::Assumed(vec!["drill_tolerance"]))),
+                pitch_diameter: Diameter::Drawn(model.own("hole pitch diameter", pitch_diameter, InputOrigin::Thread)),
+                crest: Diameter::Drawn(model.own("hole", crest_limits, InputOrigin::Assumed(vec!["drill_tolerance"]))),
             }
         }
         Made::Printed => {
             let (sd, origin) = match finished {
                 // Limits of a process are two standard deviations of the diameter either way.
-                Some(f) if model.need.process.is_some() => ((f.high - f.low).si() / 8.0, Origin::Hole),
-                _ => (model.assumed("print_sd"), Origin::Assumed(vec!["print_sd"])),
+                Some(f) if model.need.process.is_some() => ((f.high - f.low).si() / 8.0, InputOrigin::Hole),
+                _ => (model.assumed("print_sd"), InputOrigin::Assumed(vec!["print_sd"])),
             };
             let grown = geometry.thread.offset * 2.0;
             let deviation =

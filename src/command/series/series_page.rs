@@ -4,11 +4,11 @@ use super::units::{amount, with_newton};
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::{UnitId, print};
-use crate::series::bounds::{self, Bound, SpreadFrom};
+use crate::series::bounds::{self, SampleBound, SpreadFrom};
 use crate::series::reduction::Reduction;
-use crate::series::specimen::{Level, NOT_STATED, Sample};
+use crate::series::specimen::{FactorLevel, NOT_STATED, Sample};
+use crate::series::vocabulary;
 use crate::series::warnings::HARDLY;
-use crate::series::words;
 use crate::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
@@ -82,9 +82,9 @@ fn in_words(n: usize) -> String {
 /// `two batches of three`, `three batches (6 specimens)`; without batches `3 specimens`.
 fn how_many(r: &Reduction) -> String {
     let n = r.failures.len() + r.held.len();
-    let batches = r.apart.as_ref().filter(|a| a.level == Level::Batch);
+    let batches = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
     let Some(apart) = batches else { return crate::present::counted(n, "specimen") };
-    let size = |g: &crate::series::specimen::Group| g.failures.len() + g.held.len();
+    let size = |g: &crate::series::specimen::SpecimenGroup| g.failures.len() + g.held.len();
     let first = apart.groups.first().map_or(0, size);
     match apart.groups.iter().all(|g| size(g) == first) {
         true => format!("{} batches of {}", in_words(apart.groups.len()), in_words(first)),
@@ -96,7 +96,7 @@ fn how_many(r: &Reduction) -> String {
 fn measured(s: &Shown<'_>) -> String {
     let r = s.reduction;
     // Below a heading the quantity need not be named again.
-    let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", words::quantity_title(&s.sample.word)) };
+    let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", vocabulary::quantity_title(&s.sample.word)) };
     text += &how_many(r);
     match r.mean() {
         Some(mean) => text += &format!(", mean {}", both(mean, r)),
@@ -115,7 +115,7 @@ fn measured(s: &Shown<'_>) -> String {
 
 fn values(page: &mut Page, s: &Shown<'_>) {
     let text = |sp: &crate::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
-    let batches = s.reduction.apart.as_ref().filter(|a| a.level == Level::Batch);
+    let batches = s.reduction.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
     let Some(apart) = batches else {
         page.field("specimens", s.sample.specimens.iter().map(text).collect::<Vec<_>>().join(", "));
         return;
@@ -140,7 +140,7 @@ fn centre(page: &mut Page, s: &Shown<'_>) {
     if s.full {
         page.field("mean", with(shown(summary.mean, r), r.mean_interval.as_ref().map(|i| interval(i, r))));
     }
-    let by_batch = r.apart.as_ref().is_some_and(|a| a.level == Level::Batch && a.spread.is_some());
+    let by_batch = r.apart.as_ref().is_some_and(|a| a.level == FactorLevel::Batch && a.spread.is_some());
     if by_batch && !s.full {
         return;
     }
@@ -157,7 +157,8 @@ fn centre(page: &mut Page, s: &Shown<'_>) {
 /// Spread between and within batches, what a published spread would give, and what another batch would buy.
 fn over_batches(page: &mut Page, s: &Shown<'_>) {
     let r = s.reduction;
-    let Some((apart, spread)) = r.apart.as_ref().filter(|a| a.level == Level::Batch).and_then(|a| Some((a, a.spread?))) else {
+    let Some((apart, spread)) = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch).and_then(|a| Some((a, a.spread?)))
+    else {
         return;
     };
     let known = if spread.between_freedom <= HARDLY { ", hardly known" } else { "" };
@@ -191,7 +192,7 @@ fn over_batches(page: &mut Page, s: &Shown<'_>) {
 
 fn modes(page: &mut Page, r: &Reduction) {
     let list: Vec<String> =
-        r.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect();
+        r.modes.iter().map(|m| format!("{} × {} ({})", m.count, vocabulary::mode_means(&m.mode), m.mode)).collect();
     if r.modes.iter().any(|m| &*m.mode != "unknown") {
         page.field("failure modes", list.join("; "));
     }
@@ -200,8 +201,8 @@ fn modes(page: &mut Page, r: &Reduction) {
 fn apart(page: &mut Page, r: &Reduction) {
     let Some(apart) = &r.apart else { return };
     page.heading(match apart.level {
-        Level::Batch => "Results by batch",
-        Level::Job => "Results by print job (one batch)",
+        FactorLevel::Batch => "Results by batch",
+        FactorLevel::Job => "Results by print job (one batch)",
     });
     let name = apart.level.word();
     let mut table = Table::new(&[name, "specimens", "mean", "standard_deviation", "held"]);
@@ -238,12 +239,12 @@ fn lower_bounds(page: &mut Page, s: &Shown<'_>) {
     page.heading("Lower bounds");
     for bound in &r.bounds.given {
         page.item(format!("{}: {}", both(bound.value, r), bounds::title(bound.name)));
-        page.sub(1, bounds::promise(bound, words::above(&s.sample.word).unwrap_or("lie above it")));
+        page.sub(1, bounds::promise(bound, vocabulary::above(&s.sample.word).unwrap_or("lie above it")));
         page.sub(1, basis(bound, r));
     }
 }
 
-fn basis(bound: &Bound, r: &Reduction) -> String {
+fn basis(bound: &SampleBound, r: &Reduction) -> String {
     let k = bound.k.map(|k| format!(", k = {k:.3}")).unwrap_or_default();
     let freedom = bound.degrees_of_freedom.map(|f| format!(", {}", freedom(f))).unwrap_or_default();
     let held = match bound.held {
@@ -373,7 +374,7 @@ pub fn json(s: &Shown<'_>) -> Value {
             "sd": interval_json(&r.sd_interval, Some(r.unit)),
             "cv": interval_json(&r.cv_interval, None),
         },
-        "bounds": r.bounds.given.iter().map(|b| bound_json(b, r, words::above(&s.sample.word).unwrap_or("lie above it"))).collect::<Vec<_>>(),
+        "bounds": r.bounds.given.iter().map(|b| bound_json(b, r, vocabulary::above(&s.sample.word).unwrap_or("lie above it"))).collect::<Vec<_>>(),
         "refused": r.bounds.refused.iter().map(|x| json!({"what": x.what, "why": x.why, "needed": x.needed})).collect::<Vec<_>>(),
         "modes": modes,
         "groups": groups_json(r),
@@ -396,7 +397,7 @@ fn specimen_json(s: &crate::book::view::Specimen) -> Value {
     })
 }
 
-fn bound_json(b: &Bound, r: &Reduction, above: &str) -> Value {
+fn bound_json(b: &SampleBound, r: &Reduction, above: &str) -> Value {
     json!({
         "name": b.name,
         "title": bounds::title(b.name),

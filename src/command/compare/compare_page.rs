@@ -4,8 +4,8 @@ use super::amount;
 use crate::present::table::Cell;
 use crate::present::{Page, Table};
 use crate::quantity::print::fixed;
-use crate::series::compare::{Comparison, Named, Pair, Side};
-use crate::series::words;
+use crate::series::compare::{GroupComparison, Named, Pair, Side};
+use crate::series::vocabulary;
 use crate::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
@@ -20,7 +20,7 @@ fn p_text(p: f64) -> String {
 }
 
 /// The page.
-pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: bool, full: bool) -> Page {
+pub fn page(groups: &[Named], c: &GroupComparison, margin: Option<f64>, invented: bool, full: bool) -> Page {
     let mark = if invented { "INVENTED DATA: " } else { "" };
     let mut page =
         Page::titled(format!("{mark}{} of {} groups; the reference is {}", title(groups), groups.len(), c.sides[0].name));
@@ -63,20 +63,24 @@ pub fn page(groups: &[Named], c: &Comparison, margin: Option<f64>, invented: boo
 }
 
 fn title(groups: &[Named]) -> String {
-    let text = words::quantity_title(&groups[0].sample.word);
+    let text = vocabulary::quantity_title(&groups[0].sample.word);
     let mut chars = text.chars();
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
 fn modes(side: &Side) -> String {
-    side.modes.iter().map(|m| format!("{} × {} ({})", m.count, words::mode_means(&m.mode), m.mode)).collect::<Vec<_>>().join("; ")
+    side.modes
+        .iter()
+        .map(|m| format!("{} × {} ({})", m.count, vocabulary::mode_means(&m.mode), m.mode))
+        .collect::<Vec<_>>()
+        .join("; ")
 }
 
 fn digits(groups: &[Named]) -> usize {
     groups.iter().map(|g| g.sample.digits()).max().unwrap_or(3)
 }
 
-fn sides(groups: &[Named], c: &Comparison) -> Table {
+fn sides(groups: &[Named], c: &GroupComparison) -> Table {
     let d = digits(groups);
     let mut table = Table::new(&["group", "n", "mean", "CV", "values", "held"]);
     for (side, group) in c.sides.iter().zip(groups) {
@@ -94,7 +98,7 @@ fn sides(groups: &[Named], c: &Comparison) -> Table {
     table
 }
 
-fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: Option<f64>) {
+fn one(page: &mut Page, groups: &[Named], c: &GroupComparison, pair: &Pair, margin: Option<f64>) {
     page.heading(format!("{} against {}", c.sides[pair.group].name, c.sides[0].name));
     let d = digits(groups);
     if let Some(r) = pair.ratio {
@@ -169,7 +173,7 @@ fn one(page: &mut Page, groups: &[Named], c: &Comparison, pair: &Pair, margin: O
     }
 }
 
-fn all(page: &mut Page, c: &Comparison) {
+fn all(page: &mut Page, c: &GroupComparison) {
     let (Some(f), ranks) = (c.all, c.all_ranks) else { return };
     page.heading("All groups together");
     page.field(
@@ -182,7 +186,7 @@ fn all(page: &mut Page, c: &Comparison) {
 }
 
 /// What specimens that held do to a comparison.
-fn held(c: &Comparison) -> Option<String> {
+fn held(c: &GroupComparison) -> Option<String> {
     let list: Vec<String> = c.sides.iter().filter(|s| s.held > 0).map(|s| format!("{} of {}", s.held, s.name)).collect();
     (!list.is_empty()).then(|| {
         format!(
@@ -192,7 +196,7 @@ fn held(c: &Comparison) -> Option<String> {
     })
 }
 
-fn every(page: &mut Page, c: &Comparison) {
+fn every(page: &mut Page, c: &GroupComparison) {
     let Some(every) = &c.every else { return };
     let by = if every.by == "tukey" { "Tukey, spreads taken as equal" } else { "Games-Howell, spreads differ" };
     page.heading(format!("Every pair ({by}; on logarithms, all pairs at 95 % together)"));
@@ -209,7 +213,7 @@ fn every(page: &mut Page, c: &Comparison) {
     page.table(table);
 }
 
-fn together(page: &mut Page, groups: &[Named], c: &Comparison) {
+fn together(page: &mut Page, groups: &[Named], c: &GroupComparison) {
     let Some(t) = &c.together else { return };
     let d = digits(groups);
     let text = |v: f64| amount(v, groups).text(d);
@@ -248,7 +252,7 @@ fn interval(i: &Interval) -> Value {
 }
 
 /// The document.
-pub fn json(groups: &[Named], c: &Comparison, margin: Option<f64>) -> Value {
+pub fn json(groups: &[Named], c: &GroupComparison, margin: Option<f64>) -> Value {
     let quantity = |v: f64| json!(amount(v, groups));
     let side = |(s, g): (&Side, &Named)| {
         let modes: Map<String, Value> = s.modes.iter().map(|m| (m.mode.to_string(), json!(m.count))).collect();
@@ -277,7 +281,7 @@ pub fn json(groups: &[Named], c: &Comparison, margin: Option<f64>) -> Value {
     })
 }
 
-fn pair_json(p: &Pair, c: &Comparison, groups: &[Named], margin: Option<f64>) -> Value {
+fn pair_json(p: &Pair, c: &GroupComparison, groups: &[Named], margin: Option<f64>) -> Value {
     let quantity = |v: f64| json!(amount(v, groups));
     json!({
         "group": c.sides[p.group].name,
@@ -294,7 +298,7 @@ fn pair_json(p: &Pair, c: &Comparison, groups: &[Named], margin: Option<f64>) ->
 }
 
 /// One row per comparison.
-pub fn table(groups: &[Named], c: &Comparison) -> Table {
+pub fn table(groups: &[Named], c: &GroupComparison) -> Table {
     let mut table = Table::new(&[
         "group",
         "reference",

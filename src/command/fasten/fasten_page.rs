@@ -1,6 +1,6 @@
 //! The answer for people: the first screen, and the whole page.
 
-use super::change::Change;
+use super::change::WhatIf;
 use super::head::{self, Extent};
 use super::ranking;
 use super::tree::Tree;
@@ -12,7 +12,7 @@ use crate::joint::need::Need;
 use crate::present::{Page, Table};
 
 /// The first screen: at most 15 lines about the best way, and a row for each other method.
-pub fn first_screen(judgement: &Judgement<'_>, changes: &[Change], width: usize) -> Page {
+pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], width: usize) -> Page {
     let mut page = head::page(judgement, judgement.best(), changes, Extent::First(width));
     ranking::short(&mut page, judgement, width);
     overridden(&mut page, judgement.need);
@@ -21,7 +21,7 @@ pub fn first_screen(judgement: &Judgement<'_>, changes: &[Change], width: usize)
 }
 
 /// The whole sheet.
-pub fn sheet(judgement: &Judgement<'_>, changes: &[Change], book: &Book, command: &str, tree: Option<&Tree>) -> Page {
+pub fn sheet(judgement: &Judgement<'_>, changes: &[WhatIf], book: &Book, command: &str, tree: Option<&Tree>) -> Page {
     let best = judgement.best();
     let mut page = head::page(judgement, best, changes, Extent::Whole);
     ranking::whole(&mut page, judgement);

@@ -1,6 +1,6 @@
 //! From a checked tree to a record.
 
-use super::claim::{Basis, Claim, Condition, ConditionValue, Correction, Standing, Value};
+use super::claim::{Basis, Claim, ClaimCondition, ConditionValue, Correction, Standing, Value};
 use super::key::claim_key;
 use super::kinds::Kinds;
 use super::record::{Property, Record, RecordId};
@@ -15,7 +15,7 @@ use crate::read::tree::{Entry, Node, Value as Tree};
 const OWN_FIELDS: [&str; 7] = ["name", "also", "family", "tags", "description", "note", "properties"];
 
 /// Where a tree comes from.
-pub struct Origin<'a> {
+pub struct TreeSource<'a> {
     /// Kind and name, from its place.
     pub id: RecordId,
     /// Place of its pack.
@@ -28,7 +28,7 @@ pub struct Origin<'a> {
 ///
 /// # Errors
 /// `record-unreadable` when a claim does not say what the schema wants; `check` names such faults in detail.
-pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, Box<Finding>> {
+pub fn record(tree: &Node, origin: TreeSource<'_>, kinds: &Kinds) -> Result<Record, Box<Finding>> {
     let text = |key: &str| tree.get(key).and_then(Node::written).map(Box::<str>::from);
     // A series says by its standing what others say by their status.
     let says = |key: &str| tree.get(key).and_then(Node::as_text) == Some("withdrawn");
@@ -50,7 +50,7 @@ pub fn record(tree: &Node, origin: Origin<'_>, kinds: &Kinds) -> Result<Record, 
     })
 }
 
-fn properties(tree: &Node, origin: &Origin<'_>, kinds: &Kinds) -> Result<Vec<Property>, Box<Finding>> {
+fn properties(tree: &Node, origin: &TreeSource<'_>, kinds: &Kinds) -> Result<Vec<Property>, Box<Finding>> {
     let mut all = Vec::new();
     for entry in tree.get("properties").and_then(Node::as_map).into_iter().flatten() {
         let word = &*entry.key.text;
@@ -154,7 +154,7 @@ fn written(node: &Node, quantity: Quantity) -> Option<Written> {
     parse(node.written()?, quantity).ok()
 }
 
-fn conditions(node: Option<&Node>, kinds: &Kinds) -> Option<Vec<Condition>> {
+fn conditions(node: Option<&Node>, kinds: &Kinds) -> Option<Vec<ClaimCondition>> {
     let mut all = Vec::new();
     if let Some(node) = node {
         flatten(node, "", kinds, &mut all)?;
@@ -163,7 +163,7 @@ fn conditions(node: Option<&Node>, kinds: &Kinds) -> Option<Vec<Condition>> {
 }
 
 /// Nested conditions get dotted names; a list of words becomes one text.
-fn flatten(node: &Node, inside: &str, kinds: &Kinds, into: &mut Vec<Condition>) -> Option<()> {
+fn flatten(node: &Node, inside: &str, kinds: &Kinds, into: &mut Vec<ClaimCondition>) -> Option<()> {
     for entry in node.as_map()? {
         let name = if inside.is_empty() { entry.key.text.to_string() } else { format!("{inside}.{}", entry.key.text) };
         let value = match &entry.node.value {
@@ -181,7 +181,7 @@ fn flatten(node: &Node, inside: &str, kinds: &Kinds, into: &mut Vec<Condition>) 
                 None => ConditionValue::Text(entry.node.written()?.into()),
             },
         };
-        into.push(Condition { name: name.into(), value });
+        into.push(ClaimCondition { name: name.into(), value });
     }
     Some(())
 }
@@ -211,7 +211,7 @@ fn place(text: &dyn Fn(&str) -> Option<Box<str>>) -> Option<Box<str>> {
     stands.or_else(|| ["DOI", "ISBN", "PMCID", "container-title", "number", "URL"].into_iter().find_map(text))
 }
 
-fn fields(tree: &Node, origin: &Origin<'_>) -> Result<Fields, Box<Finding>> {
+fn fields(tree: &Node, origin: &TreeSource<'_>) -> Result<Fields, Box<Finding>> {
     // A list of properties names some (a search does); claims stand in a map.
     let own = |e: &&Entry| OWN_FIELDS.contains(&&*e.key.text) && !(&*e.key.text == "properties" && e.node.as_list().is_some());
     let entries = tree.as_map().into_iter().flatten().filter(|e| !own(e));

@@ -3,11 +3,11 @@
 use super::diameters::Screw;
 use super::thread::screw;
 use crate::book::Record;
+use crate::joint::distribution::Law;
 use crate::joint::fact::{Fact, fact};
 use crate::joint::geometry::Geometry;
-use crate::joint::law::Law;
 use crate::joint::mode::Mode;
-use crate::joint::model::{Model, Origin, Var};
+use crate::joint::model::{InputOrigin, Model, Var};
 use crate::mechanics::screw::tensile_load;
 use crate::mechanics::stripping::{
     external_shear_area, hole_thread_factor, internal_shear_area, screw_thread_factor, strength_ratio,
@@ -94,8 +94,8 @@ pub fn in_metal(model: &mut Model<'_>, inner: Option<Var<Pressure>>, engaged: Le
         }
         None => (Law::Fixed(thread.minor_diameter().si()), Law::Fixed(thread.pitch_diameter().si())),
     };
-    let minor: Var<Length> = model.own("metal thread minor diameter", minor, Origin::Thread);
-    let hole_pitch: Var<Length> = model.own("metal thread pitch diameter", hole_pitch, Origin::Thread);
+    let minor: Var<Length> = model.own("metal thread minor diameter", minor, InputOrigin::Thread);
+    let hole_pitch: Var<Length> = model.own("metal thread pitch diameter", hole_pitch, InputOrigin::Thread);
     model.fails(Mode::MetalThreadShear, "0.6 Rm x shear area x C2 or C3, the weaker side", move |draw| {
         let (tn, ts) = (draw.get(inner) * shear, draw.get(outer) * shear);
         let an = internal_shear_area(pitch, engaged, draw.get(screw.major), draw.get(hole_pitch));
