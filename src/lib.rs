@@ -33,6 +33,3 @@ pub mod plugins;
 pub mod ask;
 
 pub mod present;
-
-#[cfg(feature = "program")]
-pub mod command;

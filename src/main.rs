@@ -2,7 +2,9 @@
 
 #![forbid(unsafe_code)]
 
-use gripbook::command::{self, Arguments, Context, registry};
+mod command;
+
+use command::{Arguments, Context, registry};
 use gripbook::plugins::BUILT_IN;
 use gripbook::present::writer;
 use std::panic;

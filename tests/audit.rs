@@ -18,7 +18,6 @@ mod review;
 mod sheets;
 mod slips;
 mod sought;
-mod tidy;
 pub mod work;
 
 /// The day on which the cases are read.

@@ -3,11 +3,7 @@
 use gripbook::book::kinds::built_in_schemas;
 use gripbook::check::catalogue::Catalogue;
 use gripbook::check::{schema_findings, schemas_of};
-use gripbook::command::arguments;
-use gripbook::command::card::Effect;
-use gripbook::command::registry;
 use gripbook::plugins::BUILT_IN;
-use gripbook::present::Format;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -88,8 +84,6 @@ fn everything_that_is_there_is_known() {
     for kind in KINDS {
         assert_eq!(missing(&root(), kind), Vec::<String>::new(), "{kind}");
     }
-    let commands = lines(&root(), "command").iter().filter(|(file, _)| file.ends_with("registry.rs")).count();
-    assert_eq!(commands, registry::ALL.len(), "every command of the list has its card in a file of src/command");
     assert_eq!(lines(&root(), "method").len(), 2 * BUILT_IN.methods.len());
     assert_eq!(lines(&root(), "audit").len(), 2 * BUILT_IN.audits.len());
     assert_eq!(lines(&root(), "importer").len(), 2 * BUILT_IN.importers.len());
@@ -183,37 +177,6 @@ fn a_property_has_the_same_flags_in_every_kind() {
     assert!(catalogue.failures.iter().all(|w| words.contains(&w.as_str())), "{:?}", catalogue.failures);
 }
 
-#[test]
-fn cards_of_commands_are_whole() {
-    let names: BTreeSet<&str> = registry::ALL.iter().map(|c| c.name).collect();
-    assert_eq!(names.len(), registry::ALL.len(), "a name is given once");
-    let mut program = arguments::program(registry::ALL);
-    program.build();
-    for card in registry::ALL {
-        assert!(card.about.len() > 10 && !card.about.ends_with('.'), "{}", card.name);
-        assert!(card.formats.contains(&Format::Text) && card.formats.contains(&Format::Json), "{}", card.name);
-        let command = program.find_subcommand(card.name).unwrap_or_else(|| panic!("{} is not in the parser", card.name));
-        // An option that writes a file is listed, or `recheck` would write it again.
-        for option in command.get_arguments() {
-            let help = option.get_help().map(ToString::to_string).unwrap_or_default();
-            let Some(long) = option.get_long() else { continue };
-            let file = option.get_value_parser().type_id() == std::any::TypeId::of::<PathBuf>()
-                || option.get_value_parser().type_id() == clap::builder::ValueParser::path_buf().type_id();
-            if file
-                && (help.starts_with("Write") || help.starts_with("Folder") || help.starts_with("Draw"))
-                && long != "hole-table"
-            {
-                let listed = card.outputs.contains(&&*format!("--{long}")) || card.effect == Effect::Writes;
-                assert!(listed, "src/command/{}.rs: add `--{long}` to `outputs` of its card", card.name);
-            }
-        }
-        for output in card.outputs {
-            let known = command.get_arguments().any(|a| a.get_long() == Some(&output[2..]));
-            assert!(known, "{} has no option {output}", card.name);
-        }
-    }
-}
-
 /// A line for every command whose answers have more forms than the page.
 const TABLES: &[(&str, &[&str])] = &[
     ("check", &["check", "records/demo/pack.yaml"]),
@@ -233,22 +196,36 @@ const TABLES: &[(&str, &[&str])] = &[
     ("export", &["export"]),
 ];
 
+fn gripbook(args: &[&str]) -> std::process::Output {
+    Command::new(env!("CARGO_BIN_EXE_gripbook")).current_dir(root()).env("COLUMNS", "120").args(args).output().expect("runs")
+}
+
+/// The commands that the help lists, each with the formats its own help offers.
+fn offered() -> Vec<(String, Vec<String>)> {
+    let help = String::from_utf8(gripbook(&["--help"]).stdout).expect("UTF-8");
+    let names = help.lines().filter_map(|line| line.strip_prefix("  ")?.split_once("  ")).map(|(name, _)| name.trim());
+    let commands = names.filter(|name| !name.is_empty() && name.chars().all(|c| c.is_ascii_lowercase()));
+    let formats = |name: &str| {
+        let help = String::from_utf8(gripbook(&[name, "--help"]).stdout).expect("UTF-8");
+        let (_, rest) = help.split_once("How the answer is written: ").unwrap_or_else(|| panic!("{name}: {help}"));
+        let list: String = rest.split('[').next().unwrap_or_default().split_whitespace().collect();
+        list.split(',').map(str::to_owned).collect::<Vec<_>>()
+    };
+    commands.map(|name| (name.to_owned(), formats(name))).collect()
+}
+
 #[test]
-fn a_command_has_the_formats_its_card_says() {
-    for card in registry::ALL {
-        let more: Vec<&Format> =
-            card.formats.iter().filter(|f| !matches!(f, Format::Text | Format::Json | Format::Markdown)).collect();
-        let line = TABLES.iter().find(|(name, _)| *name == card.name).map(|(_, line)| *line);
-        assert!(more.is_empty() || line.is_some(), "tests/recipes.rs: add a line of `{}` to TABLES", card.name);
+fn a_command_has_the_formats_its_help_offers() {
+    let all = offered();
+    assert!(all.len() > 20 && all.iter().any(|(_, formats)| formats.len() > 3), "{all:?}");
+    for (name, formats) in all {
+        let more: Vec<&String> = formats.iter().filter(|f| !["text", "json", "markdown"].contains(&f.as_str())).collect();
+        let line = TABLES.iter().find(|(known, _)| *known == name).map(|(_, line)| *line);
+        assert!(more.is_empty() || line.is_some(), "tests/recipes.rs: add a line of `{name}` to TABLES");
         for format in more {
-            let out = Command::new(env!("CARGO_BIN_EXE_gripbook"))
-                .current_dir(root())
-                .args(line.unwrap_or_default())
-                .args(["--format", format.word()])
-                .output()
-                .expect("runs");
+            let out = gripbook(&[line.unwrap_or_default(), &["--format", format]].concat());
             let said = String::from_utf8_lossy(&out.stderr);
-            assert!(matches!(out.status.code(), Some(0 | 1)), "{} --format {}: {said}", card.name, format.word());
+            assert!(matches!(out.status.code(), Some(0 | 1)), "{name} --format {format}: {said}");
         }
     }
     let refused = Command::new(env!("CARGO_BIN_EXE_gripbook")).args(["trace", "polymer/pla:tg", "--format", "csv"]).output();

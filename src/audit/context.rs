@@ -108,8 +108,8 @@ impl<'a> ClaimAt<'a> {
         self.claim.conditions.iter().any(|c| c.name.split('.').next() == Some(name) || &*c.name == name)
     }
     /// Whether the record is of this family or narrower.
-    pub fn is_family(&self, scene: &AuditContext<'_>, family: &str) -> bool {
-        scene.book.is_family(&self.record.family, family)
+    pub fn is_family(&self, context: &AuditContext<'_>, family: &str) -> bool {
+        context.book.is_family(&self.record.family, family)
     }
     /// Whether no condition and no method is stated differently by another claim; `but` are left out of the comparison.
     pub fn comparable(&self, other: &Claim, but: &[&str]) -> bool {

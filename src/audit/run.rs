@@ -57,14 +57,14 @@ pub struct AuditReport {
 
 /// Runs the audits.
 pub fn run(request: &AuditRequest<'_>) -> AuditReport {
-    let scene =
+    let context =
         AuditContext { book: request.book, today: request.today, peers: Peers::of(request.book), loads: Loads::of(request.book) };
     let records: Vec<&Record> = request.book.records().into_iter().filter(|r| (request.wanted)(r)).collect();
     let known = |name: &str| known(name, request.all);
     let each: Vec<(Vec<Finding>, Vec<Waived>)> = records
         .par_iter()
         .map(|record| {
-            let found = look(record, &scene, request.audits);
+            let found = look(record, &context, request.audits);
             let judged = waiver::judge(record, found, request.audits, &known, request.today);
             finish(record, judged, request)
         })
@@ -95,29 +95,29 @@ fn known(name: &str, all: &[&Audit]) -> FindingName {
 }
 
 /// Every finding of every audit on a record.
-fn look(record: &Record, scene: &AuditContext<'_>, audits: &[&Audit]) -> Vec<Raw> {
-    let claims = claims(record, scene);
-    let measurements = SeriesAt::of(record, scene.book).map(SeriesAt::measurements).unwrap_or_default();
+fn look(record: &Record, context: &AuditContext<'_>, audits: &[&Audit]) -> Vec<Raw> {
+    let claims = claims(record, context);
+    let measurements = SeriesAt::of(record, context.book).map(SeriesAt::measurements).unwrap_or_default();
     let mut found = Vec::new();
     for audit in audits {
         let bears = audit.bears();
-        let mut desk = AuditFindings::new(&bears);
+        let mut findings = AuditFindings::new(&bears);
         match audit.look {
-            Look::Record(look) => look(record, scene, &mut desk),
-            Look::Claim(look) => claims.iter().for_each(|c| look(c, scene, &mut desk)),
-            Look::Measurement(look) => measurements.iter().for_each(|m| look(m, scene, &mut desk)),
+            Look::Record(look) => look(record, context, &mut findings),
+            Look::Claim(look) => claims.iter().for_each(|c| look(c, context, &mut findings)),
+            Look::Measurement(look) => measurements.iter().for_each(|m| look(m, context, &mut findings)),
             Look::Statement(look) => {
-                claims.iter().for_each(|c| look(&Statement::of_claim(c), scene, &mut desk));
-                measurements.iter().for_each(|m| look(&Statement::of_measurement(m), scene, &mut desk));
+                claims.iter().for_each(|c| look(&Statement::of_claim(c), context, &mut findings));
+                measurements.iter().for_each(|m| look(&Statement::of_measurement(m), context, &mut findings));
             }
         }
-        found.extend(desk.into_found());
+        found.extend(findings.into_found());
     }
     found
 }
 
-fn claims<'a>(record: &'a Record, scene: &AuditContext<'a>) -> Vec<ClaimAt<'a>> {
-    let book = scene.book;
+fn claims<'a>(record: &'a Record, context: &AuditContext<'a>) -> Vec<ClaimAt<'a>> {
+    let book = context.book;
     let of = |property: &'a crate::book::Property| {
         property.claims.iter().enumerate().map(move |(index, claim)| ClaimAt {
             record,

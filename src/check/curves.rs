@@ -3,7 +3,7 @@
 //! An import writes recordings first and the record last, so that an import cut short leaves a recording that no record names,
 //! and never a record whose recording is missing. Both are found here.
 
-use super::desk::FileFindingList;
+use super::file_findings::FileFindingList;
 use super::packs::{Index, Pack, PackFile};
 use super::rules;
 use crate::finding::{Finding, Span};
@@ -21,7 +21,7 @@ fn is_recording(name: &str) -> bool {
 }
 
 /// Compares the names in a series with the files in its folder.
-pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut FileFindingList<'_>) {
+pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, list: &mut FileFindingList<'_>) {
     let measurements = tree.get("measurements").and_then(Node::as_list).unwrap_or_default();
     let specimens = measurements.iter().filter_map(|m| m.get("specimens")).filter_map(Node::as_list).flatten();
     let named: Vec<(&str, Span)> =
@@ -30,11 +30,11 @@ pub(super) fn look(id: &str, tree: &Node, index: &Index<'_>, desk: &mut FileFind
     for (name, span) in &named {
         if !there.contains(name) {
             let message = format!("there is no recording `{name}` in series/{id}/");
-            desk.find("curve-missing", *span, message, "put the file there, or remove its name from the record");
+            list.find("curve-missing", *span, message, "put the file there, or remove its name from the record");
         }
     }
     for name in there.into_iter().filter(|n| is_recording(n) && !named.iter().any(|(known, _)| known == n)) {
-        desk.find_whole("curve-unnamed", format!("no specimen names the recording series/{id}/{name}"), UNNAMED);
+        list.find_whole("curve-unnamed", format!("no specimen names the recording series/{id}/{name}"), UNNAMED);
     }
 }
 

@@ -1,7 +1,7 @@
 //! Values that no body can have: negative strengths, temperatures below absolute zero, nothing where something must be. The
 //! schema says where the limits are: `possible` of a property, `above_zero` and `signed` of a field and of measured quantities.
 
-use super::desk::FileFindingList;
+use super::file_findings::FileFindingList;
 use super::schemas::{Schemas, Step};
 use super::view::View;
 use crate::quantity::{Quantity, parse};
@@ -18,9 +18,9 @@ const LOWER_ENDS: [&str; 2] = ["low", "min"];
 const CORRECTED: &str = "was";
 
 /// Looks at every number that is zero or below.
-pub(super) fn look(tree: &Node, schemas: &Schemas, file: &str, desk: &mut FileFindingList<'_>) {
+pub(super) fn look(tree: &Node, schemas: &Schemas, file: &str, list: &mut FileFindingList<'_>) {
     let looker = Looker { top: View::top(schemas, file), tree };
-    looker.walk(tree, &mut Vec::new(), desk);
+    looker.walk(tree, &mut Vec::new(), list);
 }
 
 /// Whether a number is negative, or nothing.
@@ -54,41 +54,41 @@ struct Looker<'s, 't> {
 }
 
 impl<'t> Looker<'_, 't> {
-    fn walk(&self, node: &'t Node, path: &mut Vec<Step>, desk: &mut FileFindingList<'_>) {
+    fn walk(&self, node: &'t Node, path: &mut Vec<Step>, list: &mut FileFindingList<'_>) {
         match &node.value {
             // What is disputed or withdrawn may stand as it was printed; nothing rests on it.
             Value::Map(map) if map.get("standing").is_none() => {
                 for entry in map.iter().filter(|entry| &*entry.key.text != CORRECTED) {
                     path.push(Step::Key(entry.key.text.to_string()));
-                    self.walk(&entry.node, path, desk);
+                    self.walk(&entry.node, path, list);
                     path.pop();
                 }
             }
             Value::List(items) => {
                 for (at, item) in items.iter().enumerate() {
                     path.push(Step::Item(at));
-                    self.walk(item, path, desk);
+                    self.walk(item, path, list);
                     path.pop();
                 }
             }
             Value::Text(..) | Value::Number(..) => {
                 if let Some(text) = node.written()
                     && let Some(sign) = sign(text)
-                    && !desk.is_faulty(node.span)
+                    && !list.is_faulty(node.span)
                 {
-                    self.judge(node, text, sign, path, desk);
+                    self.judge(node, text, sign, path, list);
                 }
             }
             _ => {}
         }
     }
 
-    fn judge(&self, node: &Node, text: &str, sign: Sign, path: &[Step], desk: &mut FileFindingList<'_>) {
+    fn judge(&self, node: &Node, text: &str, sign: Sign, path: &[Step], list: &mut FileFindingList<'_>) {
         let view = self.top.path(path);
         if view.quantity() == Some(Quantity::Temperature) {
             if parse(text, Quantity::Temperature).is_ok_and(|written| written.si < 0.0) {
                 let message = format!("`{text}` is below absolute zero (-273.15 °C)");
-                desk.find("below-absolute-zero", node.span, message, "check the sign, the unit and the digits");
+                list.find("below-absolute-zero", node.span, message, "check the sign, the unit and the digits");
             }
             return;
         }
@@ -97,7 +97,7 @@ impl<'t> Looker<'_, 't> {
         match sign {
             Sign::Negative => {
                 let message = format!("`{text}`: {} is never negative", limit.what);
-                desk.find(
+                list.find(
                     "value-negative",
                     node.span,
                     message,
@@ -106,7 +106,7 @@ impl<'t> Looker<'_, 't> {
             }
             Sign::Zero if limit.no_zero && !lower_end => {
                 let message = format!("`{text}`: {} is never zero", limit.what);
-                desk.find(
+                list.find(
                     "value-zero",
                     node.span,
                     message,
@@ -199,7 +199,7 @@ impl<'s> Families<'s> {
 }
 
 /// The family of a record must be one of its kind: a resin is no brass. Says so, with the kinds the family belongs to.
-pub(super) fn family(tree: &Node, kind: &str, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
+pub(super) fn family(tree: &Node, kind: &str, schemas: &Schemas, found: &mut FileFindingList<'_>) {
     let Some(node) = tree.get("family") else { return };
     let (Some(word), Some(list)) = (node.as_text(), Families::of(schemas)) else { return };
     if !list.allow(word, kind) {
@@ -208,7 +208,7 @@ pub(super) fn family(tree: &Node, kind: &str, schemas: &Schemas, desk: &mut File
         let help = format!(
             "choose a family of a {kind} (`gripbook new {kind} --words family` lists them), or move the record to the folder of its kind"
         );
-        desk.find("family-of-kind", node.span, message, help);
+        found.find("family-of-kind", node.span, message, help);
     }
 }
 #[cfg(test)]

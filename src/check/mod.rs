@@ -9,7 +9,7 @@ pub mod catalogue;
 #[cfg(test)]
 mod conformance;
 mod curves;
-mod desk;
+mod file_findings;
 mod fingerprint;
 pub mod ids;
 mod instance;
@@ -25,7 +25,7 @@ mod setup;
 mod translate;
 pub mod view;
 
-pub use desk::{nearest, similar, suggestion};
+pub use file_findings::{nearest, similar, suggestion};
 pub use limits::families_of;
 pub use memory::Memory;
 pub use packfile::LICENCES;

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::desk::FileFindingList;
+use super::file_findings::FileFindingList;
 use super::schemas::Schemas;
 use super::view::resolve;
 use crate::read::tree::{Node, Value as Written};
@@ -40,13 +40,13 @@ pub(super) fn declared(tree: &Node) -> Declared {
     Declared { id: tree.get("id").and_then(Node::as_text).unwrap_or_default().to_owned(), leaves: leaves.collect() }
 }
 
-pub(super) fn licence(tree: &Node, desk: &mut FileFindingList<'_>) {
+pub(super) fn licence(tree: &Node, list: &mut FileFindingList<'_>) {
     let Some(node) = tree.get("licence") else { return };
     let Some(text) = node.as_text() else { return };
     let own = text.strip_prefix("LicenseRef-").is_some_and(|rest| !rest.is_empty());
     if !own && !LICENCES.contains(&text) {
         let message = format!("`{text}` is not a licence that data may have here");
-        desk.find("licence-unknown", node.span, message, format!("use one of {}, or LicenseRef-NAME", LICENCES.join(", ")));
+        list.find("licence-unknown", node.span, message, format!("use one of {}, or LicenseRef-NAME", LICENCES.join(", ")));
     }
 }
 
@@ -72,22 +72,22 @@ pub(super) fn add_family(document: &mut Value, leaf: &Leaf) -> Result<(), &'stat
 }
 
 /// Findings on a schema that the meta-schema cannot say: its name, its references, its patterns.
-pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
+pub(super) fn schema(file: &str, tree: &Node, schemas: &Schemas, list: &mut FileFindingList<'_>) {
     if let Some(node) = tree.get("$id")
         && node.as_text() != Some(file)
     {
-        desk.find("schema-name", node.span, "`$id` differs from the file name", format!("write \"$id\": \"{file}\""));
+        list.find("schema-name", node.span, "`$id` differs from the file name", format!("write \"$id\": \"{file}\""));
     }
     let declares = ["kind", "folder", "role"].map(|key| tree.get(key).is_some());
     if declares.contains(&true) && declares.contains(&false) {
         let help = "a kind is declared by `kind`, `folder` and `role` together";
-        desk.find("schema-broken", tree.span, "add whichever of `kind`, `folder` and `role` is missing", help);
+        list.find("schema-broken", tree.span, "add whichever of `kind`, `folder` and `role` is missing", help);
     }
-    references(file, tree, schemas, desk);
+    references(file, tree, schemas, list);
 }
 
 /// Every `$ref` names a schema file that is loaded; nothing is fetched.
-fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut FileFindingList<'_>) {
+fn references(file: &str, node: &Node, schemas: &Schemas, list: &mut FileFindingList<'_>) {
     match &node.value {
         Written::Map(map) => {
             for entry in map {
@@ -97,14 +97,14 @@ fn references(file: &str, node: &Node, schemas: &Schemas, desk: &mut FileFinding
                     if resolve(schemas, known_name(file, schemas), reference).is_none() {
                         let message = format!("`{reference}` does not exist in the schema files that are loaded");
                         let help = "name a definition of this file (#/$defs/…) or of another schema file (quantity.schema.json#/$defs/…); nothing is fetched";
-                        desk.find("schema-reference", entry.node.span, message, help);
+                        list.find("schema-reference", entry.node.span, message, help);
                     }
                 } else {
-                    references(file, &entry.node, schemas, desk);
+                    references(file, &entry.node, schemas, list);
                 }
             }
         }
-        Written::List(items) => items.iter().for_each(|item| references(file, item, schemas, desk)),
+        Written::List(items) => items.iter().for_each(|item| references(file, item, schemas, list)),
         _ => {}
     }
 }

@@ -7,7 +7,7 @@ use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
-use super::desk::nearest;
+use super::file_findings::nearest;
 use super::ids::{self, IdFault};
 use super::packfile::Declared;
 use super::rules;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::desk::{FileFindingList, nearest};
+use super::file_findings::{FileFindingList, nearest};
 use super::fingerprint::fingerprint;
 use super::packs::Index;
 use crate::finding::Span;
@@ -55,26 +55,26 @@ pub const WITHDRAWN_CITED: &str = "withdrawn-cited";
 pub const WITHDRAWS: &str = "withdraws";
 
 /// Applies every rule to a record.
-pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     let Some(top) = tree.as_map() else { return };
     if GENERIC.contains(&around.pack) {
         for field in BRAND_FIELDS {
             if let Some(entry) = top.entry(field) {
                 let message = format!("the pack `{}` names generic materials, no {}", around.pack, field.replace('_', " "));
-                desk.find("brand-named", entry.key.span, message, "keep it in a pack of your own");
+                list.find("brand-named", entry.key.span, message, "keep it in a pack of your own");
             }
         }
     }
     if let Some(properties) = top.get("properties").and_then(Node::as_map) {
         for entry in properties {
             if let Some(claims) = entry.node.as_list() {
-                property(&entry.key.text, claims, around, desk);
+                property(&entry.key.text, claims, around, list);
             }
         }
     }
-    any_map(top, around, desk);
+    any_map(top, around, list);
     if withdraws(top) {
-        desk.find(WITHDRAWS, tree.span, "something is withdrawn here", "see what still names it");
+        list.find(WITHDRAWS, tree.span, "something is withdrawn here", "see what still names it");
     }
 }
 
@@ -86,10 +86,10 @@ fn withdraws(top: &Map) -> bool {
     says(top, "status") || says(top, "standing") || top.get("withdrawn").is_some() || claims.into_iter().any(of_claim)
 }
 
-fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     for claim in claims {
         if let Some(map) = claim.as_map() {
-            claim_fields(map, around.words.get(word), desk);
+            claim_fields(map, around.words.get(word), list);
         }
     }
     if claims.len() < 2 {
@@ -103,7 +103,7 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut F
                 "this claim of `{word}` has the same source, locator, method and conditions as the one in line {}",
                 first.line
             );
-            desk.find(
+            list.find(
                 "claim-twice",
                 claim.span,
                 message,
@@ -115,7 +115,7 @@ fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, desk: &mut F
     }
 }
 
-fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut FileFindingList<'_>) {
+fn claim_fields(claim: &Map, words: Option<&Vec<String>>, list: &mut FileFindingList<'_>) {
     let one = claim.entry("value");
     // A mean may stand with the ends of what it is the mean of, when `range` says what they are.
     let explained = claim.get("range").and_then(Node::as_text).is_some_and(|kind| ENDS_OF_MEANS.contains(&kind));
@@ -124,20 +124,20 @@ fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut FileFinding
     let stated: Vec<_> = [one, samples, range].into_iter().flatten().collect();
     if let [first, second, ..] = stated[..] {
         let message = format!("this claim states both `{}` and `{}`", first.key.text, second.key.text);
-        desk.find("value-ambiguous", second.key.span, message, "make two claims of it, or keep one");
+        list.find("value-ambiguous", second.key.span, message, "make two claims of it, or keep one");
     }
     for field in ["sd", "se"] {
         let Some(spread) = claim.entry(field) else { continue };
         if one.is_none() && samples.is_none() {
             let message = format!("`{field}` is given without the value it belongs to");
-            desk.find("spread-without-value", spread.key.span, message, "add the value, or remove the spread");
+            list.find("spread-without-value", spread.key.span, message, "add the value, or remove the spread");
         }
     }
     for field in ["sd", "se", "u"] {
         if let Some(spread) = claim.entry(field)
             && spread.node.written().is_some_and(|text| text.starts_with('-'))
         {
-            desk.find("spread-negative", spread.node.span, format!("`{field}` is negative"), "a spread is never negative");
+            list.find("spread-negative", spread.node.span, format!("`{field}` is negative"), "a spread is never negative");
         }
     }
     if let (Some(words), Some(entry)) = (words, one)
@@ -146,50 +146,50 @@ fn claim_fields(claim: &Map, words: Option<&Vec<String>>, desk: &mut FileFinding
     {
         let close = nearest(text, words.iter().map(String::as_str));
         let help = close.map_or_else(|| format!("one of {}", words.join(", ")), |close| format!("did you mean `{close}`?"));
-        desk.find("word-unknown", entry.node.span, format!("`{text}` is not a known value of this property"), help);
+        list.find("word-unknown", entry.node.span, format!("`{text}` is not a known value of this property"), help);
     }
 }
 
-fn any_map(map: &Map, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
-    basis(map, around, desk);
+fn any_map(map: &Map, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
+    basis(map, around, list);
     if let Some(standing) = map.entry("standing")
         && standing.node.as_text().is_some()
         && map.get("because").is_none()
     {
-        desk.find("because-missing", standing.key.span, "the doubt is given without a reason", "add `because: …`");
+        list.find("because-missing", standing.key.span, "the doubt is given without a reason", "add `because: …`");
     }
-    ends(map, ("low", "high"), desk);
-    ends(map, ("min", "max"), desk);
+    ends(map, ("low", "high"), list);
+    ends(map, ("min", "max"), list);
     for entry in map {
         let key = &*entry.key.text;
         if DATES.contains(&key)
             && let Some(text) = entry.node.written()
             && !is_date(text)
-            && !desk.is_faulty(entry.node.span)
+            && !list.is_faulty(entry.node.span)
         {
             let message = format!("`{text}` is not a calendar date");
-            desk.find("date-form", entry.node.span, message, "write YYYY, YYYY-MM or YYYY-MM-DD");
+            list.find("date-form", entry.node.span, message, "write YYYY, YYYY-MM or YYYY-MM-DD");
         }
-        member(key, &entry.node, around, desk);
+        member(key, &entry.node, around, list);
     }
 }
 
-fn member(key: &str, node: &Node, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+fn member(key: &str, node: &Node, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     match &node.value {
-        Value::Map(map) => any_map(map, around, desk),
-        Value::List(items) => items.iter().for_each(|item| member(key, item, around, desk)),
-        Value::Text(text, _) => reference(key, text, node.span, around, desk),
+        Value::Map(map) => any_map(map, around, list),
+        Value::List(items) => items.iter().for_each(|item| member(key, item, around, list)),
+        Value::Text(text, _) => reference(key, text, node.span, around, list),
         _ => {}
     }
 }
 
-fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+fn basis(map: &Map, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     let Some(entry) = map.entry("basis") else { return };
     let Some(basis) = entry.node.as_text() else { return };
     let is_sourced = around.sourced || map.get("source").is_some() || map.get("from").is_some();
     if SOURCED.contains(&basis) && !is_sourced {
         let message = format!("the basis is `{basis}`, but no `source` is named: nobody can look it up");
-        desk.find(
+        list.find(
             "source-missing",
             entry.node.span,
             message,
@@ -198,11 +198,11 @@ fn basis(map: &Map, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
     }
     if basis == "invented" && around.pack == BOOK {
         let message = format!("invented data in the pack `{}`", around.pack);
-        desk.find("invented-outside-demo", entry.node.span, message, "invented data belongs in the pack `demo` only");
+        list.find("invented-outside-demo", entry.node.span, message, "invented data belongs in the pack `demo` only");
     }
 }
 
-fn ends(map: &Map, names: (&str, &str), desk: &mut FileFindingList<'_>) {
+fn ends(map: &Map, names: (&str, &str), list: &mut FileFindingList<'_>) {
     let (Some(low), Some(high)) = (map.entry(names.0), map.entry(names.1)) else { return };
     let (Some(low_text), Some(high_text)) = (low.node.written(), high.node.written()) else { return };
     let same = |quantity: &Quantity| Some((parse(low_text, *quantity).ok()?, parse(high_text, *quantity).ok()?));
@@ -210,14 +210,14 @@ fn ends(map: &Map, names: (&str, &str), desk: &mut FileFindingList<'_>) {
         && least.si > most.si
     {
         let message = format!("`{}` {low_text} is above `{}` {high_text}", names.0, names.1);
-        desk.find("range-reversed", low.node.span, message, "exchange the two, or correct one of them");
+        list.find("range-reversed", low.node.span, message, "exchange the two, or correct one of them");
     }
 }
 
-fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     match key {
-        "source" | "cites" => return bare(text, "source", span, around, desk),
-        "shares_specimens_with" => return bare(text, "series", span, around, desk),
+        "source" | "cites" => return bare(text, "source", span, around, list),
+        "shares_specimens_with" => return bare(text, "series", span, around, list),
         _ => {}
     }
     let Some((kind, rest)) = text.split_once('/') else { return };
@@ -229,35 +229,35 @@ fn reference(key: &str, text: &str, span: Span, around: &Surroundings<'_>, desk:
         return;
     }
     if !around.index.contains(kind, name) {
-        let close = if desk.may_suggest() { around.index.nearest(kind, name) } else { None };
+        let close = if list.may_suggest() { around.index.nearest(kind, name) } else { None };
         let help = match (close, known) {
             (Some(close), _) => format!("did you mean `{close}`?"),
             (None, Some(_)) => format!("add the record {kind}/{name}, or correct the id"),
             (None, None) => format!("`{kind}` is not a known kind; the kinds are {}", around.index.kinds().join(", ")),
         };
-        desk.find("reference-unknown", span, format!("there is no record `{kind}/{name}`"), help);
+        list.find("reference-unknown", span, format!("there is no record `{kind}/{name}`"), help);
     } else if let (Some(role), Some(roles)) = (known, roles)
         && !roles.is_empty()
         && !roles.contains(&role)
         && around.kind == "series"
     {
         let message = format!("`{text}` is a record of role {role}, `{key}` needs {}", roles.join(" or "));
-        desk.find("reference-role", span, message, "name a record of that role");
+        list.find("reference-role", span, message, "name a record of that role");
     }
 }
 
-fn bare(id: &str, kind: &str, span: Span, around: &Surroundings<'_>, desk: &mut FileFindingList<'_>) {
+fn bare(id: &str, kind: &str, span: Span, around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {
     // The form of an id is the affair of the schema.
     if !is_id_like(id) || around.index.contains(kind, id) {
         return;
     }
-    let close = if desk.may_suggest() { around.index.nearest(kind, id) } else { None };
+    let close = if list.may_suggest() { around.index.nearest(kind, id) } else { None };
     let rule = if kind == "source" { "source-unknown" } else { "reference-unknown" };
     let help = match close {
         Some(close) => format!("did you mean `{}`?", close.trim_start_matches(kind).trim_start_matches('/')),
         None => format!("add the record {kind}/{id}, or correct the id"),
     };
-    desk.find(rule, span, format!("there is no {kind} `{id}`"), help);
+    list.find(rule, span, format!("there is no {kind} `{id}`"), help);
 }
 
 fn is_id_like(text: &str) -> bool {

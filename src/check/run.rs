@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::catalogue::listed_words;
 use super::curves;
-use super::desk::{self, FileFindingList};
+use super::file_findings::{self, FileFindingList};
 use super::limits;
 use super::memory::{self, FileFindings, Memory, Past};
 use super::packs::{self, File, Files, Pack, PackFile, PackFrom};
@@ -302,7 +302,7 @@ fn check_file<'m>(task: &Task<'_, '_>, setting: &CheckSetting<'_>, words: &Words
     let place = TextPosition { shown: &shown, subject: task.subject, pack: task.pack };
     match task.files.bytes(task.file) {
         Ok(bytes) => FileFindings::Fresh(memory::mark(&bytes), look_at(&place, &bytes, setting, words).findings),
-        Err(fault) => FileFindings::Unread(vec![desk::unread(place.shown, place.name(), fault)]),
+        Err(fault) => FileFindings::Unread(vec![file_findings::unread(place.shown, place.name(), fault)]),
     }
 }
 
@@ -322,36 +322,36 @@ impl TextPosition<'_> {
 /// One record and every finding of it.
 fn look_at(place: &TextPosition<'_>, bytes: &[u8], setting: &CheckSetting<'_>, words: &Words) -> Checked {
     let reading = read::read(bytes);
-    let mut desk = FileFindingList::new(place.shown, place.name(), &reading.source);
-    desk.faults(reading.faults);
+    let mut list = FileFindingList::new(place.shown, place.name(), &reading.source);
+    list.faults(reading.faults);
     let kind = place.subject.and_then(|(kind, _)| setting.schemas.kind(kind));
     if let (Some(tree), Some(kind)) = (&reading.tree, kind) {
         match setting.schemas.mismatches(&kind.file, tree) {
-            Ok(mismatches) => translate::report(&setting.schemas, &kind.file, tree, &mismatches, &mut desk),
-            Err(error) => desk.find_whole(
+            Ok(mismatches) => translate::report(&setting.schemas, &kind.file, tree, &mismatches, &mut list),
+            Err(error) => list.find_whole(
                 "schema-broken",
                 format!("the schema {} cannot be used: {error}", kind.file),
                 "correct the schema",
             ),
         }
-        schema_line(&reading.source, &kind.file, &mut desk);
+        schema_line(&reading.source, &kind.file, &mut list);
         let none = HashMap::new();
         let words = words.get(&kind.word).unwrap_or(&none);
         let sourced = tree.get("source").is_some();
         let around = Surroundings { kind: &kind.word, pack: place.pack, sourced, index: &setting.index, words };
-        inspect(tree, &around, &mut desk);
-        limits::look(tree, &setting.schemas, &kind.file, &mut desk);
-        limits::family(tree, &kind.word, &setting.schemas, &mut desk);
+        inspect(tree, &around, &mut list);
+        limits::look(tree, &setting.schemas, &kind.file, &mut list);
+        limits::family(tree, &kind.word, &setting.schemas, &mut list);
         if let Some((curves::KIND, id)) = place.subject.filter(|_| !place.pack.is_empty()) {
-            curves::look(id, tree, &setting.index, &mut desk);
+            curves::look(id, tree, &setting.index, &mut list);
         }
     }
-    let findings = desk.findings();
+    let findings = list.findings();
     Checked { tree: reading.tree, findings }
 }
 
 /// The line that tells an editor the schema must name the schema of this kind, beside the record.
-fn schema_line(source: &read::source::Source, file: &str, desk: &mut FileFindingList<'_>) {
+fn schema_line(source: &read::source::Source, file: &str, list: &mut FileFindingList<'_>) {
     const MARK: &str = "# yaml-language-server: $schema=";
     let Some(named) = source.line(1).and_then(|line| line.strip_prefix(MARK)) else { return };
     let named = named.trim();
@@ -359,7 +359,7 @@ fn schema_line(source: &read::source::Source, file: &str, desk: &mut FileFinding
     if is_far || named.rsplit('/').next() != Some(file) {
         let span = source.span(MARK.len(), MARK.len() + named.len());
         let message = format!("the first line tells editors to use the schema `{named}`, but this record's schema is {file}");
-        desk.find("schema-line", span, message, format!("give the relative path to {file}"));
+        list.find("schema-line", span, message, format!("give the relative path to {file}"));
     }
 }
 

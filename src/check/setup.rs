@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use super::desk::{self, FileFindingList};
+use super::file_findings::{self, FileFindingList};
 use super::packfile::{self, Declared, META_SCHEMA, PACK_FILE, PACK_SCHEMA};
 use super::packs::{self, File, Files, Index, Pack};
 use super::schemas::{SchemaFault, Schemas};
@@ -41,14 +41,14 @@ pub fn schema_findings(shared: &[(&str, &str)]) -> Result<Vec<Finding>, SchemaFa
     let mut found = Vec::new();
     for (name, text) in shared {
         let reading = read::read(text.as_bytes());
-        let mut desk = FileFindingList::new(name, None, &reading.source);
-        desk.faults(reading.faults);
+        let mut list = FileFindingList::new(name, None, &reading.source);
+        list.faults(reading.faults);
         if let Some(tree) = &reading.tree {
             let mismatches = schemas.mismatches(META_SCHEMA, tree)?;
-            translate::report(&schemas, META_SCHEMA, tree, &mismatches, &mut desk);
-            packfile::schema(name, tree, &schemas, &mut desk);
+            translate::report(&schemas, META_SCHEMA, tree, &mismatches, &mut list);
+            packfile::schema(name, tree, &schemas, &mut list);
         }
-        found.extend(desk.findings());
+        found.extend(list.findings());
         if let Err(error) = schemas.build(name) {
             found.push(super::rules::finding("schema-broken", name, format!("the schema cannot be used: {error}"), "correct it"));
         }
@@ -111,26 +111,26 @@ fn pack_yaml(files: &Files<'_>, schemas: &Schemas, documents: &mut Cow<'_, Docum
     };
     let Some(reading) = read_file(files, file, found) else { return Declared::default() };
     let whole = files.shown(file);
-    let mut desk = FileFindingList::new(&whole, None, &reading.source);
-    desk.faults(reading.faults);
+    let mut list = FileFindingList::new(&whole, None, &reading.source);
+    list.faults(reading.faults);
     let mut declared = Declared::default();
     if let Some(tree) = &reading.tree {
         if let Ok(mismatches) = schemas.mismatches(PACK_SCHEMA, tree) {
-            translate::report(schemas, PACK_SCHEMA, tree, &mismatches, &mut desk);
+            translate::report(schemas, PACK_SCHEMA, tree, &mismatches, &mut list);
         }
-        packfile::licence(tree, &mut desk);
+        packfile::licence(tree, &mut list);
         declared = packfile::declared(tree);
         if !declared.leaves.is_empty()
             && let Some(document) = documents.to_mut().get_mut("family.schema.json")
         {
-            families(document, &declared, &mut desk);
+            families(document, &declared, &mut list);
         }
     }
-    found.extend(desk.findings());
+    found.extend(list.findings());
     declared
 }
 
-fn families(document: &mut Value, declared: &Declared, desk: &mut FileFindingList<'_>) {
+fn families(document: &mut Value, declared: &Declared, list: &mut FileFindingList<'_>) {
     let mut waiting: Vec<_> = declared.leaves.iter().collect();
     // A leaf may stand before the one it hangs on; each round must place at least one.
     loop {
@@ -139,7 +139,7 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut FileFindingLis
             Ok(()) => false,
             Err("family-twice") => {
                 let message = format!("the family `{}` already exists", leaf.word);
-                desk.find(
+                list.find(
                     "family-twice",
                     leaf.span,
                     message,
@@ -155,7 +155,7 @@ fn families(document: &mut Value, declared: &Declared, desk: &mut FileFindingLis
     }
     for leaf in waiting {
         let message = format!("`{}` is not a family that `{}` could belong to", leaf.broader, leaf.word);
-        desk.find("family-unknown", leaf.span, message, "name an existing family as its broader family");
+        list.find("family-unknown", leaf.span, message, "name an existing family as its broader family");
     }
 }
 
@@ -164,7 +164,7 @@ fn read_file(files: &Files<'_>, file: &File<'_>, found: &mut Vec<Finding>) -> Op
     match files.bytes(file) {
         Ok(bytes) => Some(read::read(&bytes)),
         Err(fault) => {
-            found.push(desk::unread(&files.shown(file), None, fault));
+            found.push(file_findings::unread(&files.shown(file), None, fault));
             None
         }
     }
@@ -211,22 +211,22 @@ fn one_schema(
     documents: &Documents,
     found: &mut Vec<Finding>,
 ) -> Option<Value> {
-    let mut desk = FileFindingList::new(file, None, &reading.source);
-    desk.faults(reading.faults);
+    let mut list = FileFindingList::new(file, None, &reading.source);
+    list.faults(reading.faults);
     let document = reading.tree.as_ref().map(instance::whole);
     if known {
-        desk.find_whole(
+        list.find_whole(
             "schema-twice",
             format!("the schema {name} already exists"),
             "a pack may only add schemas; choose another file name",
         );
     } else if let Some(tree) = &reading.tree {
         if let Ok(mismatches) = trial.mismatches(META_SCHEMA, tree) {
-            translate::report(trial, META_SCHEMA, tree, &mismatches, &mut desk);
+            translate::report(trial, META_SCHEMA, tree, &mismatches, &mut list);
         }
-        packfile::schema(name, tree, trial, &mut desk);
+        packfile::schema(name, tree, trial, &mut list);
     }
-    let mut own = desk.findings();
+    let mut own = list.findings();
     if own.iter().all(|finding| finding.severity < Severity::Error)
         && let Some(document) = &document
     {

@@ -1,6 +1,6 @@
 //! From what the validator found to findings a contributor can act on.
 
-use super::desk::{FileFindingList, nearest, similar, suggestion};
+use super::file_findings::{FileFindingList, nearest, similar, suggestion};
 use super::limits::families_of;
 use super::schemas::{Mismatch, Schemas, Step, What};
 use super::view::View;
@@ -12,12 +12,12 @@ use crate::read::tree::{Node, Value};
 const ALTERNATIVES: usize = 6;
 
 /// Reports every mismatch of a tree with its schema file.
-pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], desk: &mut FileFindingList<'_>) {
+pub(super) fn report(schemas: &Schemas, file: &str, tree: &Node, found: &[Mismatch], list: &mut FileFindingList<'_>) {
     let top = View::top(schemas, file);
     let kind = schemas.kinds().iter().find(|kind| kind.file == file).map(|kind| kind.word.as_str());
     let translator = Translator { top, tree, schemas, kind };
     for mismatch in found {
-        translator.one(mismatch, desk, 0);
+        translator.one(mismatch, list, 0);
     }
 }
 
@@ -68,54 +68,54 @@ impl<'s, 't> Translator<'s, 't> {
         Some(Spot { view, node, span, name, is_top: path.is_empty(), place, kind: self.kind, schemas: self.schemas })
     }
 
-    fn one(&self, mismatch: &Mismatch, desk: &mut FileFindingList<'_>, depth: usize) {
+    fn one(&self, mismatch: &Mismatch, list: &mut FileFindingList<'_>, depth: usize) {
         let Some(spot) = self.spot(&mismatch.at) else { return };
         if let Some(says) = &mismatch.says {
-            self.condition(mismatch, says, &spot, desk);
+            self.condition(mismatch, says, &spot, list);
             return;
         }
         let is_about_keys = matches!(mismatch.what, What::UnknownKeys(_) | What::MissingKey(_) | What::NoneOf(_));
-        if desk.is_faulty(spot.node.span) && !is_about_keys {
+        if list.is_faulty(spot.node.span) && !is_about_keys {
             return;
         }
         match &mismatch.what {
-            What::UnknownKeys(keys) => keys.iter().for_each(|key| unknown_key(&spot, key, desk)),
-            What::MissingKey(key) => missing_key(&spot, key, desk),
-            What::Type(types) => wrong_type(&spot, types, desk),
-            What::Word(words) => unknown_word(&spot, words, desk),
-            What::Form(_) => wrong_form(&spot, desk),
-            What::Size(wanted) => wrong_size(&spot, wanted, desk),
-            What::Bound(wanted) => out_of_bounds(&spot, wanted, desk),
-            What::NotHere => not_here(&spot, desk),
-            What::NoneOf(branches) => self.none_of(&spot, &mismatch.at, branches, desk, depth),
+            What::UnknownKeys(keys) => keys.iter().for_each(|key| unknown_key(&spot, key, list)),
+            What::MissingKey(key) => missing_key(&spot, key, list),
+            What::Type(types) => wrong_type(&spot, types, list),
+            What::Word(words) => unknown_word(&spot, words, list),
+            What::Form(_) => wrong_form(&spot, list),
+            What::Size(wanted) => wrong_size(&spot, wanted, list),
+            What::Bound(wanted) => out_of_bounds(&spot, wanted, list),
+            What::NotHere => not_here(&spot, list),
+            What::NoneOf(branches) => self.none_of(&spot, &mismatch.at, branches, list, depth),
             What::Twice => {
-                desk.find(
+                list.find(
                     "item-twice",
                     spot.span,
                     format!("{} holds the same item twice", list_name(&spot)),
                     "keep one of the two",
                 );
             }
-            What::Quantity => wrong_quantity(&spot, desk),
+            What::Quantity => wrong_quantity(&spot, list),
             What::KeyForm => {
                 let message = format!("{} has a key that is not allowed here", list_name(&spot));
-                desk.find("text-form", spot.span, message, advice(&spot.view));
+                list.find("text-form", spot.span, message, advice(&spot.view));
             }
             What::Other(text) => {
                 let message = format!("the record does not fit its schema: {text}");
-                desk.find("schema-mismatch", spot.node.span, message, advice(&spot.view));
+                list.find("schema-mismatch", spot.node.span, message, advice(&spot.view));
             }
         }
     }
 
     /// A condition the schema puts in its own words: `what is wrong: what to do`.
-    fn condition(&self, mismatch: &Mismatch, says: &str, spot: &Spot<'s, 't>, desk: &mut FileFindingList<'_>) {
+    fn condition(&self, mismatch: &Mismatch, says: &str, spot: &Spot<'s, 't>, list: &mut FileFindingList<'_>) {
         let place = match &mismatch.what {
             What::NoneOf(branches) => branches.first().and_then(|b| self.spot(&b.first()?.at)),
             _ => None,
         };
         let (message, help) = says.split_once(": ").unwrap_or((says, ""));
-        desk.find("condition-missing", first(place.as_ref().unwrap_or(spot)), message, stopless(help));
+        list.find("condition-missing", first(place.as_ref().unwrap_or(spot)), message, stopless(help));
     }
 
     fn none_of(
@@ -123,24 +123,24 @@ impl<'s, 't> Translator<'s, 't> {
         spot: &Spot<'s, 't>,
         at: &[Step],
         branches: &[Vec<Mismatch>],
-        desk: &mut FileFindingList<'_>,
+        list: &mut FileFindingList<'_>,
         depth: usize,
     ) {
         let wanted: Option<Vec<&str>> = branches.iter().map(|branch| sole_missing(branch, at)).collect();
         if let Some(wanted) = wanted.filter(|wanted| !wanted.is_empty()) {
             let rule = if wanted.contains(&"value") { "value-missing" } else { "key-missing" };
             let message = format!("{} needs one of {}", here(spot), listed(&wanted));
-            desk.find(rule, first(spot), message, advice(&spot.view));
+            list.find(rule, first(spot), message, advice(&spot.view));
             return;
         }
         // The branch that fits best at its own level is the one that was meant.
         let score = |branch: &&Vec<Mismatch>| (branch.iter().filter(|m| m.at.len() <= at.len()).count(), branch.len());
         let best = branches.iter().filter(|branch| !branch.is_empty()).min_by_key(score);
         match best {
-            Some(best) if depth < ALTERNATIVES => best.iter().for_each(|mismatch| self.one(mismatch, desk, depth + 1)),
+            Some(best) if depth < ALTERNATIVES => best.iter().for_each(|mismatch| self.one(mismatch, list, depth + 1)),
             _ => {
                 let message = format!("{} fits none of the allowed forms, or more than one", here(spot));
-                desk.find("form-unknown", first(spot), message, advice(&spot.view));
+                list.find("form-unknown", first(spot), message, advice(&spot.view));
             }
         }
     }
@@ -154,28 +154,28 @@ fn sole_missing<'m>(branch: &'m [Mismatch], at: &[Step]) -> Option<&'m str> {
     }
 }
 
-fn unknown_key(spot: &Spot<'_, '_>, key: &str, desk: &mut FileFindingList<'_>) {
+fn unknown_key(spot: &Spot<'_, '_>, key: &str, list: &mut FileFindingList<'_>) {
     let Some(entry) = spot.node.as_map().and_then(|map| map.entry(key)) else { return };
     let span = entry.key.span;
-    if desk.is_faulty(span) {
+    if list.is_faulty(span) {
         return;
     }
     if spot.is_top && (key == "id" || key == "kind") {
         let message = format!("`{key}` follows from where the file lies");
-        desk.find("id-in-file", span, message, "remove the line; the folder and the file name already say it");
+        list.find("id-in-file", span, message, "remove the line; the folder and the file name already say it");
         return;
     }
     let keys = strengths_first(spot.view.order());
-    let close = if desk.may_suggest() { nearest(key, keys.iter().copied()) } else { None };
+    let close = if list.may_suggest() { nearest(key, keys.iter().copied()) } else { None };
     let help = match close {
         Some(close) => format!("did you mean `{close}`?"),
         None if keys.is_empty() => "remove it".to_owned(),
         None => format!("the keys known here are {}", spot.shortened(&keys, &spot.place)),
     };
-    desk.find("key-unknown", span, format!("`{key}` is not a known key"), help);
+    list.find("key-unknown", span, format!("`{key}` is not a known key"), help);
 }
 
-fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut FileFindingList<'_>) {
+fn missing_key(spot: &Spot<'_, '_>, key: &str, list: &mut FileFindingList<'_>) {
     let rule = if key == "basis" { "basis-missing" } else { "key-missing" };
     let view = spot.view.step(&Step::Key(key.to_owned()));
     let message = format!("{} has no `{key}`", here(spot));
@@ -186,20 +186,20 @@ fn missing_key(spot: &Spot<'_, '_>, key: &str, desk: &mut FileFindingList<'_>) {
         }
         None => format!("add `{key}: …`{}", view.text("description").map_or_else(String::new, |d| format!(" ({})", stopless(d)))),
     };
-    desk.find(rule, first(spot), message, help);
+    list.find(rule, first(spot), message, help);
 }
 
-fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut FileFindingList<'_>) {
+fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], list: &mut FileFindingList<'_>) {
     let node = spot.node;
     if matches!(node.value, Value::Null) {
         let message = format!("`{}` has no value", spot.name);
-        desk.find("value-empty", spot.span, message, "write a value, or remove the key");
+        list.find("value-empty", spot.span, message, "write a value, or remove the key");
         return;
     }
     if let (Some(quantity), Some(text)) = (spot.view.quantity(), node.written())
         && let Err(fault) = quantity::parse(text, quantity)
     {
-        desk.find(fault.rule(), node.span, fault.message(), fault.help());
+        list.find(fault.rule(), node.span, fault.message(), fault.help());
         return;
     }
     let wanted: Vec<&str> = types.iter().map(|t| type_word(t)).collect();
@@ -211,35 +211,35 @@ fn wrong_type(spot: &Spot<'_, '_>, types: &[&'static str], desk: &mut FileFindin
         (Value::Map(_), false) if types.contains(&"array") => "begin the map with `- `".to_owned(),
         _ => advice(&spot.view),
     };
-    desk.find("type-wrong", node.span, message, help);
+    list.find("type-wrong", node.span, message, help);
 }
 
-fn wrong_quantity(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
+fn wrong_quantity(spot: &Spot<'_, '_>, list: &mut FileFindingList<'_>) {
     let quantities = spot.view.quantity().into_iter();
     if let Some(text) = spot.node.written() {
         for quantity in quantities {
             if let Err(fault) = quantity::parse(text, quantity) {
-                desk.find(fault.rule(), spot.node.span, fault.message(), fault.help());
+                list.find(fault.rule(), spot.node.span, fault.message(), fault.help());
                 return;
             }
         }
     }
     let expected = spot.view.quantity().map_or("a quantity", Quantity::title);
     let message = format!("{} is not {expected}", name_of(spot));
-    desk.find("type-wrong", spot.node.span, message, advice(&spot.view));
+    list.find("type-wrong", spot.node.span, message, advice(&spot.view));
 }
 
-fn unknown_word(spot: &Spot<'_, '_>, words: &[String], desk: &mut FileFindingList<'_>) {
+fn unknown_word(spot: &Spot<'_, '_>, words: &[String], list: &mut FileFindingList<'_>) {
     let Some(text) = spot.node.written() else { return };
     let is_family = spot.view.keyword("broader").is_some();
     let rule = if is_family { "family-unknown" } else { "word-unknown" };
     let words = spot.words_of_kind(spot.name, words.iter().map(String::as_str).collect());
-    let close = if desk.may_suggest() { similar(text, &words) } else { Vec::new() };
+    let close = if list.may_suggest() { similar(text, &words) } else { Vec::new() };
     let help = suggestion(&close).unwrap_or_else(|| format!("one of {}", spot.shortened(&words, &spot.place)));
-    desk.find(rule, spot.node.span, format!("`{text}` is not a known {}", spot.name), help);
+    list.find(rule, spot.node.span, format!("`{text}` is not a known {}", spot.name), help);
 }
 
-fn wrong_form(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
+fn wrong_form(spot: &Spot<'_, '_>, list: &mut FileFindingList<'_>) {
     let Some(text) = spot.node.written() else { return };
     let rule = match spot.view.text("title") {
         Some("Id" | "Record id") => "id-form",
@@ -247,22 +247,22 @@ fn wrong_form(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
         _ => "text-form",
     };
     let message = format!("`{}` does not have the form of {}", brief(text), name_of(spot));
-    desk.find(rule, spot.node.span, message, advice(&spot.view));
+    list.find(rule, spot.node.span, message, advice(&spot.view));
 }
 
-fn wrong_size(spot: &Spot<'_, '_>, wanted: &str, desk: &mut FileFindingList<'_>) {
+fn wrong_size(spot: &Spot<'_, '_>, wanted: &str, list: &mut FileFindingList<'_>) {
     let message = format!("{} has the wrong size: {wanted}", name_of(spot));
-    desk.find("size-wrong", spot.span, message, advice(&spot.view));
+    list.find("size-wrong", spot.span, message, advice(&spot.view));
 }
 
-fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, desk: &mut FileFindingList<'_>) {
+fn out_of_bounds(spot: &Spot<'_, '_>, wanted: &str, list: &mut FileFindingList<'_>) {
     let message = format!("`{}` is not {wanted}", spot.node.written().unwrap_or_default());
-    desk.find("number-out-of-bounds", spot.node.span, message, advice(&spot.view));
+    list.find("number-out-of-bounds", spot.node.span, message, advice(&spot.view));
 }
 
-fn not_here(spot: &Spot<'_, '_>, desk: &mut FileFindingList<'_>) {
+fn not_here(spot: &Spot<'_, '_>, list: &mut FileFindingList<'_>) {
     let message = format!("`{}` cannot stand here", spot.name);
-    desk.find("key-not-here", spot.span, message, "remove it; this sort of claim has no such field");
+    list.find("key-not-here", spot.span, message, "remove it; this sort of claim has no such field");
 }
 
 /// Where a missing key is shown: the key of the map that misses it, or its first line.

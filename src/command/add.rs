@@ -6,15 +6,15 @@ use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::new::fields;
 use super::new::skeleton::{Skeleton, unit};
 use super::{CommandOutcome, Context, Fault, Shared, edit, headings, library, question, save};
-use crate::audit::asked;
-use crate::book::{Book, PackRoot, Record, kinds};
-use crate::check::catalogue::{Measures, PropertyCard};
-use crate::check::schemas::{RecordKind, Schemas, Step};
-use crate::check::view::View;
-use crate::check::{Checker, strengths_first};
-use crate::finding::Severity;
-use crate::present::{Block, Page, Sheet};
-use crate::{quantity, read};
+use gripbook::audit::asked;
+use gripbook::book::{Book, PackRoot, Record, kinds};
+use gripbook::check::catalogue::{Measures, PropertyCard};
+use gripbook::check::schemas::{RecordKind, Schemas, Step};
+use gripbook::check::view::View;
+use gripbook::check::{Checker, strengths_first};
+use gripbook::finding::Severity;
+use gripbook::present::{Block, Page, Sheet};
+use gripbook::{quantity, read};
 use serde_json::json;
 
 /// The command.

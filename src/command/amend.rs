@@ -12,12 +12,12 @@ use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::edit::{self, Edit};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
-use crate::book::{Book, PackRoot, Record};
-use crate::finding::Severity;
-use crate::present::{Answer, Block, Page};
-use crate::read::tree::Node;
-use crate::read::{self, ParsedFile};
 use change::Amendment;
+use gripbook::book::{Book, PackRoot, Record};
+use gripbook::finding::Severity;
+use gripbook::present::{Answer, Block, Page};
+use gripbook::read::tree::Node;
+use gripbook::read::{self, ParsedFile};
 use serde_json::{Value, json};
 use target::Target;
 

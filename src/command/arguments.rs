@@ -5,11 +5,11 @@ use super::context::Context;
 use super::headings;
 use super::options::Shared;
 use super::outcome::{CommandOutcome, Fault, no_such_format};
-use crate::present::Format;
-use crate::present::brief::COLUMNS;
-use crate::present::fold::fold;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Arg, CommandFactory, FromArgMatches, Parser};
+use gripbook::present::Format;
+use gripbook::present::brief::COLUMNS;
+use gripbook::present::fold::fold;
 use std::ffi::{OsStr, OsString};
 
 /// The program, without its commands.

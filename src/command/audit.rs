@@ -9,9 +9,9 @@ mod scope;
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use crate::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
-use crate::book::{Record, standing_in};
-use crate::present::Format;
+use gripbook::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
+use gripbook::book::{Record, standing_in};
+use gripbook::present::Format;
 use std::collections::HashSet;
 use std::path::PathBuf;
 

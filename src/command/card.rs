@@ -4,8 +4,8 @@
 use super::context::Context;
 use super::options::Shared;
 use super::outcome::{CommandOutcome, Fault};
-use crate::present::Format;
 use clap::{ArgMatches, Args};
+use gripbook::present::Format;
 
 /// A command.
 pub struct CommandCard {

@@ -7,15 +7,15 @@ use serde_json::json;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::{CommandOutcome, Context, Fault, Shared, headings, lost, waiting::Waiting};
-use crate::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
-use crate::check::packs::PackFrom;
-use crate::check::{CheckReport, CheckRequest, Memory, Targets, run_with as check};
-use crate::finding::{Severity, settle};
-use crate::index::Cache;
-use crate::present::Format;
-use crate::present::findings::Findings;
-use crate::present::{counted, writer};
-use crate::read::{FILE_LIMIT, file};
+use gripbook::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
+use gripbook::check::packs::PackFrom;
+use gripbook::check::{CheckReport, CheckRequest, Memory, Targets, run_with as check};
+use gripbook::finding::{Severity, settle};
+use gripbook::index::Cache;
+use gripbook::present::Format;
+use gripbook::present::findings::Findings;
+use gripbook::present::{counted, writer};
+use gripbook::read::{FILE_LIMIT, file};
 
 /// The command.
 pub const CARD: CommandCard = CommandCard {
@@ -165,7 +165,7 @@ fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {
 fn all_missing(paths: &[PathBuf], context: &Context) -> Option<String> {
     let fault = |path: &PathBuf| {
         let error = std::fs::symlink_metadata(context.folder.join(path)).err()?;
-        Some(format!("{}: {error}", crate::check::packs::shown(path)))
+        Some(format!("{}: {error}", gripbook::check::packs::shown(path)))
     };
     let faults: Option<Vec<String>> = paths.iter().map(fault).collect();
     faults.map(|faults| faults.join("; "))

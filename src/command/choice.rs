@@ -1,9 +1,9 @@
 //! Closed lists of words as values of options: the stages below know no argument parser.
 
-use crate::joint::need::{Axis, Consequence, Lacking};
-use crate::series::plan::ladder::HoleEnd;
-use crate::suit::ServiceConditions;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use gripbook::joint::need::{Axis, Consequence, Lacking};
+use gripbook::series::plan::ladder::HoleEnd;
+use gripbook::suit::ServiceConditions;
 
 /// A value that is one of a closed list.
 pub trait Choice: Copy + Send + Sync + 'static {

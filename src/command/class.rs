@@ -1,9 +1,9 @@
 //! A word that names a class of things: its members with what is known of each, the best known first.
 
-use crate::book::best::glance;
-use crate::book::{Book, Record, RecordId};
-use crate::present::table::Cell;
-use crate::present::{Page, Sheet, Table};
+use gripbook::book::best::glance;
+use gripbook::book::{Book, Record, RecordId};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Sheet, Table};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 

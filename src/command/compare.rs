@@ -3,12 +3,12 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::series::{published, source, stamp, units};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library::Loaded, save};
-use crate::present::Sheet;
-use crate::present::svg::strip;
-use crate::series::compare::{Ask, Named, by_batch, compare};
-use crate::series::loads::loads;
-use crate::series::plot::{Strip, group_row};
-use crate::series::vocabulary::quantity_title;
+use gripbook::present::Sheet;
+use gripbook::present::svg::strip;
+use gripbook::series::compare::{Ask, Named, by_batch, compare};
+use gripbook::series::loads::loads;
+use gripbook::series::plot::{Strip, group_row};
+use gripbook::series::vocabulary::quantity_title;
 use std::path::PathBuf;
 
 mod compare_page;
@@ -188,7 +188,7 @@ fn alike(groups: &[Named]) -> Result<(), Fault> {
 
 /// A share such as `15%` or `0.15`.
 pub fn share(text: &str) -> Result<f64, Fault> {
-    use crate::quantity::{Quantity, parse};
+    use gripbook::quantity::{Quantity, parse};
     let read = parse(text, Quantity::Fraction).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     if read.si > 0.0 { Ok(read.si) } else { Err(Fault::usage(format!("`{text}` is not above zero"))) }
 }
@@ -207,6 +207,6 @@ fn plot(taken: &Taken, context: &Context) -> Strip {
 }
 
 /// An amount in the unit of the first group.
-fn amount(value: f64, groups: &[Named]) -> crate::quantity::Amount {
+fn amount(value: f64, groups: &[Named]) -> gripbook::quantity::Amount {
     units::amount(value, groups[0].sample.unit())
 }

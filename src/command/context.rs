@@ -2,9 +2,9 @@
 
 use super::clock;
 use super::options::When;
-use crate::index::Begun;
-use crate::plugins::Registry;
-use crate::present::writer;
+use gripbook::index::Begun;
+use gripbook::plugins::Registry;
+use gripbook::present::writer;
 use std::env;
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
 //! Editing the text of a record: stretches are replaced, nothing is written out anew.
 
-use crate::present::safe;
+use gripbook::present::safe;
 
 /// A stretch of text to be replaced, in bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! The line that tells an editor the schema of a record, and the schemas it names.
 
 use super::save::Batch;
-use crate::book::kinds;
+use gripbook::book::kinds;
 use std::path::{Path, PathBuf};
 
 /// Where schemas stand, seen from a pack: its own, those beside it, and those put into it for editors only. The dot keeps the

@@ -9,8 +9,8 @@ mod rows;
 use super::card::{CommandCard, Commands, Effect, HelpGroup, RunAmong, TABLE};
 use super::library::Loaded;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, lost, save};
-use crate::book::{Book, Record};
-use crate::present::{Answer, Format, Page, Table, writer};
+use gripbook::book::{Book, Record};
+use gripbook::present::{Answer, Format, Page, Table, writer};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -127,7 +127,7 @@ fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> 
 
 /// The sources the records name, and those among the records, by id.
 fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
-    let named = records.iter().flat_map(|r| crate::book::references::of(r)).filter_map(|(target, _)| book.in_use(&target));
+    let named = records.iter().flat_map(|r| gripbook::book::references::of(r)).filter_map(|(target, _)| book.in_use(&target));
     let mut all: Vec<&Record> = named.chain(records.iter().copied()).filter(|r| r.id.kind() == "source").collect();
     all.sort_by(|a, b| a.id.cmp(&b.id));
     all.dedup_by(|a, b| a.id == b.id);
@@ -136,7 +136,7 @@ fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
 
 /// The schemas of records by name, as editors want them.
 fn schemas() -> Vec<(String, String)> {
-    crate::book::kinds::built_in_schemas().iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
+    gripbook::book::kinds::built_in_schemas().iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
 }
 
 /// Every file by name.
@@ -173,7 +173,7 @@ impl Answer for Exported {
         json!({"book": self.hash, "rows": rows})
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled(crate::present::counted(self.table.rows.len(), "row") + " of " + &self.hash);
+        let mut page = Page::titled(gripbook::present::counted(self.table.rows.len(), "row") + " of " + &self.hash);
         page.table(self.table.clone());
         page
     }

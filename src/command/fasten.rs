@@ -5,12 +5,12 @@ use super::choice::choice;
 use super::library::{self, Loaded};
 use super::lost::{self, Ground};
 use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
-use crate::joint::assumption::Assumptions;
-use crate::joint::held::{Lasting, lasting};
-use crate::joint::judge::{Judgement, judge};
-use crate::joint::need::{Axis, Consequence, Lacking};
-use crate::present::{Block, Opened, Sheet};
-use crate::suit::{self, STEPS, ServiceConditions, Verdict};
+use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::held::{Lasting, lasting};
+use gripbook::joint::judge::{Judgement, judge};
+use gripbook::joint::need::{Axis, Consequence, Lacking};
+use gripbook::present::{Block, Opened, Sheet};
+use gripbook::suit::{self, STEPS, ServiceConditions, Verdict};
 use std::path::PathBuf;
 
 mod ask;
@@ -241,7 +241,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     files.sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context);
     let drawn = drawings::add(&mut files, &judgement, args, &packs(&loaded, &judgement), context)?;
     files.commit(context)?;
-    drawn.iter().for_each(|line| crate::present::writer::notice(line));
+    drawn.iter().for_each(|line| gripbook::present::writer::notice(line));
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
     if args.full || args.trace {
         return Ok(CommandOutcome { answer: told(Box::new(sheet)), exit });
@@ -281,7 +281,7 @@ fn packs(loaded: &Loaded, judgement: &Judgement<'_>) -> String {
     packs_of(&loaded.book, judgement)
 }
 
-fn packs_of(book: &crate::book::Book, judgement: &Judgement<'_>) -> String {
+fn packs_of(book: &gripbook::book::Book, judgement: &Judgement<'_>) -> String {
     let need = judgement.need;
     let named = [Some(need.material), need.insert, need.adhesive, need.screw, need.process];
     let tried = judgement.candidates.iter().flat_map(|c| [c.insert, c.adhesive]);

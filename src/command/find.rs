@@ -3,10 +3,10 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::{CommandOutcome, Context, Fault, Shared, headings, lost};
-use crate::book::Book;
-use crate::index::query::{self, PropertyBound, Query, Sort};
-use crate::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
-use crate::present::{Answer, Page, Table, table::Cell};
+use gripbook::book::Book;
+use gripbook::index::query::{self, PropertyBound, Query, Sort};
+use gripbook::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
+use gripbook::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
 
 /// The command.
@@ -86,7 +86,7 @@ fn understood(args: &FindArgs, book: &Book) -> Result<Query, Fault> {
     let maybe = |text: &Option<String>, read: &dyn Fn(&str) -> Result<String, WrongQuery>| {
         text.as_deref().map(read).transpose().map_err(wrong)
     };
-    let words: Vec<String> = args.words.iter().flat_map(|w| crate::index::words::words(w).collect::<Vec<_>>()).collect();
+    let words: Vec<String> = args.words.iter().flat_map(|w| gripbook::index::words::words(w).collect::<Vec<_>>()).collect();
     if words.len() > MOST_WORDS {
         let message = format!("{} words are too many for one search: {MOST_WORDS} at most", words.len());
         return Err(Fault::usage(message).help("name a few words, --kind, --family or --where"));

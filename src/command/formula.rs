@@ -2,10 +2,10 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
-use crate::mechanics::call::{self, CallFault, ValiditySaid};
-use crate::mechanics::formula::{Formula, Trend};
-use crate::present::{Answer, Page, Sheet, Table};
-use crate::quantity::Amount;
+use gripbook::mechanics::call::{self, CallFault, ValiditySaid};
+use gripbook::mechanics::formula::{Formula, Trend};
+use gripbook::present::{Answer, Page, Sheet, Table};
+use gripbook::quantity::Amount;
 use serde_json::{Value, json};
 
 /// The command.

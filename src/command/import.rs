@@ -3,9 +3,9 @@
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::choice::choice;
 use super::{CommandOutcome, Context, Fault, Shared, headings};
-use crate::present::{Page, Sheet};
-use crate::series::plan::ladder::HoleEnd;
 use clap::{Args, Subcommand};
+use gripbook::present::{Page, Sheet};
+use gripbook::series::plan::ladder::HoleEnd;
 use std::path::PathBuf;
 
 mod curve;
@@ -252,7 +252,7 @@ pub fn run(args: &ImportArgs, shared: &Shared, context: &Context) -> Result<Comm
 }
 
 /// The importer of a name; its absence is a bug that a test catches.
-fn importer(context: &Context, name: &str) -> Result<&'static dyn crate::series::importer::Importer, Fault> {
+fn importer(context: &Context, name: &str) -> Result<&'static dyn gripbook::series::importer::Importer, Fault> {
     context.registry.importer(name).ok_or(Fault { exit: 70, message: format!("the importer `{name}` is missing"), help: None })
 }
 

@@ -1,13 +1,13 @@
 //! The packs a command works on, and the record somebody means.
 
 use super::{CommandOutcome, Context, Fault, Shared, class, waiting::Waiting};
-use crate::book::{Book, Miss, PackRoot, Record, RecordId, WantedPacks, files, kinds};
-use crate::check::packs::PackFrom;
-use crate::check::{self, CheckRequest, Targets};
-use crate::finding::Finding;
-use crate::index::{Cache, Damaged, Found, Query, Wants, search};
-use crate::plugins::Registry;
-use crate::present::{Look, Sheet, text, writer};
+use gripbook::book::{Book, Miss, PackRoot, Record, RecordId, WantedPacks, files, kinds};
+use gripbook::check::packs::PackFrom;
+use gripbook::check::{self, CheckRequest, Targets};
+use gripbook::finding::Finding;
+use gripbook::index::{Cache, Damaged, Found, Query, Wants, search};
+use gripbook::plugins::Registry;
+use gripbook::present::{Look, Sheet, text, writer};
 use serde_json::{Value, json};
 
 /// The loaded packs of a run.
@@ -146,7 +146,7 @@ const LIST_WIDTH: usize = 80;
 pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>> {
     let root = &book.pack_of(record).root;
     if let PackRoot::Folder { .. } = root {
-        return crate::read::file::load(&context.folder.join(&*record.file)).ok();
+        return gripbook::read::file::load(&context.folder.join(&*record.file)).ok();
     }
     let inside = record.file.splitn(3, '/').nth(2)?;
     let all = files::built_in_files(root);
@@ -163,7 +163,7 @@ pub fn judge(book: &Book, id: &str, shown: &str, text: &str, context: &Context) 
     let targets = Targets::Text { subject: Some(id.to_owned()), shown: shown.to_owned(), bytes: text.as_bytes().to_vec() };
     let request = CheckRequest { shared: kinds::built_in_schemas(), packs: packs_for_check(book, context), targets };
     let findings = check::run(&request)?.findings;
-    match findings.iter().find(|found| found.rule == crate::read::file::UNREADABLE) {
+    match findings.iter().find(|found| found.rule == gripbook::read::file::UNREADABLE) {
         Some(found) => Err(Fault::data(format!("{}: {}", found.place.file, found.message))),
         None => Ok(findings),
     }

@@ -1,12 +1,12 @@
 //! What an answer lost: what was withdrawn since, and what rested on it, said in the answer itself.
 
 use super::{Context, library};
-use crate::book::{Book, Loss, Record, Standing, references};
-use crate::finding::{Finding, Severity};
-use crate::index::Query;
-use crate::index::matching::judge;
-use crate::present::{Answer, Block, Format, Page, Table, counted};
-use crate::read;
+use gripbook::book::{Book, Loss, Record, Standing, references};
+use gripbook::finding::{Finding, Severity};
+use gripbook::index::Query;
+use gripbook::index::matching::judge;
+use gripbook::present::{Answer, Block, Format, Page, Table, counted};
+use gripbook::read;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -204,7 +204,7 @@ pub fn findings(book: &Book, wanted: impl Fn(&Record) -> bool, context: &Context
             Some(by) => format!("name {by}, or withdraw {} too", citation.what),
             None => format!("name another, or withdraw {} too", citation.what),
         };
-        let mut finding = Finding::new(crate::check::WITHDRAWN_CITED, Severity::Error, file, message).help(help);
+        let mut finding = Finding::new(gripbook::check::WITHDRAWN_CITED, Severity::Error, file, message).help(help);
         finding.place.span = span;
         finding.excerpt = reading.as_ref().zip(span).and_then(|(r, s)| r.source.line(s.line as usize)).map(str::to_owned);
         found.push(finding.about(citation.what));

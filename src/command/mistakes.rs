@@ -2,9 +2,9 @@
 
 use super::context::quoted;
 use super::{Fault, library};
-use crate::book::{Book, Miss, Record};
-use crate::quantity::number::NumberFault;
-use crate::quantity::{Quantity, QuantityFault, number, parse};
+use gripbook::book::{Book, Miss, Record};
+use gripbook::quantity::number::NumberFault;
+use gripbook::quantity::{Quantity, QuantityFault, number, parse};
 
 /// The mistakes found so far.
 #[derive(Debug, Default)]
@@ -95,7 +95,7 @@ fn advice(typed: &str, quantity: Quantity, fault: &QuantityFault) -> String {
     let help = fault.help();
     match (quantity, parse(typed, Quantity::Mass)) {
         (Quantity::Force, Ok(mass)) => {
-            let newtons = crate::quantity::Amount::new(Quantity::Force, mass.si * GRAVITY).text(4);
+            let newtons = gripbook::quantity::Amount::new(Quantity::Force, mass.si * GRAVITY).text(4);
             format!("{help} The weight of {typed} is {newtons}.")
         }
         _ => help,

@@ -47,12 +47,12 @@ mod why;
 
 pub use arguments::Arguments;
 pub use context::Context;
-pub use options::{Shared, When};
+pub use options::Shared;
 pub use outcome::{CommandOutcome, Fault};
 pub use refusal::refuse;
 
-use crate::present::{self, Look, Stamp, writer};
 use card::Commands;
+use gripbook::present::{self, Look, Stamp, writer};
 
 /// Runs the command and writes its answer; returns the exit code.
 pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {
@@ -83,3 +83,6 @@ fn write(outcome: &CommandOutcome, arguments: &Arguments, context: &Context) -> 
     writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
     Ok(outcome.exit)
 }
+
+#[cfg(test)]
+mod tests;

@@ -13,10 +13,10 @@ pub(super) mod skeleton;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::editor::Editor;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, question, save};
-use crate::book::{Book, PackRoot, kinds};
-use crate::check::{Checker, ids, similar, suggestion};
-use crate::finding::Finding;
-use crate::present::{Answer, Block, Page, findings};
+use gripbook::book::{Book, PackRoot, kinds};
+use gripbook::check::{Checker, ids, similar, suggestion};
+use gripbook::finding::Finding;
+use gripbook::present::{Answer, Block, Page, findings};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -141,7 +141,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
     let mut all = Vec::new();
     for (id, text, told) in made {
         let path = place(&id);
-        let file = crate::book::files::shown(&path);
+        let file = gripbook::book::files::shown(&path);
         let open = library::judge(book, &format!("{}/{id}", kind.word), &file, &text, context)?;
         if root.is_some() && save::exists(&context.folder.join(&path))? {
             return Err(Fault::usage(format!("{file} already exists")).help("choose another --id, or edit the file"));

@@ -1,7 +1,7 @@
 //! Options of every command.
 
 use super::headings;
-use crate::present::Format;
+use gripbook::present::Format;
 
 /// Options of every command.
 #[derive(Debug, Clone, clap::Args)]

@@ -1,7 +1,7 @@
 //! What comes of a command: an answer, or why there is none.
 
-use crate::check::schemas::SchemaFault;
-use crate::present::{Answer, Format};
+use gripbook::check::schemas::SchemaFault;
+use gripbook::present::{Answer, Format};
 
 /// What a command found, and whether the answer is no.
 pub struct CommandOutcome {

@@ -4,13 +4,13 @@ use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::fasten::holes::{HoleEntry, in_words};
 use super::series::stamp;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
-use crate::plugins::Registry;
-use crate::present::svg::{labels, ladder as drawing};
-use crate::present::{Page, Sheet, stl};
-use crate::quantity::{Quantity, parse};
-use crate::series::plan::ladder::{Ladder, ladder};
-use crate::series::plan::matrix::{Factor, RunCell, RunMatrix, cells, matrix};
-use crate::series::plan::number::{promise, tell};
+use gripbook::plugins::Registry;
+use gripbook::present::svg::{labels, ladder as drawing};
+use gripbook::present::{Page, Sheet, stl};
+use gripbook::quantity::{Quantity, parse};
+use gripbook::series::plan::ladder::{Ladder, ladder};
+use gripbook::series::plan::matrix::{Factor, RunCell, RunMatrix, cells, matrix};
+use gripbook::series::plan::number::{promise, tell};
 use std::path::{Path, PathBuf};
 
 mod plan_page;
@@ -179,7 +179,7 @@ const HOLE_OPEN: &str = "open";
 /// Hole sizes of every cell, from the joint; a factor comes before the option of the same name. The packs they come from.
 fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], shared: &Shared, context: &Context) -> Result<String, Fault> {
     let loaded = library::open(shared, context)?;
-    let (rules, _) = crate::suit::rules(&loaded.book);
+    let (rules, _) = gripbook::suit::rules(&loaded.book);
     let mut used = Vec::new();
     for cell in list {
         let value = |name: &str| factors.iter().position(|f| f.name == name).and_then(|i| cell.values.get(i)).cloned();

@@ -1,7 +1,7 @@
 //! Questions to the person at the terminal.
 
 use super::Fault;
-use crate::present::writer;
+use gripbook::present::writer;
 use std::io::{BufRead, IsTerminal};
 
 /// Whether somebody is there to be asked.

@@ -5,9 +5,9 @@ mod matters;
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::trace::sheet;
 use super::{Arguments, CommandOutcome, Context, Fault, Shared, headings, library};
-use crate::audit::address;
-use crate::book::{Book, Standing};
-use crate::present::{Answer, Page};
+use gripbook::audit::address;
+use gripbook::book::{Book, Standing};
+use gripbook::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 

@@ -1,8 +1,8 @@
 //! A line that was typed wrongly, answered in a sentence: what is wrong, the nearest right word, where to read on.
 
 use super::Fault;
-use crate::present::writer;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
+use gripbook::present::writer;
 use std::error::Error;
 
 /// Writes help and version to standard output, usage faults to standard error; returns the exit code.

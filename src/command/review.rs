@@ -8,12 +8,12 @@ use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
 use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
-use crate::audit::Peers;
-use crate::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, changes, moved, near};
-use crate::book::{Book, PackRoot, Record};
-use crate::joint::method::Method;
-use crate::present::Format;
 use base::Both;
+use gripbook::audit::Peers;
+use gripbook::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, changes, moved, near};
+use gripbook::book::{Book, PackRoot, Record};
+use gripbook::joint::method::Method;
+use gripbook::present::Format;
 pub(super) use page::check_cards;
 use page::{Answers, Review};
 use std::collections::BTreeSet;
@@ -119,7 +119,7 @@ fn side(folders: impl Iterator<Item = PathBuf>, shared: &Shared, context: &Conte
         }
     }
     roots.extend(folders.iter().map(|path| PackRoot::Folder { path: path.clone(), stood_in: false }));
-    let fault = |f: Box<crate::finding::Finding>| Fault {
+    let fault = |f: Box<gripbook::finding::Finding>| Fault {
         exit: 3,
         message: format!("{}: {}", f.place.file, f.message),
         help: f.help.clone(),

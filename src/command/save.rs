@@ -10,7 +10,7 @@ mod journal;
 mod ledger;
 
 use super::{Context, Fault};
-use crate::present::{Answer, Stamp, document};
+use gripbook::present::{Answer, Stamp, document};
 use guard::Target;
 use std::path::{Path, PathBuf};
 
@@ -106,12 +106,12 @@ pub fn recover(named: &[PathBuf], context: &Context) {
     let mut roots: Vec<PathBuf> = Vec::new();
     for place in std::iter::once(&context.folder).chain(named) {
         let Ok(whole) = std::fs::canonicalize(context.folder.join(place)) else { continue };
-        let above = crate::book::standing_in(&whole, context.home.as_deref());
+        let above = gripbook::book::standing_in(&whole, context.home.as_deref());
         roots.extend(above.into_iter().chain([whole]).filter(|root| !roots.contains(root)).collect::<Vec<_>>());
     }
     for root in roots {
         for line in journal::recover(&root) {
-            crate::present::writer::notice(&format!("note: {line}"));
+            gripbook::present::writer::notice(&format!("note: {line}"));
         }
     }
 }

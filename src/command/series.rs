@@ -3,18 +3,18 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::lost::{self, Ground};
 use super::{CommandOutcome, Context, Fault, Shared, headings, save};
-use crate::present::svg::{curves, strip};
-use crate::present::{Page, Sheet};
-use crate::quantity::{Measure, Quantity};
-use crate::series::bounds::Refused;
-use crate::series::earlier::{self, Earlier};
-use crate::series::loads::loads;
-use crate::series::plot::{CurveLine, Strip, Traces, rows};
-use crate::series::record::{Measurement, Series};
-use crate::series::reduce::reduce;
-use crate::series::reduction::Reduction;
-use crate::series::specimen::Sample;
-use crate::series::vocabulary::quantity_title;
+use gripbook::present::svg::{curves, strip};
+use gripbook::present::{Page, Sheet};
+use gripbook::quantity::{Measure, Quantity};
+use gripbook::series::bounds::Refused;
+use gripbook::series::earlier::{self, Earlier};
+use gripbook::series::loads::loads;
+use gripbook::series::plot::{CurveLine, Strip, Traces, rows};
+use gripbook::series::record::{Measurement, Series};
+use gripbook::series::reduce::reduce;
+use gripbook::series::reduction::Reduction;
+use gripbook::series::specimen::Sample;
+use gripbook::series::vocabulary::quantity_title;
 use std::path::{Path, PathBuf};
 
 mod holes;
@@ -107,12 +107,8 @@ fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<Command
         files.output(path, plot("Test series", &sample, &reduction, vec![stamp(context)]));
         page.blank().line(format!("plot written to {}", path.display()));
     }
-    let sheet = Sheet {
-        schema: "gripbook/series/1",
-        page,
-        json: series_page::json(&shown),
-        table: Some(series_page::table(&sample)),
-    };
+    let sheet =
+        Sheet { schema: "gripbook/series/1", page, json: series_page::json(&shown), table: Some(series_page::table(&sample)) };
     files.sheet(args.out.as_deref(), &sheet, context);
     files.commit(context)?;
     Ok(CommandOutcome { answer: Box::new(sheet), exit: 0 })
@@ -203,7 +199,7 @@ fn capital(text: &str) -> String {
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
-fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &crate::book::Book) -> Judged {
+fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &gripbook::book::Book) -> Judged {
     let (earlier, refused) = match earlier::earlier(book, series, measured) {
         Ok(found) => (found, None),
         Err(refusal) => (None, Some(Refused::of("Bounds with the spread of earlier series", &refusal))),
@@ -221,7 +217,7 @@ pub fn stamp(context: &Context) -> String {
 fn plot(title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> String {
     let bound = r.bounds.given.first().map(|b| {
         let amount = units::amount(b.value, r.unit).text(r.digits);
-        (b.value, format!("{} {amount}", crate::series::bounds::title(b.name)))
+        (b.value, format!("{} {amount}", gripbook::series::bounds::title(b.name)))
     });
     let strip_plot =
         Strip { title: title.to_owned(), axis: quantity_title(&sample.word), unit: r.unit, rows: rows(sample), bound, footer };
@@ -247,7 +243,7 @@ fn draw(
             mode: c.mode.clone().unwrap_or_else(|| "unknown".into()),
             held: p.held,
             points: p.outline.clone(),
-            peak: crate::series::curve::bins::Point { x: p.travel_at_peak.si() * 1e3, y: p.peak.si() },
+            peak: gripbook::series::curve::bins::Point { x: p.travel_at_peak.si() * 1e3, y: p.peak.si() },
         })
         .collect();
     if !traces.is_empty() {

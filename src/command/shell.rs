@@ -3,8 +3,8 @@
 use super::arguments::program;
 use super::card::{CommandCard, Commands, Effect, HelpGroup, PAGE, RunAmong};
 use super::{CommandOutcome, Context, Fault, Shared, save};
-use crate::present::{Answer, Format, Page};
 use clap::{Command, Subcommand};
+use gripbook::present::{Answer, Format, Page};
 use std::path::{Path, PathBuf};
 
 /// The command.

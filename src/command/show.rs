@@ -8,11 +8,11 @@ mod show_page;
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
-use crate::book::disagree::disagreements;
-use crate::book::gaps::gaps;
-use crate::book::sought;
-use crate::book::{Book, Claim, Record};
-use crate::present::{Answer, Page, Table, brief::fits, table::Cell};
+use gripbook::book::disagree::disagreements;
+use gripbook::book::gaps::gaps;
+use gripbook::book::sought;
+use gripbook::book::{Book, Claim, Record};
+use gripbook::present::{Answer, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
 
 /// The command.

@@ -6,10 +6,10 @@ use super::library::{self, Loaded};
 use super::lost::{self, Ground};
 use super::mistakes::Mistakes;
 use super::{CommandOutcome, Context, Fault, Shared, headings, save};
-use crate::book::{Book, Record};
-use crate::present::{Opened, Sheet};
-use crate::quantity::{Amount, Quantity, parse};
-use crate::suit::{self, Fact, JOINT_FACTS, Question, Ranking, STEPS, ServiceConditions, Side, Suitability, Verdict};
+use gripbook::book::{Book, Record};
+use gripbook::present::{Opened, Sheet};
+use gripbook::quantity::{Amount, Quantity, parse};
+use gripbook::suit::{self, Fact, JOINT_FACTS, Question, Ranking, STEPS, ServiceConditions, Side, Suitability, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 

@@ -2,10 +2,10 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
-use crate::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
-use crate::mechanics::thread::{Thread, ThreadFault, ThreadQuestion, ThreadSheet, ValueStatus, all, parse, sheet};
-use crate::present::{Answer, Page, Table, table::Cell};
-use crate::quantity::{self, Amount, Measure, Quantity};
+use gripbook::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
+use gripbook::mechanics::thread::{Thread, ThreadFault, ThreadQuestion, ThreadSheet, ValueStatus, all, parse, sheet};
+use gripbook::present::{Answer, Page, Table, table::Cell};
+use gripbook::quantity::{self, Amount, Measure, Quantity};
 use serde_json::{Value, json};
 use uom::si::f64::Length;
 

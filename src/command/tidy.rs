@@ -6,11 +6,11 @@ mod order;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, edit, headings, save};
-use crate::book::{files, kinds, standing_in};
-use crate::check::Checker;
-use crate::check::packs::PackFrom;
-use crate::present::{Answer, Block, Page};
-use crate::read::file;
+use gripbook::book::{files, kinds, standing_in};
+use gripbook::check::Checker;
+use gripbook::check::packs::PackFrom;
+use gripbook::present::{Answer, Block, Page};
+use gripbook::read::file;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 

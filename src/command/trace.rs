@@ -10,9 +10,9 @@ pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use crate::audit::address::{self, Named};
-use crate::book::{Book, Record, Standing};
-use crate::present::{Answer, Page};
+use gripbook::audit::address::{self, Named};
+use gripbook::book::{Book, Record, Standing};
+use gripbook::present::{Answer, Page};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
 //! What a person reads on a terminal while something takes longer than two seconds.
 
-use crate::present::writer;
+use gripbook::present::writer;
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;

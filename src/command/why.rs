@@ -3,12 +3,12 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
-use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
-use crate::book::{Book, Record, view};
-use crate::check::rules::{self, Doc};
-use crate::present::table::Cell;
-use crate::present::{Answer, Block, Page, Table};
-use crate::quantity::parse::edit_distance;
+use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
+use gripbook::book::{Book, Record, view};
+use gripbook::check::rules::{self, Doc};
+use gripbook::present::table::Cell;
+use gripbook::present::{Answer, Block, Page, Table};
+use gripbook::quantity::parse::edit_distance;
 use serde_json::{Value, json};
 
 /// The command.

@@ -3,7 +3,6 @@
 
 use super::formats::{gripbook, text};
 use super::work::{pack, write};
-use gripbook::command::{Arguments, registry};
 use serde_json::Value;
 use serde_yaml::Value as Yaml;
 use std::fs;
@@ -15,8 +14,15 @@ fn file(path: &str) -> String {
 }
 
 fn understood(command: &str) {
-    let words = command.split_whitespace().map(|w| w.trim_matches('"'));
-    Arguments::read(registry::ALL, words).unwrap_or_else(|e| panic!("{command}: {e}"));
+    let read = |more: &[&str]| {
+        let words: Vec<&str> =
+            command.split_whitespace().skip(1).map(|w| w.trim_matches('"')).chain(more.iter().copied()).collect();
+        gripbook(Path::new(env!("CARGO_MANIFEST_DIR")), &words)
+    };
+    // The help is given where everything before it is understood.
+    let out = read(&["--help"]);
+    assert!(out.status.success(), "{command}: {}", String::from_utf8_lossy(&out.stderr));
+    assert_eq!(read(&["--no-such-option", "--help"]).status.code(), Some(2), "{command}: the test sees what is not understood");
 }
 
 fn steps(all: &Yaml) -> Vec<&Yaml> {

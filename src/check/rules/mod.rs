@@ -52,7 +52,7 @@ mod tests {
         include_str!("../../read/scalar.rs"),
         include_str!("../../read/source.rs"),
         include_str!("../../quantity/parse.rs"),
-        include_str!("../desk.rs"),
+        include_str!("../file_findings.rs"),
         include_str!("../packfile.rs"),
         include_str!("../packs.rs"),
         include_str!("../record.rs"),

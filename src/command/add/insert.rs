@@ -1,11 +1,11 @@
 //! Where a claim goes in the text of a record, in the hand the record is written in.
 
-use crate::check::schemas::Step;
-use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
 use crate::command::new::fields;
-use crate::read::ParsedFile;
-use crate::read::tree::{Entry, Map, Node};
+use gripbook::check::schemas::Step;
+use gripbook::check::view::View;
+use gripbook::read::ParsedFile;
+use gripbook::read::tree::{Entry, Map, Node};
 
 /// Longest line of a claim written in braces.
 const LONGEST_LINE: usize = 130;
@@ -119,15 +119,15 @@ fn into_list(text: &str, own: &Entry, lines: &[(String, String)]) -> Result<Edit
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::kinds;
-    use crate::check::schemas_of;
+    use gripbook::book::kinds;
+    use gripbook::check::schemas_of;
 
     fn added(text: &str, property: &str, given: &[(&str, &str)]) -> Result<String, String> {
         let schemas = schemas_of(kinds::built_in_schemas()).expect("schemas");
         let given: Vec<(String, String)> = given.iter().map(|(k, v)| ((*k).to_owned(), (*v).to_owned())).collect();
-        let reading = crate::read::read(text.as_bytes());
+        let reading = gripbook::read::read(text.as_bytes());
         let after = claim(&reading, property, &given, &View::top(&schemas, "polymer.schema.json"))?;
-        assert!(crate::read::read(after.as_bytes()).faults.is_empty(), "{after}");
+        assert!(gripbook::read::read(after.as_bytes()).faults.is_empty(), "{after}");
         Ok(after)
     }
 

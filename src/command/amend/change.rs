@@ -2,7 +2,7 @@
 
 use super::AmendArgs;
 use crate::command::Fault;
-use crate::quantity::{self, Written};
+use gripbook::quantity::{self, Written};
 
 /// A correction of a value.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,10 +1,10 @@
 //! From an address to the values of a record that it means.
 
 use super::{AmendArgs, change::Amendment};
-use crate::audit::address;
-use crate::book::{Book, Record};
 use crate::command::Fault;
-use crate::read::tree::{Node, Value};
+use gripbook::audit::address;
+use gripbook::book::{Book, Record};
+use gripbook::read::tree::{Node, Value};
 
 /// A value in the file of a record.
 #[derive(Debug, Clone, PartialEq, Eq)]

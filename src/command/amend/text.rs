@@ -1,7 +1,7 @@
 //! Edits in the text of a record: a value in the place of another, a line of history, a field of a claim.
 
 use crate::command::edit::Edit;
-use crate::read::tree::{Node, Value};
+use gripbook::read::tree::{Node, Value};
 use serde_json::json;
 
 /// A value in the place of another.

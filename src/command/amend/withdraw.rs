@@ -1,11 +1,11 @@
 //! `withdraw`: takes a record, a claim or a measurement out of use, with the reason.
 
 use super::{Changed, Opened, finish, node, open, scalar, target, text};
-use crate::audit::address;
-use crate::book::Book;
 use crate::command::audit::today;
 use crate::command::edit::Edit;
 use crate::command::{CommandOutcome, Context, Fault, Shared, headings, library};
+use gripbook::audit::address;
+use gripbook::book::Book;
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]

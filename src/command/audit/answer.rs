@@ -1,12 +1,12 @@
 //! What `audit` answers: findings, what was waived, and counts; never one score.
 
 use super::first::{self, Weight};
-use crate::audit::waiver::ABOUT_WAIVERS;
-use crate::audit::{Audit, AuditReport, condense};
-use crate::finding::{Finding, Severity};
-use crate::present::findings::{github, json as findings_json, onto, summary};
-use crate::present::sarif::{self, RuleCard};
-use crate::present::{Answer, Format, Page, Table, brief, counted, table::Cell};
+use gripbook::audit::waiver::ABOUT_WAIVERS;
+use gripbook::audit::{Audit, AuditReport, condense};
+use gripbook::finding::{Finding, Severity};
+use gripbook::present::findings::{github, json as findings_json, onto, summary};
+use gripbook::present::sarif::{self, RuleCard};
+use gripbook::present::{Answer, Format, Page, Table, brief, counted, table::Cell};
 use serde_json::{Value, json};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;

@@ -1,7 +1,7 @@
 //! Files that differ from a commit, by asking git.
 
-use crate::book::standing_in;
 use crate::command::{Context, Fault};
+use gripbook::book::standing_in;
 use std::collections::HashSet;
 use std::path::PathBuf;
 use std::process::Command;

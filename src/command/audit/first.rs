@@ -1,9 +1,9 @@
 //! The first screen of `audit`: counts, and the findings that weigh most.
 
-use crate::book::{Book, references};
-use crate::finding::{Finding, Severity};
-use crate::present::Page;
-use crate::present::brief::{listed, shortened};
+use gripbook::book::{Book, references};
+use gripbook::finding::{Finding, Severity};
+use gripbook::present::Page;
+use gripbook::present::brief::{listed, shortened};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
 

@@ -1,11 +1,11 @@
 //! `audit --ledger`: how the book is known, in shares, and what leans on memory.
 
-use crate::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
-use crate::book::{Basis, Record};
 use crate::command::library::Loaded;
 use crate::command::waiting::Waiting;
-use crate::present::{Answer, Page, Table, table::Cell};
-use crate::suit;
+use gripbook::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
+use gripbook::book::{Basis, Record};
+use gripbook::present::{Answer, Page, Table, table::Cell};
+use gripbook::suit;
 use serde_json::{Value, json};
 
 /// Weak values that a page shows.

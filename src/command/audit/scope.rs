@@ -1,8 +1,8 @@
 //! Which records findings are wanted of.
 
 use super::AuditArgs;
-use crate::book::{Book, PackRoot, Record, standing_in};
 use crate::command::{Context, Fault, Shared};
+use gripbook::book::{Book, PackRoot, Record, standing_in};
 use std::path::{Path, PathBuf};
 
 /// The records of an audit.

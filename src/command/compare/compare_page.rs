@@ -1,12 +1,12 @@
 //! The sheet of a comparison, for people and as JSON.
 
 use super::amount;
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::quantity::print::fixed;
-use crate::series::compare::{GroupComparison, Named, Pair, Side};
-use crate::series::vocabulary;
-use crate::statistics::interval::Interval;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::quantity::print::fixed;
+use gripbook::series::compare::{GroupComparison, Named, Pair, Side};
+use gripbook::series::vocabulary;
+use gripbook::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
 fn percent(ratio: f64) -> String {
@@ -168,7 +168,7 @@ fn one(page: &mut Page, groups: &[Named], c: &GroupComparison, pair: &Pair, marg
             page.field("exact permutation", text);
         }
     }
-    if let Some(t) = pair.ranks.filter(|t| t.floor <= crate::series::compare::ALPHA) {
+    if let Some(t) = pair.ranks.filter(|t| t.floor <= gripbook::series::compare::ALPHA) {
         page.field("Mann-Whitney, exact", format!("p {}, floor {}", p_text(t.p), p_text(t.floor)));
     }
 }

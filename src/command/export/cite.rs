@@ -1,7 +1,7 @@
 //! Citations: BibTeX and CSL-JSON.
 
-use crate::book::Record;
-use crate::book::view::{Person, Source};
+use gripbook::book::Record;
+use gripbook::book::view::{Person, Source};
 use serde_json::{Map, Value, json};
 
 /// Names of people and bodies: `Petrie, E. M.`.

@@ -1,9 +1,9 @@
 //! Geometry: shapes of inserts, sizes of nuts, basic sizes and limits of threads, one dimension a row.
 
-use crate::book::{Basis, Record, Value};
-use crate::mechanics::thread::{Thread, ThreadQuestion, ValueStatus, all, sheet};
-use crate::present::{Table, table::Cell};
-use crate::quantity::Written;
+use gripbook::book::{Basis, Record, Value};
+use gripbook::mechanics::thread::{Thread, ThreadQuestion, ValueStatus, all, sheet};
+use gripbook::present::{Table, table::Cell};
+use gripbook::quantity::Written;
 
 /// Columns of dimensions.
 const COLUMNS: [&str; 11] =
@@ -94,7 +94,7 @@ fn of_thread(table: &mut Table, thread: &Thread) {
         ValueStatus::Computed => "computed by the formulas of the standard",
         ValueStatus::Recalled => "recalled",
     };
-    let mut row = |part: &str, dimension: &str, amount: crate::quantity::Amount, basis: &str, source: &str| {
+    let mut row = |part: &str, dimension: &str, amount: gripbook::quantity::Amount, basis: &str, source: &str| {
         let mut cells: Vec<Cell> = ["", "", &sheet.thread, part, dimension].into_iter().map(Cell::from).collect();
         cells.extend([amount.value().to_string().as_str(), amount.unit.symbol()].into_iter().map(Cell::from));
         cells.push(Cell::Number(amount.si));

@@ -1,8 +1,8 @@
 //! The descriptor of a tabular data package (Frictionless Data, version 1): schemas, keys between the tables, hashes.
 
-use crate::book::Record;
 use crate::command::library::Loaded;
-use crate::present::Table;
+use gripbook::book::Record;
+use gripbook::present::Table;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;

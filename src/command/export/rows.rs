@@ -1,9 +1,9 @@
 //! Rows: text as written, SI value and unit in columns of their own.
 
-use crate::book::view::{Joint, Measurement, Scalar, Specimen, Stated};
-use crate::book::{Basis, Book, Claim, Record, Standing, Value};
-use crate::present::{Table, table::Cell};
-use crate::quantity::{self, Written};
+use gripbook::book::view::{Joint, Measurement, Scalar, Specimen, Stated};
+use gripbook::book::{Basis, Book, Claim, Record, Standing, Value};
+use gripbook::present::{Table, table::Cell};
+use gripbook::quantity::{self, Written};
 use serde_json::Value as Json;
 use uom::si::f64::Length;
 

@@ -2,17 +2,17 @@
 
 use super::FastenArgs;
 use super::typed::{self, Typed};
-use crate::book::{Book, Miss, Record, RecordId, plain};
 use crate::command::Fault;
 use crate::command::library::{self, Loaded};
 use crate::command::mistakes::Mistakes;
-use crate::joint::assumption::Assumptions;
-use crate::joint::need::{Need, Use};
-use crate::mechanics::call;
-use crate::mechanics::thread::{self, Thread};
-use crate::plugins::Registry;
-use crate::quantity::{Amount, Measure, Quantity, parse};
-use crate::suit::{Rule, STEPS};
+use gripbook::book::{Book, Miss, Record, RecordId, plain};
+use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::need::{Need, Use};
+use gripbook::mechanics::call;
+use gripbook::mechanics::thread::{self, Thread};
+use gripbook::plugins::Registry;
+use gripbook::quantity::{Amount, Measure, Quantity, parse};
+use gripbook::suit::{Rule, STEPS};
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
 
 /// Longest length that makes sense for a screw in a printed part, m.

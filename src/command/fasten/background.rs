@@ -1,14 +1,14 @@
 //! What stands behind the answers: the table of assumptions, and what measured series say.
 
 use super::SCHEMA;
-use crate::book::sought;
-use crate::joint::assumption::Assumptions;
-use crate::joint::calibration::{calibrate, foam, left_out};
-use crate::joint::method::Method;
-use crate::joint::mode::Mode;
-use crate::joint::need::Need;
-use crate::present::table::Cell;
-use crate::present::{Page, Sheet, Table, counted};
+use gripbook::book::sought;
+use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::calibration::{calibrate, foam, left_out};
+use gripbook::joint::method::Method;
+use gripbook::joint::mode::Mode;
+use gripbook::joint::need::Need;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Sheet, Table, counted};
 use serde_json::json;
 use std::collections::BTreeSet;
 
@@ -123,7 +123,7 @@ fn literature(page: &mut Page, need: &Need<'_>) {
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
 }
 
-fn series(page: &mut Page, calibration: &crate::joint::calibration::Calibration) {
+fn series(page: &mut Page, calibration: &gripbook::joint::calibration::Calibration) {
     page.heading("Series used");
     if calibration.used.is_empty() {
         page.line("none");

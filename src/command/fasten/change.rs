@@ -1,12 +1,12 @@
 //! The one or two things that would change the answer most: what is missing, the test that settles it, the largest doubt.
 
 use super::words::percent;
-use crate::joint::judge::{Candidate, Judgement};
-use crate::joint::model::{InputOrigin, ModelInput};
-use crate::joint::need::Need;
-use crate::joint::trace;
-use crate::quantity::{Amount, Quantity};
-use crate::suit::Verdict;
+use gripbook::joint::judge::{Candidate, Judgement};
+use gripbook::joint::model::{InputOrigin, ModelInput};
+use gripbook::joint::need::Need;
+use gripbook::joint::trace;
+use gripbook::quantity::{Amount, Quantity};
+use gripbook::suit::Verdict;
 
 /// Share of the spread from which an input is worth a line.
 const WORTH: f64 = 0.10;

@@ -3,10 +3,10 @@
 use super::FastenArgs;
 use crate::command::save::Batch;
 use crate::command::{Context, Fault};
-use crate::joint::Geometry;
-use crate::joint::judge::{Candidate, Judgement};
-use crate::present::drawing::section::{TitleBlock, svg};
-use crate::present::drawing::{profile, solid};
+use gripbook::joint::Geometry;
+use gripbook::joint::judge::{Candidate, Judgement};
+use gripbook::present::drawing::section::{TitleBlock, svg};
+use gripbook::present::drawing::{profile, solid};
 
 /// Adds the files that were asked for; says which joint they show.
 pub fn add(

@@ -5,11 +5,11 @@ use super::head::{self, Extent};
 use super::ranking;
 use super::tree::Tree;
 use super::words::{load, percent};
-use crate::book::Book;
-use crate::joint::evaluate::Capacity;
-use crate::joint::judge::{Candidate, Judgement};
-use crate::joint::need::Need;
-use crate::present::{Page, Table};
+use gripbook::book::Book;
+use gripbook::joint::evaluate::Capacity;
+use gripbook::joint::judge::{Candidate, Judgement};
+use gripbook::joint::need::Need;
+use gripbook::present::{Page, Table};
 
 /// The first screen: at most 15 lines about the best way, and a row for each other method.
 pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], width: usize) -> Page {

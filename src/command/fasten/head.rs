@@ -5,13 +5,13 @@
 
 use super::change::WhatIf;
 use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, promised, torque};
-use crate::joint::geometry::{Drawn, Geometry};
-use crate::joint::held::Class;
-use crate::joint::judge::{Candidate, Ground, Judgement, tighten};
-use crate::joint::need::{Duration, Need};
-use crate::present::{Look, Page, text};
-use crate::quantity::{Amount, Measure};
-use crate::suit::Verdict;
+use gripbook::joint::geometry::{Drawn, Geometry};
+use gripbook::joint::held::Class;
+use gripbook::joint::judge::{Candidate, Ground, Judgement, tighten};
+use gripbook::joint::need::{Duration, Need};
+use gripbook::present::{Look, Page, text};
+use gripbook::quantity::{Amount, Measure};
+use gripbook::suit::Verdict;
 
 /// Said on every sheet.
 pub const STANDING: &str = "Not for lifting, overhead loads, brakes, climbing, vehicles or medical use.";

@@ -1,19 +1,19 @@
 //! One hole table over many inserts, materials and methods, for publication.
 
 use super::{FastenArgs, SCHEMA, words};
-use crate::book::Record;
 use crate::command::library::{self, Loaded};
 use crate::command::lost::{self, Ground};
 use crate::command::{CommandOutcome, Context, Fault};
-use crate::joint::geometry::Drawn;
-use crate::joint::judge::judge;
-use crate::joint::method::Method;
-use crate::joint::need::Need;
-use crate::mechanics::thread;
-use crate::present::table::Cell;
-use crate::present::{Page, Sheet, Table};
-use crate::quantity::{Measure, Quantity, parse};
-use crate::suit::Rule;
+use gripbook::book::Record;
+use gripbook::joint::geometry::Drawn;
+use gripbook::joint::judge::judge;
+use gripbook::joint::method::Method;
+use gripbook::joint::need::Need;
+use gripbook::mechanics::thread;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Sheet, Table};
+use gripbook::quantity::{Measure, Quantity, parse};
+use gripbook::suit::Rule;
 use serde::Deserialize;
 use serde_json::json;
 use std::path::Path;
@@ -47,8 +47,8 @@ pub fn in_words(entry: &HoleEntry, loaded: &Loaded, rules: &[Rule]) -> Result<St
         let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
         return Ok(why.unwrap_or_else(|| "the shape is not known; see fasten".into()));
     };
-    let stretch = |s: &crate::joint::geometry::HoleStep| {
-        let finished = crate::quantity::Amount::of(s.finished.nominal).text(3);
+    let stretch = |s: &gripbook::joint::geometry::HoleStep| {
+        let finished = gripbook::quantity::Amount::of(s.finished.nominal).text(3);
         format!("{} finished Ø {finished}, {}", s.purpose, words::drawn(s))
     };
     Ok(geometry.hole.iter().map(stretch).collect::<Vec<_>>().join("; "))
@@ -108,7 +108,7 @@ pub fn write(
     };
     let mut page = sheet(short);
     page.line(format!("All columns: {} and .csv", folder.join("hole-table.md").display()));
-    let file = crate::present::text::markdown(&sheet(table.clone()));
+    let file = gripbook::present::text::markdown(&sheet(table.clone()));
     let mut files = crate::command::save::Batch::default();
     files.output(&folder.join("hole-table.md"), file);
     files.output(&folder.join("hole-table.csv"), table.csv());

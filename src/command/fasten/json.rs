@@ -3,12 +3,12 @@
 use super::change::WhatIf;
 use super::words::promised;
 use crate::command::library::Loaded;
-use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
-use crate::joint::held::Held;
-use crate::joint::judge::{Candidate, Judgement, tighten};
-use crate::joint::need::Need;
-use crate::quantity::{Amount, Quantity};
-use crate::suit::RuleOutcome;
+use gripbook::joint::geometry::{Drawn, Geometry, HoleStep, Section};
+use gripbook::joint::held::Held;
+use gripbook::joint::judge::{Candidate, Judgement, tighten};
+use gripbook::joint::need::Need;
+use gripbook::quantity::{Amount, Quantity};
+use gripbook::suit::RuleOutcome;
 use serde_json::{Value, json};
 use uom::si::f64::Length;
 
@@ -43,7 +43,7 @@ fn force(newtons: f64) -> Value {
 }
 
 fn ask(need: &Need<'_>) -> Value {
-    let id = |r: Option<&crate::book::Record>| r.map(|r| r.id.to_string());
+    let id = |r: Option<&gripbook::book::Record>| r.map(|r| r.id.to_string());
     json!({
         "material": need.material.id,
         "thread": need.thread.designation(),
@@ -173,8 +173,8 @@ fn merged(mut a: Value, b: Value) -> Value {
     a
 }
 
-fn states(capacity: &crate::joint::evaluate::Capacity) -> Value {
-    let one = |s: &crate::joint::evaluate::StateResult| {
+fn states(capacity: &gripbook::joint::evaluate::Capacity) -> Value {
+    let one = |s: &gripbook::joint::evaluate::StateResult| {
         json!({
             "mode": s.mode,
             "formula": s.formula,

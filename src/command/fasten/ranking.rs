@@ -1,12 +1,12 @@
 //! The methods in order: a row each for the first screen, every candidate for the whole page and for programs.
 
 use super::words::{design, load};
-use crate::joint::judge::{Candidate, Judgement, Survival};
-use crate::joint::need::Need;
-use crate::present::brief::shortened;
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::suit::Verdict;
+use gripbook::joint::judge::{Candidate, Judgement, Survival};
+use gripbook::joint::need::Need;
+use gripbook::present::brief::shortened;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::suit::Verdict;
 use std::collections::BTreeSet;
 
 /// Rows of the first screen.

@@ -1,17 +1,17 @@
 //! `--trace`: from the load of the best joint down to limit states, formulas, inputs, claims, sources and assumptions.
 
 use super::words::{load, percent};
-use crate::audit::address;
-use crate::book::Book;
 use crate::command::trace::{Step, claim};
-use crate::joint::evaluate::{Capacity, Quantiles};
-use crate::joint::judge::{Candidate, Judgement};
-use crate::joint::mode::Mode;
-use crate::joint::model::{InputOrigin, ModelInput};
-use crate::joint::need::Need;
-use crate::joint::trace::{self, InputTrace, Read};
-use crate::present::Page;
-use crate::quantity::{Amount, Quantity};
+use gripbook::audit::address;
+use gripbook::book::Book;
+use gripbook::joint::evaluate::{Capacity, Quantiles};
+use gripbook::joint::judge::{Candidate, Judgement};
+use gripbook::joint::mode::Mode;
+use gripbook::joint::model::{InputOrigin, ModelInput};
+use gripbook::joint::need::Need;
+use gripbook::joint::trace::{self, InputTrace, Read};
+use gripbook::present::Page;
+use gripbook::quantity::{Amount, Quantity};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 

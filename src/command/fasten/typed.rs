@@ -3,8 +3,8 @@
 use super::FastenArgs;
 use crate::command::Fault;
 use crate::command::mistakes::Mistakes;
-use crate::mechanics::thread;
-use crate::quantity::{Quantity, number, parse};
+use gripbook::mechanics::thread;
+use gripbook::quantity::{Quantity, number, parse};
 
 /// Material, thread, length and load as typed.
 #[derive(Debug, Default, PartialEq)]

@@ -1,8 +1,8 @@
 //! How sizes, loads and torques are worded.
 
-use crate::joint::geometry::{Drawn, Geometry, HoleStep, Section};
-use crate::joint::judge::{Candidate, LowerBound, rounded_down};
-use crate::quantity::{Amount, Measure, Quantity};
+use gripbook::joint::geometry::{Drawn, Geometry, HoleStep, Section};
+use gripbook::joint::judge::{Candidate, LowerBound, rounded_down};
+use gripbook::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
 /// A length in mm, to a hundredth.
@@ -48,7 +48,7 @@ pub fn drawn(step: &HoleStep) -> String {
     match &step.drawn {
         Drawn::Size { diameter, offset, sd } => {
             let sd = sd.map(|s| format!(", sd {:.3}", s.si() * 1e3)).unwrap_or_default();
-            let offset = crate::quantity::print::fixed(offset.si() * 1e3, 3);
+            let offset = gripbook::quantity::print::fixed(offset.si() * 1e3, 3);
             let plus = if offset.starts_with('-') { "" } else { "+" };
             format!("CAD diameter {} (offset {plus}{offset}{sd} mm)", mm(*diameter))
         }

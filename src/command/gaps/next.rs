@@ -1,12 +1,12 @@
 //! A test worth making, with the command that plans it.
 
 use super::{GapsArgs, of};
-use crate::audit::gaps::{By, Ground, JOINTS, Outlook, Test, width_after};
-use crate::book::{Book, Record};
 use crate::command::context::quoted;
 use crate::command::library;
-use crate::present::brief::COLUMNS;
-use crate::quantity::Amount;
+use gripbook::audit::gaps::{By, Ground, JOINTS, Outlook, Test, width_after};
+use gripbook::book::{Book, Record};
+use gripbook::present::brief::COLUMNS;
+use gripbook::quantity::Amount;
 use serde_json::{Value, json};
 
 /// Columns before a command.

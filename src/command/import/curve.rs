@@ -2,18 +2,18 @@
 
 use super::destination::{self, Raw, file_name};
 use super::{CurveArgs, Facts, importer};
-use crate::book::Book;
-use crate::book::view::Specimen;
 use crate::command::series::{published, source};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
-use crate::finding::Finding;
-use crate::present::{Page, counted, writer};
-use crate::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
-use crate::series::curve::mode::{Suggestion, suggest};
-use crate::series::curve::{Gatherer, Pull, Settings};
-use crate::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
-use crate::series::record;
-use crate::series::vocabulary;
+use gripbook::book::Book;
+use gripbook::book::view::Specimen;
+use gripbook::finding::Finding;
+use gripbook::present::{Page, counted, writer};
+use gripbook::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
+use gripbook::series::curve::mode::{Suggestion, suggest};
+use gripbook::series::curve::{Gatherer, Pull, Settings};
+use gripbook::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
+use gripbook::series::record;
+use gripbook::series::vocabulary;
 use serde_json::json;
 use std::fs::File;
 use std::path::Path;
@@ -244,7 +244,7 @@ fn take(
     let mode = pull.held.then(|| "machine-limit".to_owned());
     let mut facts = understood.facts;
     facts.push(match settings.compliance {
-        Some(c) => format!("rig compliance {} mm/N taken off the travel", crate::quantity::print::number(c, 3)),
+        Some(c) => format!("rig compliance {} mm/N taken off the travel", gripbook::quantity::print::number(c, 3)),
         None => "rig compliance not known: stiffness is that of the whole system".into(),
     });
     facts.push(format!("break where {} of the peak is lost", args.drop));

@@ -1,17 +1,17 @@
 //! Where records go: a pack of the user's, checked, shown as a diff, agreed to, written whole.
 
 use super::{Agree, NewSeries};
-use crate::book::view::Specimen;
-use crate::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
-use crate::check::{Checker, ids};
 use crate::command::editor::Editor;
 use crate::command::{Context, Fault, Shared, save};
-use crate::finding::Severity;
-use crate::plugins::Registry;
-use crate::present::{Page, writer};
-use crate::read::tree::Node;
-use crate::series::conditions;
-use crate::series::write::{self, CannotAdd, Head};
+use gripbook::book::view::Specimen;
+use gripbook::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
+use gripbook::check::{Checker, ids};
+use gripbook::finding::Severity;
+use gripbook::plugins::Registry;
+use gripbook::present::{Page, writer};
+use gripbook::read::tree::Node;
+use gripbook::series::conditions;
+use gripbook::series::write::{self, CannotAdd, Head};
 use std::io::{BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
@@ -79,7 +79,7 @@ pub fn series_change(
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
     if save::exists(&path)? {
-        let bytes = crate::read::file::load(&path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
+        let bytes = gripbook::read::file::load(&path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
         let old = String::from_utf8_lossy(&bytes).into_owned();
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
@@ -155,14 +155,14 @@ fn head(id: &str, word: &str, new: &NewSeries, more: &[(String, String)]) -> Res
 fn unknown(schema: &serde_json::Value, key: &str) -> Fault {
     let parts = ["joint", "test"].into_iter().filter_map(|part| schema["properties"][part]["properties"].as_object());
     let all: Vec<&str> = parts.flat_map(|fields| fields.keys().map(String::as_str)).chain(["locator"]).collect();
-    let close = crate::check::suggestion(&crate::check::similar(key, &all)).map_or_else(String::new, |text| text + " ");
+    let close = gripbook::check::suggestion(&gripbook::check::similar(key, &all)).map_or_else(String::new, |text| text + " ");
     let help = format!("{close}`gripbook new series --words joint` and `--words test` list all");
     Fault::usage(format!("--set {key}: `{key}` is no field of a joint or a test")).help(help)
 }
 
 /// A record that names what no loaded pack holds would be left out of every answer.
 fn references(change: &RecordChange, book: &Book) -> Result<(), Fault> {
-    let reading = crate::read::read(change.new.as_bytes());
+    let reading = gripbook::read::read(change.new.as_bytes());
     let Some(tree) = reading.tree else { return Ok(()) };
     let mut named: Vec<String> = tree.get("source").and_then(Node::as_text).map(|s| format!("source/{s}")).into_iter().collect();
     for part in ["joint", "test"] {
@@ -232,7 +232,7 @@ pub fn carry_out_with(
         let what = if change.old.is_empty() { "new record" } else { "changed record" };
         page.heading(format!("{what}: {}", change.path.display()));
         let text = write::diff_text(&write::diff(&change.old, &change.new));
-        page.blocks.push(crate::present::Block::Verbatim(text.clone()));
+        page.blocks.push(gripbook::present::Block::Verbatim(text.clone()));
         shown += &format!("{what}: {}\n{text}", change.path.display());
         if !change.open.is_empty() {
             let line = format!(

@@ -5,12 +5,12 @@ use super::{LadderArgs, importer};
 use crate::command::editor::Editor;
 use crate::command::series::source::{Rows, stopped};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library, save};
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::quantity::{Quantity, parse};
-use crate::series::importer::{Ask, RowIn};
-use crate::series::plan::ladder::{HoleEnd, KindGap, Offset, PinReading, kind_gap, offsets};
-use crate::series::write::{self, CannotAdd, OffsetLine};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::quantity::{Quantity, parse};
+use gripbook::series::importer::{Ask, RowIn};
+use gripbook::series::plan::ladder::{HoleEnd, KindGap, Offset, PinReading, kind_gap, offsets};
+use gripbook::series::write::{self, CannotAdd, OffsetLine};
 use serde_json::json;
 use std::path::Path;
 
@@ -71,7 +71,8 @@ fn record(path: &Path, id: &str, args: &LadderArgs, line: Option<&str>) -> Resul
         (false, None) => Err(Fault::data(format!("{}: no such record", path.display()))
             .help("start one with --printer vat-screen (vat-laser, vat-projector, filament, powder-bed, jetting) and --name")),
         (true, _) => {
-            let bytes = crate::read::file::load(path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
+            let bytes =
+                gripbook::read::file::load(path).map_err(|f| Fault::data(format!("{}: {}", path.display(), f.message)))?;
             let base = String::from_utf8_lossy(&bytes).into_owned();
             Ok((bytes, base))
         }
@@ -127,7 +128,7 @@ fn reading(row: &RowIn, file: &str) -> Result<PinReading, Fault> {
 }
 
 fn millimetres(x: f64) -> String {
-    format!("{} mm", crate::quantity::print::fixed(x, 3))
+    format!("{} mm", gripbook::quantity::print::fixed(x, 3))
 }
 
 fn line(o: &Offset, args: &LadderArgs) -> OffsetLine {

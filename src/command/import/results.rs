@@ -3,16 +3,16 @@
 use super::ResultsArgs;
 use super::destination::{self, RecordChange, file_name};
 use super::table::{fitting, rows};
-use crate::book::Book;
-use crate::book::view::Specimen;
 use crate::command::plan::PLAN_LINE;
 use crate::command::series::source::sample_of;
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
-use crate::present::Page;
-use crate::quantity::{Quantity, parse};
-use crate::series::importer::RowIn;
-use crate::series::plan::matrix::{self, PlannedRow, REFERENCE};
-use crate::series::record;
+use gripbook::book::Book;
+use gripbook::book::view::Specimen;
+use gripbook::present::Page;
+use gripbook::quantity::{Quantity, parse};
+use gripbook::series::importer::RowIn;
+use gripbook::series::plan::matrix::{self, PlannedRow, REFERENCE};
+use gripbook::series::record;
 use serde_json::json;
 
 /// Columns of a results sheet that are filled in, or that name the specimen.

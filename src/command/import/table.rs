@@ -4,10 +4,10 @@ use super::destination;
 use super::{TableArgs, importer};
 use crate::command::series::source::{Rows, sample_of, stopped};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
-use crate::present::{Page, counted};
-use crate::series::importer::{Ask, RowIn, Understood};
-use crate::series::record::quantity_of;
-use crate::series::specimen::Sample;
+use gripbook::present::{Page, counted};
+use gripbook::series::importer::{Ask, RowIn, Understood};
+use gripbook::series::record::quantity_of;
+use gripbook::series::specimen::Sample;
 use serde_json::json;
 use std::path::Path;
 

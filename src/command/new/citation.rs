@@ -3,9 +3,9 @@
 use super::cited::Citation;
 use super::fields::Filled;
 use super::{NewArgs, bibtex, csl};
-use crate::book::Book;
-use crate::check::ids;
 use crate::command::{Context, Fault};
+use gripbook::book::Book;
+use gripbook::check::ids;
 use std::path::Path;
 
 /// Largest file of citations.

@@ -1,7 +1,7 @@
 //! A citation out of a file of another program.
 
 use super::id_of;
-use crate::check::ids;
+use gripbook::check::ids;
 
 /// A citation in the fields of a source.
 #[derive(Debug, Clone, Default)]

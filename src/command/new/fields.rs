@@ -1,11 +1,11 @@
 //! Fields that are typed: `--set FIELD=VALUE` and `--claim`. A name that the kind does not know is refused, with the nearest.
 
-use crate::check::schemas::Step;
-use crate::check::view::View;
-use crate::check::{nearest, similar, suggestion};
 use crate::command::Fault;
 use crate::command::amend::scalar;
-use crate::quantity::parse::range_ends;
+use gripbook::check::schemas::Step;
+use gripbook::check::view::View;
+use gripbook::check::{nearest, similar, suggestion};
+use gripbook::quantity::parse::range_ends;
 use std::collections::BTreeMap;
 
 /// What is known already, by field (dotted where nested), and claims by property.

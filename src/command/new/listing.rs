@@ -1,12 +1,12 @@
 //! `new KIND --words FIELD`: all that a field may say, or all fields at a place.
 
 use super::skeleton::{Skeleton, unit};
-use crate::check::catalogue::Catalogue;
-use crate::check::schemas::{RecordKind, Schemas, Step};
-use crate::check::view::View;
-use crate::check::{similar, strengths_first, suggestion};
 use crate::command::{CommandOutcome, Fault};
-use crate::present::{Page, Sheet, Table};
+use gripbook::check::catalogue::Catalogue;
+use gripbook::check::schemas::{RecordKind, Schemas, Step};
+use gripbook::check::view::View;
+use gripbook::check::{similar, strengths_first, suggestion};
+use gripbook::present::{Page, Sheet, Table};
 use serde_json::json;
 
 /// Lists the words of a field, or the fields of a map.

@@ -1,14 +1,14 @@
 //! A new pack: its description, and the schemas an editor asks for.
 
 use super::{NewArgs, fields, id};
-use crate::book::{PACK_FILE, kinds};
-use crate::check::LICENCES;
-use crate::check::schemas_of;
-use crate::check::view::View;
 use crate::command::amend::scalar;
 use crate::command::editor::Editor;
 use crate::command::{CommandOutcome, Context, Fault, question, save};
-use crate::present::{Page, Sheet};
+use gripbook::book::{PACK_FILE, kinds};
+use gripbook::check::LICENCES;
+use gripbook::check::schemas_of;
+use gripbook::check::view::View;
+use gripbook::present::{Page, Sheet};
 use serde_json::json;
 use std::path::PathBuf;
 
@@ -58,7 +58,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     let text: String = editor.line.iter().map(|line| format!("{line}\n")).chain(lines).collect();
     let mut page = Page::default();
     if args.print {
-        page.blocks.push(crate::present::Block::Verbatim(text.clone()));
+        page.blocks.push(gripbook::present::Block::Verbatim(text.clone()));
     } else {
         let mut files = save::Batch::default();
         files.create(&path, text.as_str());
@@ -75,6 +75,6 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
 }
 
 fn meaning(view: &View<'_>, field: &str) -> String {
-    let place = view.step(&crate::check::schemas::Step::Key(field.to_owned()));
+    let place = view.step(&gripbook::check::schemas::Step::Key(field.to_owned()));
     place.text("description").unwrap_or_default().to_owned()
 }

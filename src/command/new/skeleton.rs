@@ -1,12 +1,12 @@
 //! The skeleton of a record, out of its schema: what must be there and what check and audit would ask for stands open.
 
 use super::fields::{self, Filled};
-use crate::audit::asked;
-use crate::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
-use crate::check::schemas::{RecordKind, Schemas, Step};
-use crate::check::view::View;
-use crate::check::{families_of, strengths_first};
-use crate::series::conditions;
+use gripbook::audit::asked;
+use gripbook::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
+use gripbook::check::schemas::{RecordKind, Schemas, Step};
+use gripbook::check::view::View;
+use gripbook::check::{families_of, strengths_first};
+use gripbook::series::conditions;
 
 /// A kind, ready to be written out.
 pub(in crate::command) struct Skeleton<'s> {

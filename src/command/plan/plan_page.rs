@@ -1,18 +1,18 @@
 //! Plans for people and as JSON.
 
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::series::bounds::title;
-use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{REFERENCE, RunMatrix, in_job};
-use crate::series::plan::number::{Promise, Tell};
-use crate::series::plan::order;
-use crate::series::vocabulary;
-use crate::statistics::refusal::Refusal;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::series::bounds::title;
+use gripbook::series::plan::ladder::Ladder;
+use gripbook::series::plan::matrix::{REFERENCE, RunMatrix, in_job};
+use gripbook::series::plan::number::{Promise, Tell};
+use gripbook::series::plan::order;
+use gripbook::series::vocabulary;
+use gripbook::statistics::refusal::Refusal;
 use serde_json::{Value, json};
 
 fn percent(x: f64) -> String {
-    let text = crate::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 });
+    let text = gripbook::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 });
     // 20 % as people write it, not 20.0 %.
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     format!("{text} %")

@@ -1,11 +1,11 @@
 //! The sheets of a plan: results to fill in, labels, readings of a ladder.
 
-use crate::present::Table;
-use crate::present::svg::labels::Label;
-use crate::present::table::Cell;
-use crate::series::plan::ladder::Ladder;
-use crate::series::plan::matrix::{self, Planned, PlannedRow, REFERENCE, RunMatrix};
-use crate::series::plan::order;
+use gripbook::present::Table;
+use gripbook::present::svg::labels::Label;
+use gripbook::present::table::Cell;
+use gripbook::series::plan::ladder::Ladder;
+use gripbook::series::plan::matrix::{self, Planned, PlannedRow, REFERENCE, RunMatrix};
+use gripbook::series::plan::order;
 
 /// Columns that the person fills in.
 pub const TO_FILL: [&str; 7] = ["load", "mode", "hole_measured", "batch", "job", "date", "note"];

@@ -1,6 +1,6 @@
 //! The numbers and words of an answer that somebody acts on, each with a name that stays the same from run to run.
 
-use crate::quantity;
+use gripbook::quantity;
 use serde_json::Value;
 use std::collections::BTreeMap;
 

@@ -1,10 +1,10 @@
 //! The packs as they were at a commit, and as they are now, by asking git.
 
-use crate::book::PACK_FILE;
 use crate::command::{
     Context, Fault,
     audit::changed::{base, git},
 };
+use gripbook::book::PACK_FILE;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

@@ -1,12 +1,12 @@
 //! Which findings of `check` and `audit` a change causes, and which it settles.
 
 use super::Side;
-use crate::audit::{AuditRequest, run as run_audits};
-use crate::book::{Record, kinds};
-use crate::check::packs::PackFrom;
-use crate::check::{self, Targets};
 use crate::command::{Context, Fault, library, lost};
-use crate::finding::{Finding, Severity, settle};
+use gripbook::audit::{AuditRequest, run as run_audits};
+use gripbook::book::{Record, kinds};
+use gripbook::check::packs::PackFrom;
+use gripbook::check::{self, Targets};
+use gripbook::finding::{Finding, Severity, settle};
 use std::collections::HashMap;
 use std::hash::Hash;
 

@@ -1,14 +1,14 @@
 //! The review as a page, and as programs read it.
 
 use super::findings::Caused;
-use crate::audit::review::{Move, Near, ReviewedChange, Sort};
-use crate::audit::{Audit, waiver::ABOUT_WAIVERS};
-use crate::check::rules;
-use crate::finding::Finding;
-use crate::present::findings::{github, json as findings_json, onto, summary};
-use crate::present::sarif::{self, RuleCard};
-use crate::present::{Answer, Block, Format, Page, Table, brief, counted};
-use crate::quantity::{Amount, Quantity};
+use gripbook::audit::review::{Move, Near, ReviewedChange, Sort};
+use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
+use gripbook::check::rules;
+use gripbook::finding::Finding;
+use gripbook::present::findings::{github, json as findings_json, onto, summary};
+use gripbook::present::sarif::{self, RuleCard};
+use gripbook::present::{Answer, Block, Format, Page, Table, brief, counted};
+use gripbook::quantity::{Amount, Quantity};
 use serde_json::{Value, json};
 
 /// How answers moved.
@@ -110,7 +110,7 @@ impl Told<'_> {
     }
 }
 
-fn field(f: &crate::audit::review::Field) -> String {
+fn field(f: &gripbook::audit::review::Field) -> String {
     match (&f.old, &f.new) {
         (Some(old), Some(new)) => format!("{}: {old} → {new}", f.name),
         (None, Some(new)) => format!("{}: {new} (new)", f.name),
@@ -183,7 +183,7 @@ impl Review {
                     page.subitem(1, field(f));
                 });
                 one.results.iter().filter(|_| one.results.len() > 1).for_each(|c| {
-                    let text = |s: &Option<crate::audit::review::Stated>| s.as_ref().map_or("none", |s| &s.text).to_owned();
+                    let text = |s: &Option<gripbook::audit::review::Stated>| s.as_ref().map_or("none", |s| &s.text).to_owned();
                     page.subitem(1, format!("{}: {} → {}", c.address, text(&c.old), text(&c.new)));
                 });
             }
@@ -224,7 +224,7 @@ impl Answer for Review {
         "gripbook/review/1"
     }
     fn json(&self) -> Value {
-        let stated = |s: &Option<crate::audit::review::Stated>| {
+        let stated = |s: &Option<gripbook::audit::review::Stated>| {
             s.as_ref().map(|s| json!({"written": s.text, "si": s.si, "unit": s.written.as_ref().map(|w| w.unit.symbol())}))
         };
         let changes: Vec<Value> = self
@@ -243,7 +243,7 @@ impl Answer for Review {
                 })
             })
             .collect();
-        let answered = |a: &Option<crate::audit::review::Answered>| {
+        let answered = |a: &Option<gripbook::audit::review::Answered>| {
             a.as_ref()
                 .map(|a| json!({"verdict": a.verdict, "design_load": a.load.map(|n| json!({"value": n, "unit": "N", "si": n}))}))
         };
@@ -274,7 +274,7 @@ impl Answer for Review {
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["change", "what", "address", "old", "new", "marks"]);
         for (c, _) in &self.changes {
-            let text = |s: &Option<crate::audit::review::Stated>| s.as_ref().map(|s| s.text.clone()).into();
+            let text = |s: &Option<gripbook::audit::review::Stated>| s.as_ref().map(|s| s.text.clone()).into();
             let marks = c.marks().join("; ");
             table.row(vec![
                 c.sort.word().into(),

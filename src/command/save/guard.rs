@@ -1,8 +1,8 @@
 //! What may be written where: nothing over what somebody else wrote, and no result over a file of a pack.
 
 use super::{Over, Planned, journal, ledger};
-use crate::book::{PACK_FILE, kinds};
 use crate::command::{Context, Fault};
+use gripbook::book::{PACK_FILE, kinds};
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};

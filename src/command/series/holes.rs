@@ -1,10 +1,10 @@
 //! Printed holes of a ladder: what the printer makes of a drawn diameter.
 
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::quantity::{Amount, Measure, print};
-use crate::series::plan::ladder::{Offset, PinReading, offsets};
-use crate::series::record::{Measurement, Series};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::quantity::{Amount, Measure, print};
+use gripbook::series::plan::ladder::{Offset, PinReading, offsets};
+use gripbook::series::record::{Measurement, Series};
 use serde_json::{Value, json};
 use uom::si::f64::Length;
 
@@ -34,7 +34,7 @@ pub fn ladder(series: &Series) -> Vec<Rung<'_>> {
     let rung = |measured: &'_ Measurement| {
         let drawn = micrometres(measured.drawn.as_ref()?.si);
         let sample = measured.sample.as_ref()?;
-        let reading = |s: &crate::book::view::Specimen| PinReading { drawn, measured: micrometres(s.value.si), kind: None };
+        let reading = |s: &gripbook::book::view::Specimen| PinReading { drawn, measured: micrometres(s.value.si), kind: None };
         let readings: Vec<PinReading> = sample.specimens.iter().map(reading).collect();
         let offset = offsets(&readings).ok().and_then(|list| list.into_iter().next());
         Some((readings, offset))

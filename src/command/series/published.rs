@@ -1,17 +1,17 @@
 //! What a record says around and instead of single results: joint, source, published figures, curves.
 
 use super::source::Read;
-use crate::book::view::Joint;
-use crate::book::{Book, Standing};
 use crate::command::library::Loaded;
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::quantity::{Amount, Measure, Quantity, Written};
-use crate::series::curve::Pull;
-use crate::series::earlier::Earlier;
-use crate::series::record::{Measurement, Series};
-use crate::series::reduction::Reduction;
-use crate::series::stress::engaged_area;
+use gripbook::book::view::Joint;
+use gripbook::book::{Book, Standing};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::quantity::{Amount, Measure, Quantity, Written};
+use gripbook::series::curve::Pull;
+use gripbook::series::earlier::Earlier;
+use gripbook::series::record::{Measurement, Series};
+use gripbook::series::reduction::Reduction;
+use gripbook::series::stress::engaged_area;
 use serde_json::{Value, json};
 use uom::si::f64::Force;
 
@@ -307,8 +307,8 @@ pub fn pull_json(p: &Pull) -> Value {
 /// What a sheet rests on: the address of a measured quantity, and its value as written.
 pub fn claim(series: &Series, m: &Measurement) -> Value {
     let p = &m.published;
-    let list = |s: &crate::series::specimen::Sample| {
-        let one = |x: &crate::book::view::Specimen| format!("{}{}", if x.censored { ">" } else { "" }, x.value.text);
+    let list = |s: &gripbook::series::specimen::Sample| {
+        let one = |x: &gripbook::book::view::Specimen| format!("{}{}", if x.censored { ">" } else { "" }, x.value.text);
         s.specimens.iter().map(one).collect::<Vec<_>>().join(", ")
     };
     let ends = || match (&p.low, &p.high) {

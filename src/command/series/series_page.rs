@@ -1,15 +1,15 @@
 //! The sheet of one measured quantity, for people and as JSON.
 
 use super::units::{amount, with_newton};
-use crate::present::table::Cell;
-use crate::present::{Page, Table};
-use crate::quantity::{UnitId, print};
-use crate::series::bounds::{self, SampleBound, SpreadFrom};
-use crate::series::reduction::Reduction;
-use crate::series::specimen::{FactorLevel, NOT_STATED, Sample};
-use crate::series::vocabulary;
-use crate::series::warnings::HARDLY;
-use crate::statistics::interval::Interval;
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table};
+use gripbook::quantity::{UnitId, print};
+use gripbook::series::bounds::{self, SampleBound, SpreadFrom};
+use gripbook::series::reduction::Reduction;
+use gripbook::series::specimen::{FactorLevel, NOT_STATED, Sample};
+use gripbook::series::vocabulary;
+use gripbook::series::warnings::HARDLY;
+use gripbook::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
 /// A sample with what it says.
@@ -83,8 +83,8 @@ fn in_words(n: usize) -> String {
 fn how_many(r: &Reduction) -> String {
     let n = r.failures.len() + r.held.len();
     let batches = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
-    let Some(apart) = batches else { return crate::present::counted(n, "specimen") };
-    let size = |g: &crate::series::specimen::SpecimenGroup| g.failures.len() + g.held.len();
+    let Some(apart) = batches else { return gripbook::present::counted(n, "specimen") };
+    let size = |g: &gripbook::series::specimen::SpecimenGroup| g.failures.len() + g.held.len();
     let first = apart.groups.first().map_or(0, size);
     match apart.groups.iter().all(|g| size(g) == first) {
         true => format!("{} batches of {}", in_words(apart.groups.len()), in_words(first)),
@@ -114,7 +114,7 @@ fn measured(s: &Shown<'_>) -> String {
 }
 
 fn values(page: &mut Page, s: &Shown<'_>) {
-    let text = |sp: &crate::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
+    let text = |sp: &gripbook::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
     let batches = s.reduction.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
     let Some(apart) = batches else {
         page.field("specimens", s.sample.specimens.iter().map(text).collect::<Vec<_>>().join(", "));
@@ -207,7 +207,7 @@ fn apart(page: &mut Page, r: &Reduction) {
     let name = apart.level.word();
     let mut table = Table::new(&[name, "specimens", "mean", "standard_deviation", "held"]);
     for group in &apart.groups {
-        let summary = crate::statistics::summary::summary(&group.failures).ok();
+        let summary = gripbook::statistics::summary::summary(&group.failures).ok();
         let mean = summary.map(|s| s.mean).or_else(|| group.failures.first().copied());
         table.row(vec![
             (*group.name).into(),
@@ -390,7 +390,7 @@ pub fn json(s: &Shown<'_>) -> Value {
     })
 }
 
-fn specimen_json(s: &crate::book::view::Specimen) -> Value {
+fn specimen_json(s: &gripbook::book::view::Specimen) -> Value {
     json!({
         "label": s.label, "value": s.value, "held": s.censored, "mode": s.mode, "batch": s.batch, "job": s.job,
         "date": s.date, "position": s.position, "curve": s.curve, "note": s.note,

@@ -1,18 +1,18 @@
 //! Where a series comes from: a record by id, a record file, or a plain table of loads.
 
-use crate::book::files::{self, FileRole};
-use crate::book::view::{Rig, Specimen};
-use crate::book::{Book, Record};
 use crate::command::library::{self, Loaded};
 use crate::command::{CommandOutcome, Context, Fault, Shared, class};
-use crate::plugins::Registry;
-use crate::quantity::{Measure, Quantity, Written};
-use crate::series::curve::{Gatherer, Pull, Settings};
-use crate::series::importer::{Ask, RowIn, Sink};
-use crate::series::loads::loads;
-use crate::series::record::{self, Measurement, Series};
-use crate::series::specimen::Sample;
-use crate::series::vocabulary;
+use gripbook::book::files::{self, FileRole};
+use gripbook::book::view::{Rig, Specimen};
+use gripbook::book::{Book, Record};
+use gripbook::plugins::Registry;
+use gripbook::quantity::{Measure, Quantity, Written};
+use gripbook::series::curve::{Gatherer, Pull, Settings};
+use gripbook::series::importer::{Ask, RowIn, Sink};
+use gripbook::series::loads::loads;
+use gripbook::series::record::{self, Measurement, Series};
+use gripbook::series::specimen::Sample;
+use gripbook::series::vocabulary;
 use std::path::Path;
 
 /// A table of loads taken in.
@@ -40,7 +40,7 @@ pub fn open(texts: &[&str], shared: &Shared, context: &Context) -> Result<Loaded
     let mut shared = shared.clone();
     for text in texts.iter().filter(|t| t.ends_with(".yaml") && is_file(t)) {
         let folder = context.folder.join(text);
-        let pack = folder.parent().and_then(|p| crate::book::standing_in(p, context.home.as_deref()));
+        let pack = folder.parent().and_then(|p| gripbook::book::standing_in(p, context.home.as_deref()));
         match pack {
             Some(pack) => {
                 let pack = pack.display().to_string();
@@ -108,9 +108,9 @@ pub fn table(registry: &Registry, path: &str, unit: Option<&str>) -> Result<Samp
 }
 
 /// The first of the findings that stopped a reading, as a fault; the others are notices.
-pub fn stopped(findings: &[crate::finding::Finding]) -> Fault {
+pub fn stopped(findings: &[gripbook::finding::Finding]) -> Fault {
     for finding in findings.iter().rev().skip(1).rev() {
-        crate::present::writer::notice(&told(finding));
+        gripbook::present::writer::notice(&told(finding));
     }
     match findings.last() {
         Some(f) => Fault { exit: 3, message: told(f), help: f.help.clone() },
@@ -119,7 +119,7 @@ pub fn stopped(findings: &[crate::finding::Finding]) -> Fault {
 }
 
 /// A finding in one line: place, message, rule.
-pub fn told(f: &crate::finding::Finding) -> String {
+pub fn told(f: &gripbook::finding::Finding) -> String {
     let line = f.place.span.map(|s| format!(":{}", s.line)).unwrap_or_default();
     format!("{}{line}: {} ({})", f.place.file, f.message, f.rule)
 }
@@ -260,6 +260,6 @@ pub fn pitch(series: &Series) -> Option<f64> {
     if let Some(stated) = &series.joint.thread_pitch {
         return Some(stated.si * 1e3);
     }
-    let thread = crate::mechanics::thread::parse(series.joint.thread.as_deref()?).ok()?;
+    let thread = gripbook::mechanics::thread::parse(series.joint.thread.as_deref()?).ok()?;
     Some(thread.pitch().get::<uom::si::length::millimeter>())
 }

@@ -1,6 +1,6 @@
 //! Amounts in the unit of the measurements, with newton beside it where a load is in another unit.
 
-use crate::quantity::{Amount, Quantity, UnitId};
+use gripbook::quantity::{Amount, Quantity, UnitId};
 
 /// An amount from a number in the unit shown.
 pub fn amount(value: f64, unit: UnitId) -> Amount {

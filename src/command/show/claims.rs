@@ -1,7 +1,7 @@
 //! One claim, as a line for people and as JSON.
 
-use crate::book::{Book, Claim, ConditionValue, Correction, Record, Standing, Value as Stated};
-use crate::quantity::{Amount, Written};
+use gripbook::book::{Book, Claim, ConditionValue, Correction, Record, Standing, Value as Stated};
+use gripbook::quantity::{Amount, Written};
 use serde_json::{Map, Value, json};
 
 /// The word of a claim's standing.
@@ -51,7 +51,7 @@ pub fn spread(claim: &Claim) -> String {
 
 /// `temperature 23 °C, orientation flat`.
 pub fn conditions(claim: &Claim) -> String {
-    let part = |c: &crate::book::ClaimCondition| match &c.value {
+    let part = |c: &gripbook::book::ClaimCondition| match &c.value {
         ConditionValue::YesNo(true) => c.name.to_string(),
         ConditionValue::YesNo(false) => format!("not {}", c.name),
         other => format!("{} {}", c.name.replace(['.', '_'], " "), other.text()),
@@ -63,9 +63,9 @@ pub fn conditions(claim: &Claim) -> String {
 pub fn origin(book: &Book, claim: &Claim) -> String {
     let source = match (&claim.source, claim.basis) {
         (Some(source), _) => book.cite(source),
-        (None, crate::book::Basis::Practice) => "common practice, no source".into(),
-        (None, crate::book::Basis::Recalled) => "from memory, no source".into(),
-        (None, crate::book::Basis::Invented) => "no source".into(),
+        (None, gripbook::book::Basis::Practice) => "common practice, no source".into(),
+        (None, gripbook::book::Basis::Recalled) => "from memory, no source".into(),
+        (None, gripbook::book::Basis::Invented) => "no source".into(),
         (None, _) => "no source".into(),
     };
     let locator = claim.locator.as_deref().map(|l| format!(", {l}")).unwrap_or_default();

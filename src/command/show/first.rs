@@ -1,13 +1,13 @@
 //! The first screen of `show`: what is known of each property at a glance, and the other fields in short.
 
 use super::show_page::{Fields, by_kind, title, withdrawn};
-use crate::book::best::glance;
-use crate::book::disagree::disagreements;
-use crate::book::gaps::gaps;
-use crate::book::{Basis, Book, Property, Record};
-use crate::present::brief::{LINES, clip, fits_in, listed, shortened};
-use crate::present::table::Cell;
-use crate::present::{Page, Table, counted};
+use gripbook::book::best::glance;
+use gripbook::book::disagree::disagreements;
+use gripbook::book::gaps::gaps;
+use gripbook::book::{Basis, Book, Property, Record};
+use gripbook::present::brief::{LINES, clip, fits_in, listed, shortened};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table, counted};
 
 /// Most rows of the table; fewer where the rest of the record needs the room.
 const ROWS: usize = 10;
@@ -179,8 +179,8 @@ fn fields(page: &mut Page, record: &Record, most: usize, width: usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::WantedPacks;
-    use crate::present::brief::{COLUMNS, fits};
+    use gripbook::book::WantedPacks;
+    use gripbook::present::brief::{COLUMNS, fits};
 
     #[test]
     fn the_first_page_of_every_record_is_one_screen_of_80_columns() {

@@ -1,8 +1,8 @@
 //! The loaded packs and where they come from.
 
-use crate::book::Pack;
 use crate::command::library::Loaded;
-use crate::present::{Answer, Page, Table, table::Cell};
+use gripbook::book::Pack;
+use gripbook::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
 
 /// The answer of `show` without an id.

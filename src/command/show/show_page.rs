@@ -1,12 +1,12 @@
 //! A record as a person wants to read it.
 
 use super::claims;
-use crate::book::disagree::{Disagreement, disagreements};
-use crate::book::gaps::gaps;
-use crate::book::sought;
-use crate::book::{Book, Claim, Record, Reference};
-use crate::present::table::Cell;
-use crate::present::{Block, Page, Table};
+use gripbook::book::disagree::{Disagreement, disagreements};
+use gripbook::book::gaps::gaps;
+use gripbook::book::sought;
+use gripbook::book::{Book, Claim, Record, Reference};
+use gripbook::present::table::Cell;
+use gripbook::present::{Block, Page, Table};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 

@@ -1,9 +1,9 @@
 //! The whole page of one pair: every rule with its source, all measured bonds, all steps and cautions.
 
 use super::suits_page::{asked, counted_evidence, headline};
-use crate::book::Book;
-use crate::present::Page;
-use crate::suit::{GlueEvidence, Question, RuleOrigin, RuleOutcome, Spoken, Suitability, Truth, Verdict};
+use gripbook::book::Book;
+use gripbook::present::Page;
+use gripbook::suit::{GlueEvidence, Question, RuleOrigin, RuleOutcome, Spoken, Suitability, Truth, Verdict};
 
 /// The page for one pair.
 pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page {
@@ -70,7 +70,7 @@ fn origin(o: &RuleOrigin, book: &Book) -> String {
     match (&o.source, &o.locator) {
         (Some(s), Some(l)) => format!("{}, {l} [{}{read}]{note}", book.cite(s), o.basis.word()),
         (Some(s), None) => format!("{} [{}{read}]{note}", book.cite(s), o.basis.word()),
-        (None, _) if o.basis == crate::book::Basis::Practice => format!("common practice, no source{note}"),
+        (None, _) if o.basis == gripbook::book::Basis::Practice => format!("common practice, no source{note}"),
         (None, _) => format!("{}, no source{note}", o.basis.word()),
     }
 }

@@ -1,8 +1,8 @@
 //! The answers of `suits` for programs, always whole.
 
-use crate::book::{Book, Record};
 use crate::command::library::Loaded;
-use crate::suit::{Fact, GlueEvidence, Missing, Question, Ranking, RuleOrigin, Spoken, Suitability, Truth};
+use gripbook::book::{Book, Record};
+use gripbook::suit::{Fact, GlueEvidence, Missing, Question, Ranking, RuleOrigin, Spoken, Suitability, Truth};
 use serde_json::{Value, json};
 
 /// The JSON fields for one pair.
@@ -49,7 +49,7 @@ fn fact_json(fact: &Fact) -> Value {
     }
 }
 
-fn steps_json(steps: &[crate::suit::Step]) -> Value {
+fn steps_json(steps: &[gripbook::suit::Step]) -> Value {
     steps.iter().map(|s| json!({"what": s.what, "because": s.because})).collect()
 }
 
@@ -63,8 +63,8 @@ fn truth_json(truth: &Truth) -> Value {
 
 fn missing_json(m: &Missing) -> Value {
     let sort = match m.sort {
-        crate::suit::MissingSort::Record => "record",
-        crate::suit::MissingSort::Use => "use",
+        gripbook::suit::MissingSort::Record => "record",
+        gripbook::suit::MissingSort::Use => "use",
     };
     json!({"sort": sort, "what": m.what, "settle": m.settle})
 }
@@ -96,7 +96,7 @@ fn evidence_json(e: &GlueEvidence, book: &Book) -> Value {
 
 /// The JSON fields of a ranking.
 pub fn ranking(ranking: &Ranking, subject: &Record, loaded: &Loaded) -> Value {
-    let line = |l: &crate::suit::Ranked| {
+    let line = |l: &gripbook::suit::Ranked| {
         json!({
             "id": l.id.as_str(), "name": l.name, "verdict": l.verdict.word(), "why": l.why, "measured_same_pair": l.same_pair,
             "measured_family": l.family, "with_steps": l.answer.with_steps,

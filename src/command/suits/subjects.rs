@@ -1,9 +1,9 @@
 //! Which adhesive and which material somebody means, in whatever order and with however many words they are typed.
 
 use super::SuitsArgs;
-use crate::book::{Book, Miss, Record};
 use crate::command::mistakes::Mistakes;
 use crate::command::{Fault, library};
+use gripbook::book::{Book, Miss, Record};
 
 /// What is asked about.
 pub enum Subjects<'b> {

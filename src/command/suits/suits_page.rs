@@ -1,11 +1,11 @@
 //! The first screen of `suits`: one page for one pair, ten rows for a ranking.
 
-use crate::book::{Book, Record};
-use crate::present::brief::{clip, shortened};
-use crate::present::table::Cell;
-use crate::present::{Page, Table, counted};
-use crate::quantity::{Amount, Written};
-use crate::suit::{
+use gripbook::book::{Book, Record};
+use gripbook::present::brief::{clip, shortened};
+use gripbook::present::table::Cell;
+use gripbook::present::{Page, Table, counted};
+use gripbook::quantity::{Amount, Written};
+use gripbook::suit::{
     EvidenceLevel, Fact, GlueEvidence, Question, Ranking, RuleOutcome, RuleStrength, Spoken, Suitability, Verdict, series_counted,
 };
 
@@ -303,9 +303,9 @@ pub fn ranking_table(ranking: &Ranking, rows: usize) -> Table {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::PackRoot;
-    use crate::present::{Look, text};
-    use crate::suit::{judge, rules};
+    use gripbook::book::PackRoot;
+    use gripbook::present::{Look, text};
+    use gripbook::suit::{judge, rules};
     use std::collections::{BTreeMap, BTreeSet};
     use std::path::Path;
 

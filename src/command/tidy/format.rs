@@ -4,12 +4,12 @@
 //! of units, every quantity with the same digits and the same value in SI to the last bit.
 
 use super::order;
-use crate::check::schemas::{Schemas, Step};
-use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
-use crate::quantity::{self, Quantity, Written};
-use crate::read::tree::{Node, Style, Value};
-use crate::read::{self, ParsedFile};
+use gripbook::check::schemas::{Schemas, Step};
+use gripbook::check::view::View;
+use gripbook::quantity::{self, Quantity, Written};
+use gripbook::read::tree::{Node, Style, Value};
+use gripbook::read::{self, ParsedFile};
 
 /// The tidy text of a record of the kind whose schema this is.
 ///
@@ -156,7 +156,7 @@ fn gaps(node: &Node, reading: &ParsedFile, edits: &mut Vec<Edit>) {
 fn same(a: &Node, b: &Node, view: &View<'_>) -> bool {
     match (&a.value, &b.value) {
         (Value::Map(x), Value::Map(y)) => {
-            let in_y = |e: &crate::read::tree::Entry| {
+            let in_y = |e: &gripbook::read::tree::Entry| {
                 y.get(&e.key.text).is_some_and(|n| same(&e.node, n, &view.step(&Step::Key(e.key.text.to_string()))))
             };
             x.len() == y.len() && x.iter().all(in_y)
@@ -171,3 +171,6 @@ fn same(a: &Node, b: &Node, view: &View<'_>) -> bool {
         _ => a.says_the_same(b),
     }
 }
+
+#[cfg(test)]
+mod tests;

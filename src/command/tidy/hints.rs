@@ -1,7 +1,7 @@
 //! The hints that `new` writes into a skeleton, and how to take them out again when the record is filled in.
 
-use crate::check::schemas::{RecordKind, Schemas};
 use crate::command::new::skeleton::Skeleton;
+use gripbook::check::schemas::{RecordKind, Schemas};
 use std::collections::BTreeSet;
 
 /// The text without lines and line ends that stand word for word in the skeleton of the kind. Comments of a person stay.

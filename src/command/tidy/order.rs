@@ -1,11 +1,11 @@
 //! The order of keys: that of the schema, so that every record reads alike. Whole line blocks move, with the comments
 //! above them; an entry of a flow map moves as it is written.
 
-use crate::check::schemas::Step;
-use crate::check::view::View;
 use crate::command::edit::{Edit, apply};
-use crate::read::ParsedFile;
-use crate::read::tree::{Entry, Map, Node, Value};
+use gripbook::check::schemas::Step;
+use gripbook::check::view::View;
+use gripbook::read::ParsedFile;
+use gripbook::read::tree::{Entry, Map, Node, Value};
 
 /// Maps whose order carries a meaning: the properties of a record stay as their author grouped them.
 const AS_WRITTEN: [&str; 1] = ["properties"];
@@ -15,7 +15,7 @@ pub(super) fn keys(text: &str, view: &View<'_>) -> String {
     let mut text = text.to_owned();
     // Inner maps first, each on the text as it is by then.
     for _ in 0..ROUNDS {
-        let reading = crate::read::read(text.as_bytes());
+        let reading = gripbook::read::read(text.as_bytes());
         let Some(edit) = reading.tree.as_ref().and_then(|tree| first(tree, &reading, view, "")) else { break };
         text = apply(&text, vec![edit]);
     }

@@ -3,9 +3,9 @@
 
 use super::asked::{AffectedBy, Use};
 use super::{AffectedArgs, bias, sheet};
-use crate::book::{Loss, files};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
-use crate::present::{Answer, Page, counted};
+use gripbook::book::{Loss, files};
+use gripbook::present::{Answer, Page, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

@@ -2,9 +2,9 @@
 //! a suits sheet, the measured values of a series sheet; then the claims and sources of them all.
 
 use super::{Step, claim, series};
-use crate::audit::address;
-use crate::book::Book;
 use crate::command::trace::sheet;
+use gripbook::audit::address;
+use gripbook::book::Book;
 use serde_json::{Value, json};
 
 /// The steps of a sheet.

@@ -1,10 +1,10 @@
 //! What `affected` is asked about, and what it finds.
 
 use super::{near, sheet};
-use crate::audit::address::{self, Named};
-use crate::book::view::Measurement;
-use crate::book::{Book, Loss, Record};
 use crate::command::{Fault, library};
+use gripbook::audit::address::{self, Named};
+use gripbook::book::view::Measurement;
+use gripbook::book::{Book, Loss, Record};
 use serde_json::Value;
 use std::collections::BTreeSet;
 

@@ -1,16 +1,16 @@
 //! Which bias estimates of the joint models rest on a series, or on a claim behind the prediction that a series is held against.
 
 use super::asked::{AffectedBy, Use};
-use crate::book::Book;
-use crate::joint::assumption::Assumptions;
-use crate::joint::calibration::calibrate;
-use crate::joint::judge::judge;
-use crate::joint::measured::{Measured, gather};
-use crate::joint::method::Method;
-use crate::joint::need::Need;
-use crate::mechanics::thread;
-use crate::quantity::Measure;
-use crate::suit::{self, Rule};
+use gripbook::book::Book;
+use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::calibration::calibrate;
+use gripbook::joint::judge::judge;
+use gripbook::joint::measured::{Measured, gather};
+use gripbook::joint::method::Method;
+use gripbook::joint::need::Need;
+use gripbook::mechanics::thread;
+use gripbook::quantity::Measure;
+use gripbook::suit::{self, Rule};
 use uom::si::f64::Length;
 
 /// A claim is looked up, not drawn: the fewest draws do.

@@ -1,7 +1,7 @@
 //! Saved sheets: the JSON of an answer, with the addresses of the claims it used.
 
-use crate::book::{Book, PackRoot};
 use crate::command::{Context, Fault};
+use gripbook::book::{Book, PackRoot};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -97,7 +97,7 @@ fn is_series(text: &str) -> bool {
 
 /// `kind/id:property`, with a key perhaps.
 fn is_address(text: &str) -> bool {
-    let Some(address) = crate::audit::address::parse(text) else { return false };
+    let Some(address) = gripbook::audit::address::parse(text) else { return false };
     let Some((kind, id)) = address.record.split_once('/') else { return false };
     word(kind) && word(id) && word(address.property) && address.key.is_none_or(word)
 }

@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if at.in_use && at.read == Some("abstract") && at.is_first() {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Origin("read")),
             "taken from the abstract",
             "read the full text and give table, conditions and spread",

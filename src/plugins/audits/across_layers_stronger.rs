@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     const ACROSS: [&str; 3] = ["upright", "z", "along-build"];
     let turned = |c: Option<String>| c.is_some_and(|o| ACROSS.contains(&o.as_str()));
     if !is_mechanical_test(at) || !at.word.ends_with("strength") || !turned(at.condition("orientation")) {
@@ -28,6 +28,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     });
     if let Some(flat) = others.filter_map(middle).max_by(f64::total_cmp).filter(|flat| mine > flat * 1.1) {
         let message = format!("{} across the layers, {} along them", at.claim.value.text(), shown(Quantity::Stress, flat, 3));
-        desk.find(at.value_spot(), message, "check which orientation is which");
+        findings.find(at.value_spot(), message, "check which orientation is which");
     }
 }

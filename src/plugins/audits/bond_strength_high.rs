@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     const BONDS: [&str; 4] = ["lap_shear_strength", "shear_strength", "pull_off_strength", "butt_strength"];
     let joint = &at.series.says.joint;
     let bonded = joint.adhesive.is_some() || joint.adhesive_text.is_some();
@@ -28,6 +28,6 @@ fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'
         None
     };
     if let Some((severity, limit)) = limit {
-        desk.find_as(severity, at.spot("mean"), format!("{} is above {limit}", mean.text), "check load, area and unit");
+        findings.find_as(severity, at.spot("mean"), format!("{} is above {limit}", mean.text), "check load, area and unit");
     }
 }

@@ -15,14 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     const OTHER: [&str; 2] = ["machine-limit", "screw-break"];
     let other = |mode: &Option<Box<str>>| mode.as_deref().is_some_and(|m| OTHER.contains(&m));
     let censored = at.specimens.iter().any(|s| s.censored || other(&s.mode));
     let counted = at.says.counted().any(|(mode, n)| n > 0 && OTHER.contains(&mode));
     let some = censored || counted || other(&at.says.mode);
     if some && at.in_use && at.mean.is_some() && at.says.bound.is_none() {
-        desk.find(
+        findings.find(
             at.spot("mean"),
             "the mean includes specimens whose joint did not fail",
             "add `bound: lower`, or average only the specimens that failed",

@@ -48,11 +48,11 @@ impl Odd {
 }
 
 /// A value that stands at least three robust deviations away from its peers; of a range, its nearer end.
-pub(super) fn odd(at: &Statement<'_>, scene: &AuditContext<'_>) -> Option<Odd> {
+pub(super) fn odd(at: &Statement<'_>, context: &AuditContext<'_>) -> Option<Odd> {
     let claim = at.claim().filter(|c| c.claim.bound.is_none());
     let peers = match (claim, at.measurement()) {
-        (Some(c), _) => scene.peers.of_claim(c.record, c.word, c.claim),
-        (_, Some(m)) => scene.peers.of_measurement(m),
+        (Some(c), _) => context.peers.of_claim(c.record, c.word, c.claim),
+        (_, Some(m)) => context.peers.of_measurement(m),
         _ => return None,
     };
     let typical = Peers::typical(&peers)?;

@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(odd) = odd(at, scene) else { return };
+fn look(at: &Statement<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(odd) = odd(at, context) else { return };
     let (quantity, typical) = (odd.quantity, odd.typical);
     // Loads of different joints differ by tens without any slip.
     if at.is_joint() && odd.apart() < libm::log(50.0) {
@@ -35,7 +35,7 @@ fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'
         shown(quantity, typical.median, 3),
         told.join("; or ")
     );
-    desk.find(
+    findings.find(
         at.spot(odd.part),
         message,
         "read the source again; dispute the value or give it in the right unit as a second claim",

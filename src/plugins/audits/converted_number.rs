@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(value) = at.mean.as_ref().filter(|_| at.in_use && at.as_printed.is_none()) else { return };
     // Two digits are round in many units by chance.
     if value.significant_digits() < 4 {
@@ -31,7 +31,11 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
         let round = two_digits(number);
         if (number - round).abs() <= tolerance && number.abs() >= 0.1 {
             let message = format!("{} is {round} {} to its last digit", value.text, unit.symbol);
-            return desk.find(at.spot(StatementPart::Mean), message, "if the source prints that number, record it as printed");
+            return findings.find(
+                at.spot(StatementPart::Mean),
+                message,
+                "if the source prints that number, record it as printed",
+            );
         }
     }
 }

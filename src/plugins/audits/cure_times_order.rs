@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let ends = |word: &str| -> Option<(f64, f64)> {
         let used = record.claims(word).iter().filter(|c| c.in_use()).filter_map(|c| c.value.ends());
         let all: Vec<(f64, f64)> = used.map(|(l, h)| (l.si, h.si)).collect();
@@ -33,7 +33,7 @@ fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
                 late.replace('_', " "),
                 shown(Quantity::Duration, last, 3)
             );
-            desk.find(Spot::property(record, early), message, "read both again");
+            findings.find(Spot::property(record, early), message, "read both again");
         }
     }
 }

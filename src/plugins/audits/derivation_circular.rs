@@ -15,15 +15,15 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let own = at.record.address(at.word, at.claim);
     let mut seen: Vec<String> = Vec::new();
     let mut open: Vec<String> = at.claim.from.iter().map(|f| f.to_string()).collect();
     while let Some(next) = open.pop() {
-        for named in address::resolve(scene.book, &next) {
+        for named in address::resolve(context.book, &next) {
             let name = named.address();
             if name == own {
-                return desk.find(
+                return findings.find(
                     at.spot("from"),
                     format!("it is computed from `{next}`, which rests on it"),
                     "name the measured claims it starts from",

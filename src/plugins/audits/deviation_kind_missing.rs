@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let known = matches!(at.sd_kind, Some("n" | "n-1"));
     if at.in_use && at.sd.is_some() && at.of_specimens && !known {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(StatementPart::Sd),
             "the divisor of the standard deviation is not stated",

@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let mut steps: Vec<f64> = at.samples.iter().map(Written::resolution).collect();
     steps.sort_by(f64::total_cmp);
     steps.dedup();
     if steps.len() > 1 && at.in_use && !at.noted {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Samples),
             "single results with different numbers of decimals",
             "write all of them as the instrument showed them, zeros included",

@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(value) = at.mean.as_ref().filter(|_| at.in_use && at.tested) else { return };
     let coarse = value.significant_digits() < 2
         && !matches!(value.quantity(), Quantity::Number | Quantity::Fraction | Quantity::Temperature);
     if coarse && value.si != 0.0 {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Mean),
             format!("{} has one digit", value.text),
             "give the value with the digits of the measurement",

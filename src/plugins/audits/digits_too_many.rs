@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(value) = at.mean.as_ref().filter(|_| at.in_use) else { return };
     let spread = at.sd.as_ref().filter(|sd| sd.si > 0.0);
     let beyond_spread = spread.is_some_and(|sd| 2.0 * half_step(value) < 0.004 * sd.si);
@@ -23,7 +23,7 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
     let beyond_test = spread.is_none() && mechanical && value.significant_digits() > 4;
     if beyond_spread || beyond_test {
         let limit = spread.map_or_else(|| "such a test gives at most four".to_owned(), |sd| format!("the spread is {}", sd.text));
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(StatementPart::Mean),
             format!("{} has {} digits; {limit}", value.text, value.significant_digits()),

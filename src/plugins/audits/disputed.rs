@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if let (false, false, Some(because)) = (at.in_use, at.withdrawn, at.because) {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Field("standing")),
             format!("disputed: {because}"),
             "settle it: find who is right, and withdraw the other value",

@@ -15,9 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let concerned = matches!(at.word, "cte") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("temperature") && !at.states("temperature_low") && !at.states("temperature_high") {
-        desk.gap(at.own, at.spot(""), format!("the temperature range of {} is not stated", at.title()), "add it to `conditions`");
+        findings.gap(
+            at.own,
+            at.spot(""),
+            format!("the temperature range of {} is not stated", at.title()),
+            "add it to `conditions`",
+        );
     }
 }

@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let told = at.says.mode.is_some() || at.says.modes.is_some() || at.says.mode_text.is_some();
     let each = !at.specimens.is_empty() && at.specimens.iter().all(|s| s.mode.is_some());
     let lone_text = at.says.statistic.as_deref() == Some("slope");
     if at.in_use && at.is_failure() && !told && !each && !lone_text && !at.series.not_stated("failure-mode") {
-        desk.gap(
+        findings.gap(
             at.series.own,
             at.spot(""),
             "how the specimens failed is not stated",

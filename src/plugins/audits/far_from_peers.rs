@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(odd) = odd(at, scene).filter(|_| !at.is_joint()) else { return };
+fn look(at: &Statement<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(odd) = odd(at, context).filter(|_| !at.is_joint()) else { return };
     let (quantity, typical) = (odd.quantity, odd.typical);
     let band = 2.0 * typical.log_spread;
     if !slip::explanations(quantity, odd.si, typical.median, band.min(0.25)).is_empty() {
@@ -27,6 +27,6 @@ fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'
     if apart > 5.0 * typical.log_spread && far {
         let message =
             format!("{}, while {} comparable values lie around {}", odd.text, typical.count, shown(quantity, typical.median, 3));
-        desk.find(at.spot(odd.part), message, "say in `conditions` what makes it different, or read the source again");
+        findings.find(at.spot(odd.part), message, "say in `conditions` what makes it different, or read the source again");
     }
 }

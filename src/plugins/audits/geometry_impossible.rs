@@ -17,13 +17,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(series) = SeriesAt::of(record, scene.book) else { return };
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(series) = SeriesAt::of(record, context.book) else { return };
     let joint = &series.says.joint;
     let size = |stated: &Option<Stated<Length>>| stated.as_ref().map(|w| w.si);
     let thread = joint.thread.as_deref().and_then(|t| t.strip_prefix('M')?.parse::<f64>().ok()).map(|d| d / 1000.0);
     let (major, hole) = (size(&joint.thread_diameter).or(thread), size(&joint.hole));
-    let mut wrong = |at: &str, message: &str| desk.find(series.spot(at), message, "read the sizes again");
+    let mut wrong = |at: &str, message: &str| findings.find(series.spot(at), message, "read the sizes again");
     if let (Some(boss), Some(hole)) = (size(&joint.boss), hole)
         && boss <= hole
     {

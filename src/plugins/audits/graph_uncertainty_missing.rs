@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let c = at.claim;
     if at.in_use() && c.read.as_deref() == Some("graph") && c.u.is_none() && c.range.is_none() && c.value.quantity().is_some() {
-        desk.find(
+        findings.find(
             at.spot("read"),
             "read off a graph, but no reading uncertainty is given",
             "add `u`: about half a division of the axis",

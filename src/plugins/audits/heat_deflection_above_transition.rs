@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let amorphous = at.record.claims("amorphous").iter().any(|c| c.in_use() && c.value == Value::YesNo(true));
     if at.word != "hdt" || !at.in_use() || !amorphous {
         return;
@@ -26,6 +26,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     {
         let message =
             format!("{} lies above the highest glass transition, {}", at.claim.value.text(), shown(Quantity::Temperature, tg, 3));
-        desk.find(at.value_spot(), message, "read both again; a filled or annealed grade belongs in `conditions`");
+        findings.find(at.value_spot(), message, "read both again; a filled or annealed grade belongs in `conditions`");
     }
 }

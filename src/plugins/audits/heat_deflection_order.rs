@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if at.word != "hdt" || !at.in_use() {
         return;
     }
@@ -27,7 +27,7 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         };
         if less && middle(other).is_some_and(|theirs| mine > theirs + 0.5) {
             let message = format!("{} at {}, but {} at less stress", at.claim.value.text(), stress.text, other.value.text());
-            return desk.find(at.value_spot(), message, "exchange the two stresses");
+            return findings.find(at.value_spot(), message, "exchange the two stresses");
         }
     }
 }

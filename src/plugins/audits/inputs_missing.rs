@@ -15,11 +15,11 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     // A formula in `method`, applied to data at a named place, can be computed again too.
     let repeatable = at.claim.method.is_some() && at.claim.source.is_some() && at.claim.locator.is_some();
     if at.in_use() && at.claim.basis == Basis::Computed && at.claim.from.is_empty() && !repeatable {
-        desk.find(
+        findings.find(
             at.spot("basis"),
             "the value is computed, but `from` names no claims",
             "list the claim addresses under `from`, or give the formula in `method` and the place of its data",

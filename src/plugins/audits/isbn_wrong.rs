@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(isbn) = record.source().and_then(|s| s.isbn.as_deref()) else { return };
     let digits: Option<Vec<u32>> =
         isbn.chars().filter(|c| *c != '-').map(|c| if c == 'X' { Some(10) } else { c.to_digit(10) }).collect();
@@ -25,7 +25,7 @@ fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         _ => false,
     };
     if !right {
-        desk.find(
+        findings.find(
             Spot::field(record, "/ISBN"),
             format!("{isbn} is not a valid ISBN: its check digit does not fit"),
             "copy it again from the title page",

@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(series) = SeriesAt::of(record, scene.book) else { return };
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(series) = SeriesAt::of(record, context.book) else { return };
     let (joint, test) = (&series.says.joint, &series.says.test);
     if !["pull-out", "push-out", "torque"].into_iter().any(|t| joint.is(t)) || !series.in_use() {
         return;
@@ -34,7 +34,7 @@ fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>)
     let lacks = wanted.into_iter().filter(|(_, stated, word)| !stated && !excused(word));
     let missing: Vec<&str> = lacks.map(|(name, ..)| name).collect();
     if !missing.is_empty() {
-        desk.gap(
+        findings.gap(
             series.own,
             series.spot("/joint"),
             format!("not stated: {}", missing.join(", ")),

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let screw = at.says.mode.as_deref() == Some("screw-break");
     let joint = &at.series.says.joint;
     if !matches!(at.quantity, "pull_out_load" | "push_out_load") || !at.in_use || screw {
@@ -28,7 +28,7 @@ fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindin
     let values = at.mean.iter().map(|w| w.si).chain(at.failures());
     let (Some(load), Some(d), Some(length)) = (values.max_by(f64::total_cmp), diameter, &joint.length) else { return };
     let screws = joint.screws.unwrap_or(1) as f64;
-    let Some(material) = joint.material.as_deref().and_then(|id| scene.book.record(id)) else { return };
+    let Some(material) = joint.material.as_deref().and_then(|id| context.book.record(id)) else { return };
     let Some(shear) = strongest(material) else { return };
     let limit = std::f64::consts::PI * d * length.si * shear * screws;
     // An insert carries on its own, larger circle.
@@ -39,7 +39,7 @@ fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindin
             shown(Quantity::Stress, shear, 3),
             shown(Quantity::Force, limit, 3)
         );
-        desk.find(at.spot(""), message, "check unit, length, and how many screws shared the load");
+        findings.find(at.spot(""), message, "check unit, length, and how many screws shared the load");
     }
 }
 

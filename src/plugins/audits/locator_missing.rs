@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(source) = at.source.filter(|_| at.locator.is_none() && at.is_first()) else { return };
-    if at.read == Some("abstract") || is_short(source, scene) {
+    if at.read == Some("abstract") || is_short(source, context) {
         return;
     }
-    desk.find(
+    findings.find(
         at.spot(StatementPart::Origin("source")),
         format!("no page, table or figure of `{source}` is named"),
         "add `locator`, e.g. Table 8.2, p. 341",
@@ -28,8 +28,8 @@ fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'
 }
 
 /// Sources short enough to be read through: web pages and papers of at most four pages.
-fn is_short(source: &str, scene: &AuditContext<'_>) -> bool {
-    let Some(source) = scene.book.source(source).and_then(Record::source) else { return true };
+fn is_short(source: &str, context: &AuditContext<'_>) -> bool {
+    let Some(source) = context.book.source(source).and_then(Record::source) else { return true };
     let pages = source.page.as_deref().and_then(|p| {
         let (first, last) = p.split_once(['-', '\u{2013}'])?;
         Some(last.trim().parse::<u32>().ok()?.checked_sub(first.trim().parse().ok()?)? + 1)

@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(mean) = at.mean.as_ref().filter(|_| at.in_use) else { return };
     let below = at.least.as_ref().filter(|l| mean.si + half_step(mean) < l.si - half_step(l));
     let above = at.most.as_ref().filter(|m| mean.si - half_step(mean) > m.si + half_step(m));
     if let Some(end) = below.or(above) {
         let word = if below.is_some() { "below the smallest result" } else { "above the largest result" };
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Mean),
             format!("{} lies {word}, {}", mean.text, end.text),
             "read the three numbers again",

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some(mean), Some(least), Some(n)) = (&at.mean, &at.least, at.n) else { return };
     let same_unit = mean.unit == least.unit && at.most.as_ref().is_some_and(|m| m.resolution() == least.resolution());
     let step = least.resolution();
@@ -28,6 +28,6 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
         && mean_is_reachable(mean.value, places, n, step) == Ok(false)
     {
         let message = format!("{} cannot be the mean of {n} results in steps of {step} {}", mean.text, mean.unit.symbol());
-        desk.find(at.spot(StatementPart::Mean), message, "compute the mean again from the single results");
+        findings.find(at.spot(StatementPart::Mean), message, "compute the mean again from the single results");
     }
 }

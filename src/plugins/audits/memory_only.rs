@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    for (word, why) in context.book.catalogue().asked_by_models(context.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         if !used.is_empty() && used.iter().all(|c| matches!(c.basis, Basis::Practice | Basis::Recalled)) {
             let message = format!("{} is known from practice or memory only; it is needed for {why}", word.replace('_', " "));
-            desk.find(Spot::property(record, word), message, "add a measured or published value");
+            findings.find(Spot::property(record, word), message, "add a measured or published value");
         }
     }
 }

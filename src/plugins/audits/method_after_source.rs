@@ -15,16 +15,16 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some(method), Some(source)) = (at.claim.method.as_deref(), at.claim.source.as_deref()) else { return };
     let edition = method
         .rsplit_once([':', '-'])
         .and_then(|(_, y)| y.trim().get(..4)?.parse::<i32>().ok())
         .filter(|y| (1900..2100).contains(y));
-    if let (Some(edition), Some(issued)) = (edition, scene.year_of(source))
+    if let (Some(edition), Some(issued)) = (edition, context.year_of(source))
         && edition > issued
     {
-        desk.find(
+        findings.find(
             at.spot("method"),
             format!("the edition is of {edition}, but the source is of {issued}"),
             "correct the edition or the year of the source",

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(method) = at.claim.method.as_deref().filter(|_| at.in_use()) else { return };
     let upper = method.to_uppercase();
     let named = STANDARDS.iter().find(|(name, _)| names(&upper, name));
@@ -23,7 +23,7 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         && !words.iter().any(|w| at.word.contains(w))
     {
         let message = format!("{name} does not measure {}", at.title());
-        desk.find(at.spot("method"), message, format!("it measures: {}", words.join(", ").replace('_', " ")));
+        findings.find(at.spot("method"), message, format!("it measures: {}", words.join(", ").replace('_', " ")));
     }
 }
 

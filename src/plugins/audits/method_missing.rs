@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if is_mechanical_test(at) && at.claim.method.is_none() {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(""),
             format!("the method of {} is not stated", at.title()),

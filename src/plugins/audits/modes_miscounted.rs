@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(n) = at.n.filter(|_| at.says.modes.is_some()) else { return };
     let sum: u64 = at.says.counted().map(|(_, n)| n).sum();
     if at.in_use && sum != u64::from(n) {
-        desk.find(at.spot("modes"), format!("{sum} failure modes are counted for {n} specimens"), "count again");
+        findings.find(at.spot("modes"), format!("{sum} failure modes are counted for {n} specimens"), "count again");
     }
 }

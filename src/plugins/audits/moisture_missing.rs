@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let concerned = is_mechanical_test(at) || (at.word == "tg" && at.in_use() && at.tested());
-    if concerned && at.is_family(scene, "polyamide") && !at.states("moisture") && !at.states("humidity") {
-        desk.gap(
+    if concerned && at.is_family(context, "polyamide") && !at.states("moisture") && !at.states("humidity") {
+        findings.gap(
             at.own,
             at.spot(""),
             format!("the moisture state of {} is not stated", at.title()),

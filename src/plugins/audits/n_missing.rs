@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let spread = at.sd.is_some() || at.measurement().is_some_and(|m| m.says.cv.is_some());
     let told = at.n.is_some()
         || !at.samples.is_empty()
@@ -23,6 +23,6 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
     let counted_else = at.claim().is_some_and(|c| c.claim.n.is_some());
     if at.in_use && at.tested && !told && !counted_else && (spread || (at.own && at.mean.is_some())) {
         let part = if at.sd.is_some() { StatementPart::Sd } else { StatementPart::Mean };
-        desk.gap(at.own, at.spot(part), "the number of specimens is not stated", "add `n`");
+        findings.gap(at.own, at.spot(part), "the number of specimens is not stated", "add `n`");
     }
 }

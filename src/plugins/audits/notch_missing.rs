@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let concerned = at.is("impact") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("notched") {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(""),
             format!("for {} it is not stated whether the specimen was notched", at.title()),

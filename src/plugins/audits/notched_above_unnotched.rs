@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if !at.is("impact") || !at.in_use() || at.condition("notched").as_deref() != Some("yes") {
         return;
     }
@@ -24,6 +24,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if let Some(other) = plain.filter_map(middle).find(|theirs| mine > *theirs) {
         let quantity = at.quantity().unwrap_or(Quantity::EnergyPerArea);
         let message = format!("notched {} is above unnotched {}", at.claim.value.text(), shown(quantity, other, 3));
-        desk.find(at.value_spot(), message, "exchange the two");
+        findings.find(at.value_spot(), message, "exchange the two");
     }
 }

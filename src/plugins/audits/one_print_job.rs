@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &MeasurementAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let jobs: Vec<&str> = at.specimens.iter().filter_map(|s| s.job.as_deref()).collect();
     if at.in_use && jobs.len() >= 3 && jobs.len() == at.specimens.len() && jobs.iter().all(|j| *j == jobs[0]) {
-        desk.find(
+        findings.find(
             at.spot("specimens"),
             format!("all specimens come from print job {}", jobs[0]),
             "print the next specimens in another job, on another day",

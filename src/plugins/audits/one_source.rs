@@ -15,15 +15,15 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    for (word, why) in context.book.catalogue().asked_by_models(context.book.role(record)) {
         let mut sources: Vec<&str> =
             record.claims(word).iter().filter(|c| c.in_use()).filter_map(|c| c.source.as_deref()).collect();
         sources.sort_unstable();
         sources.dedup();
         if let [only] = sources[..] {
             let message = format!("{} for {why} rests on one source, `{only}`", word.replace('_', " "));
-            desk.find(Spot::property(record, word), message, "add a second, independent source");
+            findings.find(Spot::property(record, word), message, "add a second, independent source");
         }
     }
 }

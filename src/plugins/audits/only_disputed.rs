@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     for property in record.properties.iter().filter(|p| !p.claims.iter().any(Claim::in_use)) {
         let message = format!("none of the claims of {} may be used", property.word.replace('_', " "));
-        desk.find(Spot::property(record, &property.word), message, "add a claim that can be used");
+        findings.find(Spot::property(record, &property.word), message, "add a claim that can be used");
     }
 }

@@ -16,7 +16,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let values: Vec<f64> = at.samples.iter().map(|w| w.si).collect();
     if values.len() < 4 || !at.in_use || at.noted {
         return;
@@ -25,7 +25,7 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
         && test.statistic > test.critical
     {
         let far = at.samples.get(test.index).map_or("", |w| &w.text);
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Samples),
             format!("{far} stands far from the others"),
             "examine the specimen and its curve, and say in a note what was found",

@@ -15,15 +15,19 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(seen) = record.source().and_then(|s| s.accessed.as_deref()) else { return };
     let months = |date: &str| -> Option<i32> {
         let month = date.get(5..7).and_then(|m| m.parse::<i32>().ok()).unwrap_or(12);
         Some(date.get(..4)?.parse::<i32>().ok()? * 12 + month)
     };
-    if let (Some(then), Some(now)) = (months(seen), months(scene.today))
+    if let (Some(then), Some(now)) = (months(seen), months(context.today))
         && now - then > 24
     {
-        desk.find(Spot::field(record, "/accessed"), format!("last seen {seen}"), "open the page again and write the new date");
+        findings.find(
+            Spot::field(record, "/accessed"),
+            format!("last seen {seen}"),
+            "open the page again and write the new date",
+        );
     }
 }

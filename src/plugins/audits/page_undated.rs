@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(source) = record.source() else { return };
     if source.is("webpage") && source.url.is_some() && source.accessed.is_none() {
-        desk.find(Spot::field(record, "/URL"), "the page is cited without the date it was read", "add `accessed`");
+        findings.find(Spot::field(record, "/URL"), "the page is cited without the date it was read", "add `accessed`");
     }
 }

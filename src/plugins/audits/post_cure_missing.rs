@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let thermal = at.is("thermal") && at.in_use() && at.tested();
     let state = at.condition("state").unwrap_or_default();
     let resin = at.record.id.kind() == "resin" && !matches!(state.as_str(), "liquid" | "green");
     if resin && (thermal || is_mechanical_test(at)) && !at.states("post_cure") {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(""),
             format!("the post-cure of {} is not stated", at.title()),

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let process = at.condition("process").unwrap_or_default();
     if !is_mechanical_test(at) || !process.starts_with("printed") {
         return;
@@ -32,7 +32,7 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         missing.push("infill");
     }
     if !missing.is_empty() {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot("conditions"),
             format!("the specimen was printed, but these are not stated: {}", missing.join(", ")),

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let printed = at.condition("process").is_some_and(|p| p.starts_with("printed"));
     if !is_mechanical_test(at) || !printed || at.word.contains("elongation") {
         return;
@@ -26,6 +26,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if let Some(theirs) = moulded.filter_map(middle).max_by(f64::total_cmp).filter(|t| mine > t * 1.1) {
         let quantity = at.quantity().unwrap_or(Quantity::Stress);
         let message = format!("printed {}, moulded {}", at.claim.value.text(), shown(quantity, theirs, 3));
-        desk.find(at.value_spot(), message, "check which is which");
+        findings.find(at.value_spot(), message, "check which is which");
     }
 }

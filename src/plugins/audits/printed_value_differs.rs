@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some(value), Some(printed)) = (&at.mean, at.as_printed) else { return };
     let Ok(printed) = quantity::parse(printed, value.quantity()) else { return };
     let room = half_step(value) + half_step(&printed);
     if (value.si - printed.si).abs() > room * (1.0 + 1e-9) && !at.noted && at.because.is_none() && at.in_use {
         let message = format!("{} is recorded, {} is printed", value.text, printed.text);
-        desk.find(at.spot(StatementPart::Mean), message, "convert again, or say in `note` why the record differs");
+        findings.find(at.spot(StatementPart::Mean), message, "convert again, or say in `note` why the record differs");
     }
 }

@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     const CLASSES: [f64; 5] = [45.0, 50.0, 70.0, 80.0, 100.0];
-    let concerned = matches!(at.word, "tensile_strength" | "yield_strength") && at.is_family(scene, "steel") && at.in_use();
+    let concerned = matches!(at.word, "tensile_strength" | "yield_strength") && at.is_family(context, "steel") && at.in_use();
     let Some((low, _)) = at.claim.value.ends().filter(|_| concerned) else { return };
     let number = low.si / 1e6;
     if CLASSES.iter().any(|c| (c - number).abs() < 1e-6) {
         let message = format!("{} is the number of a property class; the strength would be {:.0} MPa", low.text, number * 10.0);
-        desk.find(at.value_spot(), message, "write ten times the class in MPa, or name the class in `method`");
+        findings.find(at.value_spot(), message, "write ten times the class in MPa, or name the class in `method`");
     }
 }

@@ -15,14 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if !record.current || record.properties.is_empty() {
         return;
     }
-    let gaps = gaps::gaps(scene.book, record);
+    let gaps = gaps::gaps(context.book, record);
     if !gaps.is_empty() {
         let words: Vec<String> = gaps.iter().map(|g| g.property.replace('_', " ")).collect();
-        desk.find(
+        findings.find(
             Spot::field(record, "/properties"),
             format!("not known: {}", words.join(", ")),
             "`gripbook show` says what each is needed for",

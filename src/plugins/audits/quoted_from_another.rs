@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(source) = at.source.filter(|_| at.in_use && at.is_first()) else { return };
     if at.read == Some("secondary") {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Origin("read")),
-            format!("the value is quoted at second hand, from {}", scene.book.cite(source)),
+            format!("the value is quoted at second hand, from {}", context.book.cite(source)),
             "look the number up where it was first published, and cite that source",
         );
     }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Value::Between { low: Some(low), high: Some(high) } = &at.claim.value else { return };
     let narrow = matches!(
         low.quantity(),
@@ -23,6 +23,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     );
     if at.in_use() && narrow && low.si > 0.0 && high.si / low.si > 50.0 {
         let message = format!("{} to {} spans a factor of {:.0}", low.text, high.text, high.si / low.si);
-        desk.find(at.spot("low"), message, "check the units of both ends");
+        findings.find(at.spot("low"), message, "check the units of both ends");
     }
 }

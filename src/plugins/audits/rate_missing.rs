@@ -15,8 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if is_mechanical_test(at) && !at.is("impact") && !at.states("speed") && !at.states("strain_rate") && !at.states("frequency") {
-        desk.gap(at.own, at.spot(""), format!("the test speed of {} is not stated", at.title()), "add `conditions: {speed: …}`");
+        findings.gap(
+            at.own,
+            at.spot(""),
+            format!("the test speed of {} is not stated", at.title()),
+            "add `conditions: {speed: …}`",
+        );
     }
 }

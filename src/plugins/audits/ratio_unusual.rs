@@ -15,14 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some((_, base, low, high)) = RATIOS.iter().find(|(word, ..)| *word == at.word).filter(|_| at.in_use()) else { return };
     let Some(mine) = middle(at.claim) else { return };
     for theirs in at.beside(base, &["specimen", "speed", "thickness"]).filter_map(middle).filter(|t| *t > 0.0) {
         let ratio = mine / theirs;
         if ratio < *low || ratio > *high {
             let message = format!("{} is {ratio:.2} of the {}; {low} to {high} is usual", at.title(), base.replace('_', " "));
-            return desk.find(at.value_spot(), message, "read both again: unit, row and material");
+            return findings.find(at.value_spot(), message, "read both again: unit, row and material");
         }
     }
 }

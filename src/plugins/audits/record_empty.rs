@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let could = scene.book.kind_of(record).is_some_and(|k| !k.properties.is_empty());
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let could = context.book.kind_of(record).is_some_and(|k| !k.properties.is_empty());
     if could && record.current && record.properties.is_empty() {
-        desk.find(Spot::field(record, "/name"), "the record holds no claim", "add what is known, with its source");
+        findings.find(Spot::field(record, "/name"), "the record holds no claim", "add what is known, with its source");
     }
 }

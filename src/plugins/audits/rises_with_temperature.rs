@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let falls = at.word.ends_with("strength") || at.word.ends_with("modulus");
     if !falls || !at.in_use() || at.is("impact") {
         return;
@@ -30,7 +30,7 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         if cooler && others_stated && middle(other).is_some_and(|theirs| mine > theirs * 1.05) {
             let message =
                 format!("{} at {}, but less at a lower temperature: {}", at.claim.value.text(), warm.text, other.value.text());
-            return desk.find(at.value_spot(), message, "check which temperature is which");
+            return findings.find(at.value_spot(), message, "check which temperature is which");
         }
     }
 }

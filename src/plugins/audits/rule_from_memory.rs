@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(rule) = record.rule().filter(|_| record.current) else { return };
     if rule.provenance.iter().all(|o| matches!(o.basis, Basis::Practice | Basis::Recalled) && o.source.is_none()) {
-        desk.find(Spot::field(record, "/provenance"), "the rule has no published source", "name one under `provenance`");
+        findings.find(Spot::field(record, "/provenance"), "the rule has no published source", "name one under `provenance`");
     }
 }

@@ -15,12 +15,12 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(sd) = at.sd.as_ref().filter(|_| at.in_use && at.of_specimens) else { return };
     if at.sd_kind == Some("n") {
         // Said in the record, so that every use corrects it.
         let help = "pooling corrects it; give the single results if you have them";
-        return desk.find_as(
+        return findings.find_as(
             Note,
             at.spot(StatementPart::Sd),
             "the standard deviation has the divisor n, as the record says",
@@ -33,6 +33,6 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
     if fits(whole) && !fits(sample) {
         let message =
             format!("{} is the standard deviation with divisor n; with n - 1 it is {}", sd.text, shown(sd.quantity(), sample, 3));
-        desk.find(at.spot(StatementPart::Sd), message, "add `sd_kind: n`, or give the deviation with n - 1");
+        findings.find(at.spot(StatementPart::Sd), message, "add `sd_kind: n`, or give the deviation with n - 1");
     }
 }

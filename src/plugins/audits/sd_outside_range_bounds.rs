@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some((sd, sd_room)), Some(least), Some(most), Some(n)) = (at.sample_sd(), &at.least, &at.most, at.n) else { return };
     let room = half_step(least) + half_step(most);
     let Ok(n) = usize::try_from(n) else { return };
@@ -40,6 +40,6 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
         } else {
             "compute it again from the single results"
         };
-        desk.find(at.spot(StatementPart::Sd), message, help);
+        findings.find(at.spot(StatementPart::Sd), message, help);
     }
 }

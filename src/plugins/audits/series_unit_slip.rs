@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Measurement(look),
 };
 
-fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(off) = scene.loads.off(at) else { return };
+fn look(at: &MeasurementAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(off) = context.loads.off(at) else { return };
     let (times, over) = if off.ratio > 1.0 { (off.ratio, "above") } else { (1.0 / off.ratio, "below") };
     let ways: Vec<&str> = off.ways.iter().map(|way| way.text).collect();
     let message = format!("{times:.2} times {over} {} like series; a factor of {}", off.peers, ways.join("; or of "));
@@ -24,5 +24,5 @@ fn look(at: &MeasurementAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindin
         "look at display and sheet again; `gripbook amend {}:{} --all-specimens --unit WRITTEN=RIGHT --because …` corrects all",
         at.series.record.id, at.quantity
     );
-    desk.find(at.spot(""), message, help);
+    findings.find(at.spot(""), message, help);
 }

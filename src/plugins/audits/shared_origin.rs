@@ -15,21 +15,21 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(source) = at.claim.source.as_deref().filter(|_| at.in_use()) else { return };
-    let cited = cites(source, scene);
+    let cited = cites(source, context);
     let others = at.record.claims(at.word).iter().take(at.index).filter(|c| c.in_use());
     for other in others.filter_map(|c| c.source.as_deref()).filter(|other| *other != source) {
-        let theirs = cites(other, scene);
+        let theirs = cites(other, context);
         let shared = cited.contains(&other) || theirs.contains(&source) || cited.iter().any(|c| theirs.contains(c));
         if shared {
             let message = format!("`{source}` and `{other}` go back to one work");
-            return desk.find(at.spot("source"), message, "keep the claim of the first source and cite that");
+            return findings.find(at.spot("source"), message, "keep the claim of the first source and cite that");
         }
     }
 }
 
-fn cites<'a>(source: &str, scene: &AuditContext<'a>) -> Vec<&'a str> {
-    let list = scene.book.source(source).and_then(Record::source).map_or(&[][..], |s| &s.cites);
+fn cites<'a>(source: &str, context: &AuditContext<'a>) -> Vec<&'a str> {
+    let list = context.book.source(source).and_then(Record::source).map_or(&[][..], |s| &s.cites);
     list.iter().map(|id| &**id).collect()
 }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(shear) = middle(at.claim).filter(|_| at.word == "shear_modulus" && at.in_use() && at.record.id.kind() == "metal")
     else {
         return;
@@ -29,6 +29,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
             at.claim.value.text(),
             shown(Quantity::Stress, expected, 3)
         );
-        desk.find(at.value_spot(), message, "read the three numbers again");
+        findings.find(at.value_spot(), message, "read the three numbers again");
     }
 }

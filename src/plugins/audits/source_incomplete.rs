@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(source) = record.source() else { return };
     let has = |field: &Option<Box<str>>| field.as_deref().is_some_and(|t| !t.is_empty());
     let made = !source.author.is_empty() || !source.editor.is_empty();
@@ -40,5 +40,5 @@ fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let message = format!("the source does not say: {}", missing.join("; "));
     // With a number it can be found all the same; only its age is open.
     let severity = if number && !campaign { Note } else { Warning };
-    desk.find_as(severity, Spot::field(record, "/title"), message, "add the fields from the title page");
+    findings.find_as(severity, Spot::field(record, "/title"), message, "add the fields from the title page");
 }

@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let year = record.source().and_then(|s| s.issued.as_deref()?.get(..4)?.parse::<i32>().ok());
-    if let Some(year) = year.filter(|y| scene.year() - y > 25) {
-        desk.find(Spot::field(record, "/issued"), format!("issued {year}"), "look for a newer source of the same numbers");
+    if let Some(year) = year.filter(|y| context.year() - y > 25) {
+        findings.find(Spot::field(record, "/issued"), format!("issued {year}"), "look for a newer source of the same numbers");
     }
 }

@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    if record.id.kind() == "source" && record.current && scene.book.references_to(record.id.as_str()).is_empty() {
-        desk.find(Spot::field(record, "/title"), "no record names this source", "add its claims, or withdraw it");
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    if record.id.kind() == "source" && record.current && context.book.references_to(record.id.as_str()).is_empty() {
+        findings.find(Spot::field(record, "/title"), "no record names this source", "add its claims, or withdraw it");
     }
 }

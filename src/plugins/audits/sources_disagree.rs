@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(record: &Record, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let found = disagree::disagreements(record);
     for d in &found {
         let known_spread = d.low.sd.is_some() || d.high.sd.is_some() || d.low.u.is_some() || d.high.u.is_some();
@@ -26,7 +26,7 @@ fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
             (Some(l), Some(h), _) => !known_spread && !stated && (h - l) / h.abs().max(l.abs()) < 0.3,
         };
         if !near {
-            tell(record, d.property, d.low, d.high, desk);
+            tell(record, d.property, d.low, d.high, findings);
         }
     }
     // Densities of one polymer agree within a per cent or two, so ten per cent of room would hide every slip.
@@ -40,12 +40,16 @@ fn look(record: &Record, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         && matches!((&low.value, &high.value), (Value::One(_), Value::One(_)))
         && ends(&high) > 1.02 * ends(&low)
     {
-        tell(record, "density", low, high, desk);
+        tell(record, "density", low, high, findings);
     }
 }
 
-fn tell(record: &Record, property: &str, low: &Claim, high: &Claim, desk: &mut AuditFindings<'_>) {
+fn tell(record: &Record, property: &str, low: &Claim, high: &Claim, findings: &mut AuditFindings<'_>) {
     let who = |c: &Claim| c.source.as_deref().unwrap_or("no source").to_owned();
     let message = format!("{} ({}) against {} ({})", low.value.text(), who(low), high.value.text(), who(high));
-    desk.find(Spot::property(record, property), message, "find the condition that differs, or mark one of the two as disputed");
+    findings.find(
+        Spot::property(record, property),
+        message,
+        "find the condition that differs, or mark one of the two as disputed",
+    );
 }

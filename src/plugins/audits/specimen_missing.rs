@@ -15,11 +15,16 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let named = at.states("specimen")
         || at.states("thickness")
         || at.claim.method.as_deref().is_some_and(|m| m.to_lowercase().contains("type"));
     if is_mechanical_test(at) && !named {
-        desk.gap(at.own, at.spot(""), format!("the specimen of {} is not stated", at.title()), "add `conditions: {specimen: …}`");
+        findings.gap(
+            at.own,
+            at.spot(""),
+            format!("the specimen of {} is not stated", at.title()),
+            "add `conditions: {specimen: …}`",
+        );
     }
 }

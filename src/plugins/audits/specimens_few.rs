@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let least = if at.is_joint() { 3 } else { 5 };
     let n = at.n.or_else(|| u32::try_from(at.samples.len()).ok().filter(|n| *n > 0));
     if let Some(n) = n.filter(|n| *n < least && at.in_use && at.tested && at.of_specimens) {
         let part = if at.n.is_some() { StatementPart::N } else { StatementPart::Samples };
         let were = if n == 1 { "specimen" } else { "specimens" };
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(part),
             format!("{n} {were}; at least {least} are required"),

@@ -15,9 +15,14 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let told = at.has_spread || at.measurement().is_some_and(|m| m.series.not_stated("sd"));
     if at.in_use && at.tested && at.n.is_some_and(|n| n >= 2) && at.mean.is_some() && !told {
-        desk.gap(at.own, at.spot(StatementPart::Mean), "the mean has no spread", "add `sd`, the range, or the single results");
+        findings.gap(
+            at.own,
+            at.spot(StatementPart::Mean),
+            "the mean has no spread",
+            "add `sd`, the range, or the single results",
+        );
     }
 }

@@ -15,15 +15,15 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    for (word, why) in scene.book.catalogue().asked_by_models(scene.book.role(record)) {
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    for (word, why) in context.book.catalogue().asked_by_models(context.book.role(record)) {
         let used: Vec<&Claim> = record.claims(word).iter().filter(|c| c.in_use()).collect();
         let spread = |c: &&Claim| {
             c.sd.is_some() || c.se.is_some() || c.u.is_some() || c.least.is_some() || !matches!(c.value, Value::One(_))
         };
         if !used.is_empty() && used.len() < 2 && !used.iter().any(spread) {
             let message = format!("{} for {why} has no spread", word.replace('_', " "));
-            desk.find(Spot::property(record, word), message, "add `sd` and `n`, a range, or a second source");
+            findings.find(Spot::property(record, word), message, "add `sd` and `n`, a range, or a second source");
         }
     }
 }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some(mean), Some(sd)) = (at.mean.as_ref(), at.sd.as_ref()) else { return };
     let scale = matches!(
         mean.quantity(),
@@ -29,7 +29,7 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) 
     let least = if mean.quantity() == Quantity::Density { 0.0 } else { 0.001 };
     if share < least || share > most {
         let message = format!("the spread is {:.2} % of the mean", share * 100.0);
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Sd),
             message,
             "check whether it is a standard error, a slip, or several kinds of specimens in one",

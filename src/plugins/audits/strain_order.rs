@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(broken) = middle(at.claim).filter(|_| at.word == "elongation_at_break" && at.in_use()) else { return };
     for yielded in at.beside("elongation_at_yield", &[]).filter_map(middle) {
         if yielded > broken * 1.02 {
             let message =
                 format!("it breaks at {} but yields at {}", at.claim.value.text(), shown(Quantity::Fraction, yielded, 3));
-            return desk.find(at.value_spot(), message, "read both again");
+            return findings.find(at.value_spot(), message, "read both again");
         }
     }
     let moduli: Vec<f64> = at.beside("tensile_modulus", &[]).filter_map(middle).collect();
@@ -33,7 +33,7 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
                 at.claim.value.text(),
                 shown(Quantity::Fraction, strength / stiffest, 2)
             );
-            return desk.find(
+            return findings.find(
                 at.value_spot(),
                 message,
                 "check modulus and strain: a strain taken from the crosshead gives too low a modulus",

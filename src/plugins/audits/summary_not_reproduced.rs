@@ -15,27 +15,31 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let values: Vec<f64> = at.samples.iter().map(|w| w.si).collect();
     if values.is_empty() || !at.in_use || censored(at) {
         return;
     }
     let total = values.len();
     if let Some(n) = at.n.filter(|n| usize::try_from(*n) != Ok(total)) {
-        return desk.find(at.spot(StatementPart::N), format!("n is {n}, but {total} single results are given"), "count again");
+        return findings.find(
+            at.spot(StatementPart::N),
+            format!("n is {n}, but {total} single results are given"),
+            "count again",
+        );
     }
     let mean = values.iter().sum::<f64>() / total as f64;
     let step = at.samples.iter().map(half_step).fold(0.0, f64::max);
     if let Some(stated) = at.mean.as_ref().filter(|m| (m.si - mean).abs() > half_step(m) + step * 1.001) {
         let message = format!("{} is stated, but the single results give {}", stated.text, shown(stated.quantity(), mean, 4));
-        desk.find(at.spot(StatementPart::Mean), message, "compute the mean again");
+        findings.find(at.spot(StatementPart::Mean), message, "compute the mean again");
     }
     if let (Some(stated), Some((sample, whole))) = (at.sd.as_ref(), deviations(&values)) {
         let fits = |x: f64| (stated.si - x).abs() <= half_step(stated) + step;
         if !fits(sample) && !fits(whole) {
             let message =
                 format!("{} is stated, but the single results give {}", stated.text, shown(stated.quantity(), sample, 3));
-            desk.find(at.spot(StatementPart::Sd), message, "compute the standard deviation again");
+            findings.find(at.spot(StatementPart::Sd), message, "compute the standard deviation again");
         }
     }
 }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(whole) = middle(at.claim).filter(|_| at.word == "surface_energy" && at.in_use()) else { return };
     // Each method has parts of its own.
     let same_method = |c: &&Claim| c.method == at.claim.method;
@@ -31,5 +31,5 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
         at.claim.value.text(),
         shown(Quantity::SurfaceEnergy, nearest, 3)
     );
-    desk.find(at.value_spot(), message, "read the three numbers again");
+    findings.find(at.value_spot(), message, "read the three numbers again");
 }

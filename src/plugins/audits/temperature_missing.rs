@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let adhesive = at.record.id.kind() == "adhesive" || at.is("impact");
     let concerned = is_mechanical_test(at) || (at.word == "viscosity" && at.tested() && at.in_use());
     if concerned && !at.states("temperature") {
         let severity = if adhesive || at.word == "viscosity" { Error } else { Warning };
         let severity = if at.own { severity } else { Note };
-        desk.find_as(
+        findings.find_as(
             severity,
             at.spot(""),
             format!("the temperature of {} is not stated", at.title()),

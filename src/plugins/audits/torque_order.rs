@@ -15,8 +15,8 @@ pub static AUDIT: Audit = Audit {
     look: Look::Record(look),
 };
 
-fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
-    let Some(series) = SeriesAt::of(record, scene.book) else { return };
+fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
+    let Some(series) = SeriesAt::of(record, context.book) else { return };
     let all = series.measurements();
     let mean =
         |word: &str| all.iter().find(|m| m.quantity == word && m.in_use).and_then(|m| m.mean.clone().map(|v| (m.index, v)));
@@ -24,7 +24,7 @@ fn look(record: &Record, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>)
         && strip.si <= drive.si
     {
         let spot = series.spot(&format!("/measurements/{at}/mean"));
-        desk.find(
+        findings.find(
             spot,
             format!("it strips at {} but drives at {}", strip.text, drive.text),
             "exchange the two, or say in `note` that the screw stripped while driven",

@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if at.word == "tg" && at.in_use() && at.claim.source.is_some() && at.claim.method.is_none() && !at.states("frequency") {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(""),
             "the method of the glass transition is not stated",

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if !matches!(at.word, "tg" | "hdt") || !at.in_use() {
         return;
     }
@@ -29,9 +29,9 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
             at.claim.value.text(),
             shown(Quantity::Temperature, melt, 3)
         );
-        desk.find(at.value_spot(), message, "check the unit, and which of the two is meant");
+        findings.find(at.value_spot(), message, "check the unit, and which of the two is meant");
     } else if at.word == "tg" && !(0.45..=0.85).contains(&(soft / melt)) {
         let message = format!("{title} is {:.2} of the melting point in kelvin", soft / melt);
-        desk.find_as(Warning, at.value_spot(), message, "0.45 to 0.85 is usual: read both again");
+        findings.find_as(Warning, at.value_spot(), message, "0.45 to 0.85 is usual: read both again");
     }
 }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if !matches!(at.claim.basis, Basis::Practice | Basis::Recalled) || at.claim.source.is_some() {
         return;
     }
@@ -25,5 +25,5 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     let sorted = practice && matches!(at.claim.value, Value::YesNo(_) | Value::Word(_));
     let message = format!("{} rests on {ground} alone", at.title());
     let severity = if sorted { Note } else { Warning };
-    desk.find_as(severity, at.spot(""), message, "look it up and name source and locator, or measure it");
+    findings.find_as(severity, at.spot(""), message, "look it up and name source and locator, or measure it");
 }

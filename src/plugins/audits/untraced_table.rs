@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Statement(look),
 };
 
-fn look(at: &Statement<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     if at.in_use && at.untraced && at.is_first() {
-        desk.find(
+        findings.find(
             at.spot(StatementPart::Origin("untraced")),
             "the table does not say who measured the value",
             "find out who measured it, or a source that says so",

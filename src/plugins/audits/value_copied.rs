@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let c = at.claim;
     let (Some(sd), Some(source), true) = (&c.sd, c.source.as_deref(), at.in_use()) else { return };
-    for other in scene.book.of_kind(at.record.id.kind()).filter(|r| r.id != at.record.id) {
+    for other in context.book.of_kind(at.record.id.kind()).filter(|r| r.id != at.record.id) {
         let same = |o: &Claim| {
             o.source.as_deref() == Some(source)
                 && o.value == c.value
@@ -27,7 +27,7 @@ fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>
         };
         if other.claims(at.word).iter().any(|o| o.in_use() && same(o)) {
             let message = format!("{} ± {} is also recorded in {}, from the same place", c.value.text(), sd.text, other.id);
-            return desk.find(at.value_spot(), message, "see in the source which material it belongs to");
+            return findings.find(at.value_spot(), message, "see in the source which material it belongs to");
         }
     }
 }

@@ -15,7 +15,7 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let (Some(card), true) = (at.card, at.in_use()) else { return };
     let (Some(band), Some((low, high))) = (&card.plausible, at.claim.value.ends()) else { return };
     let impossible = |si: f64| card.possible.as_ref().is_some_and(|p| si < p.low.si || si > p.high.si);
@@ -23,6 +23,6 @@ fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
     if let Some(end) = [low, high].into_iter().find(|w| beyond(w.si)) {
         let source = card.band_source.as_deref().unwrap_or("the schema");
         let message = format!("{} lies outside {} to {}", end.text, band.low.text, band.high.text);
-        desk.find(at.value_spot(), message, format!("check unit and decimal point; the band: {source}"));
+        findings.find(at.value_spot(), message, format!("check unit and decimal point; the band: {source}"));
     }
 }

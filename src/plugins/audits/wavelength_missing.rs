@@ -15,9 +15,9 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let concerned = matches!(at.word, "penetration_depth" | "critical_dose") && at.in_use() && at.claim.source.is_some();
     if concerned && !at.states("wavelength") {
-        desk.gap(at.own, at.spot(""), format!("the wavelength of {} is not stated", at.title()), "add it to `conditions`");
+        findings.gap(at.own, at.spot(""), format!("the wavelength of {} is not stated", at.title()), "add it to `conditions`");
     }
 }

@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, context: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let state = at.condition("moisture").unwrap_or_default();
     let concerned = matches!(at.word, "tensile_modulus" | "flexural_modulus" | "yield_strength" | "tensile_strength");
-    if !concerned || !at.in_use() || !matches!(state.as_str(), "wet" | "conditioned") || !at.is_family(scene, "polyamide") {
+    if !concerned || !at.in_use() || !matches!(state.as_str(), "wet" | "conditioned") || !at.is_family(context, "polyamide") {
         return;
     }
     let Some(mine) = middle(at.claim) else { return };
@@ -26,6 +26,6 @@ fn look(at: &ClaimAt<'_>, scene: &AuditContext<'_>, desk: &mut AuditFindings<'_>
         at.beside(at.word, &["moisture", "humidity"]).filter(|c| c.condition("moisture").is_some_and(|m| m.text() == "dry"));
     if let Some(other) = dry.filter_map(middle).find(|theirs| mine > theirs * 1.02) {
         let message = format!("{state} {}, dry {}", at.claim.value.text(), shown(Quantity::Stress, other, 3));
-        desk.find(at.value_spot(), message, "exchange the two");
+        findings.find(at.value_spot(), message, "exchange the two");
     }
 }

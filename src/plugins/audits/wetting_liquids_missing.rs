@@ -15,10 +15,10 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let concerned = matches!(at.word, "surface_energy" | "surface_energy_dispersive" | "surface_energy_polar");
     if concerned && at.in_use() && at.claim.source.is_some() && at.claim.method.is_none() && !at.states("liquids") {
-        desk.gap(
+        findings.gap(
             at.own,
             at.spot(""),
             format!("neither method nor liquids of {} are stated", at.title()),

@@ -15,13 +15,13 @@ pub static AUDIT: Audit = Audit {
     look: Look::Claim(look),
 };
 
-fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, desk: &mut AuditFindings<'_>) {
+fn look(at: &ClaimAt<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'_>) {
     let Some(yielded) = middle(at.claim).filter(|_| at.word == "yield_strength" && at.in_use()) else { return };
     for strength in at.beside("tensile_strength", &[]).filter_map(middle) {
         if yielded > strength * 1.005 {
             let message =
                 format!("yield stress {} is above strength {}", at.claim.value.text(), shown(Quantity::Stress, strength, 3));
-            return desk.find(at.value_spot(), message, "one of the two belongs to another test, or they are exchanged");
+            return findings.find(at.value_spot(), message, "one of the two belongs to another test, or they are exchanged");
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Tidying, on every shipped record and on records with shuffled keys and other spellings: the meaning stays, and a second
 //! time changes nothing. The meaning is read by an independent YAML reader.
 
+use super::tidy;
 use gripbook::book::kinds::built_in_schemas;
 use gripbook::check::schemas::Schemas;
 use gripbook::check::schemas_of;
-use gripbook::command::tidy::format::tidy;
 use gripbook::quantity::parse_any;
 use serde_yaml::Value;
 use std::fs;
