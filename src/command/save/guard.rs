@@ -3,7 +3,6 @@
 use super::{Over, Planned, journal, ledger, seal};
 use crate::command::{Context, Fault};
 use gripbook::book::{PACK_FILE, kinds};
-use gripbook::book::{PACK_FILE, kinds};
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
