@@ -226,9 +226,6 @@ fn further(page: &mut Page, r: &Reduction) {
         let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
         page.item(format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r)));
     }
-    if let Some(value) = bounds::were_loads_normal(&r.bounds) {
-        page.item(format!("characteristic value if loads are normal, not lognormal: {}", both(value, r)));
-    }
 }
 
 fn lower_bounds(page: &mut Page, s: &Shown<'_>) {
