@@ -41,7 +41,7 @@ impl Group {
             [one] => format!("; with it went {one}"),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
-        format!("Lost: {} is withdrawn ({}){instead}{more}", self.root, self.because)
+        format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
         json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": self.what})
@@ -55,8 +55,7 @@ fn counts(what: &[&String]) -> String {
         let kind = if one.contains(':') { "claim" } else { one.split('/').next().unwrap_or("record") };
         *kinds.entry(kind.to_owned()).or_default() += 1;
     }
-    let told = kinds.iter().map(|(kind, n)| if kind == "series" { format!("{n} series") } else { counted(*n, kind) });
-    told.collect::<Vec<_>>().join(", ")
+    kinds.iter().map(|(kind, n)| counted(*n, kind)).collect::<Vec<_>>().join(", ")
 }
 
 /// An answer that says what it lost.
@@ -163,7 +162,7 @@ impl Answer for Told {
     }
     fn page(&self) -> Page {
         let mut page = self.inner.page();
-        page.heading("What this answer lost");
+        page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
             page.item(group.text());
             for what in group.what.iter().filter(|what| **what != group.root) {
@@ -176,7 +175,7 @@ impl Answer for Told {
         let mut page = self.inner.brief(width)?;
         let line = |text: String| Block::Line { indent: 0, text };
         let more = self.groups.len().saturating_sub(TOLD);
-        let more = (more > 0).then(|| line(format!("Lost: {more} more withdrawn; --full lists them")));
+        let more = (more > 0).then(|| line(format!("Withdrawn: {more} more; --full lists them")));
         let told = self.groups.iter().take(TOLD).map(|group| line(group.text())).chain(more);
         let at = page.blocks.len().min(1);
         page.blocks.splice(at..at, told);

@@ -9,7 +9,9 @@ use gripbook::book::Book;
 
 /// Arguments of `withdraw`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook withdraw resin/tough:tg --because 'the bottle was mixed up'
+  gripbook withdraw source/old-2019-tests --because 'load cell broken' --replaced-by source/new-2026-tests")]
 pub struct WithdrawArgs {
     /// A record id, a claim (resin/tough:tg) or a measurement (series/ID:QUANTITY)
     pub what: String,

@@ -24,8 +24,14 @@ pub(in crate::command) fn base(reference: &str, context: &Context) -> Result<(Pa
     // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the
     // commit itself has to do.
     let base = git(context, &["merge-base", reference, "HEAD"]);
-    let base =
-        base.or_else(|_| git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]))?;
+    let itself = |_| {
+        let found = git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]);
+        found.map_err(|_| {
+            Fault::usage(format!("this repository has no commit or branch `{reference}`"))
+                .help("`git log` and `git branch -a` list them")
+        })
+    };
+    let base = base.or_else(itself)?;
     Ok((root, base.trim_end().to_owned()))
 }
 
@@ -47,7 +53,7 @@ pub(in crate::command) fn git(context: &Context, args: &[&str]) -> Result<String
     if !output.status.success() {
         let message = String::from_utf8_lossy(&output.stderr);
         let first = message.lines().next().unwrap_or("git failed");
-        return Err(Fault::usage(format!("git: {first}")).help("name a commit of the repository one stands in"));
+        return Err(Fault::usage(format!("git: {first}")).help("run it inside the repository, and name one of its commits"));
     }
     Ok(String::from_utf8_lossy(&output.stdout).into_owned())
 }
