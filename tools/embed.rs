@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 /// What belongs to a pack; anything else in the folder (notes, editor leftovers) stays out.
-const PACK_FILES: [&str; 3] = ["yaml", "csv", "json"];
+const PACK_FILES: [&str; 4] = ["yaml", "csv", "json", "wasm"];
 
 fn main() -> io::Result<()> {
     let root = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").ok_or(io::ErrorKind::NotFound)?);
@@ -79,6 +79,10 @@ fn collect(folder: &Path, endings: &[&str], into: &mut Vec<PathBuf>) -> io::Resu
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
         if path.is_dir() {
+            // The folders beside the schemas of records describe no records.
+            if folder.ends_with("schemas") {
+                continue;
+            }
             collect(&path, endings, into)?;
         } else if path.extension().is_some_and(|e| endings.iter().any(|known| e == *known)) {
             println!("cargo::rerun-if-changed={}", path.display());
