@@ -64,6 +64,7 @@ pub fn shown(f: &Finding) -> String {
 
 pub fn run(book: &Book, audits: &[&Audit]) -> AuditReport {
     gripbook::audit::run(&AuditRequest {
+        outside: &[],
         book,
         audits,
         all: ALL,

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 /// What belongs to a pack; anything else in the folder (notes, editor leftovers) stays out.
-const PACK_FILES: [&str; 3] = ["yaml", "csv", "json"];
+const PACK_FILES: [&str; 4] = ["yaml", "csv", "json", "wasm"];
 /// Modules beside the plug-ins that plug in nothing.
 const BESIDE: [&str; 3] = ["common", "sheet", "tests"];
 
@@ -108,6 +108,10 @@ fn collect(folder: &Path, endings: &[&str], into: &mut Vec<PathBuf>) -> io::Resu
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
         if path.is_dir() {
+            // The folders beside the schemas of records describe no records.
+            if folder.ends_with("schemas") {
+                continue;
+            }
             collect(&path, endings, into)?;
         } else if path.extension().is_some_and(|e| endings.iter().any(|known| e == *known)) {
             println!("cargo::rerun-if-changed={}", path.display());

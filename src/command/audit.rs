@@ -3,12 +3,14 @@
 mod answer;
 mod first;
 mod ledger;
+mod outside;
 mod scope;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
+use super::plugins::{FAILED, PluginArgs};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use gripbook::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
+use gripbook::audit::{Audit, AuditRequest, Outside, run as run_audits, waiver::ABOUT_WAIVERS};
 use gripbook::book::Record;
 use gripbook::present::Format;
 use std::path::PathBuf;
@@ -49,6 +51,9 @@ pub struct AuditArgs {
     /// The whole page: every finding with its line and remedy; of the ledger, every weak value
     #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
+    /// Plug-ins that look at the records too
+    #[command(flatten)]
+    pub plugins: PluginArgs,
     /// Date for which waivers are judged; today unless given
     #[arg(long, value_name = "DATE", help_heading = headings::OUTPUT)]
     pub today: Option<String>,
@@ -60,8 +65,7 @@ pub struct AuditArgs {
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
-    let audits = chosen(context.registry.audits, &args.only)?;
-    let shared = scope::with_homes(args, shared, context)?;
+    let shared = scope::with_homes(args, &args.plugins.with_packs(shared), context)?;
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let today = today(args.today.as_deref())?;
@@ -72,10 +76,15 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         return Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) });
     }
     let bytes = |record: &Record| library::bytes(book, record, context);
+    let plugins = outside::look(args, book, &wanted, &today, context)?;
+    let names: Vec<&str> = plugins.iter().map(|p| p.name).collect();
+    let audits = chosen(context.registry.audits, &args.only, &names)?;
+    let found: Vec<Outside> = plugins.iter().map(|p| p.found.clone()).collect();
     let report = run_audits(&AuditRequest {
         book,
         audits: &audits,
         all: context.registry.audits,
+        outside: &found,
         wanted: &wanted,
         today: &today,
         bytes: &bytes,
@@ -92,12 +101,14 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         all: context.registry.audits,
         today,
         left_out: loaded.left_out_json(),
+        plugins,
     };
-    Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
+    let exit = if answer.plugins.iter().any(|p| p.stopped.is_some()) { FAILED } else { loaded.exit(u8::from(is_no)) };
+    Ok(CommandOutcome { answer: Box::new(answer), exit })
 }
 
-fn chosen(all: &[&'static Audit], only: &[String]) -> Result<Vec<&'static Audit>, Fault> {
-    for name in only {
+fn chosen(all: &[&'static Audit], only: &[String], plugins: &[&str]) -> Result<Vec<&'static Audit>, Fault> {
+    for name in only.iter().filter(|name| !plugins.contains(&name.as_str())) {
         if !all.iter().chain(ABOUT_WAIVERS).any(|a| a.name == name) {
             return Err(Fault::usage(format!("no audit is called `{name}`")).help("`gripbook why` lists all names"));
         }

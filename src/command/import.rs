@@ -2,6 +2,7 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::choice::choice;
+use super::plugins::PluginArgs;
 use super::{CommandOutcome, Context, Fault, Shared, headings};
 use clap::{Args, Subcommand};
 use gripbook::present::{Page, Sheet};
@@ -158,6 +159,9 @@ pub struct CurveArgs {
     /// Use the suggested failure modes where none is given
     #[arg(long, help_heading = headings::COMPUTED)]
     pub accept_modes: bool,
+    /// The plug-in that reads the recordings, where none of gripbook's own can
+    #[command(flatten)]
+    pub plugins: PluginArgs,
     /// Facts of the specimens
     #[command(flatten)]
     pub facts: Facts,

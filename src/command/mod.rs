@@ -30,6 +30,7 @@ mod new;
 pub mod options;
 pub mod outcome;
 mod plan;
+mod plugins;
 mod question;
 mod recheck;
 mod refusal;

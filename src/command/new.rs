@@ -8,6 +8,7 @@ mod csl;
 pub(super) mod fields;
 mod listing;
 mod pack;
+mod plugin;
 pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
@@ -39,10 +40,14 @@ pub const CARD: CommandCard = CommandCard {
 Examples:
   gripbook new pack --name 'Tests of the workshop' --set licence=CC0-1.0
   gripbook new source --from paper.bib
+  gripbook new plugin importer my-tester
   gripbook new resin --name 'Tough grey' --set family=acrylate --claim 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")]
 pub struct NewArgs {
     /// Kind of the record: polymer, resin, adhesive, series, source …; or `pack`
     pub kind: String,
+    /// Of a plug-in: what it does, importer or audit, and its name
+    #[arg(value_name = "importer|audit NAME", num_args = 0..=2)]
+    pub plugin: Vec<String>,
     /// What people call it; of a source, its title
     #[arg(long)]
     pub name: Option<String>,
@@ -96,6 +101,12 @@ struct Made {
 /// # Errors
 /// A kind or field that does not exist, no pack to write into, a file that exists already.
 pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
+    if args.kind == "plugin" && args.words.is_none() {
+        return plugin::run(args, context);
+    }
+    if let Some(word) = args.plugin.first() {
+        return Err(Fault::usage(format!("`{word}`: a {} takes no further words", args.kind)).help("its name is --name TEXT"));
+    }
     if args.kind == "pack" && args.words.is_none() {
         return pack::run(args, context);
     }

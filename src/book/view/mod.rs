@@ -7,6 +7,7 @@
 
 pub(super) mod json_text;
 mod parts;
+mod plugin;
 mod rule;
 mod search;
 mod series;
@@ -16,6 +17,7 @@ mod stated;
 mod tests;
 
 pub use parts::{HoleOffset, Insert, Nut, PostCure, Process, Rig, Screw, Step};
+pub use plugin::Plugin;
 pub use rule::{Is, Operand, Rule, RuleCondition, RuleOrigin, RuleStrength, Scope};
 pub use search::Search;
 pub use series::{Ageing, Joint, Measurement, Series, Specimen, Test};
@@ -141,13 +143,14 @@ views! {
     nut "nut" true "What a nut says": Nut;
     process "process" true "What a printing process says": Process;
     rig "rig" true "What a test rig says": Rig;
+    plugin "plugin" false "What the record of a plug-in says": Plugin;
     search "search" false "What a literature search says": Search;
 }
 
 /// Kinds of the shared schemas.
-const BUILT_IN: [&str; 14] = [
-    "adhesive", "insert", "metal", "nut", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search", "series",
-    "source",
+const BUILT_IN: [&str; 15] = [
+    "adhesive", "insert", "metal", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search",
+    "series", "source",
 ];
 
 impl Record {

@@ -113,6 +113,9 @@ pub fn stopped(findings: &[gripbook::finding::Finding]) -> Fault {
         gripbook::present::writer::notice(&told(finding));
     }
     match findings.last() {
+        Some(f) if f.rule == gripbook::sandbox::STOPPED => {
+            Fault { exit: crate::command::plugins::FAILED, message: f.message.clone(), help: f.help.clone() }
+        }
         Some(f) => Fault { exit: 3, message: told(f), help: f.help.clone() },
         None => Fault::data("the file cannot be read"),
     }
