@@ -104,7 +104,9 @@ impl PluginArgs {
                 return Err(Fault::data(format!("the plug-in {name} has the name of a finding of this program"))
                     .help("its maker must give it a name of its own"));
             }
-            Ok(Audited { name: leak(&name), plugin: AuditPlugin::new(leak(&name), severity, module), fingerprint })
+            let why = record.plugin().and_then(|p| p.why.as_deref()).unwrap_or("A rule of the pack.").to_owned();
+            let says = [purpose(record).to_owned(), why];
+            Ok(Audited { name: leak(&name), says, plugin: AuditPlugin::new(leak(&name), severity, module), fingerprint })
         };
         names.into_iter().map(one).collect()
     }
@@ -122,6 +124,8 @@ pub struct Imported {
 pub struct Audited {
     /// Its name.
     pub name: &'static str,
+    /// What it finds doubtful, and why that matters, as its record says.
+    pub says: [String; 2],
     /// The audit.
     pub plugin: Result<AuditPlugin, SandboxFault>,
     /// SHA-256 of its module.

@@ -155,7 +155,23 @@ pub fn ask<A: DeserializeOwned>(session: &mut Session, operation: Operation, inp
     if deep(text) > limits::ANSWER_DEEP {
         return Err(SandboxFault::NotTheDocument(format!("lists and maps nest more than {} deep", limits::ANSWER_DEEP)));
     }
-    serde_json::from_str(text).map_err(|e| SandboxFault::NotTheDocument(super::printable(&e.to_string())))
+    let odd = |e: serde_json::Error| SandboxFault::NotTheDocument(super::printable(&e.to_string()));
+    let answer = serde_json::from_str(text).map_err(odd)?;
+    // What is read into types takes a list for a map whose fields stand in their order; the contract knows no such form.
+    let value: Value = serde_json::from_str(text).map_err(odd)?;
+    if value.is_object() && lists_hold_maps_or_texts(&value) {
+        Ok(answer)
+    } else {
+        Err(SandboxFault::NotTheDocument("a list stands where a map is expected".into()))
+    }
+}
+
+fn lists_hold_maps_or_texts(value: &Value) -> bool {
+    match value {
+        Value::Array(items) => items.iter().all(|i| (i.is_object() || i.is_string()) && lists_hold_maps_or_texts(i)),
+        Value::Object(map) => map.values().all(lists_hold_maps_or_texts),
+        _ => true,
+    }
 }
 
 /// How deep lists and maps of a JSON text nest; brackets in strings do not count.

@@ -103,6 +103,7 @@ impl FileReading<'_> {
         while !self.stopped() {
             let filled = fill(input, &mut block)?;
             let last = filled < block.len();
+            session.grant(filled);
             let bytes = session.place(&block[..filled])?;
             let answer: TakeAnswer = ask(&mut session, Operation::Take, &TakeInput { bytes, last })?;
             self.take(&session, answer, sink)?;

@@ -10,7 +10,9 @@ pub const ANSWER: usize = 8 << 20;
 /// Steps of one call: a few tenths of a second.
 pub const FUEL_CALL: u64 = 60_000_000;
 /// Steps of all calls for one file, or for one audit of all records.
-pub const FUEL_ALL: u64 = 3_000_000_000;
+pub const FUEL_ALL: u64 = 1_000_000_000;
+/// Steps an importer gets on top for each byte of its file.
+pub const FUEL_BYTE: u64 = 200;
 /// Calls within calls.
 pub const CALLS_DEEP: usize = 1_000;
 /// Stack of values, bytes.

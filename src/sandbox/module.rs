@@ -7,7 +7,7 @@
 use super::CONTRACT;
 use super::fault::SandboxFault;
 use super::limits;
-use wasmi::errors::{ErrorKind, MemoryError};
+use wasmi::errors::{ErrorKind, InstantiationError, MemoryError};
 use wasmi::{
     CompilationMode, Config, EnforcedLimits, Engine, Error, Instance, Linker, Memory, Store, StoreLimits, StoreLimitsBuilder,
     TrapCode, TypedFunc,
@@ -155,6 +155,10 @@ impl Session {
     pub fn left(&self) -> u64 {
         self.left
     }
+    /// Adds the steps that so many bytes of a file are worth.
+    pub fn grant(&mut self, bytes: usize) {
+        self.left = self.left.saturating_add(limits::FUEL_BYTE.saturating_mul(bytes as u64));
+    }
     /// Goes on with what earlier instances left.
     pub fn with_left(mut self, left: u64) -> Self {
         self.left = left;
@@ -228,11 +232,16 @@ pub enum Operation {
 }
 
 fn fault(error: &Error) -> SandboxFault {
-    match (error.as_trap_code(), error.kind()) {
+    let memory = match error.kind() {
+        ErrorKind::Memory(memory) => Some(memory),
+        ErrorKind::Instantiation(InstantiationError::FailedToInstantiateMemory(memory)) => Some(memory),
+        _ => None,
+    };
+    match (error.as_trap_code(), memory) {
         (Some(TrapCode::OutOfFuel), _) => SandboxFault::CallTooLong,
         (Some(TrapCode::StackOverflow), _) => SandboxFault::StackTooDeep,
-        (Some(TrapCode::GrowthOperationLimited), _) => SandboxFault::MemoryTooLarge,
-        (_, ErrorKind::Memory(MemoryError::ResourceLimiterDeniedAllocation | MemoryError::OutOfSystemMemory)) => {
+        (Some(TrapCode::GrowthOperationLimited), _)
+        | (_, Some(MemoryError::ResourceLimiterDeniedAllocation | MemoryError::OutOfSystemMemory)) => {
             SandboxFault::MemoryTooLarge
         }
         _ => trapped(error),

@@ -165,8 +165,8 @@ pub mod border {
         }
         fn taken(&mut self, taken: Taken) -> Value {
             self.samples = taken.samples;
-            let samples = (!self.samples.is_empty())
-                .then(|| json!({"at": self.samples.as_ptr() as usize, "length": self.samples.len()}));
+            let samples =
+                (!self.samples.is_empty()).then(|| json!({"at": self.samples.as_ptr() as usize, "length": self.samples.len()}));
             let rows: Vec<Value> = taken.rows.iter().map(|(line, cells)| json!({"line": line, "cells": cells})).collect();
             json!({"samples": samples, "rows": rows, "findings": taken.findings})
         }

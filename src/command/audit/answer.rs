@@ -196,6 +196,7 @@ impl Answer for AuditAnswer {
                     .iter()
                     .chain(ABOUT_WAIVERS)
                     .map(|a| RuleCard { name: a.name, what: a.what, why: a.why, severity: a.severity })
+                    .chain(self.plugins.iter().map(PluginPart::card))
                     .collect();
                 Some(sarif::document(&self.report.findings, &cards))
             }

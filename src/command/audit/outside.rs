@@ -5,6 +5,7 @@ use crate::command::plugins::failed;
 use crate::command::{Context, Fault, library};
 use gripbook::audit::Outside;
 use gripbook::book::{Book, Record};
+use gripbook::present::sarif::RuleCard;
 use gripbook::read::{self, located};
 use gripbook::sandbox::SandboxFault;
 use serde_json::{Value, json};
@@ -13,6 +14,8 @@ use serde_json::{Value, json};
 pub(super) struct PluginPart {
     /// Its name.
     pub name: &'static str,
+    /// What it finds doubtful, and why that matters.
+    pub says: [String; 2],
     /// SHA-256 of its module.
     pub sha256: String,
     /// What it found.
@@ -33,6 +36,10 @@ impl PluginPart {
                 format!("{} ({}){left}", failed(self.name, fault).message, &self.sha256[..16])
             }
         }
+    }
+    /// Its card among the rules of a report.
+    pub fn card(&self) -> RuleCard<'_> {
+        RuleCard { name: self.name, what: &self.says[0], why: &self.says[1], severity: self.found.severity }
     }
     /// As JSON.
     pub fn json(&self) -> Value {
@@ -62,7 +69,7 @@ pub(super) fn look(
             Ok(plugin) => plugin.look(records.iter().filter_map(|r| Some((*r, document(r)?))), today),
             Err(fault) => (Outside::none(audit.name), Some(fault.clone())),
         };
-        PluginPart { name: audit.name, sha256: audit.fingerprint, found, stopped }
+        PluginPart { name: audit.name, says: audit.says, sha256: audit.fingerprint, found, stopped }
     };
     Ok(asked.map(part).collect())
 }

@@ -52,16 +52,16 @@ mod tests {
 
     #[test]
     fn a_letter_and_a_number() {
-        for (label, is) in [("a1", true), ("c123", true), ("a", false), ("a1234", false), ("A1", false), ("ab1", false), ("", false)] {
+        for (label, is) in
+            [("a1", true), ("c123", true), ("a", false), ("a1234", false), ("A1", false), ("ab1", false), ("", false)]
+        {
             assert_eq!(is_house_label(label), is, "{label}");
         }
     }
 
     #[test]
     fn only_the_workshop_s_own_series() {
-        let record = |source: &str| {
-            serde_json::json!({"source": source, "measurements": [{"specimens": [{"label": "a1"}, {"label": "left"}]}]})
-        };
+        let record = |source: &str| serde_json::json!({"source": source, "measurements": [{"specimens": [{"label": "a1"}, {"label": "left"}]}]});
         let look = |kind: &str, source: &str| {
             let look = Look { today: String::new(), id: String::new(), kind: kind.into(), record: record(source) };
             HouseLabels::look(&look).into_iter().map(|f| f.at).collect::<Vec<_>>()
