@@ -4,4 +4,5 @@ mod demo;
 mod hostile;
 mod made;
 mod modules;
+mod schemas;
 mod word;

@@ -31,6 +31,9 @@ fn main() -> io::Result<()> {
     plugged_in(&root, &out)
 }
 
+/// How a module of a folder is named in its list.
+type Item<'a> = &'a dyn Fn(&str) -> String;
+
 /// The lists of what is plugged in follow from the `mod` lines of each folder's `mod.rs`: a method, audit or importer is known
 /// by that one line.
 fn plugged_in(root: &Path, out: &Path) -> io::Result<()> {
@@ -38,7 +41,7 @@ fn plugged_in(root: &Path, out: &Path) -> io::Result<()> {
         let words = module.split('_').map(|word| word[..1].to_uppercase() + &word[1..]);
         words.collect()
     };
-    let lists: [(&str, &str, &dyn Fn(&str) -> String); 3] = [
+    let lists: [(&str, &str, Item<'_>); 3] = [
         ("methods", "const ALL: &[&dyn Method]", &|module| format!("{module}::METHOD")),
         ("audits", "static ALL: &[&Audit]", &|module| format!("&{module}::AUDIT")),
         ("importers", "const ALL: &[&dyn Importer]", &|module| format!("&{module}::{}", camel(module))),

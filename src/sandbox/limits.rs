@@ -13,6 +13,8 @@ pub const FUEL_CALL: u64 = 60_000_000;
 pub const FUEL_ALL: u64 = 1_000_000_000;
 /// Steps an importer gets on top for each byte of its file.
 pub const FUEL_BYTE: u64 = 200;
+/// Bytes of memory that are moved or filled in one step.
+pub const BYTES_A_STEP: u32 = 16;
 /// Calls within calls.
 pub const CALLS_DEEP: usize = 1_000;
 /// Stack of values, bytes.
@@ -27,5 +29,3 @@ pub const FINDINGS: usize = 1_000;
 pub const TEXT: usize = 2_000;
 /// Elements of a table of functions.
 pub const TABLE: usize = 20_000;
-/// Functions, globals, segments of a module.
-pub const PARTS: u32 = 20_000;

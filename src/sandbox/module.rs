@@ -9,8 +9,8 @@ use super::fault::SandboxFault;
 use super::limits;
 use wasmi::errors::{ErrorKind, InstantiationError, MemoryError};
 use wasmi::{
-    CompilationMode, Config, EnforcedLimits, Engine, Error, Instance, Linker, Memory, Store, StoreLimits, StoreLimitsBuilder,
-    TrapCode, TypedFunc,
+    CompilationMode, Config, CustomFuelCosts, EnforcedLimits, Engine, Error, Instance, Linker, Memory, Store, StoreLimits,
+    StoreLimitsBuilder, TrapCode, TypedFunc,
 };
 use wasmparser::{Operator, Parser, Payload};
 
@@ -29,6 +29,12 @@ fn engine() -> Engine {
         .ignore_custom_sections(true)
         .compilation_mode(CompilationMode::Eager)
         .enforced_limits(EnforcedLimits::strict())
+        // Code is read as a whole before it runs; what is left to count is memory moved at a stroke.
+        .fuel_cost(CustomFuelCosts {
+            bytes_copied_per_fuel: limits::BYTES_A_STEP,
+            fuel_per_bytes_translated: 0,
+            fuel_per_bytes_validated: 0,
+        })
         .wasm_multi_memory(false)
         .wasm_tail_call(false)
         .wasm_custom_page_sizes(false)

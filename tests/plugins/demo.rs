@@ -43,19 +43,25 @@ impl Sink for Taken {
     fn progress(&mut self, _: u64) {}
 }
 
-const RIVER_LOG: ImporterCard = ImporterCard { name: "river-log", takes: "", example: "" };
+pub const RIVER_LOG: ImporterCard = ImporterCard { name: "river-log", takes: "", example: "" };
 const DIAL_COUNTS: ImporterCard = ImporterCard { name: "dial-counts", takes: "", example: "" };
 
-fn sandboxed(card: &'static ImporterCard, bytes: &[u8], ask: &Ask) -> Result<Vec<(u64, u64, u64)>, Vec<Finding>> {
-    let module = Module::new(&fs::read(demo(&format!("{}.wasm", card.name))).expect("a module")).expect("a right module");
-    let plugin = ImporterPlugin::new(card, module).expect("an importer");
+/// Travel, load and number of each sample, to the bit.
+type Samples = Vec<(u64, u64, u64)>;
+
+pub fn sandboxed(card: &'static ImporterCard, bytes: &[u8], ask: &Ask) -> Result<Samples, Vec<Finding>> {
+    through(card, &fs::read(demo(&format!("{}.wasm", card.name))).expect("a module"), bytes, ask)
+}
+
+pub fn through(card: &'static ImporterCard, module: &[u8], bytes: &[u8], ask: &Ask) -> Result<Samples, Vec<Finding>> {
+    let plugin = ImporterPlugin::new(card, Module::new(module).expect("a right module")).expect("an importer");
     let mut sink = Taken::default();
     plugin.read(&mut &*bytes, ask, &mut sink)?;
     Ok(sink.0)
 }
 
 /// The same code, run without a sandbox.
-fn native(bytes: &[u8], begin: Begin) -> (Vec<(u64, u64, u64)>, Vec<String>) {
+fn native(bytes: &[u8], begin: Begin) -> (Samples, Vec<String>) {
     let mut importer = river_log::RiverLog::default();
     let mut all = importer.begin(begin);
     for (at, block) in bytes.chunks(1 << 17).enumerate() {

@@ -43,7 +43,8 @@ fn audited(module: Result<Module, SandboxFault>, book: &Book) -> Result<Outside,
 
 /// What becomes of an importer that reads two blocks.
 fn imported(module: Result<Module, SandboxFault>) -> Result<Count, String> {
-    let plugin = ImporterPlugin::new(&CARD, module.map_err(|f| f.name().to_owned())?).map_err(|f| f.name().to_owned())?;
+    let said = |fault: SandboxFault| format!("{}: {fault}", fault.name());
+    let plugin = ImporterPlugin::new(&CARD, module.map_err(said)?).map_err(said)?;
     let mut sink = Count::default();
     let file = vec![7u8; 200_000];
     match plugin.read(&mut file.as_slice(), &Ask { file: "a.log".into(), ..Ask::default() }, &mut sink) {
@@ -123,18 +124,18 @@ fn audits() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ),
         (
             "fills its memory again and again",
-            call(&format!(
+            call(
                 "(drop (memory.grow (i32.const 1000))) (loop $l (memory.fill (i32.const 0) (i32.const 1) (i32.const 60000000)) (br $l)) \
                  (unreachable)"
-            )),
+            ),
             "call-too-long",
         ),
         (
             "copies its memory again and again",
-            call(&format!(
+            call(
                 "(drop (memory.grow (i32.const 1000))) (loop $l (memory.copy (i32.const 0) (i32.const 9) (i32.const 60000000)) (br $l)) \
                  (unreachable)"
-            )),
+            ),
             "call-too-long",
         ),
         ("calls itself without end", audit().parts("(func $f (call $f))").call("(call $f) (unreachable)").bytes(), "stack-too-deep"),

@@ -1,7 +1,11 @@
 //! Making a plug-in: the crate that `new plugin` writes builds, passes its own test, and runs in the sandbox.
 
 use super::super::audit::formats::gripbook;
-use gripbook::sandbox::{Module, fingerprint};
+use super::demo::RIVER_LOG;
+use super::word::demo;
+use gripbook::finding::Severity;
+use gripbook::sandbox::{AuditPlugin, Module, fingerprint};
+use gripbook::series::importer::Ask;
 use std::fs;
 use std::process::Command;
 
@@ -55,4 +59,31 @@ fn a_new_plugin_is_a_crate_that_builds() {
         let shown = run(&["show", &format!("plugin/{name}"), "--pack", "mine", "--plugin", &format!("{name}={digits}")]);
         assert!(shown.contains("runs: allowed"), "{shown}");
     }
+}
+
+/// The crates of the demo pack still build, and what comes out reads as the modules in the pack do.
+#[test]
+fn the_demo_pack_s_crates_build() {
+    if !has_target() {
+        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "the target wasm32-unknown-unknown is missing");
+        println!("the target wasm32-unknown-unknown is missing: the pack's modules are used as they are");
+        return;
+    }
+    let target = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("plugins");
+    let built = |name: &str| {
+        let out = Command::new(env!("CARGO"))
+            .current_dir(demo(&format!("sources/{name}")))
+            .env("CARGO_TARGET_DIR", &target)
+            .args(["build", "--quiet", "--release", "--locked", "--target", "wasm32-unknown-unknown"])
+            .output()
+            .expect("cargo runs");
+        assert!(out.status.success(), "{name}: {}", String::from_utf8_lossy(&out.stderr));
+        fs::read(target.join("wasm32-unknown-unknown/release").join(format!("{}.wasm", name.replace('-', "_"))))
+            .expect("a module")
+    };
+    let bytes = super::demo::log(3_000);
+    let theirs = super::demo::through(&RIVER_LOG, &built("river-log"), &bytes, &Ask::default()).expect("it can be read");
+    assert!(!theirs.is_empty() && theirs == super::demo::sandboxed(&RIVER_LOG, &bytes, &Ask::default()).expect("it can be read"));
+    let audit = Module::new(&built("house-labels")).expect("a module");
+    AuditPlugin::new("house-labels", Severity::Warning, audit).expect("an audit");
 }

@@ -95,7 +95,7 @@ fn sides(groups: &[Named], c: &GroupComparison) -> Table {
             side.summary.and_then(|s| s.cv().ok()).map(|cv| format!("{:.1} %", cv * 100.0)).into(),
             values.join(", ").into(),
         ];
-        row.extend(any_held.then(|| if side.held == 0 { Cell::Empty } else { Cell::Number(side.held as f64) }));
+        row.extend(any_held.then_some(if side.held == 0 { Cell::Empty } else { Cell::Number(side.held as f64) }));
         table.row(row);
     }
     table

@@ -216,7 +216,7 @@ fn apart(page: &mut Page, r: &Reduction) {
             mean.map(|m| shown(m, r)).into(),
             summary.map(|s| shown(s.sd, r)).into(),
         ];
-        row.extend(any_held.then(|| if group.held.is_empty() { Cell::Empty } else { Cell::Number(group.held.len() as f64) }));
+        row.extend(any_held.then_some(if group.held.is_empty() { Cell::Empty } else { Cell::Number(group.held.len() as f64) }));
         table.row(row);
     }
     page.table(table);
