@@ -24,21 +24,6 @@ pub fn decode_head(bytes: &[u8]) -> Option<Head> {
     postcard::take_from_bytes(bytes).ok().map(|(head, _)| head)
 }
 
-/// Fields as JSON text: compact bytes do not say of themselves what they hold.
-pub(super) mod json_text {
-    use crate::book::view::Fields;
-    use serde::de::{Deserialize, Deserializer, Error};
-    use serde::ser::{Serialize, Serializer};
-
-    pub fn serialize<S: Serializer>(value: &Fields, to: S) -> Result<S::Ok, S::Error> {
-        value.to_string().serialize(to)
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Fields, D::Error> {
-        serde_json::from_str(<&str>::deserialize(from)?).map_err(D::Error::custom)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

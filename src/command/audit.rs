@@ -26,7 +26,11 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `audit`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook audit                                 the current pack
+  gripbook audit resins/tough-grey.yaml --full   one record, every finding
+  gripbook audit --changed-since origin/main     what a branch changes
+  gripbook audit --ledger                        how the book knows what it says")]
 pub struct AuditArgs {
     /// Files or folders; without them the current pack, else the packs named, else the built-in one
     pub paths: Vec<PathBuf>,

@@ -27,7 +27,11 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `export`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook export polymer/pla                     its claims as CSV
+  gripbook export --what bibtex                   all sources
+  gripbook export --what geometry --format json   inserts, nuts and threads
+  gripbook export --out book-as-files             everything, as files")]
 pub struct ExportArgs {
     /// Records; without them all that are not invented, or those of the packs named
     pub ids: Vec<String>,

@@ -41,7 +41,7 @@ impl Group {
             [one] => format!("; with it went {}", one.what),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
-        format!("Lost: {} is withdrawn ({}){instead}{more}", self.root, self.because)
+        format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
         let lost: Vec<&str> = self.what.iter().map(|loss| &*loss.what).collect();
@@ -55,8 +55,7 @@ fn counts(what: &[&Loss]) -> String {
     for one in what {
         *kinds.entry(one.sort().to_owned()).or_default() += 1;
     }
-    let told = kinds.iter().map(|(kind, n)| if kind == "series" { format!("{n} series") } else { counted(*n, kind) });
-    told.collect::<Vec<_>>().join(", ")
+    kinds.iter().map(|(kind, n)| counted(*n, kind)).collect::<Vec<_>>().join(", ")
 }
 
 /// An answer that says what it lost.
@@ -163,7 +162,7 @@ impl Answer for Told {
     }
     fn page(&self) -> Page {
         let mut page = self.inner.page();
-        page.heading("What this answer lost");
+        page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
             page.item(group.text());
             for loss in group.what.iter().filter(|loss| loss.what != group.root) {
@@ -176,7 +175,7 @@ impl Answer for Told {
         let mut page = self.inner.brief(width)?;
         let line = |text: String| Block::Line { indent: 0, text };
         let more = self.groups.len().saturating_sub(TOLD);
-        let more = (more > 0).then(|| line(format!("Lost: {more} more withdrawn; --full lists them")));
+        let more = (more > 0).then(|| line(format!("Withdrawn: {more} more; --full lists them")));
         let told = self.groups.iter().take(TOLD).map(|group| line(group.text())).chain(more);
         let at = page.blocks.len().min(1);
         page.blocks.splice(at..at, told);

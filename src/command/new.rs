@@ -33,7 +33,7 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people
+#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people \
 `--set author='Petrie, E. M.; Smith, J.'` (Family, Given; a body without a comma), maps `--set joint.hole='2.5 mm'`.
 
 Examples:

@@ -25,7 +25,9 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `recheck`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook recheck sheets/lid.json
+  gripbook recheck sheets/lid.json --claims-only")]
 pub struct RecheckArgs {
     /// A saved sheet
     pub sheet: PathBuf,

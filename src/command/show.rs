@@ -54,8 +54,18 @@ pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Comman
     if let Some(listed) = library::members(&loaded, id, super::class::sheet) {
         return Ok(listed);
     }
-    let record = library::find(&loaded.book, id, &[])?.id.to_string();
+    let record =
+        library::find(&loaded.book, id, &[]).map_err(|fault| of_claim(&loaded.book, id).unwrap_or(fault))?.id.to_string();
     Ok(CommandOutcome { answer: Box::new(RecordAnswer { loaded, record, full: args.full }), exit })
+}
+
+/// What to do where the address of a claim was typed.
+fn of_claim(book: &Book, text: &str) -> Option<Fault> {
+    let record = library::find(book, text.split_once(':')?.0, &[]).ok()?;
+    let fault = Fault { exit: 1, message: format!("`{text}` is the address of a claim, not a record"), help: None };
+    Some(
+        fault.help(format!("`gripbook trace {text}` shows where it comes from; `gripbook show {} --full` all claims", record.id)),
+    )
 }
 
 /// The answer for one record.

@@ -197,13 +197,13 @@ fn an_answer_says_what_it_lost_and_where_it_stood_nothing_is_left() {
     let used = after["calibration"]["used"].to_string();
     assert!(!used.contains("logger-grey-cut-m3"), "{used}");
     let screen = text(&gripbook(at, &ask));
-    assert!(screen.contains("Lost: source/river-logger-2026-03 is withdrawn (the load cell was broken)"), "{screen}");
+    assert!(screen.contains("Withdrawn: source/river-logger-2026-03, the load cell was broken"), "{screen}");
 
     let claims = text(&gripbook(at, &["export", "--what", "claims", "--format", "csv"]));
     assert!(!claims.contains("river-logger-2026-03"), "a lost claim is exported");
     let measured = gripbook(at, &["export", "--what", "measurements", "--format", "csv"]);
     assert!(!text(&measured).contains("river-logger-2026-03"), "a lost series is exported");
-    assert!(String::from_utf8_lossy(&measured.stderr).contains("Lost: source/river-logger-2026-03"));
+    assert!(String::from_utf8_lossy(&measured.stderr).contains("Withdrawn: source/river-logger-2026-03"));
     assert!(!text(&gripbook(at, &["export", "--what", "bibtex"])).contains("river-logger-2026-03"));
 
     let series = gripbook(at, &["series", "logger-grey-cut-m3"]);

@@ -5,6 +5,7 @@
 //! key. Kinds that packs declare by a schema alone stay generic; what they share with the parts of a joint (an insert with steps)
 //! is read as such.
 
+pub(super) mod json_text;
 mod parts;
 mod rule;
 mod search;

@@ -144,7 +144,7 @@ impl Answer for AuditAnswer {
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
     }
-    fn brief(&self, width: usize) -> Option<Page> {
+    fn brief(&self, _: usize) -> Option<Page> {
         let weight = self.weight.as_ref()?;
         let shown = self.shown();
         // A few findings are told whole, with their lines.
@@ -156,7 +156,7 @@ impl Answer for AuditAnswer {
         }
         let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
         let notes_left = !self.notes && !found[2].1.is_empty();
-        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight, width))
+        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

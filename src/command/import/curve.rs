@@ -247,7 +247,7 @@ fn take(
         Some(c) => format!("rig compliance {} mm/N taken off the travel", gripbook::quantity::print::number(c, 3)),
         None => "rig compliance not known: stiffness is that of the whole system".into(),
     });
-    facts.push(format!("break where {} of the peak is lost", args.drop));
+    facts.push(format!("break where {} of the peak is lost", args.drop.replace('%', " %").replace("  ", " ")));
     Ok(Taken { label, pull, unit, facts, findings, suggestion, mode })
 }
 
@@ -301,9 +301,18 @@ fn told(page: &mut Page, taken: &[Taken]) {
     let read: Vec<source::Read> =
         taken.iter().map(|t| source::Read { label: t.label.clone(), mode: t.mode.clone(), pull: Ok(t.pull.clone()) }).collect();
     published::curves(page, &read);
+    // How they were read is told once where it is the same for all.
+    let is_common = |fact: &&String| taken.len() > 1 && taken.iter().all(|t| t.facts.contains(fact));
+    let common: Vec<&String> = taken.iter().take(1).flat_map(|t| &t.facts).filter(is_common).collect();
+    if !common.is_empty() {
+        page.heading("How all of them were read");
+        common.iter().for_each(|fact| {
+            page.item((*fact).clone());
+        });
+    }
     for t in taken {
         page.heading(t.label.clone());
-        for fact in &t.facts {
+        for fact in t.facts.iter().filter(|fact| !common.contains(fact)) {
             page.item(fact.clone());
         }
         for f in t.findings.iter().filter(|f| !t.pull.findings.contains(f)) {
@@ -311,8 +320,10 @@ fn told(page: &mut Page, taken: &[Taken]) {
         }
         match (&t.suggestion, &t.mode) {
             (Some(s), mode) => {
-                let or = if s.or.is_empty() { String::new() } else { format!("; {} look alike", s.or.join(", ")) };
-                page.item(format!("the curve suggests {}: {}{or}", s.mode, s.reasons.join("; ")));
+                let look = if s.or.len() == 1 { "looks" } else { "look" };
+                let or = if s.or.is_empty() { String::new() } else { format!("; {} {look} alike", s.or.join(", ")) };
+                let means = vocabulary::mode_means(s.mode);
+                page.item(format!("the curve suggests: {means} ({}), for {}{or}", s.mode, s.reasons.join("; ")));
                 page.sub(
                     1,
                     match mode {

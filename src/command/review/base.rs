@@ -150,8 +150,14 @@ fn base(reference: &str, context: &Context) -> Result<(PathBuf, String), Fault> 
     // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the
     // commit itself has to do.
     let base = git(context, &["merge-base", reference, "HEAD"]);
-    let base =
-        base.or_else(|_| git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]))?;
+    let itself = |_| {
+        let found = git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]);
+        found.map_err(|_| {
+            Fault::usage(format!("this repository has no commit or branch `{reference}`"))
+                .help("`git log` and `git branch -a` list them")
+        })
+    };
+    let base = base.or_else(itself)?;
     Ok((root, base.trim_end().to_owned()))
 }
 
@@ -162,7 +168,7 @@ fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {
     if !output.status.success() {
         let message = String::from_utf8_lossy(&output.stderr);
         let first = message.lines().next().unwrap_or("git failed");
-        return Err(Fault::usage(format!("git: {first}")).help("name a commit of the repository one stands in"));
+        return Err(Fault::usage(format!("git: {first}")).help("run it inside the repository, and name one of its commits"));
     }
     Ok(String::from_utf8_lossy(&output.stdout).into_owned())
 }
