@@ -156,7 +156,11 @@ impl Spread {
         if parts.is_empty() {
             self.lose(record, cause(record.id.as_str()));
         } else {
-            parts.iter().for_each(|part| drop(self.lost.insert(part.clone(), cause(part))));
+            // Results that are withdrawn already: a measurement goes with the last one.
+            let before = record.series().into_iter().flat_map(|series| series.withdrawn_parts());
+            let before = before.map(|(part, _)| format!("{}:{part}", record.id)).filter(|part| part.contains('#'));
+            let all: Vec<String> = before.chain(parts.iter().cloned()).collect();
+            all.iter().for_each(|part| drop(self.lost.insert(part.clone(), cause(part))));
             self.open.insert(record.id.to_string());
         }
     }

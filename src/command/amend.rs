@@ -127,7 +127,7 @@ fn named<'b>(
 ) -> Result<Vec<(&'b Record, Vec<Target>)>, Fault> {
     let mut found: Vec<(&Record, Vec<Target>)> = Vec::new();
     if let Some(source) = &args.source {
-        let source = library::find(book, source.strip_prefix("source/").unwrap_or(source), &["source"])?;
+        let source = library::find(book, &format!("source/{}", source.strip_prefix("source/").unwrap_or(source)), &[])?;
         found = target::of_source(book, source, args, change, context)?;
     } else {
         for what in &args.what {

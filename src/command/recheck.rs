@@ -166,7 +166,8 @@ fn turned(then: &Value, now: &Value) -> Vec<Turned> {
     let names: BTreeSet<&String> = then.keys().chain(now.keys()).collect();
     let one = |name: &String| Turned { name: name.clone(), then: then.get(name).cloned(), now: now.get(name).cloned() };
     let mut all: Vec<Turned> = names.into_iter().filter(|name| then.get(*name) != now.get(*name)).map(one).collect();
-    all.sort_by_key(|t| !t.name.ends_with("verdict"));
+    // What is said of the whole comes before what is said of a part of it.
+    all.sort_by_key(|t| (!t.name.ends_with("verdict"), t.name.contains(", ")));
     all
 }
 

@@ -92,18 +92,24 @@ fn new_asks_at_a_terminal() {
     let Some(said) = helper("python3", "at_a_terminal.py", &[&answers, program, "new", "polymer", "--into", &here]) else {
         return;
     };
-    assert!(
-        said.contains("name: ") && said.contains("family: ") && said.contains("(leave it empty to fill it in later)"),
-        "{said}"
-    );
+    assert!(said.contains("name: ") && said.contains("family: ") && said.contains("An empty line leaves a field open"), "{said}");
     assert!(said.contains("It passes check") && said.ends_with("exit 0\n"), "{said}");
     let record = fs::read_to_string(folder.path().join("polymers/grey-filament.yaml")).expect("the record");
     assert!(record.contains("\nname: Grey filament\n") && record.contains("\nfamily: pla\n"), "{record}");
-    let answers = serde_json::json!(["Blue filament", ""]).to_string();
+    // What check would refuse is asked for again at once, with the reason.
+    let answers = serde_json::json!(["Blue filament", "plaa", ""]).to_string();
     let Some(said) = helper("python3", "at_a_terminal.py", &[&answers, program, "new", "polymer", "--into", &here]) else {
         return;
     };
+    assert!(said.contains("`plaa` is not a known family") && said.contains("did you mean `pla`?"), "{said}");
     assert!(said.contains("Still to be filled in") && said.contains("`family` has no value"), "{said}");
+    // Nobody answers any more: nothing is written.
+    let answers = serde_json::json!(["Red filament"]).to_string();
+    let Some(said) = helper("python3", "at_a_terminal.py", &[&answers, program, "new", "polymer", "--into", &here]) else {
+        return;
+    };
+    assert!(said.contains("nothing was written") && said.ends_with("exit 2\n"), "{said}");
+    assert!(!folder.path().join("polymers/red-filament.yaml").exists());
     // Without a terminal nothing is asked.
     let plain = gripbook(folder.path(), &["new", "polymer"]);
     assert_eq!(plain.status.code(), Some(2));

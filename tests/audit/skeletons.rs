@@ -12,7 +12,8 @@ use serde_yaml::Value as Yaml;
 use std::path::Path;
 
 /// What a field says that no example can: records that are there, and values that belong together.
-const SAID: [(&str, &str); 12] = [
+const SAID: [(&str, &str); 13] = [
+    ("properties", "{gap_limit: [{value: 0.1 mm, basis: practice}]}"),
     ("source", "own-2026-tests"),
     ("basis", "measured"),
     ("joint.material", "polymer/grey"),

@@ -3,7 +3,7 @@
 //! is tested in its place.
 
 use super::repository::{begin, commit, git, lacks_git};
-use super::work::{pack, write};
+use super::work::write;
 use crate::faults::scene::lacks;
 use serde_json::Value;
 use serde_yaml::Value as Yaml;
@@ -164,9 +164,11 @@ const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  density:\n 
 
 /// A repository of records: two packs, one of them in a folder with a space in its name, and one of a test.
 fn records() -> tempfile::TempDir {
-    let folder = pack();
+    let folder = tempfile::tempdir().expect("a folder");
     let at = folder.path();
-    write(at, "polymers/grey.yaml", GREY);
+    write(at, "mine/pack.yaml", "id: mine\ntitle: Mine\nlicence: CC0-1.0\n");
+    write(at, "mine/sources/own-2026-tests.yaml", "type: campaign\ntitle: Own tests\nissued: 2026-03\nby: bench\n");
+    write(at, "mine/polymers/grey.yaml", GREY);
     write(at, "from far/pack.yaml", "id: far\ntitle: Far\nlicence: CC0-1.0\n");
     write(at, "from far/polymers/dull.yaml", "name: Dull\nfamily: pla\n");
     write(at, "tests/data/broken/pack.yaml", "id: broken\n");
@@ -185,7 +187,7 @@ fn a_pull_request_of_records_is_checked_reviewed_and_annotated() {
     let at = folder.path();
     let all = workflow("records");
     let job = |name: &str| all["jobs"][name].clone();
-    write(at, "polymers/grey.yaml", &GREY.replace("1.24 g/cm³", "1.27 g/cm³"));
+    write(at, "mine/polymers/grey.yaml", &GREY.replace("1.24 g/cm³", "1.27 g/cm³"));
     commit(at, "mine");
     let runner = Runner::new(at, "pull_request");
     let ran = runner.run(&job("records"), &all["env"]);
@@ -209,12 +211,12 @@ fn a_pull_request_of_records_is_checked_reviewed_and_annotated() {
     // What is well-formed and contradicts itself gets past check; the review stops it.
     write(at, "from far/polymers/dull.yaml", "name: Dull\nfamily: pla\n");
     let series = "name: Pulls\nsource: own-2026-tests\nlocator: sheet 4\nbasis: measured\njoint: {test: pull-out, method: cut-thread, material: polymer/grey, thread: M3, length: 6 mm, hole: 2.5 mm, boss: 9 mm}\ntest: {speed: 6 mm/min, temperature: 23 °C}\nmeasurements:\n  - quantity: pull_out_load\n    n: 3\n    mean: 900 N\n    specimens:\n      - {label: a, value: 1240 N, mode: part-thread-shear}\n      - {label: b, value: 1195 N, mode: part-thread-shear}\n      - {label: c, value: 1262 N, mode: part-thread-shear}\n";
-    write(at, "series/grey-m3.yaml", series);
+    write(at, "mine/series/grey-m3.yaml", series);
     commit(at, "contradicts itself");
     let ran = Runner::new(at, "pull_request").run(&job("records"), &all["env"]);
     let (step, said) = ran.failed.expect("a contradiction stops the run");
     assert!(step.contains("what does it cause"), "{step}: {said}");
-    assert!(said.contains("::error title=summary-not-reproduced,file=series/grey-m3.yaml,line="), "{said}");
+    assert!(said.contains("::error title=summary-not-reproduced,file=mine/series/grey-m3.yaml,line="), "{said}");
 }
 
 #[test]

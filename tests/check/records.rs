@@ -225,7 +225,7 @@ fn what_only_a_schema_of_a_pack_asks_is_refused_too() {
         std::fs::write(path, text).expect("a file");
     };
     write("pack.yaml", "id: mine\ntitle: Mine\nlicence: CC0-1.0\n");
-    let schema = r#"{
+    let schema = r##"{
       "$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "lid.schema.json", "title": "Lid", "description": "A lid.",
       "kind": "lid", "folder": "lids", "role": "step", "type": "object", "additionalProperties": false, "required": ["name"],
       "properties": {
@@ -234,12 +234,17 @@ fn what_only_a_schema_of_a_pack_asks_is_refused_too() {
         "state": {"type": "string", "title": "State", "description": "How it is.", "not": {"enum": ["lost"]}, "examples": ["closed"]},
         "size": {
           "title": "Size", "description": "How large.", "examples": [3],
-          "anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"type": "integer"}]}]}]}]}]}]}]}]
+          "anyOf": [{"$ref": "#/$defs/a"}]
         },
         "bolts": {"type": "array", "title": "Bolts", "description": "Its bolts.", "items": {"type": "integer"}, "examples": [[1]]}
+      },
+      "$defs": {
+        "a": {"anyOf": [{"$ref": "#/$defs/b"}]}, "b": {"anyOf": [{"$ref": "#/$defs/c"}]}, "c": {"anyOf": [{"$ref": "#/$defs/d"}]},
+        "d": {"anyOf": [{"$ref": "#/$defs/e"}]}, "e": {"anyOf": [{"$ref": "#/$defs/f"}]}, "f": {"anyOf": [{"$ref": "#/$defs/g"}]},
+        "g": {"anyOf": [{"type": "integer"}]}
       }
-    }"#;
-    write("schemas/lid.schema.json", schema);
+    }"##;
+    write("schemas/lid.schema.json", &format!("{schema}\n"));
     write("lids/fine.yaml", "name: Fine\nmarks: [a, b]\nstate: closed\nsize: 3\n");
     write("lids/twin.yaml", "name: Twin\nmarks: [a, b, a]\n");
     write("lids/lost.yaml", "name: Lost\nstate: lost\n");

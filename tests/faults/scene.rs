@@ -219,7 +219,7 @@ impl Scene {
             let out = program(folder.path(), cache.path()).args(command.arguments).output().expect("runs");
             assert!(matches!(out.status.code(), Some(0 | 1)), "{}: {}", command.name, text(&out.stderr));
             let after = files(folder.path());
-            assert_ne!(after, old, "{} writes nothing", command.name);
+            assert!(after != old, "{} writes nothing: {}", command.name, text(&out.stderr));
             new.insert(command.name, after);
         }
         Scene { old, new, cache }

@@ -122,14 +122,16 @@ impl<'s> Skeleton<'s> {
     }
     /// The text: what is filled in as it is, what must be there open, the rest as comments with its meaning.
     pub fn text(&self, filled: &Filled, line: Option<&str>) -> String {
+        self.asking(filled, line, &self.asked(filled))
+    }
+    fn asking(&self, filled: &Filled, line: Option<&str>, asked: &[String]) -> String {
         let mut out = line.map(|line| format!("{line}\n")).unwrap_or_default();
         out += &format!("# A new {}. Uncomment what you know; `gripbook check` names what is still open.\n", self.kind.word);
         let required = Self::required(&self.view);
-        let asked = self.asked(filled);
         for name in self.view.order().into_iter().filter(|f| !LATER.contains(f)) {
-            let is_open = required.iter().any(|r| r == name) || is_asked(&asked, name);
+            let is_open = required.iter().any(|r| r == name) || is_asked(asked, name);
             let field = Field { name, path: name.to_owned(), view: self.at(name), is_open, depth: 0 };
-            self.field(&field, filled, &asked, &mut out);
+            self.field(&field, filled, asked, &mut out);
         }
         self.properties(filled, &mut out);
         out
@@ -148,7 +150,9 @@ impl<'s> Skeleton<'s> {
     pub fn hints(&self) -> String {
         let mut opened = Filled::default();
         self.view.order().into_iter().for_each(|field| opened.set(&format!("{field}.-"), ""));
-        self.text(&Filled::default(), None) + &self.text(&opened, None)
+        // A field that is asked for of one sort of record is a remark in another.
+        let none = Filled::default();
+        self.text(&none, None) + &self.text(&opened, None) + &self.asking(&none, None, &[])
     }
     fn field(&self, field: &Field<'_, 's>, filled: &Filled, asked: &[String], out: &mut String) {
         let Field { name, path, view, depth, .. } = field;
@@ -207,8 +211,12 @@ impl<'s> Skeleton<'s> {
     /// Properties: those with claims as they are, the others as comments with unit, meaning and all that will be asked.
     fn properties(&self, filled: &Filled, out: &mut String) {
         let Some(card) = self.card.as_ref().filter(|c| !c.properties.is_empty()) else { return };
-        let hash = if filled.claims.is_empty() { "# " } else { "" };
-        out.push_str(&format!("{hash}properties:\n"));
+        let is_needed = Self::required(&self.view).iter().any(|field| field == "properties");
+        out.push_str(match (filled.claims.is_empty(), is_needed) {
+            (false, _) => "properties:\n",
+            (true, true) => "properties:  # At least one of these; `gripbook add` puts it in.\n",
+            (true, false) => "# properties:\n",
+        });
         for word in strengths_first(card.properties.iter().map(|p| p.word.as_str()).collect()) {
             let Some(property) = card.property(word) else { continue };
             let claims: Vec<_> = filled.claims.iter().filter(|(of, _)| of == word).collect();

@@ -53,11 +53,17 @@ fn walk(value: &Value, label: &str, into: &mut BTreeMap<String, String>) {
             walk(&fields["quantities"], label, into);
         }
         Value::Object(fields) => {
-            for acted in &ACTED {
+            // A bound is its value; how many results it rests on is said with the mean.
+            let is_bound = fields.contains_key("value") && !label.is_empty();
+            for acted in ACTED.iter().filter(|acted| !(is_bound && acted.key == "n")) {
                 let Some(found) = fields.get(acted.key) else { continue };
                 let found = if acted.inside.is_empty() { found } else { &found[acted.inside] };
                 if let Some(text) = told(found) {
-                    let name = if label.is_empty() { acted.called.to_owned() } else { format!("{label}: {}", acted.called) };
+                    let name = match acted.key {
+                        _ if label.is_empty() => acted.called.to_owned(),
+                        "value" => label.to_owned(),
+                        _ => format!("{label}: {}", acted.called),
+                    };
                     into.entry(name).or_insert(text);
                 }
             }
