@@ -28,6 +28,9 @@ pub mod joint;
 
 pub mod audit;
 
+#[cfg(feature = "plugins")]
+pub mod sandbox;
+
 pub mod plugins;
 
 pub mod ask;

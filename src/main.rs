@@ -30,7 +30,7 @@ fn main() -> ExitCode {
     }));
     let arguments = match Arguments::read(registry::ALL, std::env::args_os()) {
         Ok(arguments) => arguments,
-        Err(refusal) => return ExitCode::from(command::refuse(&refusal)),
+        Err(refusal) => return ExitCode::from(command::refuse(&refusal, registry::ALL)),
     };
     let context = Context::read(BUILT_IN);
     let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| command::run(&arguments, registry::ALL, &context)));

@@ -81,3 +81,8 @@ fn remembered_files() {
 fn output() {
     run(&targets::OUTPUT, 2_000);
 }
+
+#[test]
+fn plugin_modules() {
+    run(&targets::PLUGIN, 2_000);
+}

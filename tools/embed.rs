@@ -1,7 +1,7 @@
 //! Build script: lists the schemas and the built-in packs, sorted, for embedding in the binary.
 //!
 //! Writes two files of static lists, `schemas.rs` and `packs.rs`; each entry is a path inside its folder,
-//! with `/`, and the bytes. Reruns when a file is added, changed or taken away.
+//! with `/`, and the bytes. Three more list what is plugged in. Reruns when a file is added, changed or taken away.
 
 use std::fmt::Write as _;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -9,7 +9,9 @@ use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 /// What belongs to a pack; anything else in the folder (notes, editor leftovers) stays out.
-const PACK_FILES: [&str; 3] = ["yaml", "csv", "json"];
+const PACK_FILES: [&str; 4] = ["yaml", "csv", "json", "wasm"];
+/// Modules beside the plug-ins that plug in nothing.
+const BESIDE: [&str; 3] = ["common", "sheet", "tests"];
 
 fn main() -> io::Result<()> {
     let root = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").ok_or(io::ErrorKind::NotFound)?);
@@ -25,7 +27,34 @@ fn main() -> io::Result<()> {
     }
     writeln!(packs, "/// Changes with the content of the embedded packs.\npub static MARK: u64 = {};", mark.finish())
         .map_err(io::Error::other)?;
-    fs::write(out.join("packs.rs"), packs)
+    fs::write(out.join("packs.rs"), packs)?;
+    plugged_in(&root, &out)
+}
+
+/// The lists of what is plugged in follow from the `mod` lines of each folder's `mod.rs`: a method, audit or importer is known
+/// by that one line.
+fn plugged_in(root: &Path, out: &Path) -> io::Result<()> {
+    let camel = |module: &str| -> String {
+        let words = module.split('_').map(|word| word[..1].to_uppercase() + &word[1..]);
+        words.collect()
+    };
+    let lists: [(&str, &str, &dyn Fn(&str) -> String); 3] = [
+        ("methods", "const ALL: &[&dyn Method]", &|module| format!("{module}::METHOD")),
+        ("audits", "static ALL: &[&Audit]", &|module| format!("&{module}::AUDIT")),
+        ("importers", "const ALL: &[&dyn Importer]", &|module| format!("&{module}::{}", camel(module))),
+    ];
+    for (folder, declares, of) in lists {
+        let file = root.join("src/plugins").join(folder).join("mod.rs");
+        println!("cargo::rerun-if-changed={}", file.display());
+        let text = fs::read_to_string(file)?;
+        let declared = text.lines().filter_map(|line| line.trim_start_matches("pub ").strip_prefix("mod ")?.strip_suffix(';'));
+        let mut modules: Vec<&str> = declared.filter(|module| !BESIDE.contains(module)).collect();
+        modules.sort_unstable();
+        let items: String = modules.into_iter().map(|module| format!("    {},\n", of(module))).collect();
+        let text = format!("/// What is plugged in, by name.\npub {declares} = &[\n{items}];\n");
+        fs::write(out.join(format!("{folder}.rs")), text)?;
+    }
+    Ok(())
 }
 
 /// Where a schema says that a word is one of those registered, its embedded copy lists them: the names of the methods, which
@@ -79,6 +108,10 @@ fn collect(folder: &Path, endings: &[&str], into: &mut Vec<PathBuf>) -> io::Resu
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
         if path.is_dir() {
+            // The folders beside the schemas of records describe no records.
+            if folder.ends_with("schemas") {
+                continue;
+            }
             collect(&path, endings, into)?;
         } else if path.extension().is_some_and(|e| endings.iter().any(|known| e == *known)) {
             println!("cargo::rerun-if-changed={}", path.display());

@@ -4,6 +4,7 @@ use super::context::{AuditContext, ClaimAt};
 use super::contract::{Audit, Look};
 use super::findings::{AuditFindings, Raw};
 use super::loads::Loads;
+use super::outside::Outside;
 use super::peers::Peers;
 use super::place::place;
 use super::series::SeriesAt;
@@ -23,6 +24,8 @@ pub struct AuditRequest<'a> {
     pub audits: &'a [&'a Audit],
     /// Every audit there is, for the names of waivers.
     pub all: &'a [&'a Audit],
+    /// What audits found that are not the program's own.
+    pub outside: &'a [Outside],
     /// Which records findings are wanted of.
     pub wanted: &'a (dyn Fn(&Record) -> bool + Sync),
     /// Today, `YYYY-MM-DD`.
@@ -60,11 +63,12 @@ pub fn run(request: &AuditRequest<'_>) -> AuditReport {
     let context =
         AuditContext { book: request.book, today: request.today, peers: Peers::of(request.book), loads: Loads::of(request.book) };
     let records: Vec<&Record> = request.book.records().into_iter().filter(|r| (request.wanted)(r)).collect();
-    let known = |name: &str| known(name, request.all);
+    let known = |name: &str| known(name, request);
     let each: Vec<(Vec<Finding>, Vec<Waived>)> = records
         .par_iter()
         .map(|record| {
-            let found = look(record, &context, request.audits);
+            let mut found = look(record, &context, request.audits);
+            found.extend(request.outside.iter().flat_map(|outside| outside.on(record)));
             let judged = waiver::judge(record, found, request.audits, &known, request.today);
             finish(record, judged, request)
         })
@@ -84,12 +88,14 @@ fn statements(record: &Record) -> usize {
     record.properties.iter().map(|p| p.claims.len()).sum::<usize>() + measurements
 }
 
-fn known(name: &str, all: &[&Audit]) -> FindingName {
-    match all.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
+fn known(name: &str, request: &AuditRequest<'_>) -> FindingName {
+    match request.all.iter().chain(ABOUT_WAIVERS).find(|a| a.name == name) {
         Some(audit) if audit.integrity => FindingName::Integrity,
         Some(_) => FindingName::Yes,
         // What check finds is never waived.
         None if check::rules::doc(name).is_some() => FindingName::Integrity,
+        // A plug-in that did not run may still have been answered for.
+        None if request.book.record(&format!("plugin/{name}")).is_some() => FindingName::Yes,
         None => FindingName::No,
     }
 }

@@ -12,7 +12,7 @@ const ROOM: f64 = 296.15;
 /// A property at a glance.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Glance {
-    /// The value: as written where one claim is used, the median where several of one rank are.
+    /// The value: as written where one claim is used, the mean of its results, the median where several of one rank are.
     pub best: String,
     /// Its middle in SI, where it is a number.
     pub si: Option<f64>,
@@ -60,7 +60,9 @@ fn across_layers(claim: &Claim) -> bool {
 
 fn value(chosen: &Chosen<'_>) -> (String, Option<f64>) {
     let Some(first) = chosen.used.first() else { return (String::new(), None) };
-    if chosen.used.len() == 1 && first.partner.is_none() {
+    // Of results of specimens the mean is told; the range has the least and the largest.
+    let is_sample = matches!(&first.claim.value, Value::Samples(all) if all.len() > 1);
+    if chosen.used.len() == 1 && first.partner.is_none() && !is_sample {
         return (first.claim.value.text(), first.middle_si());
     }
     let mut middles: Vec<f64> = chosen.used.iter().filter_map(UsedClaim::middle_si).collect();
@@ -87,7 +89,8 @@ fn shared_unit<'a>(claims: impl Iterator<Item = &'a Claim>) -> Option<UnitId> {
 
 /// From the smallest to the largest value of any claim, spreads of specimens not counted.
 fn range(claims: &[&Claim]) -> Option<String> {
-    if claims.len() < 2 && !claims.iter().any(|c| c.least.is_some() || c.most.is_some()) {
+    let is_wide = |c: &&Claim| c.least.is_some() || c.most.is_some() || matches!(c.value, Value::Samples(_));
+    if claims.len() < 2 && !claims.iter().any(is_wide) {
         return None;
     }
     let stated = |c: &&Claim| -> Vec<Written> {

@@ -6,7 +6,7 @@ use super::record::{Head, Record};
 use crate::read::kept;
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 6;
+pub const FORMAT: u32 = 7;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {
@@ -22,21 +22,6 @@ pub fn decode(bytes: &[u8]) -> Option<Record> {
 /// What a record is called, which is looked at far more often than the rest.
 pub fn decode_head(bytes: &[u8]) -> Option<Head> {
     postcard::take_from_bytes(bytes).ok().map(|(head, _)| head)
-}
-
-/// Fields as JSON text: compact bytes do not say of themselves what they hold.
-pub(super) mod json_text {
-    use crate::book::view::Fields;
-    use serde::de::{Deserialize, Deserializer, Error};
-    use serde::ser::{Serialize, Serializer};
-
-    pub fn serialize<S: Serializer>(value: &Fields, to: S) -> Result<S::Ok, S::Error> {
-        value.to_string().serialize(to)
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Fields, D::Error> {
-        serde_json::from_str(<&str>::deserialize(from)?).map_err(D::Error::custom)
-    }
 }
 
 #[cfg(test)]

@@ -77,6 +77,8 @@ pub enum FileRole {
     Schema,
     /// `series/ID/NAME.csv`.
     Curve,
+    /// `plugins/NAME.wasm`.
+    Module,
 }
 
 /// One file of a pack.
@@ -117,7 +119,9 @@ impl PackFile {
         match (&self.held, self.part) {
             (Some(held), _) => Ok(held.bytes()),
             (None, FileRole::Record | FileRole::Manifest) => file::load(&below.join(&*self.path)).map(Cow::Owned),
-            (None, FileRole::Schema | FileRole::Curve) => file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned),
+            (None, FileRole::Schema | FileRole::Curve | FileRole::Module) => {
+                file::load_at_most(&below.join(&*self.path), RAW_LIMIT).map(Cow::Owned)
+            }
         }
     }
     /// The folder of a record file.
@@ -209,6 +213,7 @@ fn part_of(path: &str) -> Option<FileRole> {
         b"schemas" if depth == 0 && ends(b".json") => Some(FileRole::Schema),
         b"schemas" | b"sheets" => None,
         _ if depth == 0 && (ends(b".yaml") || ends(b".yml")) => Some(FileRole::Record),
+        b"plugins" if depth == 0 && ends(b".wasm") => Some(FileRole::Module),
         folder if folder == SERIES.as_bytes() && depth == 1 && ends(b".csv") => Some(FileRole::Curve),
         _ => None,
     }

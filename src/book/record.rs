@@ -85,7 +85,7 @@ pub struct Record {
     /// Properties in the order of the file.
     pub properties: Vec<Property>,
     /// Every other field (insert steps, series measurements, rule conditions, bibliography, waivers); read by [`super::view`].
-    #[serde(with = "super::codec::json_text")]
+    #[serde(with = "super::view::json_text")]
     pub rest: Fields,
 }
 

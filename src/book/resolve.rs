@@ -183,6 +183,11 @@ impl Book {
         }
     }
 
+    /// Whether a word stands for a class of things, with or without members.
+    pub fn names_class(&self, text: &str) -> bool {
+        self.class(&plain(text), &[]).is_some()
+    }
+
     fn usable<'b>(&'b self, record: &'b Record, roles: &[&str]) -> Result<&'b Record, Miss> {
         if record.current || roles.is_empty() { Ok(record) } else { Err(Miss::of_lost(self, &record.id)) }
     }

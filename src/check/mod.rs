@@ -15,6 +15,7 @@ pub mod ids;
 mod instance;
 mod limits;
 mod memory;
+mod modules;
 mod packfile;
 pub mod packs;
 mod record;

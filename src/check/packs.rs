@@ -267,6 +267,9 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
         ("schemas", 0) => {
             wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json")
         }
+        // Modules of plug-ins lie beside their records, and below these what they were built from.
+        (super::modules::FOLDER, 0) if name.ends_with(".wasm") => Ok(PackFile::Other),
+        (super::modules::FOLDER, 1..) => Ok(PackFile::Other),
         (_, 0) => match place {
             Some(place) => record(place, &schemas.kinds()[place], name),
             None if is_yaml(name) => wrong(
@@ -304,6 +307,12 @@ fn record(place: usize, kind: &RecordKind, name: &str) -> Result<PackFile, Mispl
             wrong("id-reserved", format!("`{id}` is the name of a device on some systems"), "choose another name")
         }
     }
+}
+
+/// Names of the files directly in a folder, without this ending.
+pub(super) fn ids_of_folder<'f>(files: &'f Files<'_>, folder: &'f str, ending: &str) -> Vec<&'f str> {
+    let inside = files.names(folder);
+    inside.filter_map(|name| name.strip_suffix(ending)).collect()
 }
 
 /// All ids of the loaded packs.

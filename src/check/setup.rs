@@ -94,6 +94,7 @@ pub(super) fn setting<'a>(bare: Schemas, from: Vec<Files<'a>>) -> CheckSetting<'
     index.twice(&schemas, &mut findings);
     for (pack, found) in index.packs.iter().zip(&mut findings) {
         found.extend(super::curves::lost(pack, &index));
+        found.extend(super::modules::look(&pack.files));
     }
     CheckSetting { schemas, index, findings }
 }

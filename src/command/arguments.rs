@@ -1,12 +1,12 @@
 //! From typed words to a command that is ready to run. The commands are handed in: `recheck` and `shell` ask here too.
 
-use super::card::{CommandCard, Commands, HelpGroup, Ready};
+use super::card::{CommandCard, Commands, Effect, HelpGroup, Ready};
 use super::context::Context;
-use super::headings;
 use super::options::Shared;
 use super::outcome::{CommandOutcome, Fault, no_such_format};
+use super::{examples, headings};
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
-use clap::{Arg, CommandFactory, FromArgMatches, Parser};
+use clap::{Arg, ArgAction, CommandFactory, FromArgMatches, Parser};
 use gripbook::present::Format;
 use gripbook::present::brief::COLUMNS;
 use gripbook::present::fold::fold;
@@ -34,22 +34,34 @@ pub struct Arguments {
 pub fn program(commands: Commands) -> clap::Command {
     let bare = Program::command().subcommand_required(true).arg_required_else_help(true).help_template(overview(commands));
     commands.iter().fold(bare, |program, card| {
-        let command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
+        let mut command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
+        if card.effect == Effect::Answers && card.outputs.is_empty() {
+            command = command.arg(no_force());
+        }
         program.subcommand(ordered(command.about(card.about).long_about(None)))
     })
 }
 
-/// The help tells first what is typed without a dash, then the options in the order they are written in.
+/// The help tells first what is typed without a dash, then the options in the order they are written in, those of every
+/// command last; examples are laid out.
 fn ordered(command: clap::Command) -> clap::Command {
-    let mut options = 0;
+    const OPTIONS: usize = 100;
+    let (mut words, mut options) = (0, OPTIONS);
     let place = |arg: Arg| {
-        if arg.is_positional() {
-            return arg.display_order(0);
-        }
-        options += 1;
-        arg.display_order(options)
+        let count = if arg.is_positional() { &mut words } else { &mut options };
+        *count += 1;
+        arg.display_order(*count)
     };
-    command.mut_args(place).mut_subcommands(ordered)
+    let command = command.mut_args(place).mut_subcommands(ordered);
+    match command.get_after_help().map(|help| examples::laid_out(&help.to_string())) {
+        Some(help) => command.after_help(help),
+        None => command,
+    }
+}
+
+/// The option `--force` of a command that writes no file: it is taken, and not told.
+fn no_force() -> Arg {
+    Arg::new("force").long("force").global(true).hide(true).action(ArgAction::SetTrue)
 }
 
 /// The option `--format` of a command: only the formats it has are offered.

@@ -1,18 +1,18 @@
 //! `audit`: should I believe it?
 
 mod answer;
-pub(super) mod changed;
 mod first;
 mod ledger;
+mod outside;
 mod scope;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
+use super::plugins::{FAILED, PluginArgs};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use gripbook::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
-use gripbook::book::{Record, standing_in};
+use gripbook::audit::{Audit, AuditRequest, Outside, run as run_audits, waiver::ABOUT_WAIVERS};
+use gripbook::book::Record;
 use gripbook::present::Format;
-use std::collections::HashSet;
 use std::path::PathBuf;
 
 /// The command.
@@ -28,16 +28,17 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `audit`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook audit                                 the current pack
+  gripbook audit resins/tough-grey.yaml --full   one record, every finding
+  gripbook audit --changed-since origin/main     what a branch changes
+  gripbook audit --ledger                        how the book knows what it says")]
 pub struct AuditArgs {
     /// Files or folders; without them the current pack, else the packs named, else the built-in one
     pub paths: Vec<PathBuf>,
     /// Lowest severity that makes the exit code 1
     #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
-    /// Only records whose files differ from this commit
-    #[arg(long, value_name = "REF")]
-    pub changed_since: Option<String>,
     /// Only these audits (repeatable)
     #[arg(long, value_name = "NAME")]
     pub only: Vec<String>,
@@ -50,6 +51,9 @@ pub struct AuditArgs {
     /// The whole page: every finding with its line and remedy; of the ledger, every weak value
     #[arg(long, help_heading = headings::OUTPUT)]
     pub full: bool,
+    /// Plug-ins that look at the records too
+    #[command(flatten)]
+    pub plugins: PluginArgs,
     /// Date for which waivers are judged; today unless given
     #[arg(long, value_name = "DATE", help_heading = headings::OUTPUT)]
     pub today: Option<String>,
@@ -61,32 +65,31 @@ pub struct AuditArgs {
 /// Wrong use, and packs that cannot be opened.
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
-    let audits = chosen(context.registry.audits, &args.only)?;
-    let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
-    let args = &where_changed(args, changed.as_ref(), shared, context);
-    let shared = scope::with_homes(args, shared, context)?;
+    let shared = scope::with_homes(args, &args.plugins.with_packs(shared), context)?;
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let today = today(args.today.as_deref())?;
     let scope = scope::of(&args.paths, book, &shared, context);
-    let wanted = |record: &Record| {
-        scope.holds(record)
-            && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
-    };
+    let wanted = |record: &Record| scope.holds(record);
     if args.ledger {
         let answer = ledger::answer(&loaded, &|r| wanted(r) && !r.invented(), args.full);
         return Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) });
     }
     let bytes = |record: &Record| library::bytes(book, record, context);
+    let plugins = outside::look(args, book, &wanted, &today, context)?;
+    let names: Vec<&str> = plugins.iter().map(|p| p.name).collect();
+    let audits = chosen(context.registry.audits, &args.only, &names)?;
+    let found: Vec<Outside> = plugins.iter().map(|p| p.found.clone()).collect();
     let report = run_audits(&AuditRequest {
         book,
         audits: &audits,
         all: context.registry.audits,
+        outside: &found,
         wanted: &wanted,
         today: &today,
         bytes: &bytes,
     });
-    if report.records == 0 && changed.is_none() {
+    if report.records == 0 {
         return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
@@ -98,21 +101,14 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         all: context.registry.audits,
         today,
         left_out: loaded.left_out_json(),
+        plugins,
     };
-    Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
+    let exit = if answer.plugins.iter().any(|p| p.stopped.is_some()) { FAILED } else { loaded.exit(u8::from(is_no)) };
+    Ok(CommandOutcome { answer: Box::new(answer), exit })
 }
 
-/// Outside of all packs, the records that changed say where to look.
-fn where_changed(args: &AuditArgs, changed: Option<&HashSet<PathBuf>>, shared: &Shared, context: &Context) -> AuditArgs {
-    let nowhere = args.paths.is_empty() && shared.pack.is_empty();
-    let nowhere = nowhere && standing_in(&context.folder, context.home.as_deref()).is_none();
-    let mut args = args.clone();
-    args.paths.extend(changed.filter(|_| nowhere).into_iter().flat_map(|c| changed::of_packs(c, context)));
-    args
-}
-
-fn chosen(all: &[&'static Audit], only: &[String]) -> Result<Vec<&'static Audit>, Fault> {
-    for name in only {
+fn chosen(all: &[&'static Audit], only: &[String], plugins: &[&str]) -> Result<Vec<&'static Audit>, Fault> {
+    for name in only.iter().filter(|name| !plugins.contains(&name.as_str())) {
         if !all.iter().chain(ABOUT_WAIVERS).any(|a| a.name == name) {
             return Err(Fault::usage(format!("no audit is called `{name}`")).help("`gripbook why` lists all names"));
         }

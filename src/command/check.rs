@@ -30,7 +30,10 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `check`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook check                      the current pack
+  gripbook check my-pack/resins       a folder of it
+  gripbook check - --as resin/tough   a record on standard input")]
 pub struct CheckArgs {
     /// Files or folders; `-` reads one record from standard input; without them the current pack, else the built-in one
     pub paths: Vec<PathBuf>,

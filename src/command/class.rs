@@ -3,7 +3,7 @@
 use gripbook::book::best::glance;
 use gripbook::book::{Book, Record, RecordId};
 use gripbook::present::table::Cell;
-use gripbook::present::{Page, Sheet, Table};
+use gripbook::present::{Page, Sheet, Table, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -27,8 +27,8 @@ pub fn sheet(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     let role = |m: &Member<'_>| ["material", "adhesive"].iter().position(|r| *r == book.role(m.record)).unwrap_or(2);
     members.sort_by(|a, b| (role(a), b.series, b.claims, &a.record.id).cmp(&(role(b), a.series, a.claims, &b.record.id)));
     let table = table(&members);
-    let mut page = Page::titled(format!("`{text}` names a class of {}, the best known first", members.len()));
-    page.blank().table(table.clone());
+    let mut page = Page::titled(format!("`{text}` names a class of {}, the best known first", counted(members.len(), "member")));
+    page.blank().table(for_people(&members, &table));
     page.blank().line("Name one of them in place of the class.");
     let one = |m: &Member<'_>| json!({"id": m.record.id, "name": m.record.name, "family": m.record.family, "series": m.series, "claims": m.claims});
     let json = json!({
@@ -57,6 +57,37 @@ pub fn with_series(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
     sheet
 }
 
+/// Records that a word could mean, as an answer: it stands for a class that none of them is of.
+pub fn named(book: &Book, text: &str, ids: &[RecordId]) -> Sheet {
+    let title = format!("No record is of the class `{text}`; {} it among their names", has(ids.len()));
+    let json = json!({"class": text, "members": [], "named": ids, "packs": book.hash_line(ids.iter().filter_map(|id| book.record(id.as_str())))});
+    let table = names(book, ids);
+    Sheet { schema: "gripbook/class/1", page: list(title, &table), json, table: Some(table) }
+}
+
+/// The same as a page, for a name that has to be told apart.
+pub fn several(book: &Book, text: &str, ids: &[RecordId]) -> Page {
+    list(format!("`{text}` could be one of several"), &names(book, ids))
+}
+
+fn has(n: usize) -> String {
+    format!("{} {}", counted(n, "record"), if n == 1 { "has" } else { "have" })
+}
+
+fn list(title: String, table: &Table) -> Page {
+    let mut page = Page::titled(title);
+    page.blank().table(table.clone()).blank().line("Name one of them by its id.");
+    page
+}
+
+fn names(book: &Book, ids: &[RecordId]) -> Table {
+    let mut table = Table::new(&["id", "name"]);
+    for record in ids.iter().filter_map(|id| book.record(id.as_str())) {
+        table.row(vec![record.id.as_str().into(), record.name.to_string().into()]);
+    }
+    table
+}
+
 fn series_of(book: &Book, id: &RecordId) -> BTreeSet<RecordId> {
     let references = book.references_to(id.as_str());
     references.iter().map(|r| &r.record).filter(|id| id.kind() == "series").cloned().collect()
@@ -74,6 +105,17 @@ fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
         claims: record.properties.iter().flat_map(|p| &p.claims).filter(|c| c.in_use()).count(),
         series: series.len(),
     }
+}
+
+/// The table as it is read: members of one kind by their short ids under the name of the kind, so that a row fits a line.
+fn for_people(members: &[Member<'_>], table: &Table) -> Table {
+    let mut table = table.clone();
+    let kind = members.first().map(|m| m.record.id.kind());
+    if let Some(kind) = kind.filter(|kind| members.iter().all(|m| m.record.id.kind() == *kind)) {
+        table.columns[0] = kind.to_owned();
+        table.rows.iter_mut().zip(members).for_each(|(row, m)| row[0] = m.record.id.name().into());
+    }
+    table
 }
 
 /// Columns that say nothing of any member are left out.

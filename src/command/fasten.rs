@@ -215,7 +215,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let ask::FastenQuestion { need, method, length_taken } =
         ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
     if args.calibration {
-        let answer = Box::new(background::calibration(&need, context.registry.methods));
+        let answer = Box::new(background::calibration(&need, context.registry.methods, args.full));
         return Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
     }
     let judgement = judge(&need, context.registry.methods, method);

@@ -278,14 +278,15 @@ impl FindAnswer {
         }
     }
     fn people_table(&self) -> Table {
-        let mut columns = vec!["id", "name", "family"];
+        // The family stands in the id or the name nearly always; `show` and the forms for programs have it.
+        let mut columns = vec!["id", "name"];
         columns.extend(self.bounds.iter().map(String::as_str));
         columns.extend(self.sort.as_deref());
         let mut table = Table::new(&columns);
         for row in &self.rows {
             let hit = &row.hit;
             let mark = if hit.invented { "INVENTED: " } else { "" };
-            let mut cells: Vec<Cell> = vec![hit.id.as_str().into(), format!("{mark}{}", hit.name).into(), (*hit.family).into()];
+            let mut cells: Vec<Cell> = vec![hit.id.as_str().into(), format!("{mark}{}", hit.name).into()];
             let part = |by| if by == MatchedBy::Overlap { "~ " } else { "" };
             cells.extend(hit.matched.iter().map(|m| Cell::from(format!("{}{}", part(m.by), m.written))));
             if self.sort.is_some() {

@@ -3,8 +3,10 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::mechanics::call::{self, CallFault, ValiditySaid};
-use gripbook::mechanics::formula::{Formula, Trend};
-use gripbook::present::{Answer, Page, Sheet, Table};
+use gripbook::mechanics::formula::{Formula, Status, Trend};
+use gripbook::present::brief::COLUMNS;
+use gripbook::present::fold::continued;
+use gripbook::present::{Answer, Block, Page, Sheet, Table};
 use gripbook::quantity::Amount;
 use serde_json::{Value, json};
 
@@ -187,28 +189,40 @@ fn card_page(f: &Formula) -> Page {
     page.heading("Arguments");
     for p in &f.parameters {
         let a = p.argument;
-        let unit = if a.unit == "1" { "plain number" } else { a.unit };
         let trend = match a.trend {
             Trend::Rises => "raises the result",
             Trend::Falls => "lowers the result",
-            Trend::Mixed => "either way",
+            Trend::Mixed => "raises or lowers the result",
         };
-        page.field(a.name, format!("{} [{unit}], {}; {}; {trend}", a.symbol, a.means, call::domain_words(p)));
+        page.field(a.name, format!("{}, {}; {}; {trend}", with_unit(a.symbol, a.unit), a.means, call::domain_words(p)));
     }
     page.heading("Result");
-    page.field(f.gives.symbol, format!("{} [{}]", f.gives.means, f.gives.unit));
+    page.field(with_unit(f.gives.symbol, f.gives.unit), f.gives.means);
     page.heading("Range of validity");
     page.line(call::stated(f).says);
     page.heading("Source");
     page.line(f.source);
     page.heading("Example");
-    page.line(format!("gripbook formula {}", f.example.call));
-    page.line(format!("gives {} ({}: {})", f.example.result, status(f), f.example.origin));
+    let words: Vec<String> = std::iter::once("gripbook formula").chain(f.example.call.split(' ')).map(str::to_owned).collect();
+    page.blocks.push(Block::Verbatim(continued(&words, "", COLUMNS)));
+    page.line(format!("gives {} ({}: {})", f.example.result, status(f.example.status), f.example.origin));
     page
 }
 
-fn status(f: &Formula) -> String {
-    serde_json::to_value(f.example.status).ok().and_then(|v| v.as_str().map(str::to_string)).unwrap_or_default()
+/// `pitch [mm]`; a plain number has no unit.
+fn with_unit(symbol: &str, unit: &str) -> String {
+    if unit == "1" { symbol.to_owned() } else { format!("{symbol} [{unit}]") }
+}
+
+fn status(status: Status) -> &'static str {
+    match status {
+        Status::Published => "published",
+        Status::Hand => "by hand",
+        Status::Library => "by an independent library",
+        Status::Memory => "from memory, not seen",
+        Status::Practice => "common practice",
+        Status::Own => "this program",
+    }
 }
 
 /// All formulas.
@@ -223,10 +237,13 @@ impl Answer for List {
     }
     fn page(&self) -> Page {
         let mut page = Page::titled(format!("{} formulas", self.0.len()));
-        page.blank();
-        for f in &self.0 {
-            page.field(f.name, f.purpose);
+        for topic in self.0.chunk_by(|a, b| a.topic == b.topic) {
+            topic.first().map(|f| page.heading(f.topic));
+            for f in topic {
+                page.field(f.name, f.purpose);
+            }
         }
+        page.blank().line("`gripbook formula NAME` shows the arguments of one, its range, its source and an example.");
         page
     }
     fn table(&self) -> Option<Table> {

@@ -5,7 +5,7 @@ mod next;
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::lost::{self, Ground};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
-use gripbook::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, matrix, proposals};
+use gripbook::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, Test, matrix, proposals};
 use gripbook::book::sought::{self, Sought};
 use gripbook::book::{Book, Record};
 use gripbook::mechanics::thread;
@@ -15,6 +15,7 @@ use gripbook::quantity::{self, Amount, Measure, Quantity};
 use gripbook::suit;
 use next::{Asker, Next};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use uom::si::f64::Length;
 
@@ -31,7 +32,10 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `gaps`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook gaps                            adhesives on all materials
+  gripbook gaps --by method --need 300N    threads, for a load
+  gripbook gaps --material pla --full      all that is known of one material")]
 pub struct GapsArgs {
     /// Columns of the matrix
     #[arg(long, value_enum, default_value = "adhesive")]
@@ -110,7 +114,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
     let tests = proposals(&made);
     let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
     let asker = Asker { book, by, need, args, packs: &shared.pack };
-    let next = tests.iter().take(args.limit).map(|t| asker.told(t)).collect();
+    let next = varied(&tests, args.limit, made.rows.len()).into_iter().map(|t| asker.told(t)).collect();
     let mut answer = Gaps {
         by,
         asked: asked(&frame),
@@ -131,6 +135,23 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
     Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
+}
+
+/// The most worthwhile tests; no material and no column comes twice while another has not come, for ten tests of one glue
+/// teach less than one each of ten.
+fn varied<'t, 'b>(tests: &'t [Test<'b>], most: usize, materials: usize) -> Vec<&'t Test<'b>> {
+    let (mut rows, mut columns) = (BTreeSet::new(), BTreeSet::new());
+    let is_new = |t: &&Test<'_>| {
+        // A material that was asked for by name is the subject of all tests.
+        let new = (materials == 1 || !rows.contains(t.material.id.as_str())) && !columns.contains(&*t.column);
+        if new {
+            rows.insert(t.material.id.to_string());
+            columns.insert(t.column.clone());
+        }
+        new
+    };
+    let (first, rest): (Vec<&Test<'b>>, Vec<&Test<'b>>) = tests.iter().partition(is_new);
+    first.into_iter().chain(rest).take(most).collect()
 }
 
 /// Searches of joints for the matrix of methods; for that of adhesives those of the materials that were named.

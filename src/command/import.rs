@@ -2,6 +2,7 @@
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::choice::choice;
+use super::plugins::PluginArgs;
 use super::{CommandOutcome, Context, Fault, Shared, headings};
 use clap::{Args, Subcommand};
 use gripbook::present::{Page, Sheet};
@@ -27,6 +28,9 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `import`.
 #[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  gripbook import table loads.csv --series grey-m3 --dry-run
+  gripbook import results test-1/results.csv --series test-1")]
 pub struct ImportArgs {
     /// What is taken in.
     #[command(subcommand)]
@@ -99,12 +103,12 @@ pub struct Facts {
 
 /// Recordings.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:
+#[command(after_help = "Examples:
   gripbook import curve a1.csv a2.csv --series housing-cut-m3 --pack my-pack --source pull-2026-05 --method cut-thread \\
       --material resin/tough --rig rig/puller --mode a1=part-thread-shear")]
 #[command(next_help_heading = headings::ASKED)]
 pub struct CurveArgs {
-    /// The recordings
+    /// The recordings: tables with a column of loads
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// Series the specimens belong to
@@ -155,6 +159,9 @@ pub struct CurveArgs {
     /// Use the suggested failure modes where none is given
     #[arg(long, help_heading = headings::COMPUTED)]
     pub accept_modes: bool,
+    /// The plug-in that reads the recordings, where none of gripbook's own can
+    #[command(flatten)]
+    pub plugins: PluginArgs,
     /// Facts of the specimens
     #[command(flatten)]
     pub facts: Facts,
@@ -168,7 +175,9 @@ pub struct CurveArgs {
 
 /// A table.
 #[derive(Debug, Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook import table loads.csv --series grey-m3 --source pulls-2026-05 --method cut-thread --material resin/tough --set thread=M3 --set hole='2.52 mm'
+  gripbook import table loads.csv --series grey-m3 --unit N --dry-run     show, write nothing")]
 pub struct TableArgs {
     /// The table: a column `load`, and where known label, mode, batch, job, date, position, held, note
     #[arg(value_name = "FILE")]
@@ -192,7 +201,8 @@ pub struct TableArgs {
 
 /// Results of a plan.
 #[derive(Debug, Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook import results test-1/results.csv --series test-1 --source pulls-2026-05")]
 pub struct ResultsArgs {
     /// The results sheet
     #[arg(value_name = "PLAN.csv")]
@@ -216,7 +226,8 @@ pub struct ResultsArgs {
 
 /// Readings of a ladder.
 #[derive(Debug, Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook import ladder readings.csv --process screen-printer --source ladder-2026-05 --printer vat-screen --name 'Screen printer'")]
 pub struct LadderArgs {
     /// The readings: columns `drawn` and `measured`
     #[arg(value_name = "FILE")]

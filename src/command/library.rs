@@ -117,26 +117,30 @@ pub fn still_held<'b>(book: &'b Book, record: &'b Record) -> Result<&'b Record, 
     Err(Fault { exit: 1, message: miss.message(), help: Some(miss.help()) })
 }
 
-/// The members of a class as an answer, where a word names one and the question can be answered by them.
+/// The members of a class as an answer, where a word names one and the question can be answered by them; of a class without
+/// members the records that have the word among their names.
 pub fn members(loaded: &Loaded, text: &str, list: fn(&Book, &str, &[RecordId]) -> Sheet) -> Option<CommandOutcome> {
     match loaded.book.resolve(text, &[]) {
         Err(Miss::Class { text, members }) if !members.is_empty() => {
             Some(CommandOutcome { answer: Box::new(list(&loaded.book, &text, &members)), exit: loaded.exit(0) })
         }
+        Err(Miss::Ambiguous { text, candidates }) if loaded.book.names_class(&text) => {
+            let answer = Box::new(class::named(&loaded.book, &text, &candidates));
+            Some(CommandOutcome { answer, exit: loaded.exit(0) })
+        }
         _ => None,
     }
 }
 
-/// A name that gives no record, as a fault; of a class the members are listed.
+/// A name that gives no record, as a fault; members of a class, and records of one name, are listed.
 pub fn missed(book: &Book, miss: &Miss) -> Fault {
-    let help = match miss {
-        Miss::Class { text, members } if !members.is_empty() => {
-            let look = Look { width: LIST_WIDTH, colour: false };
-            return Fault { exit: 1, message: text::page(&class::sheet(book, text, members).page, look), help: None };
-        }
-        other => other.help(),
+    let listed = match miss {
+        Miss::Class { text, members } if !members.is_empty() => class::sheet(book, text, members).page,
+        Miss::Ambiguous { text, candidates } => class::several(book, text, candidates),
+        other => return Fault { exit: 1, message: other.message(), help: Some(other.help()) },
     };
-    Fault { exit: 1, message: miss.message(), help: Some(help) }
+    let text = text::page(&listed, Look { width: LIST_WIDTH, colour: false });
+    Fault { exit: 1, message: text.trim_end().to_owned(), help: None }
 }
 
 /// Columns of a list on standard error.

@@ -29,34 +29,33 @@ struct Group {
     root: String,
     because: String,
     instead: Option<String>,
-    what: Vec<String>,
+    what: Vec<Loss>,
 }
 
 impl Group {
     fn text(&self) -> String {
         let instead = self.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
-        let more: Vec<&String> = self.what.iter().filter(|w| **w != self.root).collect();
+        let more: Vec<&Loss> = self.what.iter().filter(|loss| loss.what != self.root).collect();
         let more = match more[..] {
             [] => String::new(),
-            [one] => format!("; with it went {one}"),
+            [one] => format!("; with it went {}", one.what),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
-        format!("Lost: {} is withdrawn ({}){instead}{more}", self.root, self.because)
+        format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
-        json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": self.what})
+        let lost: Vec<&str> = self.what.iter().map(|loss| &*loss.what).collect();
+        json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": lost})
     }
 }
 
 /// `3 claims, 2 series`.
-fn counts(what: &[&String]) -> String {
+fn counts(what: &[&Loss]) -> String {
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     for one in what {
-        let kind = if one.contains(':') { "claim" } else { one.split('/').next().unwrap_or("record") };
-        *kinds.entry(kind.to_owned()).or_default() += 1;
+        *kinds.entry(one.sort().to_owned()).or_default() += 1;
     }
-    let told = kinds.iter().map(|(kind, n)| if kind == "series" { format!("{n} series") } else { counted(*n, kind) });
-    told.collect::<Vec<_>>().join(", ")
+    kinds.iter().map(|(kind, n)| counted(*n, kind)).collect::<Vec<_>>().join(", ")
 }
 
 /// An answer that says what it lost.
@@ -122,7 +121,7 @@ fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<Group> {
             instead: loss.instead.clone(),
             what: Vec::new(),
         });
-        group.what.push(loss.what.clone());
+        group.what.push(loss.clone());
     }
     groups.into_values().collect()
 }
@@ -163,11 +162,11 @@ impl Answer for Told {
     }
     fn page(&self) -> Page {
         let mut page = self.inner.page();
-        page.heading("What this answer lost");
+        page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
             page.item(group.text());
-            for what in group.what.iter().filter(|what| **what != group.root) {
-                page.subitem(1, what.clone());
+            for loss in group.what.iter().filter(|loss| loss.what != group.root) {
+                page.subitem(1, loss.what.clone());
             }
         }
         page
@@ -176,7 +175,7 @@ impl Answer for Told {
         let mut page = self.inner.brief(width)?;
         let line = |text: String| Block::Line { indent: 0, text };
         let more = self.groups.len().saturating_sub(TOLD);
-        let more = (more > 0).then(|| line(format!("Lost: {more} more withdrawn; --full lists them")));
+        let more = (more > 0).then(|| line(format!("Withdrawn: {more} more; --full lists them")));
         let told = self.groups.iter().take(TOLD).map(|group| line(group.text())).chain(more);
         let at = page.blocks.len().min(1);
         page.blocks.splice(at..at, told);

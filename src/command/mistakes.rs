@@ -72,8 +72,11 @@ impl Mistakes {
             1 => faults.remove(0),
             n => {
                 let exit = faults.iter().map(|f| f.exit).max_by_key(|exit| (*exit == 2, *exit)).unwrap_or(2);
+                // What several mistakes are mended by is told behind the last of them.
+                let is_last = |place: usize, help: &String| faults[place + 1..].iter().all(|f| f.help.as_ref() != Some(help));
                 let one = |(place, f): (usize, &Fault)| {
-                    let help = f.help.as_ref().map(|h| format!("\n     {h}")).unwrap_or_default();
+                    let help = f.help.as_ref().filter(|h| is_last(place, h));
+                    let help = help.map(|h| format!("\n     {h}")).unwrap_or_default();
                     format!("  {}. {}{help}", place + 1, f.message)
                 };
                 let list: Vec<String> = faults.iter().enumerate().map(one).collect();

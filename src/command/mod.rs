@@ -15,6 +15,7 @@ mod compare;
 pub mod context;
 mod edit;
 mod editor;
+mod examples;
 mod export;
 mod fasten;
 mod find;
@@ -29,6 +30,7 @@ mod new;
 pub mod options;
 pub mod outcome;
 mod plan;
+mod plugins;
 mod question;
 mod recheck;
 mod refusal;
@@ -67,11 +69,20 @@ pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {
 
 /// Tells a fault on standard error; returns its exit code.
 fn complain(fault: &Fault) -> u8 {
-    writer::notice(&format!("gripbook: {}", fault.message));
+    writer::notice(&format!("gripbook: {}", without_number(&fault.message)));
     if let Some(help) = &fault.help {
         writer::notice(&format!("  {help}"));
     }
     fault.exit
+}
+
+/// The system's words for a failed call without its number of the failure, which tells a person nothing.
+fn without_number(message: &str) -> String {
+    let message = message.replace("No such file or directory (os error 2)", "there is no such file or folder");
+    match message.split_once(" (os error ") {
+        Some((before, rest)) => format!("{before}{}", rest.split_once(')').map_or("", |(_, behind)| behind)),
+        None => message,
+    }
 }
 
 fn write(outcome: &CommandOutcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {

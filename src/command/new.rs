@@ -8,6 +8,7 @@ mod csl;
 pub(super) mod fields;
 mod listing;
 mod pack;
+mod plugin;
 pub(super) mod skeleton;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
@@ -33,16 +34,20 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `new`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people
+#[command(next_help_heading = headings::ASKED, after_help = "Lists: `--set also='tough grey; grey'` (semicolons, or commas where no item holds one), names of people \
 `--set author='Petrie, E. M.; Smith, J.'` (Family, Given; a body without a comma), maps `--set joint.hole='2.5 mm'`.
 
 Examples:
   gripbook new pack --name 'Tests of the workshop' --set licence=CC0-1.0
   gripbook new source --from paper.bib
+  gripbook new plugin importer my-tester
   gripbook new resin --name 'Tough grey' --set family=acrylate --claim 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")]
 pub struct NewArgs {
     /// Kind of the record: polymer, resin, adhesive, series, source …; or `pack`
     pub kind: String,
+    /// Of a plug-in: what it does, importer or audit, and its name
+    #[arg(value_name = "importer|audit NAME", num_args = 0..=2)]
+    pub plugin: Vec<String>,
     /// What people call it; of a source, its title
     #[arg(long)]
     pub name: Option<String>,
@@ -96,6 +101,12 @@ struct Made {
 /// # Errors
 /// A kind or field that does not exist, no pack to write into, a file that exists already.
 pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
+    if args.kind == "plugin" && args.words.is_none() {
+        return plugin::run(args, context);
+    }
+    if let Some(word) = args.plugin.first() {
+        return Err(Fault::usage(format!("`{word}`: a {} takes no further words", args.kind)).help("its name is --name TEXT"));
+    }
     if args.kind == "pack" && args.words.is_none() {
         return pack::run(args, context);
     }
@@ -132,7 +143,12 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
             filled.set(skeleton.title_field(), name);
         }
         if !args.print && question::can_ask() {
-            ask(&skeleton, &mut filled)?;
+            let pack = book.packs().iter().rposition(|p| matches!(p.root, PackRoot::Folder { .. })).unwrap_or(0);
+            let against = |filled: &fields::Filled, field: &str| {
+                let pointer = format!("/{}", field.replace('.', "/"));
+                question::against(&checker, pack, (&kind.word, "answer"), &skeleton.text(filled, None), &pointer)
+            };
+            ask(&skeleton, &mut filled, &question::own_sources(book), &against)?;
         }
         let id = id(args, filled.get(skeleton.title_field()))?;
         made.push((id, skeleton.text(&filled, editor.line.as_deref()), Vec::new()));
@@ -158,13 +174,24 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
 }
 
 /// Asks for the fields that must be there, or will be asked for, and are not.
-fn ask(skeleton: &skeleton::Skeleton<'_>, filled: &mut fields::Filled) -> Result<(), Fault> {
+fn ask(
+    skeleton: &skeleton::Skeleton<'_>,
+    filled: &mut fields::Filled,
+    sources: &[&str],
+    against: &dyn Fn(&fields::Filled, &str) -> Option<String>,
+) -> Result<(), Fault> {
+    question::begin();
     // An answer may bring further questions: what kind of test it is says what it needs.
     let mut put = Vec::new();
     loop {
-        let next = skeleton.questions(filled).into_iter().find(|(field, _)| filled.get(field).is_none() && !put.contains(field));
-        let Some((field, text)) = next else { return Ok(()) };
-        if let Some(answer) = question::ask(&text)? {
+        let next = skeleton.questions(filled).into_iter().find(|field| filled.get(field).is_none() && !put.contains(field));
+        let Some(field) = next else { return Ok(()) };
+        let refused = |answer: &str| {
+            let mut trial = filled.clone();
+            trial.set(&field, answer);
+            against(&trial, &field)
+        };
+        if let Some(answer) = question::ask(&skeleton.question(&field, sources.to_vec()), refused)? {
             filled.set(&field, &answer);
         }
         put.push(field);

@@ -7,22 +7,22 @@ use gripbook::present::Format;
 #[derive(Debug, Clone, clap::Args)]
 pub struct Shared {
     /// Add a pack: a folder with pack.yaml, or `demo` for the invented demo pack (repeatable)
-    #[arg(long, global = true, value_name = "DIR|demo", help_heading = headings::PACKS)]
+    #[arg(display_order = 1001, long, global = true, value_name = "DIR|demo", help_heading = headings::PACKS)]
     pub pack: Vec<String>,
     /// How the answer is written: text, json, jsonl, csv, markdown, github, sarif, as far as the command has them
-    #[arg(long, global = true, value_enum, default_value = "text", hide_possible_values = true, help_heading = headings::OUTPUT)]
+    #[arg(display_order = 1002, long, global = true, value_enum, default_value = "text", hide_possible_values = true, help_heading = headings::OUTPUT)]
     pub format: Format,
     /// When to colour: auto, always, never (NO_COLOR is honoured)
-    #[arg(long, global = true, value_enum, default_value = "auto", hide_possible_values = true, help_heading = headings::OUTPUT)]
+    #[arg(display_order = 1003, long, global = true, value_enum, default_value = "auto", hide_possible_values = true, help_heading = headings::OUTPUT)]
     pub color: When,
     /// Replace a file that gripbook did not write itself; never one of a pack
-    #[arg(long, global = true, help_heading = headings::OUTPUT)]
+    #[arg(display_order = 1004, long, global = true, help_heading = headings::OUTPUT)]
     pub force: bool,
     /// Read every record file again instead of trusting file sizes and times
-    #[arg(long, global = true, help_heading = headings::PACKS)]
+    #[arg(display_order = 1005, long, global = true, help_heading = headings::PACKS)]
     pub rehash: bool,
     /// This help; `gripbook help COMMAND` explains every value too
-    #[arg(long, short, global = true, action = clap::ArgAction::HelpShort, help_heading = headings::OUTPUT)]
+    #[arg(display_order = 1006, long, short, global = true, action = clap::ArgAction::HelpShort, help_heading = headings::OUTPUT)]
     pub help: Option<bool>,
 }
 

@@ -44,7 +44,7 @@ pub struct PlanArgs {
     /// Difference between two groups that the test should detect
     #[arg(long, value_name = "SHARE", requires = "cv")]
     tell: Option<String>,
-    /// Power: the probability of detecting it
+    /// Probability of detecting that difference
     #[arg(long, value_name = "SHARE", default_value = "0.8")]
     power: String,
     /// Share of the mean that a lower bound should reach
@@ -136,7 +136,10 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Comman
         table = Some(sheets::results(&plan, &args.reference));
     }
     if !args.full {
-        page.blank().line("--full shows the tables, the order of testing, the kit, the stop rule and the cautions.");
+        page.blank().line(match args.matrix.is_empty() {
+            true => "--full shows the table over other numbers of specimens.",
+            false => "--full shows the tables, the order of testing, the kit, the stop rule and the cautions.",
+        });
     }
     let planned = Sheet { schema: "gripbook/plan/1", page, json, table };
     let sheet = args.out.as_deref().map(|out| if args.matrix.is_empty() { out.to_owned() } else { out.join(PLAN) });

@@ -1,14 +1,16 @@
 //! A line that was typed wrongly, answered in a sentence: what is wrong, the nearest right word, where to read on.
 
-use super::Fault;
+use super::arguments::program;
+use super::card::Commands;
+use super::{Fault, examples};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use gripbook::present::writer;
 use std::error::Error;
 
 /// Writes help and version to standard output, usage faults to standard error; returns the exit code.
-pub fn refuse(refusal: &clap::Error) -> u8 {
+pub fn refuse(refusal: &clap::Error, commands: Commands) -> u8 {
     if refusal.use_stderr() && refusal.kind() != ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
-        return super::complain(&told(refusal));
+        return super::complain(&told(refusal, commands));
     }
     let text = refusal.render().to_string();
     if refusal.use_stderr() {
@@ -22,7 +24,7 @@ pub fn refuse(refusal: &clap::Error) -> u8 {
 }
 
 /// The fault in our words.
-fn told(refusal: &clap::Error) -> Fault {
+fn told(refusal: &clap::Error, commands: Commands) -> Fault {
     use ErrorKind as K;
     let command = command_of(refusal);
     let of = |kind| words(refusal, kind);
@@ -58,8 +60,9 @@ fn told(refusal: &clap::Error) -> Fault {
             (format!("{argument} cannot be `{value}`{why}"), help)
         }
         K::MissingRequiredArgument => {
-            let all = of(ContextKind::InvalidArg).join(" ");
-            (format!("`{command}` needs {all} too"), help)
+            let all: Vec<String> = of(ContextKind::InvalidArg).iter().map(|argument| needed(argument)).collect();
+            let example = example(commands, &command).map_or(help.clone(), |line| format!("for example: {line}\n  {help}"));
+            (format!("`{command}` also needs {}", all.join(", ")), example)
         }
         K::ArgumentConflict => {
             let other = of(ContextKind::PriorArg).iter().map(|a| bare(a)).collect::<Vec<_>>().join(", ");
@@ -91,6 +94,24 @@ fn command_of(refusal: &clap::Error) -> String {
     let plain = |word: &&str| word.chars().all(|c| c.is_ascii_lowercase() || c == '-') && !word.starts_with('-');
     let below: Vec<&str> = usage.split_whitespace().skip_while(|w| *w == "Usage:").skip(1).take_while(plain).collect();
     std::iter::once("gripbook").chain(below).collect::<Vec<_>>().join(" ")
+}
+
+/// What is needed: `--because <TEXT>`, or `one of --value, --factor`.
+fn needed(argument: &str) -> String {
+    match argument.strip_prefix("<--").and_then(|rest| rest.strip_suffix('>')) {
+        Some(choice) => {
+            let options: Vec<String> = choice.split('|').map(|one| format!("--{}", bare(one).trim_start_matches("--"))).collect();
+            format!("one of {}", options.join(", "))
+        }
+        None => argument.trim_end_matches("...").to_owned(),
+    }
+}
+
+/// The first example in the help of a command.
+fn example(commands: Commands, command: &str) -> Option<String> {
+    let program = program(commands);
+    let found = command.split(' ').skip(1).try_fold(&program, |at, name| at.find_subcommand(name))?;
+    examples::first(&found.get_after_help()?.to_string())
 }
 
 fn words(refusal: &clap::Error, kind: ContextKind) -> Vec<String> {
@@ -132,7 +153,7 @@ mod tests {
     fn refused(line: &str) -> Fault {
         match Arguments::read(registry::ALL, line.split(' ')) {
             Ok(_) => panic!("{line} is taken"),
-            Err(refusal) => told(&refusal),
+            Err(refusal) => told(&refusal, registry::ALL),
         }
     }
 
@@ -147,7 +168,11 @@ mod tests {
             ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
             ("x fasten --need", &["--need needs a value"]),
             ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
-            ("x compare", &["`gripbook compare` needs", "ID|FILE"]),
+            ("x compare", &["`gripbook compare` also needs", "ID|FILE", "for example: gripbook compare --a 812,857,790"]),
+            (
+                "x amend",
+                &["also needs --because <BECAUSE>, one of --value, --factor, --unit, <WHAT>", "for example: gripbook amend"],
+            ),
             ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
         ] {
             let fault = refused(line);

@@ -39,7 +39,7 @@ pub const CARD: CommandCard = CommandCard {
 pub struct ReviewArgs {
     /// The commit or branch to compare with: what differs from where this branch left it
     pub base: String,
-    /// Packs; without, all that differ
+    /// Packs; without them all that differ
     pub paths: Vec<PathBuf>,
     /// Do not ask the whole book again: no answers
     #[arg(long)]

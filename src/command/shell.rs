@@ -20,6 +20,9 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `shell`.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:
+  gripbook shell completions bash
+  gripbook shell man --dir man1")]
 pub struct ShellArgs {
     /// What to generate.
     #[command(subcommand)]
@@ -30,11 +33,16 @@ pub struct ShellArgs {
 #[derive(Debug, Subcommand)]
 pub enum Shell {
     /// Completions for a shell, on standard output
+    #[command(after_help = "Examples:
+  gripbook shell completions bash
+  gripbook shell completions zsh")]
     Completions {
         /// The shell
         shell: clap_complete::Shell,
     },
     /// Manual pages, one file per command
+    #[command(after_help = "Examples:
+  gripbook shell man --dir man1")]
     Man {
         /// Folder to write them to
         #[arg(long)]

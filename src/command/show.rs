@@ -7,12 +7,13 @@ mod show_page;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::library::{self, Loaded};
+use super::plugins::{self, PluginArgs};
 use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::book::disagree::disagreements;
 use gripbook::book::gaps::gaps;
 use gripbook::book::sought;
 use gripbook::book::{Book, Claim, Record};
-use gripbook::present::{Answer, Page, Table, brief::fits, table::Cell};
+use gripbook::present::{Answer, Block, Page, Table, brief::fits, table::Cell};
 use serde_json::{Value, json};
 
 /// The command.
@@ -39,6 +40,9 @@ Examples:
 pub struct ShowArgs {
     /// Full id, short id, name or synonym; without it, the loaded packs
     id: Option<String>,
+    /// Plug-ins that are allowed: `show` runs none, it says which would run
+    #[command(flatten)]
+    plugins: PluginArgs,
     /// The whole page: every claim with its conditions and source, every field and reference
     #[arg(long, help_heading = headings::OUTPUT)]
     full: bool,
@@ -46,7 +50,7 @@ pub struct ShowArgs {
 
 /// Runs the command.
 pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
-    let loaded = library::open(shared, context)?;
+    let loaded = library::open(&args.plugins.with_packs(shared), context)?;
     let exit = loaded.exit(0);
     let Some(id) = &args.id else {
         return Ok(CommandOutcome { answer: Box::new(packs::PacksAnswer::of(&loaded)), exit });
@@ -54,14 +58,28 @@ pub fn run(args: &ShowArgs, shared: &Shared, context: &Context) -> Result<Comman
     if let Some(listed) = library::members(&loaded, id, super::class::sheet) {
         return Ok(listed);
     }
-    let record = library::find(&loaded.book, id, &[])?.id.to_string();
-    Ok(CommandOutcome { answer: Box::new(RecordAnswer { loaded, record, full: args.full }), exit })
+    let record = library::find(&loaded.book, id, &[]).map_err(|fault| of_claim(&loaded.book, id).unwrap_or(fault))?;
+    let permits = args.plugins.permits(context)?;
+    let runs = record.plugin().map(|_| plugins::standing(&loaded.book, record, &permits, context));
+    let record = record.id.to_string();
+    Ok(CommandOutcome { answer: Box::new(RecordAnswer { loaded, record, runs, full: args.full }), exit })
+}
+
+/// What to do where the address of a claim was typed.
+fn of_claim(book: &Book, text: &str) -> Option<Fault> {
+    let record = library::find(book, text.split_once(':')?.0, &[]).ok()?;
+    let fault = Fault { exit: 1, message: format!("`{text}` is the address of a claim, not a record"), help: None };
+    Some(
+        fault.help(format!("`gripbook trace {text}` shows where it comes from; `gripbook show {} --full` all claims", record.id)),
+    )
 }
 
 /// The answer for one record.
 struct RecordAnswer {
     loaded: Loaded,
     record: String,
+    /// Of a plug-in: whether it may run.
+    runs: Option<String>,
     full: bool,
 }
 
@@ -71,6 +89,9 @@ impl RecordAnswer {
         let book = &self.loaded.book;
         book.record(&self.record).map(|record| (book, record))
     }
+    fn runs_line(&self) -> Option<Block> {
+        self.runs.as_ref().map(|runs| Block::Line { indent: 0, text: format!("runs: {runs}") })
+    }
 }
 
 impl Answer for RecordAnswer {
@@ -78,16 +99,26 @@ impl Answer for RecordAnswer {
         "gripbook/show/1"
     }
     fn json(&self) -> Value {
-        self.subject().map_or(Value::Null, |(book, record)| document(book, record, &self.loaded))
+        let mut all = self.subject().map_or(Value::Null, |(book, record)| document(book, record, &self.loaded));
+        if let Some(runs) = &self.runs {
+            all["runs"] = json!(runs);
+        }
+        all
     }
     fn page(&self) -> Page {
-        self.subject().map_or_else(Page::default, |(book, record)| show_page::page(book, record))
+        let mut page = self.subject().map_or_else(Page::default, |(book, record)| show_page::page(book, record));
+        page.blocks.extend(self.runs_line());
+        page
     }
     fn brief(&self, width: usize) -> Option<Page> {
         let (book, record) = self.subject().filter(|_| !self.full)?;
         // What has no properties and is short needs no table and no second page.
         let whole = record.properties.is_empty().then(|| self.page()).filter(fits);
-        Some(whole.unwrap_or_else(|| first::page(book, record, width)))
+        Some(whole.unwrap_or_else(|| {
+            let mut page = first::page(book, record, width);
+            page.blocks.extend(self.runs_line());
+            page
+        }))
     }
     fn table(&self) -> Option<Table> {
         self.subject().map(|(book, record)| table(book, record))

@@ -142,7 +142,7 @@ fn answer(args: &SuitsArgs, loaded: &Loaded, context: &Context) -> Result<Comman
 }
 
 fn nothing_asked() -> Fault {
-    Fault::usage("name an adhesive, a material, or both").help("gripbook suits cyanoacrylate-thick pla")
+    Fault::usage("name an adhesive, a material, or both").help("for example: gripbook suits cyanoacrylate-thick pla")
 }
 
 fn first<'b>(book: &'b Book, role: &'static str) -> Result<&'b Record, Fault> {

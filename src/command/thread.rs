@@ -5,6 +5,7 @@ use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::mechanics::thread::sheet::{Engaged, LimitSizes, ShearAreas, SizeBand};
 use gripbook::mechanics::thread::{Thread, ThreadFault, ThreadQuestion, ThreadSheet, ValueStatus, all, parse, sheet};
 use gripbook::present::{Answer, Page, Table, table::Cell};
+use gripbook::quantity::print::fixed;
 use gripbook::quantity::{self, Amount, Measure, Quantity};
 use serde_json::{Value, json};
 use uom::si::f64::Length;
@@ -70,11 +71,14 @@ struct ThreadAnswer(ThreadSheet);
 
 /// Five significant digits: a tenth of a micrometre on a small screw.
 fn size(amount: Amount) -> String {
-    amount.text(5)
+    amount.trimmed(5)
 }
 
+/// Limits have as many decimals as their tables: a micrometre, or a tenth of a thousandth of an inch.
 fn band(b: SizeBand) -> String {
-    format!("{} to {}", size(b.min), size(b.max))
+    let unit = b.max.unit.symbol();
+    let limit = |a: Amount| fixed(a.value(), if unit == "in" { 4 } else { 3 });
+    format!("{} to {} {unit}", limit(b.min), limit(b.max))
 }
 
 fn known(known: ValueStatus) -> &'static str {
@@ -86,7 +90,7 @@ fn known(known: ValueStatus) -> &'static str {
 }
 
 fn areas(a: ShearAreas) -> String {
-    format!("hole's thread {}, screw's thread {}", a.internal.text(4), a.external.text(4))
+    format!("internal thread {}, external thread {}", a.internal.text(4), a.external.text(4))
 }
 
 impl Answer for ThreadAnswer {
@@ -99,12 +103,12 @@ impl Answer for ThreadAnswer {
     fn page(&self) -> Page {
         let s = &self.0;
         let per_inch = s.threads_per_inch.map_or(String::new(), |n| format!(" ({} threads per inch)", n.text(2)));
-        let mut page = Page::titled(format!("{}: pitch {}{per_inch}", s.thread, s.pitch.text(4)));
+        let mut page = Page::titled(format!("{}: pitch {}{per_inch}", s.thread, s.pitch.trimmed(4)));
         page.heading("Basic sizes");
         page.field("Major diameter", size(s.basic.major_diameter))
             .field("Pitch diameter", size(s.basic.pitch_diameter))
-            .field("Minor diameter of the hole", size(s.basic.minor_diameter))
-            .field("Root diameter of the screw", size(s.basic.root_diameter))
+            .field("Minor diameter, internal", size(s.basic.minor_diameter))
+            .field("Root diameter, external", size(s.basic.root_diameter))
             .field("Stress area", s.stress_area.map_or("none: a pipe thread seals, it does not clamp".into(), |a| a.text(4)));
         limits(&mut page, s.limits.as_ref(), s.limits_missing);
         holes(&mut page, s);
@@ -148,11 +152,15 @@ fn rows(value: &Value, path: &str, table: &mut Table) {
 fn limits(page: &mut Page, limits: Option<&LimitSizes>, missing: Option<&'static str>) {
     page.heading("Limits");
     if let Some(l) = limits {
-        page.field(format!("Screw {}, major", l.external_class), band(l.external_major))
-            .field("Screw, pitch diameter", band(l.external_pitch_diameter))
-            .field(format!("Hole {}, minor", l.internal_class), band(l.internal_minor))
-            .field("Hole, pitch diameter", band(l.internal_pitch_diameter))
-            .field("Known", format!("screw {}; hole {}", known(l.external_known), known(l.internal_known)));
+        let status = match l.external_known == l.internal_known {
+            true => format!("both {}", known(l.external_known)),
+            false => format!("external {}; internal {}", known(l.external_known), known(l.internal_known)),
+        };
+        page.field(format!("External {}, major diameter", l.external_class), band(l.external_major))
+            .field("External, pitch diameter", band(l.external_pitch_diameter))
+            .field(format!("Internal {}, minor diameter", l.internal_class), band(l.internal_minor))
+            .field("Internal, pitch diameter", band(l.internal_pitch_diameter))
+            .field("Status", status);
     }
     if let Some(missing) = missing {
         page.line(missing);
@@ -162,14 +170,17 @@ fn limits(page: &mut Page, limits: Option<&LimitSizes>, missing: Option<&'static
 fn holes(page: &mut Page, s: &ThreadSheet) {
     let h = &s.holes;
     page.heading("Holes");
-    page.field("Tap drill", format!("{} ({})", h.tap_drill.text(4), known(h.tap_drill_known)));
+    page.field("Tap drill", format!("{} ({})", h.tap_drill.trimmed(4), known(h.tap_drill_known)));
     if let Some(wide) = h.tap_drill_wide {
-        page.field("Wider, less thread", wide.text(4));
+        page.field("Wider, less thread", wide.trimmed(4));
     }
-    page.field("Diameter less pitch", h.tap_drill_by_rule.text(4));
+    page.field("Diameter less pitch", h.tap_drill_by_rule.trimmed(4));
     match (h.clearance_close, h.clearance_medium, h.clearance_coarse) {
         (Some(close), Some(medium), Some(coarse)) => {
-            page.field("Clearance", format!("close {}, medium {}, coarse {}", close.text(3), medium.text(3), coarse.text(3)));
+            page.field(
+                "Clearance",
+                format!("close {}, medium {}, coarse {}", close.trimmed(3), medium.trimmed(3), coarse.trimmed(3)),
+            );
         }
         _ => {
             page.field("Clearance", "no sizes are stored");
@@ -178,12 +189,13 @@ fn holes(page: &mut Page, s: &ThreadSheet) {
 }
 
 fn engaged(page: &mut Page, e: &Engaged) {
-    page.heading(format!("Shear areas over {} engaged ({} diameters)", e.length.text(4), e.over_diameter.text(3)));
+    page.heading(format!("Shear areas over {} engaged ({} diameters)", e.length.trimmed(4), e.over_diameter.trimmed(3)));
     page.field("Basic sizes", areas(e.basic));
     if let Some(m) = &e.mid_zone {
-        page.field("Middle of limits", format!("cut: {}; formed by the screw: hole's thread {}", areas(m.cut), m.formed.text(4)));
+        page.field("Middle of limits, cut", areas(m.cut));
+        page.field("Middle of limits, formed", format!("internal thread {}", m.formed.text(4)));
         if let Some(printed) = m.printed {
-            page.field("Middle, printed", format!("hole's thread {}", printed.text(4)));
+            page.field("Middle of limits, printed", format!("internal thread {}", printed.text(4)));
         }
     }
     if let Some(worst) = e.worst {
@@ -193,20 +205,20 @@ fn engaged(page: &mut Page, e: &Engaged) {
 
 fn asked(page: &mut Page, s: &ThreadSheet) {
     if let Some(p) = &s.printed {
-        page.heading(format!("Printed, grown by {} radially", p.offset.text(3)));
-        page.field("Overlap", format!("{} radially", p.overlap.text(3)));
+        page.heading(format!("Printed, with a radial offset of {}", p.offset.trimmed(3)));
+        page.field("Radial overlap", p.overlap.text(3));
         if let Some(a) = p.areas {
             page.field("Shear areas", areas(a));
         }
     }
     if let Some(h) = &s.in_hole {
-        page.heading(format!("In a hole of Ø {}", h.diameter.text(4)));
-        page.field("Thread height", h.height_share.text(3)).field("Overlap", format!("{} radially", h.overlap.text(3)));
+        page.heading(format!("In a hole of Ø {}", h.diameter.trimmed(4)));
+        page.field("Thread height", h.height_share.text(3)).field("Radial overlap", h.overlap.text(3));
         if let Some(a) = h.areas {
             page.field("Shear areas", areas(a));
         }
         if let Some(bearing) = h.bearing {
-            page.field("Flanks bear on", bearing.text(4));
+            page.field("Bearing area of the flanks", bearing.text(4));
         }
     }
 }
@@ -243,8 +255,8 @@ impl Answer for List {
             table.row(vec![
                 t.designation().into(),
                 series.as_ref().and_then(Value::as_str).unwrap_or("").into(),
-                t.amount(t.major()).text(4).into(),
-                t.amount(t.pitch()).text(3).into(),
+                t.amount(t.major()).trimmed(4).into(),
+                t.amount(t.pitch()).trimmed(3).into(),
                 if t.limits().is_some() { "yes" } else { "none" }.into(),
             ]);
         }

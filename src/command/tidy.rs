@@ -9,7 +9,7 @@ use super::{CommandOutcome, Context, Fault, Shared, edit, headings, save};
 use gripbook::book::{files, kinds, standing_in};
 use gripbook::check::Checker;
 use gripbook::check::packs::PackFrom;
-use gripbook::present::{Answer, Block, Page};
+use gripbook::present::{Answer, Block, Page, counted};
 use gripbook::read::file;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -27,9 +27,12 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `tidy`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook tidy                                   the current pack
+  gripbook tidy --check                           only say what is not tidy
+  gripbook tidy --finish resins/tough-grey.yaml   a record that `new` began")]
 pub struct TidyArgs {
-    /// Record files or folders; without: the pack one stands in
+    /// Record files or folders; without them the current pack
     pub paths: Vec<PathBuf>,
     /// Change nothing; exit with 1 when a file is not tidy
     #[arg(long)]
@@ -155,8 +158,8 @@ impl Answer for Tidied {
             page.item(format!("{file} was left as it is: {why}"));
         }
         let done = if self.check { "not tidy" } else { "tidied" };
-        let files = if self.files == 1 { "1 file".into() } else { format!("{} files", self.files) };
-        page.blank().line(format!("{files}, {} {done}, {} left as they are", self.changed.len(), self.left.len()));
+        let left = if self.left.is_empty() { String::new() } else { format!(", {} left as they are", self.left.len()) };
+        page.blank().line(format!("{}: {} {done}{left}", counted(self.files, "file"), self.changed.len()));
         page
     }
 }

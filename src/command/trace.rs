@@ -12,7 +12,7 @@ use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use gripbook::audit::address::{self, Named};
 use gripbook::book::{Book, Record, Standing};
-use gripbook::present::{Answer, Page};
+use gripbook::present::{Answer, Page, counted};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -40,15 +40,23 @@ pub const AFFECTED: CommandCard = CommandCard {
 
 /// Arguments of `trace`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook trace polymer/pla:tg                                 a property
+  gripbook trace series/bohl-2019-pla-infill-30:pull_out_load   a measurement
+  gripbook trace sheet.json                                     a saved sheet")]
 pub struct TraceArgs {
     /// A claim (resin/tough:tensile_strength, with #key if there are several), a quantity of a series, or a saved sheet (FILE.json)
     pub what: String,
+    /// The whole way: of a sheet every method with its assumptions
+    #[arg(long, help_heading = headings::OUTPUT)]
+    pub full: bool,
 }
 
 /// Arguments of `affected`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook affected polymer/pla:tensile_strength sheets/   saved sheets too
+  gripbook affected source/bohl-2019-vertebra              a whole source")]
 pub struct AffectedArgs {
     /// A source, record, claim (resin/tough:tg), measurement (series/ID:QUANTITY) or single result (series/ID:QUANTITY#LABEL)
     pub claim: String,
@@ -69,7 +77,11 @@ pub(super) struct Step {
 struct TraceAnswer {
     what: String,
     steps: Vec<Step>,
+    full: bool,
 }
+
+/// Steps that are shown whole without being asked.
+const FEW: usize = 30;
 
 /// Follows a number to its origins.
 ///
@@ -83,8 +95,8 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         let sheet = sheet::read(&context.folder.join(&args.what))?;
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
-            return Err(Fault::data(format!("{} refers to no claims", args.what))
-                .help("a sheet is the JSON of an answer, as --format json writes it"));
+            let text = "no claim of a record: all its numbers were typed with the command".to_owned();
+            steps.push(Step { depth: 0, text, json: json!({"command": sheet["command"]}) });
         }
     } else {
         let what = full(book, &args.what)?;
@@ -94,7 +106,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         }
         found.into_iter().for_each(|named| claim(book, named, 0, &mut Vec::new(), &mut steps));
     }
-    Ok(CommandOutcome { answer: Box::new(TraceAnswer { what: args.what.clone(), steps }), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: Box::new(TraceAnswer { what: args.what.clone(), steps, full: args.full }), exit: loaded.exit(0) })
 }
 
 /// An address with its record id in full.
@@ -168,8 +180,7 @@ fn cites(book: &Book, source: &str) -> Vec<String> {
     list.iter().map(ToString::to_string).collect()
 }
 
-/// A quantity of a series: `series/id:pull_out_load`.
-/// A quantity of a series: its value, file, source, and its specimens.
+/// A quantity of a series (`series/id:pull_out_load`): its value, file, source, and its specimens.
 fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     let Some(address) = address::parse(what) else { return false };
     let Some(record) = book.record(address.record) else { return false };
@@ -177,17 +188,22 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     let mine: Vec<_> = says.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *address.property).collect();
     for (at, m) in &mine {
         let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
-        let value = value.unwrap_or("single results");
+        let single = || counted(m.specimens().count(), "single result");
+        let value = value.map_or_else(single, str::to_owned);
         steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
         let place = common.locator.as_deref().unwrap_or("no page or table given");
         steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
         steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
-        for (place, s) in m.specimens.iter().enumerate() {
+        for (place, s) in m.all_specimens.iter().enumerate() {
             let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
             let value = s.value.as_text().unwrap_or_default();
-            let text = format!("specimen {}: {value}{}{}", s.label.as_deref().unwrap_or("?"), part(&s.mode), part(&s.curve));
+            let standing = s
+                .standing
+                .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));
+            let (mode, curve, standing) = (part(&s.mode), part(&s.curve), standing.unwrap_or_default());
+            let text = format!("specimen {}: {value}{mode}{curve}{standing}", s.label.as_deref().unwrap_or("?"));
             steps.push(Step { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }
     }
@@ -210,4 +226,26 @@ impl Answer for TraceAnswer {
         }
         page
     }
+    /// Of a long way what the sheet recommends and the first load below it, without assumptions.
+    fn brief(&self, _: usize) -> Option<Page> {
+        if self.full || self.steps.len() <= FEW {
+            return None;
+        }
+        let tops: Vec<usize> = (0..self.steps.len()).filter(|&at| self.steps[at].depth == 0).collect();
+        let end = tops.get(2).copied().unwrap_or(self.steps.len());
+        let is_assumption = |s: &&Step| s.text.starts_with(ASSUMPTION);
+        let assumed = self.steps[..end].iter().filter(is_assumption).count();
+        let mut page = Page::titled(format!("Where {} comes from", self.what));
+        page.blank();
+        for step in self.steps[..end].iter().filter(|s| !is_assumption(s)) {
+            page.subitem(step.depth, step.text.clone());
+        }
+        let others = tops.len().saturating_sub(2);
+        let others = if others > 0 { format!(" and {}", counted(others, "further origin")) } else { String::new() };
+        page.blank().line(format!("--full: {}{others}.", counted(assumed, "assumption")));
+        Some(page)
+    }
 }
+
+/// How the step of an assumption begins.
+pub(super) const ASSUMPTION: &str = "assumption ";

@@ -24,7 +24,11 @@ pub const CARD: CommandCard = CommandCard {
 
 /// Arguments of `why`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(next_help_heading = headings::ASKED)]
+#[command(next_help_heading = headings::ASKED, after_help = "Examples:
+  gripbook why unsourced                      an audit
+  gripbook why unit-missing                   a finding of check
+  gripbook why unprepared-print-bonds-badly   a rule
+  gripbook why                                all names, a line each")]
 pub struct WhyArgs {
     /// Name of a rule, an audit or a finding; without it, a list of all
     pub name: Option<String>,

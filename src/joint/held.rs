@@ -160,9 +160,7 @@ impl Held {
     /// How long, in words.
     pub fn how_long(&self) -> String {
         match self.time {
-            Some(time) => {
-                format!("{} ({})", Amount::new(Quantity::Duration, time.si()).shown_in(shown(time)).text(3), self.class.text())
-            }
+            Some(time) => stretch(time),
             None => self.class.text().into(),
         }
     }
@@ -172,13 +170,22 @@ impl Held {
         match &self.verdict {
             HeldVerdict::No(why) => format!("none for {how_long}: {why}"),
             HeldVerdict::Practice(_) => {
-                format!("{load} for {how_long}: {:.0} % of the short pull (practice, no creep data)", self.share * 100.0)
+                let class = if self.time.is_some() { format!(" for {}", self.class.text()) } else { String::new() };
+                format!("{load} for {how_long}: {:.0} % of the short pull (practice{class}, no creep data)", self.share * 100.0)
             }
             HeldVerdict::Claims(_) => {
                 format!("{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)", self.share * 100.0)
             }
         }
     }
+}
+
+/// A stretch of time in words: `10 h`, `6 months`, `1 year`.
+pub fn stretch(time: Time) -> String {
+    let unit = shown(time);
+    let text = Amount::new(Quantity::Duration, time.si()).shown_in(unit).trimmed(3);
+    let is_word = matches!(unit, "month" | "year");
+    if is_word && !text.starts_with("1 ") { format!("{text}s") } else { text }
 }
 
 fn shown(time: Time) -> &'static str {

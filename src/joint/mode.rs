@@ -86,7 +86,7 @@ impl Mode {
             Mode::PartThreadShear => "internal thread stripping",
             Mode::MetalThreadShear => "stripping of the metal thread",
             Mode::ScrewBreak => "fracture of the screw",
-            Mode::CrestCrush => "thread crests crush; screw disengages",
+            Mode::CrestCrush => "thread crests crushed (screw disengages)",
             Mode::ElasticJump => "thread disengagement by elastic expansion",
             Mode::HoopBurst => "boss splits (hoop stress)",
             Mode::RootCrack => "crack from the thread root",

@@ -3,7 +3,7 @@
 use super::assumption::Assumptions;
 use crate::book::{Book, Record};
 use crate::mechanics::thread::Thread;
-use crate::quantity::Measure;
+use crate::quantity::{Measure, Quantity, UnitId};
 use crate::suit::{Rule, ServiceConditions};
 use std::collections::BTreeSet;
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature, Time};
@@ -174,6 +174,8 @@ pub struct Need<'b> {
     pub length: Length,
     /// Load it must hold.
     pub load: Option<Force>,
+    /// The unit it was asked in.
+    pub load_unit: UnitId,
     /// Factor on the load.
     pub factor: f64,
     /// Boss diameter.
@@ -227,6 +229,7 @@ impl<'b> Need<'b> {
             thread,
             length,
             load: None,
+            load_unit: Quantity::Force.canonical(),
             factor: 1.0,
             boss: None,
             edge: None,

@@ -331,7 +331,7 @@ fn glue_formulas() -> Vec<Formula> {
             glue_drops,
             FormulaCard {
                 name: "glue-drops",
-                purpose: "Drops of glue for a volume.",
+                purpose: "Number of drops in a volume of glue.",
                 arguments: [
                     arg("volume", "V", "mm³", "volume of glue", NotNegative, Rises),
                     arg("density", "ρ", "g/cm³", "density of the glue", Positive, Rises),
@@ -339,7 +339,7 @@ fn glue_formulas() -> Vec<Formula> {
                 ],
                 above: &[],
                 gives: Gives { symbol: "n", unit: "1", means: "drops" },
-                validity: Validity::Exact("definition; the mass of a drop depends on the tip and is the reader's to weigh"),
+                validity: Validity::Exact("definition; the mass of a drop depends on the tip: weigh ten of yours"),
                 source: "n = V ρ/m",
                 example: Example {
                     inputs: ["8.416mm3", "1.05g/cm3", "6mg"],

@@ -3,22 +3,30 @@
 use super::formula::Formula;
 use super::{bond, bursting, fit, fracture, light, screw, shear_lag, stripping, thread, torque, wetting};
 
-/// The formulas of each topic.
-pub const TOPICS: &[fn() -> Vec<Formula>] = &[
-    thread::profile::formulas,
-    stripping::formulas,
-    bursting::formulas,
-    fracture::formulas,
-    bond::formulas,
-    shear_lag::formulas,
-    light::formulas,
-    torque::formulas,
-    screw::formulas,
-    fit::formulas,
-    wetting::formulas,
+/// A topic and its formulas.
+pub type Topic = (&'static str, fn() -> Vec<Formula>);
+
+/// The topics in the order of the list.
+pub const TOPICS: &[Topic] = &[
+    ("Thread profile", thread::profile::formulas),
+    ("Stripping of threads", stripping::formulas),
+    ("Splitting and widening of a boss", bursting::formulas),
+    ("Cracks and notches", fracture::formulas),
+    ("Bonds and inserts", bond::formulas),
+    ("Shear along a bond", shear_lag::formulas),
+    ("Curing by light", light::formulas),
+    ("Torque and preload", torque::formulas),
+    ("Screw and head", screw::formulas),
+    ("Press fits and temperature", fit::formulas),
+    ("Wetting", wetting::formulas),
 ];
+
+/// The formulas of some topics, each with its topic.
+pub fn of(topics: &[Topic]) -> Vec<Formula> {
+    topics.iter().flat_map(|(topic, formulas)| formulas().into_iter().map(|f| f.under(topic))).collect()
+}
 
 /// Every formula that can be called by name.
 pub fn formulas() -> Vec<Formula> {
-    TOPICS.iter().flat_map(|topic| topic()).collect()
+    of(TOPICS)
 }

@@ -313,7 +313,7 @@ fn load_formulas() -> Vec<Formula> {
             jumping_load,
             FormulaCard {
                 name: "jumping-load",
-                purpose: "Axial load at which an elastic boss has opened so far that the screw jumps its thread.",
+                purpose: "Axial load at which an elastic boss has expanded so far that the threads disengage.",
                 arguments: [
                     arg("overlap", "h", "mm", "radial overlap of the threads", NotNegative, Rises),
                     inner,

@@ -173,7 +173,7 @@ impl CallFault {
     /// What to do.
     pub fn help(&self) -> String {
         match self {
-            CallFault::UnknownFormula { nearest, .. } if nearest.is_empty() => "the formulas are listed by `formula`".into(),
+            CallFault::UnknownFormula { nearest, .. } if nearest.is_empty() => "`gripbook formula` lists them all".into(),
             CallFault::UnknownFormula { nearest, .. } => format!("did you mean {}?", quoted(nearest)),
             CallFault::NotAnArgument { example, .. } | CallFault::Missing { example, .. } => format!("example: {example}"),
             CallFault::UnknownArgument { nearest: Some(n), takes, .. } => format!("did you mean `{n}`? it takes {takes}"),
@@ -208,18 +208,18 @@ pub fn nearest<'a>(name: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a 
             (distance <= limit || part).then_some((if part { distance.min(limit) } else { distance }, n))
         })
         .collect();
-    near.sort_unstable();
+    near.sort_unstable_by_key(|(distance, n)| (*distance, !n.to_lowercase().starts_with(&lower), *n));
     near.into_iter().take(4).map(|(_, n)| n).collect()
 }
 
-/// The formula of a name.
+/// The formula of a name; case, and whether words are joined by hyphens, underscores or spaces, does not count.
 ///
 /// # Errors
 /// [`CallFault::UnknownFormula`] with the nearest names.
 pub fn find<'a>(formulas: &'a [Formula], name: &str) -> Result<&'a Formula, CallFault> {
     formulas
         .iter()
-        .find(|f| f.name == name)
+        .find(|f| f.name == name.trim().to_lowercase().replace(['_', ' '], "-"))
         .ok_or_else(|| CallFault::UnknownFormula { name: name.into(), nearest: nearest(name, formulas.iter().map(|f| f.name)) })
 }
 
@@ -341,11 +341,11 @@ fn check_meaning(formula: &Formula, inputs: &[FormulaInput]) -> Result<(), CallF
 pub fn domain_words(p: &Parameter) -> String {
     let shown = |si| Amount::new(p.quantity, si).shown_in(p.argument.unit);
     match p.argument.domain {
-        Domain::Any => "a number".into(),
+        Domain::Any => "any number".into(),
         Domain::Positive => "above zero".into(),
         Domain::NotNegative => "zero or above".into(),
         Domain::Share => "between 0 and 1".into(),
-        Domain::Within(low, high) => format!("between {} and {}", shown(low).text(4), shown(high).text(4)),
+        Domain::Within(low, high) => format!("between {} and {}", shown(low).trimmed(3), shown(high).trimmed(3)),
     }
 }
 

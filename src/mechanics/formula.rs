@@ -248,6 +248,8 @@ pub struct Parameter {
 
 /// A formula that can be called by text; see [`super::call`].
 pub struct Formula {
+    /// The topic it is listed under.
+    pub topic: &'static str,
     /// The word used in a call.
     pub name: &'static str,
     /// What it gives, in one sentence.
@@ -302,6 +304,7 @@ impl Formula {
             inputs: card.example.inputs.to_vec(),
         };
         Formula {
+            topic: "",
             name: card.name,
             purpose: card.purpose,
             parameters,
@@ -313,6 +316,10 @@ impl Formula {
             example,
             kernel: Box::new(move |si| kernel.at(si)),
         }
+    }
+    /// The same formula, listed under a topic.
+    pub fn under(self, topic: &'static str) -> Formula {
+        Formula { topic, ..self }
     }
     /// The result in base SI of arguments in base SI, in the order of the card, without any check.
     /// `None` where the formula has no finite value.

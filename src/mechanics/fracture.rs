@@ -76,7 +76,7 @@ fn crack_formulas() -> Vec<Formula> {
             critical_distance,
             FormulaCard {
                 name: "critical-distance",
-                purpose: "Length over which a crack must act to matter.",
+                purpose: "Material length that tells how deep a crack must be to govern the strength.",
                 arguments: [toughness(Rises), strength(Falls)],
                 above: &[],
                 gives: Gives { symbol: "L", unit: "mm", means: "critical distance" },
@@ -154,13 +154,13 @@ fn crack_formulas() -> Vec<Formula> {
             break_out_load,
             FormulaCard {
                 name: "break-out-load",
-                purpose: "Load that breaks a cone out of a brittle part round an insert or screw.",
+                purpose: "Load at which a cone is pulled out of a brittle part round an insert or screw.",
                 arguments: [
                     toughness(Rises),
                     arg("depth", "h", "mm", "depth of the head or insert under the face", Positive, Rises),
                 ],
                 above: &[],
-                gives: Gives { symbol: "F", unit: "N", means: "break-out load" },
+                gives: Gives { symbol: "F", unit: "N", means: "cone pull-out load" },
                 validity: Validity::NotStated(
                     "no range stated, order of magnitude only; free edge at least 1.5 h away and blind or wide support, else the plate splits and there is no model",
                 ),
@@ -207,7 +207,7 @@ fn notch_formulas() -> Vec<Formula> {
             notch_sensitivity,
             FormulaCard {
                 name: "notch-sensitivity",
-                purpose: "Share of a stress concentration that the material feels.",
+                purpose: "Share of a stress concentration that lowers the strength of the material.",
                 arguments: [
                     arg("radius", "ρ", "mm", "radius of the root", Positive, Rises),
                     arg("constant", "a*", "mm", "material length", Positive, Falls),

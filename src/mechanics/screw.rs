@@ -100,7 +100,9 @@ fn tension_formulas() -> Vec<Formula> {
                 ],
                 above: &[("pitch_diameter", "root_diameter")],
                 gives: Gives { symbol: "FM", unit: "kN", means: "assembly preload" },
-                validity: Validity::NotStated("no range stated; the screw decides, a plastic part gives way long before"),
+                validity: Validity::NotStated(
+                    "no range stated; of the screw alone: a plastic part fails at a much lower preload",
+                ),
                 source: "VDI 2230 part 1, assembly preload",
                 example: Example {
                     inputs: ["640MPa", "1mm", "7.350481mm", "6.773131mm", "0.1", "0.9"],

@@ -156,7 +156,7 @@ fn area_formulas() -> Vec<Formula> {
             external_shear_area,
             FormulaCard {
                 name: "external-shear-area",
-                purpose: "Shear area of the screw's thread, on the cylinder of the hole's minor diameter.",
+                purpose: "Shear area of the external thread, on the cylinder of the hole's minor diameter.",
                 arguments: [
                     pitch,
                     engaged,
@@ -273,12 +273,12 @@ fn load_formulas() -> Vec<Formula> {
             strength_ratio,
             FormulaCard {
                 name: "strength-ratio",
-                purpose: "Strength of the internal thread over that of the external one; above one the screw's thread goes first.",
+                purpose: "Strength of the internal thread over that of the external one; above one the external thread strips first.",
                 arguments: [
                     arg("internal_strength", "τn", "MPa", "shear strength of the hole's material", NotNegative, Rises),
-                    arg("internal_area", "ASn", "mm²", "shear area of the hole's thread", NotNegative, Rises),
+                    arg("internal_area", "ASn", "mm²", "shear area of the internal thread", NotNegative, Rises),
                     arg("external_strength", "τs", "MPa", "shear strength of the screw", Positive, Falls),
-                    arg("external_area", "ASs", "mm²", "shear area of the screw's thread", Positive, Falls),
+                    arg("external_area", "ASs", "mm²", "shear area of the external thread", Positive, Falls),
                 ],
                 above: &[],
                 gives: Gives { symbol: "Rs", unit: "1", means: "strength ratio" },
@@ -297,7 +297,7 @@ fn load_formulas() -> Vec<Formula> {
             crest_crushing_load,
             FormulaCard {
                 name: "crest-crushing-load",
-                purpose: "Load at which the crests are crushed and the thread jumps.",
+                purpose: "Load at which the thread crests are crushed and the screw disengages.",
                 arguments: [
                     arg(
                         "bearing_strength",
@@ -365,15 +365,15 @@ fn alexander_formulas() -> Vec<Formula> {
             screw_thread_factor,
             FormulaCard {
                 name: "alexander-screw-thread",
-                purpose: "Factor C2 for the bending of the screw's thread.",
+                purpose: "Factor C2 for the bending of the external thread.",
                 arguments: ratio(Mixed),
                 above: &[],
-                gives: Gives { symbol: "C2", unit: "1", means: "factor of the screw's thread" },
+                gives: Gives { symbol: "C2", unit: "1", means: "factor of the external thread" },
                 validity: Validity::Within(&[ValidityLimit {
                     of: Of::Argument("strength_ratio"),
                     low: 0.0,
                     high: 2.2,
-                    says: "Rs up to 2.2 (0.897 up to 1); above it is held at its value at 2.2",
+                    says: "Rs up to 2.2 (0.897 up to 1); above, the value at 2.2 stands",
                 }]),
                 source: ALEXANDER,
                 example: Example {
@@ -389,10 +389,10 @@ fn alexander_formulas() -> Vec<Formula> {
             hole_thread_factor,
             FormulaCard {
                 name: "alexander-hole-thread",
-                purpose: "Factor C3 for the bending of the hole's thread.",
+                purpose: "Factor C3 for the bending of the internal thread.",
                 arguments: ratio(Mixed),
                 above: &[],
-                gives: Gives { symbol: "C3", unit: "1", means: "factor of the hole's thread" },
+                gives: Gives { symbol: "C3", unit: "1", means: "factor of the internal thread" },
                 validity: Validity::Within(&[ValidityLimit {
                     of: Of::Argument("strength_ratio"),
                     low: 0.4,

@@ -226,7 +226,7 @@ fn liquid_formulas() -> Vec<Formula> {
                 gives: Gives { symbol: "θ", unit: "°", means: "contact angle" },
                 validity: NOT_STATED,
                 source: "cos θ = Wa/γL - 1 (Young, Dupré), Wa by Owens and Wendt 1969, doi:10.1002/app.1969.070130815",
-                example: Example { inputs, result: "74.52 °", tolerance: 2e-4, status: Status::Hand, origin: hand },
+                example: Example { inputs, result: "74.52°", tolerance: 2e-4, status: Status::Hand, origin: hand },
             },
         ),
         Formula::of(

@@ -7,7 +7,7 @@ pub mod methods;
 
 use crate::audit::Audit;
 use crate::joint::method::Method;
-use crate::mechanics::book::TOPICS;
+use crate::mechanics::book::{self, TOPICS, Topic};
 use crate::mechanics::formula::Formula;
 use crate::series::importer::Importer;
 
@@ -21,7 +21,7 @@ pub struct Registry {
     /// Importers.
     pub importers: &'static [&'static dyn Importer],
     /// Formulas, by topic.
-    pub topics: &'static [fn() -> Vec<Formula>],
+    pub topics: &'static [Topic],
 }
 
 /// Everything that comes with the program.
@@ -38,6 +38,6 @@ impl Registry {
     }
     /// Every formula that can be called by name.
     pub fn formulas(&self) -> Vec<Formula> {
-        self.topics.iter().flat_map(|topic| topic()).collect()
+        book::of(self.topics)
     }
 }

@@ -23,6 +23,19 @@ pub fn fold(text: &str, first: &str, rest: &str, width: usize) -> String {
     textwrap::wrap(&text, options).join("\n").replace(HELD, " ")
 }
 
+/// Lines for a terminal of so many columns; what is longer goes on below, set in. A line to be copied stays whole.
+pub fn notice(text: &str, width: usize) -> String {
+    let one = |line: &str| {
+        let spaces = line.len() - line.trim_start().len();
+        let is_command = ["gripbook ", "for example: ", "Repaired: "].iter().any(|start| line[spaces..].starts_with(start));
+        if wide(line) <= width || is_command {
+            return line.to_owned();
+        }
+        fold(&line[spaces..], &line[..spaces], &" ".repeat(spaces + 2), width)
+    };
+    text.lines().map(one).collect::<Vec<_>>().join("\n")
+}
+
 /// Columns a text takes on a screen.
 pub fn wide(text: &str) -> usize {
     textwrap::core::display_width(text)
@@ -45,4 +58,47 @@ pub(super) fn with_units(text: &str) -> String {
         out.push_str(word);
     }
     out
+}
+
+/// Words on lines of so many columns, each but the last ended by a backslash.
+pub fn continued(words: &[String], indent: &str, width: usize) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
+        match lines.last_mut() {
+            // Two for the backslash and the space before it.
+            Some(line) if line.chars().count() + 1 + word.chars().count() + 2 <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            Some(_) => lines.push(format!("{indent}  {word}")),
+            None => lines.push(format!("{indent}{word}")),
+        }
+    }
+    lines.join(" \\\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{continued, notice, wide};
+
+    #[test]
+    fn a_notice_folds_and_a_command_in_it_does_not() {
+        let command = "  Repaired: gripbook fasten pla M3 6mm 300N --hottest 40°C --boss 9mm --pack demo";
+        let text = format!("gripbook: `kg` is a unit of a mass, but a force or load is expected here\n{command}");
+        let folded = notice(&text, 40);
+        assert!(folded.ends_with(command) && folded.lines().take(2).all(|line| wide(line) <= 40), "{folded}");
+        assert_eq!(notice(&text, 200), text);
+    }
+
+    #[test]
+    fn a_long_command_goes_on_behind_a_backslash() {
+        let words = ["gripbook plan --matrix material=abs", "method=captive-nut", "--thread M3", "--length 6mm"];
+        let words = words.map(String::from);
+        let text = continued(&words, "   ", 60);
+        assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
+        assert_eq!(text.lines().filter(|line| line.ends_with(" \\")).count(), text.lines().count() - 1, "{text}");
+        let joined = text.replace("\\\n", " ");
+        assert_eq!(joined.split_whitespace().collect::<Vec<_>>().join(" "), words.join(" "));
+        assert_eq!(continued(&words[..1], "", 60), words[0]);
+    }
 }

@@ -1,5 +1,5 @@
-//! A table on a screen. Columns stand side by side where they fit; prose folds at its spaces; where that does not suffice the
-//! later columns follow below, or each row becomes a block. No word is ever broken.
+//! A table on a screen. Columns stand side by side where they fit; prose folds at its spaces, at last down to its longest word;
+//! where that does not suffice the later columns follow below, or each row becomes a block. No word is ever broken.
 
 use super::fold::{fold, wide, with_units};
 use super::table::{Cell, Table};
@@ -32,11 +32,11 @@ impl Shown {
     fn natural(&self, at: usize) -> usize {
         self.column(at).map(wide).max().unwrap_or(0)
     }
-    /// The narrowest a column may be: its longest word, and room for two or three words of prose.
-    fn least(&self, at: usize) -> usize {
+    /// The narrowest a column may be: its longest word, and of prose some room more.
+    fn least(&self, at: usize, prose: usize) -> usize {
         let longest = |text: &str| with_units(text).split(' ').map(wide).max().unwrap_or(0);
         let word = self.column(at).map(longest).max().unwrap_or(0);
-        word.max(self.natural(at).min(LEAST))
+        word.max(self.natural(at).min(prose))
     }
     fn has_prose(&self) -> bool {
         (0..self.head.len()).any(|at| self.natural(at) > PROSE)
@@ -54,18 +54,19 @@ impl Shown {
 pub fn grid(table: &Table, look: Look) -> String {
     let shown = Shown::of(table);
     let all: Vec<usize> = (0..shown.head.len()).collect();
-    match widths(&shown, &all, look.width) {
-        Some(widths) if shown.tallest(&all, &widths) <= TALL => side_by_side(&shown, &all, &widths, look),
-        _ if shown.has_prose() => blocks(&shown, look),
-        _ => stacked(&shown, look),
+    let beside = |prose| widths(&shown, &all, look.width, prose).filter(|widths| shown.tallest(&all, widths) <= TALL);
+    match [LEAST, 0].into_iter().find_map(beside) {
+        Some(widths) => side_by_side(&shown, &all, &widths, look),
+        None if shown.has_prose() => blocks(&shown, look),
+        None => stacked(&shown, look),
     }
 }
 
 /// The width of each column: its own where all fit, else the widest ones give way alike; `None` where words would break.
-fn widths(shown: &Shown, columns: &[usize], width: usize) -> Option<Vec<usize>> {
+fn widths(shown: &Shown, columns: &[usize], width: usize, prose: usize) -> Option<Vec<usize>> {
     let room = width.checked_sub(GAP * columns.len().saturating_sub(1))?;
     let natural: Vec<usize> = columns.iter().map(|&at| shown.natural(at)).collect();
-    let least: Vec<usize> = columns.iter().map(|&at| shown.least(at)).collect();
+    let least: Vec<usize> = columns.iter().map(|&at| shown.least(at, prose)).collect();
     let with = |most: usize| -> Vec<usize> { natural.iter().zip(&least).map(|(n, l)| (*n).min(most.max(*l))).collect() };
     let widest = natural.iter().copied().max().unwrap_or(0);
     (0..=widest).rev().map(with).find(|widths| widths.iter().sum::<usize>() <= room)
@@ -118,14 +119,14 @@ fn stacked(shown: &Shown, look: Look) -> String {
         let mut columns = vec![0];
         while let Some(&next) = left.first() {
             let trial: Vec<usize> = columns.iter().copied().chain([next]).collect();
-            if columns.len() > 1 && widths(shown, &trial, look.width).is_none() {
+            if columns.len() > 1 && widths(shown, &trial, look.width, LEAST).is_none() {
                 break;
             }
             columns = trial;
             left.remove(0);
         }
-        let own = || columns.iter().map(|&at| shown.least(at)).collect();
-        parts.push(side_by_side(shown, &columns, &widths(shown, &columns, look.width).unwrap_or_else(own), look));
+        let own = || columns.iter().map(|&at| shown.least(at, LEAST)).collect();
+        parts.push(side_by_side(shown, &columns, &widths(shown, &columns, look.width, LEAST).unwrap_or_else(own), look));
         if left.is_empty() {
             return parts.join("\n");
         }
@@ -214,6 +215,20 @@ mod tests {
         assert_eq!(text.matches("M3").count(), 2, "{text}");
         assert!(["1.000", "2.000", "3.000", "4.000"].iter().all(|cell| text.contains(cell)), "{text}");
         assert!(text.lines().all(|l| l.chars().count() <= 24), "{text}");
+    }
+
+    #[test]
+    fn long_names_stay_a_table_on_80_columns() {
+        let table = table(
+            &["id", "name", "tensile strength", "Tg", "series", "claims"],
+            &[
+                &["resin/clear-without-absorber", "Methacrylate resin, clear", "43.7 MPa to 48.5 MPa", "27 °C", "0", "12"],
+                &["resin/tough", "Urethane-acrylate resin, tough", "68 MPa", "not known", "0", "12"],
+            ],
+        );
+        let text = grid(&table, look(80));
+        assert!(text.starts_with("id  ") && text.lines().all(|l| wide(l) <= 80), "{text}");
+        assert!(text.lines().any(|l| l.starts_with("resin/tough  ") && l.contains("68 MPa")), "{text}");
     }
 
     #[test]

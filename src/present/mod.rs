@@ -21,7 +21,7 @@ pub mod tone;
 pub mod writer;
 
 pub use look::Look;
-pub use page::{Block, Page, counted};
+pub use page::{Block, Page, counted, plural};
 pub use sheet::{Opened, Sheet};
 pub use table::Table;
 

@@ -111,5 +111,14 @@ impl Page {
 }
 /// A number of things: `1 file`, `3 files`.
 pub fn counted(n: usize, thing: &str) -> String {
-    format!("{n} {thing}{}", if n == 1 { "" } else { "s" })
+    if n == 1 { format!("1 {thing}") } else { format!("{n} {}", plural(thing)) }
+}
+
+/// The plural of a noun: `series`, `searches`, `processes`, `resins`.
+pub fn plural(thing: &str) -> String {
+    match thing {
+        "series" => thing.to_owned(),
+        _ if ["s", "sh", "ch", "x"].iter().any(|end| thing.ends_with(end)) => format!("{thing}es"),
+        _ => format!("{thing}s"),
+    }
 }

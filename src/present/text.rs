@@ -29,7 +29,7 @@ struct Field<'p> {
 fn one(out: &mut String, block: &Block, look: Look) {
     match block {
         Block::Title(t) => push(out, &title(t, look)),
-        Block::Heading(t) => push(out, &tone::strong(&safe::line(t), look)),
+        Block::Heading(t) => push(out, &strong(t, look)),
         Block::Line { indent, text } => push(out, &fold(text, &spaces(*indent), &spaces(*indent), look.width)),
         Block::Item { indent, text } => {
             let (first, rest) = (format!("{}- ", spaces(*indent)), format!("{}  ", spaces(*indent)));
@@ -54,12 +54,14 @@ fn push(out: &mut String, text: &str) {
     out.push('\n');
 }
 
+fn strong(text: &str, look: Look) -> String {
+    fold(text, "", "", look.width).lines().map(|line| tone::strong(line, look) + "\n").collect()
+}
+
 /// A title; a verdict at its end stands in its colour and on one line.
 fn title(text: &str, look: Look) -> String {
     let verdict = text.rsplit_once(": ").map(|(_, last)| last).and_then(|last| Some((last, tone::of(last)?)));
-    let Some((word, tone)) = verdict else {
-        return fold(text, "", "", look.width).lines().map(|line| tone::strong(line, look) + "\n").collect();
-    };
+    let Some((word, tone)) = verdict else { return strong(text, look) };
     let held = word.replace(' ', &HELD.to_string());
     let folded = fold(&format!("{}{held}", &text[..text.len() - word.len()]), "", "", look.width);
     let before = folded.strip_suffix(word).unwrap_or(&folded);

@@ -17,9 +17,6 @@ pub enum Tone {
     Open,
 }
 
-/// Short forms of verdicts that stand in tables.
-const SHORT: [(&str, Tone); 2] = [("with care", Tone::Care), ("model only", Tone::Open)];
-
 /// The tone of a verdict.
 fn of_verdict(verdict: Verdict) -> Tone {
     match verdict {
@@ -44,10 +41,9 @@ pub fn of(word: &str) -> Option<Tone> {
     const VERDICTS: [Verdict; 5] =
         [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
     const SEVERITIES: [Severity; 3] = [Severity::Note, Severity::Warning, Severity::Error];
-    let verdict = VERDICTS.into_iter().find(|v| v.text() == word).map(of_verdict);
+    let verdict = VERDICTS.into_iter().find(|v| v.text() == word || v.short() == word).map(of_verdict);
     let severity = || SEVERITIES.into_iter().find(|s| s.word() == word).map(of_severity);
-    let short = || SHORT.iter().find(|(text, _)| *text == word).map(|(_, tone)| *tone);
-    verdict.or_else(severity).or_else(short)
+    verdict.or_else(severity)
 }
 
 /// A text in the colour of its tone.

@@ -18,7 +18,9 @@ pub fn answer(bytes: &[u8]) -> Result<(), Unwritten> {
 /// Writes a notice for the person at the keyboard to standard error; a failure there has nobody left to be told.
 pub fn notice(text: &str) {
     let mut err = io::stderr().lock();
-    let _ = writeln!(err, "{}", super::safe::lines(text));
+    let text = super::safe::lines(text);
+    let folded = notice_columns().map(|width| super::fold::notice(&text, width));
+    let _ = writeln!(err, "{}", folded.as_deref().unwrap_or(&text));
 }
 
 /// Writes a line to the terminal of standard error that the next such line takes the place of; an empty one clears it.
@@ -38,6 +40,18 @@ pub fn to_terminal() -> bool {
 pub fn columns() -> Option<usize> {
     let (columns, _) = terminal_size::terminal_size_of(io::stdout())?;
     Some(usize::from(columns.0)).filter(|columns| *columns > 0)
+}
+
+/// The columns of the terminal that standard error goes to.
+#[cfg(feature = "program")]
+fn notice_columns() -> Option<usize> {
+    let (columns, _) = terminal_size::terminal_size_of(io::stderr())?;
+    Some(usize::from(columns.0)).filter(|columns| *columns > 0)
+}
+
+#[cfg(not(feature = "program"))]
+fn notice_columns() -> Option<usize> {
+    None
 }
 
 /// Whether a person reads standard error.

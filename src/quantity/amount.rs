@@ -35,6 +35,10 @@ impl Amount {
     pub fn text(self, significant: usize) -> String {
         print::amount(self.value(), self.unit.symbol(), significant)
     }
+    /// As [`Amount::text`], without zeros at the end: what somebody typed, told again.
+    pub fn trimmed(self, significant: usize) -> String {
+        print::amount_trimmed(self.value(), self.unit.symbol(), significant)
+    }
 }
 
 impl Serialize for Amount {

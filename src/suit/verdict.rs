@@ -45,6 +45,14 @@ impl Verdict {
             Verdict::DoesNotSuit => "does not suit",
         }
     }
+    /// A word or two, so that a row of a table fits a line.
+    pub fn short(self) -> &'static str {
+        match self {
+            Verdict::WithCare => "with care",
+            Verdict::ModelOnly => "model only",
+            other => other.text(),
+        }
+    }
 }
 
 /// The answer.

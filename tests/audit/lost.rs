@@ -23,13 +23,13 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-fn shipped(pack: &str) -> tempfile::TempDir {
+pub fn shipped(pack: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("records").join(pack), folder.path());
     folder
 }
 
-fn json(at: &Path, words: &[&str]) -> Value {
+pub fn json(at: &Path, words: &[&str]) -> Value {
     let output = gripbook(at, &[words, &["--format", "json"]].concat());
     serde_json::from_str(&text(&output)).unwrap_or_else(|e| panic!("{words:?}: {e} {}", String::from_utf8_lossy(&output.stderr)))
 }
@@ -106,8 +106,8 @@ fn a_withdrawn_record_of_every_kind_takes_along_what_rests_on_it() {
         }
     }
     let kinds = [
-        "adhesive", "insert", "metal", "nut", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search",
-        "series", "source",
+        "adhesive", "insert", "metal", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw",
+        "search", "series", "source",
     ];
     assert_eq!(tried.into_iter().collect::<Vec<_>>(), kinds);
 }
@@ -197,13 +197,13 @@ fn an_answer_says_what_it_lost_and_where_it_stood_nothing_is_left() {
     let used = after["calibration"]["used"].to_string();
     assert!(!used.contains("logger-grey-cut-m3"), "{used}");
     let screen = text(&gripbook(at, &ask));
-    assert!(screen.contains("Lost: source/river-logger-2026-03 is withdrawn (the load cell was broken)"), "{screen}");
+    assert!(screen.contains("Withdrawn: source/river-logger-2026-03, the load cell was broken"), "{screen}");
 
     let claims = text(&gripbook(at, &["export", "--what", "claims", "--format", "csv"]));
     assert!(!claims.contains("river-logger-2026-03"), "a lost claim is exported");
     let measured = gripbook(at, &["export", "--what", "measurements", "--format", "csv"]);
     assert!(!text(&measured).contains("river-logger-2026-03"), "a lost series is exported");
-    assert!(String::from_utf8_lossy(&measured.stderr).contains("Lost: source/river-logger-2026-03"));
+    assert!(String::from_utf8_lossy(&measured.stderr).contains("Withdrawn: source/river-logger-2026-03"));
     assert!(!text(&gripbook(at, &["export", "--what", "bibtex"])).contains("river-logger-2026-03"));
 
     let series = gripbook(at, &["series", "logger-grey-cut-m3"]);

@@ -17,6 +17,8 @@ use gripbook::series::importer::{Ask, ColumnAsk, RowIn, Sink};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+#[path = "module.rs"]
+mod module;
 #[path = "shown.rs"]
 mod shown;
 
@@ -29,6 +31,12 @@ pub struct Target {
     /// Pieces that mean something to it.
     pub words: &'static [&'static str],
 }
+
+pub const PLUGIN: Target = Target {
+    name: "plugin",
+    run: module::run,
+    words: &["{}", "\"at\":", "\"length\":", "samples", "memory", "gripbook_call", "\u{b}", "\u{10}", "A\0", "\0asm"],
+};
 
 pub const RECORD: Target = Target {
     name: "record",

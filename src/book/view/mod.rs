@@ -5,7 +5,9 @@
 //! key. Kinds that packs declare by a schema alone stay generic; what they share with the parts of a joint (an insert with steps)
 //! is read as such.
 
+pub(super) mod json_text;
 mod parts;
+mod plugin;
 mod rule;
 mod search;
 mod series;
@@ -15,6 +17,7 @@ mod stated;
 mod tests;
 
 pub use parts::{HoleOffset, Insert, Nut, PostCure, Process, Rig, Screw, Step};
+pub use plugin::Plugin;
 pub use rule::{Is, Operand, Rule, RuleCondition, RuleOrigin, RuleStrength, Scope};
 pub use search::Search;
 pub use series::{Ageing, Joint, Measurement, Series, Specimen, Test};
@@ -140,13 +143,14 @@ views! {
     nut "nut" true "What a nut says": Nut;
     process "process" true "What a printing process says": Process;
     rig "rig" true "What a test rig says": Rig;
+    plugin "plugin" false "What the record of a plug-in says": Plugin;
     search "search" false "What a literature search says": Search;
 }
 
 /// Kinds of the shared schemas.
-const BUILT_IN: [&str; 14] = [
-    "adhesive", "insert", "metal", "nut", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search", "series",
-    "source",
+const BUILT_IN: [&str; 15] = [
+    "adhesive", "insert", "metal", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search",
+    "series", "source",
 ];
 
 impl Record {

@@ -94,6 +94,7 @@ fn own(kind: &str, whole: &Json) -> Option<Vec<String>> {
         "nut" => faults::<Nut>(whole),
         "process" => faults::<Process>(whole),
         "rig" => faults::<Rig>(whole),
+        "plugin" => faults::<Plugin>(whole),
         "search" => faults::<Search>(whole),
         _ => return None,
     })

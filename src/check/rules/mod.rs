@@ -43,8 +43,9 @@ mod tests {
     use super::*;
 
     /// Texts of the stages whose findings are documented here.
-    const SOURCES: [&str; 16] = [
+    const SOURCES: [&str; 17] = [
         include_str!("../curves.rs"),
+        include_str!("../modules.rs"),
         include_str!("../limits.rs"),
         include_str!("../../read/build.rs"),
         include_str!("../../read/characters.rs"),

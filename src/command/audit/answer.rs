@@ -1,6 +1,7 @@
 //! What `audit` answers: findings, what was waived, and counts; never one score.
 
 use super::first::{self, Weight};
+use super::outside::PluginPart;
 use gripbook::audit::waiver::ABOUT_WAIVERS;
 use gripbook::audit::{Audit, AuditReport, condense};
 use gripbook::finding::{Finding, Severity};
@@ -22,6 +23,8 @@ pub(super) struct AuditAnswer {
     pub all: &'static [&'static Audit],
     pub today: String,
     pub left_out: Value,
+    /// The plug-ins that had a part.
+    pub plugins: Vec<PluginPart>,
 }
 
 /// More findings of one name than this in one file are told as one in text.
@@ -114,6 +117,7 @@ impl Answer for AuditAnswer {
             "waived": waived,
             "counts": counts,
             "left_out": self.left_out,
+            "plugins": self.plugins.iter().map(PluginPart::json).collect::<Vec<_>>(),
         })
     }
     fn page(&self) -> Page {
@@ -138,13 +142,16 @@ impl Answer for AuditAnswer {
             page.blank();
         }
         page.line(self.summary());
+        for plugin in &self.plugins {
+            page.line(plugin.line());
+        }
         if notes > 0 && !self.notes {
             page.line(format!("{notes} notes are counted but not shown; --notes shows them"));
         }
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
     }
-    fn brief(&self, width: usize) -> Option<Page> {
+    fn brief(&self, _: usize) -> Option<Page> {
         let weight = self.weight.as_ref()?;
         let shown = self.shown();
         // A few findings are told whole, with their lines.
@@ -156,7 +163,12 @@ impl Answer for AuditAnswer {
         }
         let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
         let notes_left = !self.notes && !found[2].1.is_empty();
-        Some(first::page(first::Counts { summary: self.summary(), found: found.into(), notes_left }, &shown, weight, width))
+        let counts = first::Counts { summary: self.summary(), found: found.into(), notes_left };
+        let mut page = first::page(counts, &shown, weight);
+        for plugin in &self.plugins {
+            page.line(plugin.line());
+        }
+        Some(page)
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

@@ -3,7 +3,7 @@
 use gripbook::book::{Book, references};
 use gripbook::finding::{Finding, Severity};
 use gripbook::present::Page;
-use gripbook::present::brief::{listed, shortened};
+use gripbook::present::brief::listed;
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
 
@@ -13,8 +13,6 @@ const SHOWN: usize = 10;
 const OF_ONE: usize = 3;
 /// Letters of the counts of one severity.
 const COUNTS: usize = 66;
-/// Least room for what is wrong, even if the line grows too long by it.
-const LEAST: usize = 24;
 
 /// How many records name each record.
 pub(super) type Weight = HashMap<String, usize>;
@@ -46,19 +44,24 @@ pub(super) struct Counts {
 }
 
 /// The first page; `shown` are the findings that the page is about.
-pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight, width: usize) -> Page {
+pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page {
     let mut page = Page::default();
     page.line(counts.summary);
     for (severity, found) in counts.found.into_iter().filter(|(_, found)| !found.is_empty()) {
         page.field(format!("{}s", severity.word()), listed(found, COUNTS));
     }
     let told = weightiest(shown, weight);
+    // What all their paths begin with is told once.
+    let folder = common_folder(told.iter().map(|t| &*t.first.place.file));
+    if !folder.is_empty() {
+        page.field("files in", folder.trim_end_matches('/'));
+    }
     if !told.is_empty() {
         page.heading("Most important first: by severity, then by how many records rest on the record");
     }
     let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
     for one in &told {
-        page.item(line(one, mixed, width));
+        page.item(line(one, mixed, folder));
     }
     let notes = if counts.notes_left { "; --notes: the notes too" } else { "" };
     page.blank().line(format!("--full: each finding with its line and remedy{notes}."));
@@ -66,15 +69,26 @@ pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight, width: u
     page
 }
 
-fn line(told: &Told<'_>, mixed: bool, width: usize) -> String {
+/// The longest beginning of all paths that ends with a slash.
+fn common_folder<'f>(mut files: impl Iterator<Item = &'f str>) -> &'f str {
+    let Some(first) = files.next() else { return "" };
+    let folder = |file: &'f str| &file[..file.rfind('/').map_or(0, |at| at + 1)];
+    files.fold(folder(first), |common, file| {
+        let mut common = common;
+        while !file.starts_with(common) {
+            common = folder(common.trim_end_matches('/'));
+        }
+        common
+    })
+}
+
+fn line(told: &Told<'_>, mixed: bool, folder: &str) -> String {
     let f = told.first;
     let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
     let severity = if mixed { format!("{} ", f.severity.word()) } else { String::new() };
     let times = if told.times > 1 { format!(" ({} times)", told.times) } else { String::new() };
-    let head = format!("{severity}{}{at} {}{times}:", f.place.file, f.rule);
-    // Two for the dash of the item, one for the space behind the colon.
-    let room = width.saturating_sub(head.chars().count() + 3).max(LEAST);
-    format!("{head} {}", shortened(&f.message, room))
+    let file = f.place.file.strip_prefix(folder).unwrap_or(&f.place.file);
+    format!("{severity}{file}{at} {}{times}: {}", f.rule, f.message)
 }
 
 /// Gravest first, then what most records rest on, then audits with few findings, then the order of the files.
@@ -148,6 +162,20 @@ mod tests {
             "unsourced polymer/b.yaml 1",
         ];
         assert_eq!(order(&all, &weight), want);
+    }
+
+    #[test]
+    fn the_folder_of_all_files_is_told_once_and_no_text_is_cut() {
+        let long = "the value is quoted at second hand, from a very long title of a very old book that has many words in it";
+        let all = [("records/book/polymers/a", long), ("records/book/metals/b", "short")];
+        let all = all.map(|(record, message)| Finding::new("unsourced", Severity::Warning, &format!("{record}.yaml"), message));
+        let counts = Counts { summary: String::new(), found: Vec::new(), notes_left: false };
+        let page = page(counts, &all.iter().collect::<Vec<_>>(), &Weight::new());
+        let text = gripbook::present::text::page(&page, gripbook::present::Look { width: 80, colour: false });
+        assert!(text.contains("files in  records/book\n") && text.contains("- polymers/a.yaml unsourced: "), "{text}");
+        assert!(long.split(' ').all(|word| text.contains(word)) && !text.contains('…'), "{text}");
+        assert_eq!(common_folder(["a/b/x", "a/bc/y"].into_iter()), "a/");
+        assert_eq!(common_folder(["x", "a/y"].into_iter()), "");
     }
 
     #[test]

@@ -37,7 +37,8 @@ pub fn page(groups: &[Named], c: &GroupComparison, margin: Option<f64>, invented
     }
     every(&mut page, c);
     together(&mut page, groups, c);
-    if full || c.modes_differ {
+    let recorded = c.sides.iter().flat_map(|s| &s.modes).any(|m| &*m.mode != "unknown");
+    if (full && recorded) || c.modes_differ {
         page.heading("Failure modes");
         for side in &c.sides {
             page.item(format!("{}: {}", side.name, modes(side)));
@@ -82,18 +83,20 @@ fn digits(groups: &[Named]) -> usize {
 
 fn sides(groups: &[Named], c: &GroupComparison) -> Table {
     let d = digits(groups);
-    let mut table = Table::new(&["group", "n", "mean", "CV", "values", "held"]);
+    let any_held = c.sides.iter().any(|s| s.held > 0);
+    let mut table = Table::new(&["group", "n", "mean", "CV", "values", "held"][..if any_held { 6 } else { 5 }]);
     for (side, group) in c.sides.iter().zip(groups) {
         let values: Vec<&str> = group.sample.specimens.iter().map(|s| &*s.value.text).collect();
         let mean = side.summary.map(|s| s.mean).or_else(|| side.failures.first().copied());
-        table.row(vec![
+        let mut row = vec![
             side.name.as_str().into(),
             Cell::Number(side.failures.len() as f64),
             mean.map(|m| amount(m, groups).text(d)).into(),
             side.summary.and_then(|s| s.cv().ok()).map(|cv| format!("{:.1} %", cv * 100.0)).into(),
             values.join(", ").into(),
-            if side.held == 0 { Cell::Empty } else { Cell::Number(side.held as f64) },
-        ]);
+        ];
+        row.extend(any_held.then(|| if side.held == 0 { Cell::Empty } else { Cell::Number(side.held as f64) }));
+        table.row(row);
     }
     table
 }

@@ -48,12 +48,12 @@ pub fn asked<'b>(
     let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
     let named = records(args, book, thread.as_ref(), &mut mistakes);
     let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry)));
-    let using = mistakes.keep(using(args));
+    let using = using(args, &mut mistakes);
     let light = light(args, named.process, &mut mistakes);
     numbers(args, load, &mut mistakes);
     mistakes.settle(line)?;
-    let (Some(material), Some(thread), Some(using)) = (material, thread, using) else {
-        return Err(Fault::usage("name a material and a thread").help(typed::EXAMPLE));
+    let (Some(material), Some(thread)) = (material, thread) else {
+        return Err(Fault::usage("name a material and a thread").help(example()));
     };
     let (length, length_taken) = match length {
         Some(length) => (length, None),
@@ -63,6 +63,7 @@ pub fn asked<'b>(
     need.assumptions = assumptions;
     need.any_material = typed.material.is_none();
     need.load = load;
+    need.load_unit = typed.need.as_deref().and_then(|t| parse(t, Quantity::Force).ok()).map_or(need.load_unit, |w| w.unit);
     (need.factor, need.draws, need.seed) = (args.factor, args.draws, args.seed);
     (need.insert, need.adhesive, need.screw, need.process) = (named.insert, named.adhesive, named.screw, named.process);
     (need.boss, need.edge, need.hole_size, need.depth) = (sizes.boss, sizes.edge, sizes.hole, sizes.depth);
@@ -76,6 +77,10 @@ pub fn asked<'b>(
     Ok(FastenQuestion { need, method, length_taken })
 }
 
+fn example() -> String {
+    format!("for example: {}", typed::EXAMPLE)
+}
+
 /// The engaged length where none is given: that of the insert, else two diameters.
 fn taken(thread: &Thread, insert: Option<&Record>) -> (Length, Option<String>) {
     let own = insert.and_then(|i| i.insert()?.length.as_ref());
@@ -83,7 +88,7 @@ fn taken(thread: &Thread, insert: Option<&Record>) -> (Length, Option<String>) {
         Some(own) => (own.amount(), "the length of the insert"),
         None => (thread.major() * 2.0, "2 d"),
     };
-    (length, Some(format!("The engaged length was not given; {} is used ({why}).", Amount::of(length).text(3))))
+    (length, Some(format!("The engaged length was not given; {} is used ({why}).", Amount::of(length).trimmed(4))))
 }
 
 /// The material; for a calibration without one any real material stands in.
@@ -92,7 +97,7 @@ fn material<'b>(args: &FastenArgs, typed: &Typed, book: &'b Book, mistakes: &mut
         return mistakes.record(book, name, "material");
     }
     if !args.calibration {
-        mistakes.add(Fault::usage("name a material").help(typed::EXAMPLE));
+        mistakes.add(Fault::usage("name a material").help(example()));
         return None;
     }
     let any = book.of_role("material").find(|r| !r.invented());
@@ -104,7 +109,7 @@ fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Optio
         Some(text) => text,
         None if args.calibration => "M3",
         None => {
-            mistakes.add(Fault::usage("name a thread").help(typed::EXAMPLE));
+            mistakes.add(Fault::usage("name a thread").help(example()));
             return None;
         }
     };
@@ -229,34 +234,15 @@ fn fits(need: &Need<'_>) -> Result<(), Fault> {
     Ok(())
 }
 
-fn using(args: &FastenArgs) -> Result<Use, Fault> {
-    let temperature = |option: &str, text: Option<&str>| -> Result<Option<ThermodynamicTemperature>, Fault> {
-        let Some(text) = text else { return Ok(None) };
-        let written =
-            parse(text, Quantity::Temperature).map_err(|f| Fault::usage(format!("{option}: {}", f.message())).help(f.help()))?;
-        if !(4.0..=800.0).contains(&written.si) {
-            return Err(Fault::usage(format!("{option}: no plastic serves at {text}")));
-        }
-        Ok(Some(ThermodynamicTemperature::from_si(written.si)))
-    };
-    let (hottest, coldest) =
-        (temperature("--hottest", args.hottest.as_deref())?, temperature("--coldest", args.coldest.as_deref())?);
+fn using(args: &FastenArgs, mistakes: &mut Mistakes) -> Use {
+    let hottest = temperature("--hottest", args.hottest.as_deref(), mistakes);
+    let coldest = temperature("--coldest", args.coldest.as_deref(), mistakes);
     if let (Some(hot), Some(cold)) = (hottest, coldest)
         && hot < cold
     {
-        return Err(Fault::usage("--hottest lies below --coldest"));
+        mistakes.add(Fault::usage("--hottest lies below --coldest"));
     }
-    let fraction = |text: &str| {
-        parse(text, Quantity::Fraction).map_err(|f| Fault::usage(format!("--infill: {}", f.message())).help(f.help()))
-    };
-    let infill = args.infill.as_deref().map(fraction).transpose()?.map(|w| w.si);
-    if infill.is_some_and(|i| i <= 0.0) {
-        return Err(Fault::usage("--infill: it must be above zero").help("write 40%"));
-    }
-    if infill.is_some_and(|i| i > 1.0) {
-        return Err(Fault::usage("--infill: it can be at most 100 %").help("write 40%"));
-    }
-    Ok(Use {
+    Use {
         hottest,
         coldest,
         duration: args.lasting.duration,
@@ -264,10 +250,40 @@ fn using(args: &FastenArgs) -> Result<Use, Fault> {
         place: args.place,
         axis: args.axis,
         perimeters: args.perimeters,
-        infill,
+        infill: infill(args.infill.as_deref(), mistakes),
         cycles: args.cycles,
         consequence: args.consequence,
-    })
+    }
+}
+
+fn temperature(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<ThermodynamicTemperature> {
+    let text = text?;
+    match parse(text, Quantity::Temperature) {
+        Ok(written) if (4.0..=800.0).contains(&written.si) => Some(ThermodynamicTemperature::from_si(written.si)),
+        Ok(_) => {
+            mistakes.add(Fault::usage(format!("{option}: no plastic serves at {text}")));
+            None
+        }
+        Err(fault) => {
+            mistakes.wrong_quantity(option, text, Quantity::Temperature, &fault);
+            None
+        }
+    }
+}
+
+fn infill(text: Option<&str>, mistakes: &mut Mistakes) -> Option<f64> {
+    let text = text?;
+    let wrong = match parse(text, Quantity::Fraction) {
+        Ok(written) if written.si <= 0.0 => "it must be above zero".to_owned(),
+        Ok(written) if written.si > 1.0 => "it can be at most 100 %".to_owned(),
+        Ok(written) => return Some(written.si),
+        Err(fault) => {
+            mistakes.wrong_quantity("--infill", text, Quantity::Fraction, &fault);
+            return None;
+        }
+    };
+    mistakes.add(Fault::usage(format!("--infill: {wrong}")).help("write 40%"));
+    None
 }
 
 /// Dose and wavelength as given, else those of the process's post-cure.

@@ -3,18 +3,18 @@
 use super::SCHEMA;
 use gripbook::book::sought;
 use gripbook::joint::assumption::Assumptions;
-use gripbook::joint::calibration::{calibrate, foam, left_out};
+use gripbook::joint::calibration::{Calibration, calibrate, foam, left_out};
 use gripbook::joint::method::Method;
 use gripbook::joint::mode::Mode;
 use gripbook::joint::need::Need;
 use gripbook::present::table::Cell;
-use gripbook::present::{Page, Sheet, Table, counted};
+use gripbook::present::{Opened, Page, Sheet, Table, counted};
 use serde_json::json;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Every assumption with value and reason.
 pub fn assumptions(assumptions: &Assumptions) -> Sheet {
-    let mut page = Page::titled("Assumptions: numbers of practice [P] and judgement [J], each with its reason");
+    let mut page = Page::titled("Assumptions: numbers of practice [P] and judgement [J], what each is, and its reason");
     page.line("`--set NAME=VALUE` or `--set NAME=LOW..HIGH` overrides one, and the answer then says so.");
     let mut table = Table::new(&["name", "kind", "value", "what_it_is", "reason"]);
     let mut list = Vec::new();
@@ -27,12 +27,16 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
             "means": row.means, "reason": row.reason, "overridden": setting.overridden,
         }));
     }
-    page.blank().table(table.clone());
+    page.blank();
+    for setting in assumptions.all() {
+        let (row, mark) = (setting.row, if setting.overridden { ", overridden" } else { "" });
+        page.item(format!("{} = {} {}{mark}: {}; {}", row.name, setting.text(), row.kind.mark(), row.means, row.reason));
+    }
     Sheet { schema: SCHEMA, page, json: json!({ "assumptions": list }), table: Some(table) }
 }
 
-/// Prior, posterior, series used and not used.
-pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
+/// Prior, posterior, series used and not used; on the first screen the table and what it rests on.
+pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method], full: bool) -> Opened {
     let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
     let calibration = calibrate(need, &plain);
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
@@ -46,8 +50,9 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
          in parts of what was predicted: 1 is right, less is cautious.",
     );
     let prior = &calibration.prior;
+    page.line(format!("Prior of every limit state: {}.", band(prior.low, prior.median, prior.high)));
     let mut table = Table::new(&["limit_state", "prior", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
-    let band = |low: f64, median: f64, high: f64| format!("{median:.2} ({low:.2} to {high:.2})");
+    let mut told = Table::new(&["limit_state", "posterior", "groups", "specimens", "own_series", "left_out_check"]);
     let (mut list, mut rests) = (Vec::new(), Vec::new());
     for mode in Mode::ALL.into_iter().filter(|m| !m.is_metal() && *m != Mode::PlateSplit) {
         let p = calibration.posterior(mode);
@@ -58,17 +63,18 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
         let screws = || left_out::foam_screws(need.book, &need.assumptions).filter(|_| mode == Mode::PartThreadShear);
         let left_out = calibration.left_out(mode).or_else(screws).map(|l| l.short());
         let known = calibration.posteriors.contains_key(&mode);
-        table.row(vec![
-            mode.word().into(),
-            band(prior.low, prior.median, prior.high).into(),
+        let rest: Vec<Cell> = vec![
             if known { band(p.low, p.median, p.high).into() } else { "prior only".into() },
             Cell::Number(p.groups.len() as f64),
             Cell::Number(specimens as f64),
             if p.own { "yes" } else { "no" }.into(),
             left_out.clone().unwrap_or_else(|| "none".into()).into(),
-        ]);
+        ];
+        told.row(std::iter::once(mode.short().into()).chain(rest.clone()).collect());
+        let before = band(prior.low, prior.median, prior.high);
+        table.row([mode.word().into(), before.into()].into_iter().chain(rest).collect());
         if !classes.is_empty() {
-            rests.push(format!("{} rests on groups of: {}", mode.word(), classes.join(", ")));
+            rests.push(format!("{} rests on groups of: {}", mode.short(), classes.join(", ")));
         }
         list.push(json!({
             "mode": mode,
@@ -77,12 +83,19 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
             "calibrated": known, "groups": p.groups.len(), "classes": classes, "specimens": specimens, "own": p.own, "left_out": left_out,
         }));
     }
-    page.blank().table(table.clone());
+    page.blank().table(told);
     for line in rests {
         page.item(line);
     }
     literature(&mut page, need);
     let sought = sought::of_joints(need.book);
+    let brief = (!full).then(|| {
+        let mut brief = page.clone();
+        let (used, unused) = (counted(calibration.used.len(), "series"), unused(&calibration).len());
+        let searches = counted(sought.len(), "search");
+        brief.blank().line(format!("--full: {used} used, {unused} not used and why, {searches} that found nothing."));
+        brief
+    });
     if !sought.is_empty() {
         page.heading("Looked for and not found");
     }
@@ -98,7 +111,18 @@ pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method]) -> Sheet {
         "sought": sought,
         "spread_only": foam::spread_only(need.book).iter().map(|r| json!({"series": r.series, "ratio": r.ratio})).collect::<Vec<_>>(),
     });
-    Sheet { schema: SCHEMA, page, json, table: Some(table) }
+    Opened { brief, sheet: Sheet { schema: SCHEMA, page, json, table: Some(table) } }
+}
+
+fn band(low: f64, median: f64, high: f64) -> String {
+    format!("{median:.2} ({low:.2} to {high:.2})")
+}
+
+/// Series of which nothing is used.
+fn unused(calibration: &Calibration) -> Vec<(&str, &str)> {
+    let is_used = |series: &str| calibration.used.iter().any(|used| *used.series == *series);
+    let all = calibration.unused.iter().map(|u| (&*u.series, &*u.because));
+    all.filter(|(series, _)| !is_used(series)).collect()
 }
 
 fn literature(page: &mut Page, need: &Need<'_>) {
@@ -123,18 +147,24 @@ fn literature(page: &mut Page, need: &Need<'_>) {
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
 }
 
-fn series(page: &mut Page, calibration: &gripbook::joint::calibration::Calibration) {
+fn series(page: &mut Page, calibration: &Calibration) {
     page.heading("Series used");
     if calibration.used.is_empty() {
         page.line("none");
     }
     for used in &calibration.used {
-        let modes: Vec<&str> = used.modes.iter().map(|m| m.word()).collect();
+        let modes: Vec<&str> = used.modes.iter().map(|m| m.text()).collect();
         let own = if used.own { ", of the material asked about" } else { "" };
         page.item(format!("{} ({}: {}{own})", used.series, counted(used.n, "value"), modes.join(", ")));
     }
-    page.heading("Series that say nothing here");
-    for unused in &calibration.unused {
-        page.item(format!("{}: {}", unused.series, unused.because));
+    let mut why: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (series, because) in unused(calibration) {
+        why.entry(because).or_default().push(series.trim_start_matches("series/"));
+    }
+    if !why.is_empty() {
+        page.heading("Series not used, and why");
+    }
+    for (because, names) in why {
+        page.item(format!("{because}: {}", names.join(", ")));
     }
 }

@@ -1,11 +1,11 @@
 //! The one or two things that would change the answer most: what is missing, the test that settles it, the largest doubt.
 
-use super::words::percent;
+use super::words::{factor, percent, wanted};
 use gripbook::joint::judge::{Candidate, Judgement};
 use gripbook::joint::model::{InputOrigin, ModelInput};
 use gripbook::joint::need::Need;
 use gripbook::joint::trace;
-use gripbook::quantity::{Amount, Quantity};
+use gripbook::quantity::{Amount, Measure, Quantity};
 use gripbook::suit::Verdict;
 
 /// Share of the spread from which an input is worth a line.
@@ -37,12 +37,12 @@ pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<What
 fn settling(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
     let settling = best.settling?;
     let suits = settling.suits_from.zip(need.load).map(|(from, load)| {
-        let factor = if need.factor == 1.0 { String::new() } else { format!(" x {}", need.factor) };
-        format!(": from a mean of {} it suits {}{factor}", rounded_up(from), Amount::of(load).text(3))
+        let mean = rounded_up(from);
+        format!(" with a mean of {mean} or more would suit {}{};", wanted(need, load.si()), factor(need))
     });
-    let now = best.capacity.as_ref().map(|c| format!(", today {:.1}", c.load.width())).unwrap_or_default();
-    let band = format!("band then about 1 to {:.1}{now}", settling.width);
-    Some(format!("test {} such joints{}; {band}", settling.joints, suits.unwrap_or_default()))
+    let now = best.capacity.as_ref().map(|c| format!(", now {:.1}", c.load.width())).unwrap_or_default();
+    let suits = suits.unwrap_or_else(|| " would narrow it:".into());
+    Some(format!("{} such joints{suits} 90 % band then a factor of about {:.1}{now}", settling.joints, settling.width))
 }
 
 /// A load rounded up to two significant digits: what is asked for is never rounded down.
@@ -58,13 +58,13 @@ fn doubt(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
     let most = reads.iter().filter(|r| r.share >= WORTH).take(MOST);
     let named: Vec<String> =
         most.map(|r| format!("{} {}", percent(r.share.min(1.0)), in_words(need, &sealed.model.inputs[r.input]))).collect();
-    (!named.is_empty()).then(|| format!("of the spread, {}", named.join(", ")))
+    (!named.is_empty()).then(|| format!("share of the spread: {}", named.join(", ")))
 }
 
 /// What an input is to a reader.
 fn in_words(need: &Need<'_>, input: &ModelInput) -> String {
     match &input.origin {
-        InputOrigin::Bias(mode) => format!("the model of {} (how far it is off)", mode.text()),
+        InputOrigin::Bias(mode) => format!("model error of {}", mode.text()),
         InputOrigin::Claims { .. } => input.name.rsplit('/').next().unwrap_or(&input.name).replace('_', " "),
         InputOrigin::Assumed(names) => match names.first() {
             Some(name) => format!("{} (assumption {name})", need.assumptions.get(name).row.means),

@@ -7,8 +7,9 @@ use gripbook::joint::Geometry;
 use gripbook::joint::judge::{Candidate, Judgement};
 use gripbook::present::drawing::section::{TitleBlock, svg};
 use gripbook::present::drawing::{profile, solid};
+use gripbook::quantity::Amount;
 
-/// Adds the files that were asked for; says which joint they show.
+/// Adds the files that were asked for; says which joint they show, and their names.
 pub fn add(
     files: &mut Batch,
     judgement: &Judgement<'_>,
@@ -32,7 +33,9 @@ pub fn add(
     if let Some(path) = &args.solid {
         files.output(path, solid::stl(geometry));
     }
-    Ok(Some(format!("drawn: {} ({})", candidate.title(), candidate.method.name)))
+    let named = [("drawing", &args.drawing), ("profile", &args.profile), ("solid", &args.solid)];
+    let named = named.into_iter().filter_map(|(what, path)| Some(format!("{what} {}", path.as_ref()?.display())));
+    Ok(Some(format!("written, of {}: {}", candidate.method.name, named.collect::<Vec<_>>().join(", "))))
 }
 
 /// The candidate the sheet is about, or the first with a shape.
@@ -48,7 +51,10 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
         name("part", Some(judgement.need.material.name.to_string())),
         name("glue", candidate.adhesive.map(|a| a.name.to_string())),
         name("process", judgement.need.process.map(|p| p.name.to_string())),
-        name("joint", Some(format!("{} x {}", judgement.need.thread.designation(), super::words::mm(judgement.need.length)))),
+        name(
+            "joint",
+            Some(format!("{} x {}", judgement.need.thread.designation(), Amount::of(judgement.need.length).trimmed(4))),
+        ),
         name("verdict", Some(candidate.verdict.text().to_string())),
         name(
             "design load",

@@ -4,10 +4,10 @@
 //! that the whole page has too go first. The whole page has every line.
 
 use super::change::WhatIf;
-use super::words::{check, design, design_load, drawn, finished, lengths, load, mm, percent, promised, torque};
+use super::words::{check, design, design_load, drawn, factor, finished, lengths, load, mm, percent, promised, torque, wanted};
 use gripbook::joint::geometry::{Drawn, Geometry};
-use gripbook::joint::held::Class;
-use gripbook::joint::judge::{Candidate, Ground, Judgement, tighten};
+use gripbook::joint::held::{Class, stretch};
+use gripbook::joint::judge::{Candidate, Ground, Judgement, Survival, tighten};
 use gripbook::joint::need::{Duration, Need};
 use gripbook::present::{Look, Page, text};
 use gripbook::quantity::{Amount, Measure};
@@ -79,22 +79,28 @@ pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[
 fn headline(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>) -> String {
     let need = judgement.need;
     let mark = if judgement.invented { "INVENTED DATA: " } else { "" };
-    let what = format!("{} x {} in {}", need.thread.designation(), Amount::of(need.length).text(2), need.material.name);
+    let what = format!("{} x {} in {}", need.thread.designation(), Amount::of(need.length).trimmed(4), need.material.name);
     let several = judgement.candidates.iter().any(|c| best.is_some_and(|b| b.method.name != c.method.name));
     match best {
         None => format!("{mark}{what}: no method is known"),
         Some(_) if judgement.no_promise => format!("{mark}{what}: no load is given where somebody may be hurt"),
         Some(best) if best.verdict == Verdict::DoesNotSuit && several => {
-            format!("{mark}{what}: no thread suits; nearest: {}", best.title())
+            format!("{mark}{what}: no thread suits; nearest: {}", best.method.title)
         }
-        Some(best) => format!("{mark}{what}: {}: {}", best.title(), best.verdict.text()),
+        Some(best) if best.verdict == Verdict::Unknown && several => {
+            format!("{mark}{what}: no thread is known to suit; nearest, {}: {}", best.method.title, best.verdict.text())
+        }
+        // The glue has a line of its own.
+        Some(best) => format!("{mark}{what}, {}: {}", best.method.title, best.verdict.text()),
     }
 }
 
 fn using(need: &Need<'_>) -> String {
     let mut words = vec![match need.using.duration {
         Duration::Short => "short pull".to_string(),
-        Duration::Held => format!("load sustained {}", Class::of(need.using.held).text()),
+        Duration::Held => {
+            format!("load sustained for {}", need.using.held.map_or_else(|| Class::of(None).text().to_owned(), stretch))
+        }
         Duration::Repeated => "repeated load".into(),
         Duration::Shock => "impact load".into(),
     }];
@@ -108,15 +114,9 @@ fn using(need: &Need<'_>) -> String {
         None => "one assembly".into(),
     });
     if let Some(load) = need.load {
-        words.push(format!("need {}", wanted(need, Amount::of(load))));
+        words.push(format!("need {}{}", wanted(need, load.si()), factor(need)));
     }
     words.join(", ")
-}
-
-/// `300 N x 2`.
-fn wanted(need: &Need<'_>, load: Amount) -> String {
-    let factor = if need.factor == 1.0 { String::new() } else { format!(" x {}", need.factor) };
-    format!("{}{factor}", load.text(3))
 }
 
 impl Head<'_, '_> {
@@ -157,8 +157,13 @@ impl Head<'_, '_> {
         }
         let many = if self.whole() { best.because.len() } else { 1 };
         for (i, why) in best.because.iter().take(many).enumerate() {
-            self.add(Rank::Must, if i == 0 { "Reason" } else { "" }, why.clone());
+            let survival = best.survival.filter(|s| s.asked && s.text() == *why);
+            let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
+            self.add(Rank::Must, if i == 0 { "Reason" } else { "" }, why);
         }
+    }
+    fn survival(&self, survival: Survival) -> String {
+        format!("predicted survival at {}: {}", wanted(self.judgement.need, survival.load), survival.percent())
     }
     fn shape(&mut self, best: &Candidate<'_>) {
         let Some(geometry) = &best.geometry else { return };
@@ -217,7 +222,9 @@ impl Head<'_, '_> {
         let label = if stays && !lasts { "Short pull" } else { "Design load" };
         match (best.design(), &best.lower_bound) {
             (Some(bound), _) => {
-                let median = best.capacity.as_ref().map(|c| format!("; median {}", load(c.load.median))).unwrap_or_default();
+                // The whole page has the median with its band.
+                let capacity = best.capacity.as_ref().filter(|_| !self.whole());
+                let median = capacity.map(|c| format!("; median {}", load(c.load.median))).unwrap_or_default();
                 self.add(Rank::Must, label, format!("{}{median}", design_load(bound, best)));
             }
             (None, Some(bound)) if best.verdict == Verdict::Unknown && bound.design() > 0.0 => {

@@ -1,12 +1,12 @@
 //! The methods in order: a row each for the first screen, every candidate for the whole page and for programs.
 
-use super::words::{design, load};
+use super::words::{design as design_text, load, promised};
+use gripbook::joint::held::Held;
 use gripbook::joint::judge::{Candidate, Judgement, Survival};
-use gripbook::joint::need::Need;
+use gripbook::joint::need::{Duration, Need};
 use gripbook::present::brief::shortened;
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Table};
-use gripbook::suit::Verdict;
 use std::collections::BTreeSet;
 
 /// Rows of the first screen.
@@ -15,36 +15,55 @@ const MOST: usize = 10;
 /// One row for each further method, with the reason of its verdict, each on one line.
 pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     let mut seen: BTreeSet<&str> = judgement.best().map(|c| c.method.name).into_iter().collect();
-    let others = judgement.candidates.iter().filter(|c| seen.insert(c.method.name)).take(MOST);
-    let rows: Vec<[String; 4]> = others
-        .map(|c| {
-            let design = c.design().filter(|_| !judgement.no_promise).map(design).unwrap_or_default();
-            [c.method.name.into(), brief(c.verdict).into(), design, reason(judgement.need, c)]
-        })
-        .collect();
-    if rows.is_empty() {
+    let others: Vec<&Candidate<'_>> = judgement.candidates.iter().filter(|c| seen.insert(c.method.name)).take(MOST).collect();
+    if others.is_empty() {
         return;
     }
-    let columns = ["other_method", "verdict", "design_load", "because"];
+    let cells = |c: &&Candidate<'_>| [c.method.name.to_owned(), c.verdict.short().to_owned(), told_load(judgement, c)];
+    let rows: Vec<[String; 3]> = others.iter().map(cells).collect();
+    let columns = ["other_method", "verdict", load_column(judgement), "because"];
     let widest = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0).max(columns[i].len()) + 2;
     let room = width.saturating_sub((0..3).map(widest).sum());
     let mut table = Table::new(&columns);
-    for [method, verdict, load, why] in rows {
-        table.row(vec![method.into(), verdict.into(), load.into(), shortened(&why, room).into()]);
+    let mut above = judgement.best().map(|c| core(judgement.need, c)).unwrap_or_default();
+    for (c, [method, verdict, load]) in others.into_iter().zip(rows) {
+        let why = core(judgement.need, c);
+        // A long reason that stands above already is not told again.
+        let told = if why == above && why.chars().count() > room { reason(c, "as above") } else { reason(c, &why) };
+        table.row(vec![method.into(), verdict.into(), load.into(), shortened(&told, room).into()]);
+        above = why;
     }
     page.blank().table(table);
 }
 
-/// Why the verdict is what it is, in few words: the row names material and need already.
-fn reason(need: &Need<'_>, c: &Candidate<'_>) -> String {
+/// The name of the column of loads: what is asked for is a sustained load or a short pull.
+fn load_column(judgement: &Judgement<'_>) -> &'static str {
+    if judgement.need.using.duration == Duration::Held { "sustained" } else { "design_load" }
+}
+
+/// The load that may be counted on, of the sort asked for.
+fn told_load(judgement: &Judgement<'_>, c: &Candidate<'_>) -> String {
+    let design = c.design().filter(|_| !judgement.no_promise);
+    match (design, judgement.need.using.duration) {
+        (None, _) => String::new(),
+        (Some(_), Duration::Held) => c.held.as_ref().and_then(Held::load).map(promised).unwrap_or_default(),
+        (Some(bound), _) => design_text(bound),
+    }
+}
+
+/// A reason with what the row has besides.
+fn reason(c: &Candidate<'_>, why: &str) -> String {
     let glue = c.adhesive.filter(|_| c.short_title() != c.method.name).map(|a| format!("; {}", a.id.name()));
+    format!("{}{why}{}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
+}
+
+/// Why the verdict is what it is, in few words: the row names material and need already.
+fn core(need: &Need<'_>, c: &Candidate<'_>) -> String {
     let first = c.because.first().map_or("", String::as_str);
-    let survival = c.survival.filter(|s| s.text() == first);
-    let why = match survival {
+    match c.survival.filter(|s| s.text() == first) {
         Some(s) => of_survival(c, s),
         None => first.strip_prefix(&*need.material.name).map_or(first, |rest| rest.trim_start_matches(" is ").trim()).to_string(),
-    };
-    format!("{}{why}{}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
+    }
 }
 
 /// The survival at the need and what fails first; without a need, what fails first.
@@ -61,7 +80,7 @@ pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
     for c in &judgement.candidates {
         let survival = c.survival.map(|s| s.text());
         if let Some(why) = c.because.iter().find(|why| Some(*why) != survival.as_ref()) {
-            page.item(format!("{}: {why}", c.short_title()));
+            page.item(format!("{}: {why}", c.short_title().replacen('/', ", ", 1)));
         }
     }
     if judgement.candidates.iter().any(|c| c.tied_with_next) {
@@ -88,29 +107,20 @@ fn brackets(judgement: &Judgement<'_>) -> Vec<&'static str> {
 }
 
 fn table_for_people(judgement: &Judgement<'_>) -> Table {
-    let mut table = Table::new(&["", "method", "verdict", "design_load", "median", "survival"]);
+    let mut table = Table::new(&["", "method", "verdict", load_column(judgement), "median", "survival"]);
     for (candidate, mark) in judgement.candidates.iter().zip(brackets(judgement)) {
         let capacity = candidate.capacity.as_ref().filter(|_| !judgement.no_promise);
-        let verdict = brief(candidate.verdict);
+        let verdict = candidate.verdict.short();
         table.row(vec![
             mark.into(),
-            candidate.short_title().into(),
+            candidate.short_title().replacen('/', ", ", 1).into(),
             if candidate.alternative { format!("{verdict}, alternative") } else { verdict.to_string() }.into(),
-            candidate.design().filter(|_| !judgement.no_promise).map(design).into(),
+            told_load(judgement, candidate).into(),
             capacity.map(|c| load(c.load.median)).into(),
             candidate.survival.map(|s| s.percent()).into(),
         ]);
     }
     table
-}
-
-/// A verdict in a word or two, so that a row fits a line.
-fn brief(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::WithCare => "with care",
-        Verdict::ModelOnly => "model only",
-        other => other.text(),
-    }
 }
 
 /// The table for programs.

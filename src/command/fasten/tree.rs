@@ -88,8 +88,8 @@ impl Walk<'_, '_> {
         let mut drawn: BTreeSet<&'static str> = BTreeSet::new();
         for (state, reads) in capacity.states.iter().zip(&trace.states) {
             let text = format!(
-                "{}: weakest in {}, median {}; {}",
-                state.mode.word(),
+                "{}: governs {} of draws, median {}; {}",
+                state.mode.text(),
                 percent(state.share),
                 load(state.load.median),
                 state.formula

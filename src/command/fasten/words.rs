@@ -2,6 +2,7 @@
 
 use gripbook::joint::geometry::{Drawn, Geometry, HoleStep, Section};
 use gripbook::joint::judge::{Candidate, LowerBound, rounded_down};
+use gripbook::joint::need::Need;
 use gripbook::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
@@ -29,6 +30,19 @@ pub fn promised(newtons: f64) -> String {
 pub fn design_load(bound: LowerBound, candidate: &Candidate<'_>) -> String {
     let word = if candidate.evidence.model_only() { ", model only, not measured" } else { "" };
     format!("{}{word} ({})", design(bound), bound.kind.text())
+}
+
+/// The load asked for, in its own unit and in newtons: `20 kgf (196 N)`, with its factor behind it.
+pub fn wanted(need: &Need<'_>, newtons: f64) -> String {
+    let amount = Amount { si: newtons, unit: need.load_unit };
+    let newton = Amount::new(Quantity::Force, newtons);
+    let beside = if newton.unit == need.load_unit { String::new() } else { format!(" ({})", newton.trimmed(3)) };
+    format!("{}{beside}", amount.trimmed(4))
+}
+
+/// ` x 2`, or nothing.
+pub fn factor(need: &Need<'_>) -> String {
+    if need.factor == 1.0 { String::new() } else { format!(" x {}", need.factor) }
 }
 
 /// A torque rounded down to two digits; none where nothing is left.

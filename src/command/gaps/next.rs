@@ -6,6 +6,7 @@ use crate::command::library;
 use gripbook::audit::gaps::{By, Ground, JOINTS, Outlook, Test, width_after};
 use gripbook::book::{Book, Record};
 use gripbook::present::brief::COLUMNS;
+use gripbook::present::fold::continued;
 use gripbook::quantity::Amount;
 use serde_json::{Value, json};
 
@@ -28,23 +29,6 @@ impl Next {
     pub fn command(&self) -> String {
         continued(&self.plan, INDENT, COLUMNS)
     }
-}
-
-/// Words on lines of so many columns, each but the last ended by a backslash.
-fn continued(words: &[String], indent: &str, width: usize) -> String {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words {
-        match lines.last_mut() {
-            // Two for the backslash and the space before it.
-            Some(line) if line.chars().count() + 1 + word.chars().count() + 2 <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            Some(_) => lines.push(format!("{indent}  {word}")),
-            None => lines.push(format!("{indent}{word}")),
-        }
-    }
-    lines.join(" \\\n")
 }
 
 /// What was asked of the matrix, in the terms of a plan.
@@ -141,20 +125,3 @@ impl Asker<'_> {
 }
 
 const NOTHING: &str = "nothing to expect is known";
-
-#[cfg(test)]
-mod tests {
-    use super::continued;
-
-    #[test]
-    fn a_long_command_goes_on_behind_a_backslash() {
-        let words = ["gripbook plan --matrix material=abs", "method=captive-nut", "--thread M3", "--length 6mm"];
-        let words = words.map(String::from);
-        let text = continued(&words, "   ", 60);
-        assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
-        assert_eq!(text.lines().filter(|line| line.ends_with(" \\")).count(), text.lines().count() - 1, "{text}");
-        let joined = text.replace("\\\n", " ");
-        assert_eq!(joined.split_whitespace().collect::<Vec<_>>().join(" "), words.join(" "));
-        assert_eq!(continued(&words[..1], "", 60), words[0]);
-    }
-}

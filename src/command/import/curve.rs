@@ -11,10 +11,11 @@ use gripbook::present::{Page, counted, writer};
 use gripbook::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
 use gripbook::series::curve::mode::{Suggestion, suggest};
 use gripbook::series::curve::{Gatherer, Pull, Settings};
-use gripbook::series::importer::{Ask, ColumnAsk, RowIn, Sink, Understood};
+use gripbook::series::importer::{Ask, ColumnAsk, Importer, RowIn, Sink, Understood};
 use gripbook::series::record;
 use gripbook::series::vocabulary;
 use serde_json::json;
+use std::fmt::Write;
 use std::fs::File;
 use std::path::Path;
 use std::sync::mpsc::{SyncSender, sync_channel};
@@ -29,6 +30,16 @@ struct Taken {
     findings: Vec<Finding>,
     suggestion: Option<Suggestion>,
     mode: Option<String>,
+    /// The samples as plain text, where a plug-in read them.
+    text: Option<String>,
+}
+
+/// Who reads the recordings.
+#[derive(Clone, Copy)]
+struct Reader<'a> {
+    importer: &'a dyn Importer,
+    /// The plug-in's name and the SHA-256 of its module.
+    plugin: Option<(&'static str, &'a str)>,
 }
 
 /// Runs `import curve`.
@@ -38,11 +49,16 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
         return Err(Fault::usage(format!("--quantity {}: the peak of a recording is a load", args.quantity))
             .help("pull_out_load, push_out_load, failure_load"));
     }
-    let loaded = library::open(shared, context)?;
+    let loaded = library::open(&args.plugins.with_packs(shared), context)?;
     let (ask, settings, method) = asked(args, &loaded.book)?;
+    let plugin = args.plugins.importer(&loaded.book, context)?;
+    let reader = match &plugin {
+        Some(p) => Reader { importer: &p.importer, plugin: Some((p.importer.card().name, &p.fingerprint)) },
+        None => Reader { importer: importer(context, "curve")?, plugin: None },
+    };
     // What the record is checked with is made ready while the recordings are read.
     let read_all = || -> Result<Vec<Taken>, Fault> {
-        args.files.iter().map(|path| take(path, &ask, settings, method.as_deref(), args, context)).collect()
+        args.files.iter().map(|path| take(path, &ask, settings, method.as_deref(), args, (reader, context))).collect()
     };
     let (checker, taken) = rayon::join(destination::checker, read_all);
     let (checker, mut taken) = (checker?, taken?);
@@ -67,7 +83,11 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
         .files
         .iter()
         .zip(&taken)
-        .map(|(from, t)| Raw { from: context.folder.join(from), to: folder.join(format!("{}.csv", t.label)) })
+        .map(|(from, t)| Raw {
+            from: context.folder.join(from),
+            to: folder.join(format!("{}.csv", t.label)),
+            made: t.text.clone().map(String::into_bytes),
+        })
         .collect();
     let mut page = Page::titled(format!("{} for series/{}", counted(taken.len(), "recording"), args.series));
     told(&mut page, &taken);
@@ -82,6 +102,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     let json = json!({
         "series": change.id, "written": written, "record": change.path.display().to_string(),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
+        "plugins": reader.plugin.iter().map(|(name, sha256)| json!({"name": name, "sha256": sha256})).collect::<Vec<_>>(),
     });
     Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
@@ -155,6 +176,7 @@ struct HandOn {
     since: Instant,
     last: Duration,
     name: String,
+    text: Option<String>,
 }
 
 impl HandOn {
@@ -169,6 +191,10 @@ impl HandOn {
 impl Sink for HandOn {
     fn sample(&mut self, travel: f64, load: f64, line: u64) {
         self.batch.push((travel, load, line));
+        if let Some(text) = &mut self.text {
+            // The shortest digits that give the same number again; writing to a string cannot fail.
+            let _ = writeln!(text, "{travel},{load}");
+        }
         if self.batch.len() == BATCH {
             self.hand_on();
         }
@@ -192,24 +218,25 @@ fn read(
     name: &str,
     ask: &Ask,
     settings: Settings,
-    context: &Context,
-) -> Result<(Understood, Gatherer), Fault> {
-    let importer = importer(context, "curve")?;
+    reader: Reader<'_>,
+) -> Result<(Understood, Gatherer, Option<String>), Fault> {
     let (to, from) = sync_channel::<Vec<Sample>>(WAITING);
     let (since, name) = (Instant::now(), name.to_owned());
     let batch = Vec::with_capacity(BATCH);
-    let mut sink = HandOn { batch, to, samples: 0, size, since, last: Duration::ZERO, name };
+    let text = reader.plugin.map(|_| String::new());
+    let mut sink = HandOn { batch, to, samples: 0, size, since, last: Duration::ZERO, name, text };
     thread::scope(|scope| {
         let reducing = scope.spawn(move || {
             let mut gatherer = Gatherer::new(settings);
             from.iter().flatten().for_each(|(travel, load, line)| gatherer.push(travel, load, line));
             gatherer
         });
-        let understood = importer.read(file, ask, &mut sink);
+        let understood = reader.importer.read(file, ask, &mut sink);
         sink.hand_on();
+        let text = sink.text.take();
         drop(sink);
         let gatherer = reducing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-        understood.map(|understood| (understood, gatherer)).map_err(|f| source::stopped(&f))
+        understood.map(|understood| (understood, gatherer, text)).map_err(|f| source::stopped(&f))
     })
 }
 
@@ -219,7 +246,7 @@ fn take(
     settings: Settings,
     method: Option<&str>,
     args: &CurveArgs,
-    context: &Context,
+    (reader, context): (Reader<'_>, &Context),
 ) -> Result<Taken, Fault> {
     let name = path.display().to_string();
     let whole = context.folder.join(path);
@@ -229,7 +256,11 @@ fn take(
         return Err(Fault::data(format!("{name}: not a regular file")));
     }
     let ask = Ask { file: name.clone(), ..ask.clone() };
-    let (understood, gatherer) = read(&mut file, meta.len(), &name, &ask, settings, context)?;
+    let (understood, gatherer, text) = read(&mut file, meta.len(), &name, &ask, settings, reader)?;
+    let text = match (text, reader.plugin) {
+        (Some(text), Some(plugin)) => Some(kept(text, plugin, path, &whole)?),
+        _ => None,
+    };
     let pull = gatherer.finish(&name).map_err(|f| source::stopped(&[f]))?;
     let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
     let label = file_name(&stem);
@@ -247,8 +278,19 @@ fn take(
         Some(c) => format!("rig compliance {} mm/N taken off the travel", gripbook::quantity::print::number(c, 3)),
         None => "rig compliance not known: stiffness is that of the whole system".into(),
     });
-    facts.push(format!("break where {} of the peak is lost", args.drop));
-    Ok(Taken { label, pull, unit, facts, findings, suggestion, mode })
+    facts.push(format!("break where {} of the peak is lost", args.drop.replace('%', " %").replace("  ", " ")));
+    Ok(Taken { label, pull, unit, facts, findings, suggestion, mode, text })
+}
+
+/// The samples with a head that says where they come from, so that the book needs no plug-in to read them again.
+fn kept(samples: String, (name, module): (&str, &str), path: &Path, whole: &Path) -> Result<String, Fault> {
+    let raw = std::fs::read(whole).map_err(|e| Fault::data(format!("{}: {e}", path.display())))?;
+    let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
+    let head = format!(
+        "# read by the plug-in {name}, SHA-256 {module}\n# from {file}, SHA-256 {}\ntravel (mm),load (N)\n",
+        gripbook::sandbox::fingerprint(&raw)
+    );
+    Ok(head + &samples)
 }
 
 /// Modes said by the person; suggestions only when accepted.
@@ -287,15 +329,13 @@ fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
     let field = |v: &Option<String>| v.as_deref().map(Box::<str>::from);
     Ok(Specimen {
         label: Some(t.label.as_str().into()),
-        value,
         censored: t.pull.held,
         mode: Some(t.mode.as_deref().unwrap_or("unknown").into()),
         batch: field(&facts.batch),
         job: field(&facts.job),
         date: field(&facts.date),
-        position: None,
         curve: Some(format!("{}.csv", t.label).into()),
-        note: None,
+        ..Specimen::of(value)
     })
 }
 
@@ -303,9 +343,18 @@ fn told(page: &mut Page, taken: &[Taken]) {
     let read: Vec<source::Read> =
         taken.iter().map(|t| source::Read { label: t.label.clone(), mode: t.mode.clone(), pull: Ok(t.pull.clone()) }).collect();
     published::curves(page, &read);
+    // How they were read is told once where it is the same for all.
+    let is_common = |fact: &&String| taken.len() > 1 && taken.iter().all(|t| t.facts.contains(fact));
+    let common: Vec<&String> = taken.iter().take(1).flat_map(|t| &t.facts).filter(is_common).collect();
+    if !common.is_empty() {
+        page.heading("How all of them were read");
+        common.iter().for_each(|fact| {
+            page.item((*fact).clone());
+        });
+    }
     for t in taken {
         page.heading(t.label.clone());
-        for fact in &t.facts {
+        for fact in t.facts.iter().filter(|fact| !common.contains(fact)) {
             page.item(fact.clone());
         }
         for f in t.findings.iter().filter(|f| !t.pull.findings.contains(f)) {
@@ -313,8 +362,10 @@ fn told(page: &mut Page, taken: &[Taken]) {
         }
         match (&t.suggestion, &t.mode) {
             (Some(s), mode) => {
-                let or = if s.or.is_empty() { String::new() } else { format!("; {} look alike", s.or.join(", ")) };
-                page.item(format!("the curve suggests {}: {}{or}", s.mode, s.reasons.join("; ")));
+                let look = if s.or.len() == 1 { "looks" } else { "look" };
+                let or = if s.or.is_empty() { String::new() } else { format!("; {} {look} alike", s.or.join(", ")) };
+                let means = vocabulary::mode_means(s.mode);
+                page.item(format!("the curve suggests: {means} ({}), for {}{or}", s.mode, s.reasons.join("; ")));
                 page.sub(
                     1,
                     match mode {

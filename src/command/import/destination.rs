@@ -41,6 +41,15 @@ pub struct Raw {
     pub from: PathBuf,
     /// Where it is to be kept.
     pub to: PathBuf,
+    /// What is kept in its place, where a plug-in read it: the samples as plain text.
+    pub made: Option<Vec<u8>>,
+}
+
+impl Raw {
+    fn bytes(&self) -> Result<Vec<u8>, Fault> {
+        let read = || std::fs::read(&self.from).map_err(|e| Fault::environment(format!("{}: {e}", self.from.display())));
+        self.made.clone().map_or_else(read, Ok)
+    }
 }
 
 /// The folder of the pack that records are written to.
@@ -92,7 +101,9 @@ pub fn series_change(
     let editor = Editor::of(pack, SERIES);
     let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };
     let text = write::new_series(&head, word, specimens);
-    Ok(RecordChange { id: full, path, old: String::new(), read: Vec::new(), new: text, open: head.not_stated, editor })
+    let locator = head.locator.is_none().then(|| "locator".to_owned());
+    let open = locator.into_iter().chain(head.not_stated).collect();
+    Ok(RecordChange { id: full, path, old: String::new(), read: Vec::new(), new: text, open, editor })
 }
 
 /// The schema of the series, as embedded.
@@ -244,7 +255,8 @@ pub fn carry_out_with(
         }
     }
     for file in raw {
-        let line = format!("kept as it is: {} as {}", file.from.display(), file.to.display());
+        let how = if file.made.is_some() { "samples kept" } else { "kept as it is" };
+        let line = format!("{how}: {} as {}", file.from.display(), file.to.display());
         page.line(line.clone());
         shown += &format!("{line}\n");
     }
@@ -259,8 +271,7 @@ pub fn carry_out_with(
     let mut files = save::Batch::default();
     for file in raw {
         if !save::exists(&file.to)? {
-            let bytes = std::fs::read(&file.from).map_err(|e| Fault::environment(format!("{}: {e}", file.from.display())))?;
-            files.create(&file.to, bytes);
+            files.create(&file.to, file.bytes()?);
         }
     }
     let mut brought = false;
@@ -286,18 +297,12 @@ fn unused(file: &Raw) -> Result<(), Fault> {
     if !save::exists(&file.to)? {
         return Ok(());
     }
-    if same_bytes(&file.from, &file.to)? {
+    let there = std::fs::read(&file.to).map_err(|e| Fault::environment(format!("{}: {e}", file.to.display())))?;
+    if file.bytes()? == there {
         return Ok(());
     }
     Err(Fault::environment(format!("{} exists with other content and is not replaced", file.to.display()))
         .help("rename the recording: its name is the label of the specimen"))
-}
-
-fn same_bytes(a: &Path, b: &Path) -> Result<bool, Fault> {
-    let failed = |path: &Path, e: std::io::Error| Fault::environment(format!("{}: {e}", path.display()));
-    let size = |path: &Path| std::fs::metadata(path).map(|m| m.len()).map_err(|e| failed(path, e));
-    let bytes = |path: &Path| std::fs::read(path).map_err(|e| failed(path, e));
-    Ok(size(a)? == size(b)? && bytes(a)? == bytes(b)?)
 }
 
 fn asked(shown: &str) -> Result<bool, Fault> {

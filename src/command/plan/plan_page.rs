@@ -12,9 +12,8 @@ use gripbook::statistics::refusal::Refusal;
 use serde_json::{Value, json};
 
 fn percent(x: f64) -> String {
-    let text = gripbook::quantity::print::number(x * 100.0, if x >= 0.1 { 3 } else { 2 });
     // 20 % as people write it, not 20.0 %.
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    let text = gripbook::quantity::print::trimmed(x * 100.0, if x >= 0.1 { 3 } else { 2 });
     format!("{text} %")
 }
 
@@ -41,11 +40,16 @@ pub fn tell(page: &mut Page, cv: f64, t: &Tell, full: bool) {
     page.line("The scatter is an assumption: plan again after the first print job, with the scatter found there.");
 }
 
+/// A power, never rounded to a certainty.
+fn power(x: f64) -> String {
+    if x >= 0.9995 { "above 99.9 %".into() } else { percent(x) }
+}
+
 fn chances(page: &mut Page, t: &Tell) {
     let least = format!("smallest difference detected with power {}", percent(t.power));
     let mut table = Table::new(&["per group", "power to detect it", &least]);
     for row in &t.table {
-        table.row(vec![Cell::Number(row.n as f64), percent(row.power).into(), row.tells.map(percent).into()]);
+        table.row(vec![Cell::Number(row.n as f64), power(row.power).into(), row.tells.map(percent).into()]);
     }
     page.table(table);
 }

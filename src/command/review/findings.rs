@@ -58,7 +58,7 @@ fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Faul
     findings.extend(lost::findings(&side.book, wanted, context));
     let bytes = |record: &Record| library::bytes(&side.book, record, context);
     let audits = context.registry.audits;
-    let request = AuditRequest { book: &side.book, audits, all: audits, wanted: &wanted, today, bytes: &bytes };
+    let request = AuditRequest { book: &side.book, audits, all: audits, outside: &[], wanted: &wanted, today, bytes: &bytes };
     findings.extend(run_audits(&request).findings);
     findings.retain(|finding| finding.severity > Severity::Note || finding.excerpt.is_some());
     Ok(findings)

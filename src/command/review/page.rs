@@ -34,9 +34,6 @@ pub(super) struct Review {
 
 /// Changes, answers and findings of a first screen.
 const SHORT: [usize; 3] = [5, 4, 4];
-/// Columns of a line on the first screen.
-const COLUMNS: usize = 100;
-
 /// Single results of one measurement that changed by one factor are told as one.
 struct Told<'c> {
     first: &'c ReviewedChange,
@@ -103,10 +100,13 @@ impl Told<'_> {
         let (low, high) = (ratios.iter().copied().fold(f64::INFINITY, f64::min), ratios.iter().copied().fold(0.0, f64::max));
         if high / low < 1.01 { format!(", all times {:.4}", ratios[0]) } else { format!(", times {low:.3} to {high:.3}") }
     }
-    fn near(&self) -> Option<String> {
+    /// The picture, and what is in it.
+    fn near(&self) -> Option<[String; 2]> {
         let near = self.near?;
-        let all = near.same + near.others;
-        Some(format!("{}: {}, {} others, {} below", near.among, near.picture, all, near.below))
+        let all = counted(near.same + near.others, "other");
+        let old = if near.picture.contains('x') { "x: old, N: new" } else { "N: new" };
+        let text = format!("{}: {all}, {} of them lower ({old})", near.among, near.below);
+        Some([near.picture.replace(" log", " (log scale)"), text])
     }
 }
 
@@ -155,8 +155,10 @@ impl Review {
     fn about_answers(&self) -> String {
         let Some(a) = &self.answers else { return "not asked".into() };
         let turned = a.moved.iter().filter(|m| m.turns()).count();
-        let mut text = format!("of {} answers {} turn and {} loads move", a.asked, turned, a.moved.len() - turned);
-        for (n, word) in [(a.gone, "can be given no more"), (a.come, "are new")] {
+        let changed = |n: usize, thing: &str| format!("{} {}", counted(n, thing), if n == 1 { "changes" } else { "change" });
+        let loads = changed(a.moved.len() - turned, "other load");
+        let mut text = format!("{} asked again, {}, {loads}", a.asked, changed(turned, "verdict"));
+        for (n, word) in [(a.gone, "no longer possible"), (a.come, "new")] {
             if n > 0 {
                 text.push_str(&format!("; {n} {word}"));
             }
@@ -167,15 +169,17 @@ impl Review {
         let gone = if self.caused.gone > 0 { format!("; {} settled", self.caused.gone) } else { String::new() };
         format!("{}{gone}", summary(&self.caused.new))
     }
-    fn made(&self, most: [usize; 3], whole: bool) -> Page {
+    fn made(&self, most: [usize; 3], width: Option<usize>) -> Page {
         let mut page = Page::titled(self.title());
-        let cut = |text: String| if whole { text } else { brief::shortened(&text, COLUMNS - 4) };
+        let whole = width.is_none();
+        let cut = |text: String| width.map_or_else(|| text.clone(), |width| brief::shortened(&text, 2 * width - 6));
         let told = told(&self.changes);
         page.blank();
         for one in told.iter().take(most[0]) {
             page.line(cut(one.line()));
-            if let Some(near) = one.near() {
-                page.blocks.push(Block::Verbatim(cut(format!("    {near}"))));
+            if let Some([picture, text]) = one.near() {
+                page.blocks.push(Block::Verbatim(format!("    {picture}")));
+                page.sub(2, text);
             }
             if whole {
                 let fields = one.first.fields.iter().filter(|_| one.results.len() == 1);
@@ -266,10 +270,10 @@ impl Answer for Review {
         })
     }
     fn page(&self) -> Page {
-        self.made([usize::MAX; 3], true)
+        self.made([usize::MAX; 3], None)
     }
-    fn brief(&self, _width: usize) -> Option<Page> {
-        self.short.then(|| self.made(SHORT, false))
+    fn brief(&self, width: usize) -> Option<Page> {
+        self.short.then(|| self.made(SHORT, Some(width)))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["change", "what", "address", "old", "new", "marks"]);

@@ -234,8 +234,18 @@ pub fn curves(page: &mut Page, read: &[Read]) {
     }
     let rig = read.iter().filter_map(|r| r.pull.as_ref().ok()).filter_map(|p| p.slope).any(|s| s.rig_taken_off);
     page.heading("Curves");
-    let mut table =
-        Table::new(&["specimen", "peak", "at", "stiffness", "doubt", "energy_to_peak", "energy", "broke_at", "teeth", "pitch"]);
+    let mut table = Table::new(&[
+        "specimen",
+        "peak",
+        "at",
+        "stiffness",
+        "resolution",
+        "energy_to_peak",
+        "energy",
+        "broke_at",
+        "waves",
+        "spacing",
+    ]);
     for curve in read {
         if let Ok(p) = &curve.pull {
             table.row(row(&curve.label, p));
@@ -248,7 +258,7 @@ pub fn curves(page: &mut Page, read: &[Read]) {
         "of joint and rig together, because the compliance of the rig is not known"
     };
     page.line(format!(
-        "at: travel at the peak from where the steepest line crosses zero load; stiffness {whose}; doubt: largest rise between samples near the peak; broke at: 20 % of the peak lost."
+        "at: travel at the peak from where the steepest line crosses zero load; stiffness {whose}; resolution: largest rise between samples near the peak; broke at: 20 % of the peak lost; waves: how often the load rose and fell again, at which spacing."
     ));
     for curve in read {
         match &curve.pull {

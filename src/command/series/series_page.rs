@@ -205,26 +205,29 @@ fn apart(page: &mut Page, r: &Reduction) {
         FactorLevel::Job => "Results by print job (one batch)",
     });
     let name = apart.level.word();
-    let mut table = Table::new(&[name, "specimens", "mean", "standard_deviation", "held"]);
+    let any_held = apart.groups.iter().any(|g| !g.held.is_empty());
+    let mut table = Table::new(&[name, "specimens", "mean", "standard_deviation", "held"][..if any_held { 5 } else { 4 }]);
     for group in &apart.groups {
         let summary = gripbook::statistics::summary::summary(&group.failures).ok();
         let mean = summary.map(|s| s.mean).or_else(|| group.failures.first().copied());
-        table.row(vec![
+        let mut row = vec![
             (*group.name).into(),
             Cell::Number(group.failures.len() as f64),
             mean.map(|m| shown(m, r)).into(),
             summary.map(|s| shown(s.sd, r)).into(),
-            if group.held.is_empty() { Cell::Empty } else { Cell::Number(group.held.len() as f64) },
-        ]);
+        ];
+        row.extend(any_held.then(|| if group.held.is_empty() { Cell::Empty } else { Cell::Number(group.held.len() as f64) }));
+        table.row(row);
     }
     page.table(table);
 }
 
 /// The usual bounds behind the headline, one line each.
 fn further(page: &mut Page, r: &Reduction) {
-    for bound in r.bounds.given.iter().skip(1).filter(|b| b.default) {
+    for (at, bound) in r.bounds.given.iter().skip(1).filter(|b| b.default).enumerate() {
         let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
-        page.item(format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r)));
+        let text = format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r));
+        page.field(if at == 0 { "further bounds" } else { "" }, text);
     }
 }
 

@@ -113,6 +113,9 @@ pub fn stopped(findings: &[gripbook::finding::Finding]) -> Fault {
         gripbook::present::writer::notice(&told(finding));
     }
     match findings.last() {
+        Some(f) if f.rule == gripbook::sandbox::STOPPED => {
+            Fault { exit: crate::command::plugins::FAILED, message: f.message.clone(), help: f.help.clone() }
+        }
         Some(f) => Fault { exit: 3, message: told(f), help: f.help.clone() },
         None => Fault::data("the file cannot be read"),
     }
@@ -145,15 +148,14 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
             label: field("label").or_else(|| Some((number + 1).to_string().into())),
-            value: read.value.clone(),
             censored: read.censored || held || row.get("mode") == Some("machine-limit"),
             mode: field("mode"),
             batch: field("batch"),
             job: field("job"),
             date: field("date"),
             position: field("position"),
-            curve: None,
             note: field("note"),
+            ..Specimen::of(read.value.clone())
         };
         match &mut sample {
             None => sample = Some(Sample { specimens: vec![specimen], ..one }),

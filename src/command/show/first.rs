@@ -1,6 +1,6 @@
 //! The first screen of `show`: what is known of each property at a glance, and the other fields in short.
 
-use super::show_page::{Fields, by_kind, title, withdrawn};
+use super::show_page::{Fields, by_kind, in_words, title, withdrawn};
 use gripbook::book::best::glance;
 use gripbook::book::disagree::disagreements;
 use gripbook::book::gaps::gaps;
@@ -59,7 +59,7 @@ fn rows_of(book: &Book, record: &Record, rows: usize, width: usize) -> Page {
 
 fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
     if let Some(description) = &record.description {
-        page.line(shortened(description, width));
+        page.line(beginning(description, width));
     }
     page.blocks.extend(withdrawn(book, record));
     let kind = book.kind_of(record).map_or(record.id.kind(), |k| &k.title);
@@ -67,6 +67,13 @@ fn head(page: &mut Page, book: &Book, record: &Record, width: usize) {
     let draft = record.is_draft().then_some("draft, not yet reviewed");
     let parts = [Some(kind), Some(&*family).filter(|f| !f.is_empty()), draft];
     page.field("what", parts.into_iter().flatten().collect::<Vec<_>>().join("; "));
+}
+
+/// As many whole sentences of a text as fit a line; where not even the first does, its beginning.
+fn beginning(text: &str, width: usize) -> String {
+    let ends = text.match_indices(". ").map(|(at, _)| at + 1).chain([text.len()]);
+    let whole = ends.take_while(|end| text[..*end].chars().count() <= width).last();
+    whole.map_or_else(|| shortened(text, width), |end| text[..end].to_owned())
 }
 
 /// Properties that the joint models and rules ask for first, then those with many claims.
@@ -101,6 +108,7 @@ fn word(property: &str) -> String {
         "tg" => "Tg".into(),
         "hdt" => "HDT".into(),
         "cte" => "CTE".into(),
+        "poisson_ratio" => "Poisson's ratio".into(),
         other => other.replace('_', " "),
     }
 }
@@ -147,10 +155,10 @@ fn doubtful(record: &Record) -> Vec<String> {
     against.chain(barred).collect()
 }
 
-/// `6 series`: how many records of each kind name this one.
+/// `6 series, 2 processes`: how many records of each kind name this one.
 fn users(book: &Book, record: &Record) -> Vec<String> {
     let references = book.references_to(record.id.as_str());
-    by_kind(&references).iter().map(|(kind, names)| format!("{} {kind}", names.len())).collect()
+    by_kind(&references).iter().map(|(kind, names)| counted(names.len(), kind)).collect()
 }
 
 /// What was measured first, then the joint it was measured on, then the rest; what was waived is for reviewers.
@@ -159,7 +167,8 @@ fn fields(page: &mut Page, record: &Record, most: usize, width: usize) {
     let place = |name: &str| ["measurements", "joint", "test"].iter().position(|part| name.starts_with(part)).unwrap_or(3);
     all.lines.sort_by_key(|(name, _)| place(name));
     let rows = all.tables.into_iter().map(|(name, table)| (name, counted(table.rows.len(), "row")));
-    let mut told: Vec<(String, String)> = rows.chain(all.lines).filter(|(name, _)| !name.starts_with("waive")).collect();
+    let told = rows.chain(all.lines).filter(|(name, _)| !name.starts_with("waive"));
+    let mut told: Vec<(String, String)> = told.map(|(name, text)| (in_words(&name), text)).collect();
     let more = told.len().saturating_sub(most);
     told.truncate(most);
     if told.is_empty() {
@@ -172,7 +181,7 @@ fn fields(page: &mut Page, record: &Record, most: usize, width: usize) {
         page.field(name, shortened(&text, width.saturating_sub(label + 2)));
     }
     if more > 0 {
-        page.field("…", format!("and {} more", counted(more, "field")));
+        page.field("…", format!("{more} more {}: --full", if more == 1 { "field" } else { "fields" }));
     }
 }
 
@@ -192,6 +201,14 @@ mod tests {
         assert!(told.len() > 100, "{}", told.len());
         let long: Vec<&str> = told.iter().filter(|r| !fits(&page(&book, r, COLUMNS))).map(|r| r.id.as_str()).collect();
         assert!(long.is_empty(), "{long:?}");
+    }
+
+    #[test]
+    fn a_description_ends_with_a_sentence() {
+        let text = "Sets on moisture. This record holds what is known of the class as a whole.";
+        assert_eq!(beginning(text, 100), text);
+        assert_eq!(beginning(text, 40), "Sets on moisture.");
+        assert_eq!(beginning(text, 12), "Sets on …");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::command::library::Loaded;
 use gripbook::book::Pack;
-use gripbook::present::{Answer, Page, Table, table::Cell};
+use gripbook::present::{Answer, Page, Table, counted, table::Cell};
 use serde_json::{Value, json};
 
 /// The answer of `show` without an id.
@@ -35,16 +35,13 @@ impl Answer for PacksAnswer {
         json!({ "packs": self.packs, "left_out": self.left_out })
     }
     fn page(&self) -> Page {
-        let mut page = Page::titled(match self.packs.len() {
-            1 => "1 pack".to_owned(),
-            n => format!("{n} packs"),
-        });
+        let mut page = Page::titled(counted(self.packs.len(), "pack"));
         for pack in &self.packs {
             page.heading(format!("{}: {}", pack.id, pack.title));
             if let Some(description) = &pack.description {
                 page.line(&**description);
             }
-            let counts: Vec<String> = pack.counts.iter().map(|c| format!("{} {}", c.records, c.kind)).collect();
+            let counts: Vec<String> = pack.counts.iter().map(|c| counted(c.records, &c.kind)).collect();
             page.field("from", &*pack.origin);
             page.field("licence", &*pack.licence);
             page.field("records", format!("{} ({})", records(pack), counts.join(", ")));

@@ -6,7 +6,7 @@ use gripbook::book::gaps::gaps;
 use gripbook::book::sought;
 use gripbook::book::{Book, Claim, Record, Reference};
 use gripbook::present::table::Cell;
-use gripbook::present::{Block, Page, Table};
+use gripbook::present::{Block, Page, Table, counted};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
@@ -52,7 +52,7 @@ fn head(page: &mut Page, book: &Book, record: &Record) {
     if !record.family.is_empty() {
         page.field("family", book.family_chain(&record.family).join(", in "));
     }
-    for (label, words) in [("also", &record.also), ("tags", &record.tags)] {
+    for (label, words) in [("also called", &record.also), ("tags", &record.tags)] {
         if !words.is_empty() {
             page.field(label, words.join(", "));
         }
@@ -100,18 +100,35 @@ fn disagreement(book: &Book, d: &Disagreement<'_>) -> String {
     format!("sources disagree: {} ({}) against {} ({})", claims::value(d.low), who(d.low), claims::value(d.high), who(d.high))
 }
 
-/// Every other field: one line each, names dotted as in the file; a list of like things as a table.
+/// Every other field: one line each; a list of like things as a table.
 fn fields(page: &mut Page, record: &Record) {
     let fields = Fields::of(record);
     if !fields.lines.is_empty() {
         page.heading("Fields");
     }
     for (name, text) in fields.lines {
-        page.field(name, text);
+        page.field(in_words(&name), text);
     }
     for (name, table) in fields.tables {
-        page.heading(name).table(table);
+        page.heading(in_words(&name)).table(table);
     }
+}
+
+/// The name of a field as it is said: `joint.screw_text` is `joint, screw text`.
+pub fn in_words(name: &str) -> String {
+    let part = |part: &str| match part {
+        "lifted_by" => "met by".to_owned(),
+        "waive" => "waived".to_owned(),
+        "provenance" => "evidence".to_owned(),
+        other => other.replace('_', " "),
+    };
+    let mut out = String::new();
+    for piece in name.split('.') {
+        let is_place = piece.bytes().all(|b| b.is_ascii_digit());
+        out.push_str(if out.is_empty() || is_place { if is_place { " " } else { "" } } else { ", " });
+        out.push_str(&part(piece));
+    }
+    out
 }
 
 /// The fields of a record that are no properties, flat.
@@ -196,7 +213,8 @@ fn lacking(page: &mut Page, book: &Book, record: &Record) {
         let why = if gap.only_unusable { " (only claims that may not be used)" } else { "" };
         let more = if gap.for_what.len() > 3 { format!(" and {} more", gap.for_what.len() - 3) } else { String::new() };
         let asked: Vec<&str> = gap.for_what.iter().take(3).map(String::as_str).collect();
-        page.item(format!("{}{why}: asked for by {}{more}", gap.property, asked.join(", ")));
+        let title = book.catalogue().property(record.id.kind(), &gap.property).map_or(&*gap.property, |k| &k.title);
+        page.item(format!("{title} ({}){why}: asked for by {}{more}", gap.property, asked.join(", ")));
     }
     for search in sought {
         page.item(format!("looked for and not found: {}", search.told()));
@@ -209,7 +227,7 @@ fn references(page: &mut Page, references: &[Reference]) {
         page.heading("Used in");
     }
     for (kind, names) in kinds {
-        page.field(format!("{kind} ({})", names.len()), names.join(", "));
+        page.field(counted(names.len(), kind), names.join(", "));
     }
 }
 

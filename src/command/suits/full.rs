@@ -52,7 +52,7 @@ fn rule(page: &mut Page, s: &Spoken, book: &Book) {
         page.sub(1, format!("{}: {}{claim}", used.what, used.value));
     }
     for m in &s.missing {
-        page.sub(1, format!("missing: {}; {}", m.what, m.settle));
+        page.sub(1, format!("not decided: {}", m.what));
     }
     if !s.lifted_by.is_empty() {
         page.sub(1, format!("met by: {}", s.lifted_by.join(" or ")));
@@ -79,7 +79,7 @@ fn missing(page: &mut Page, answer: &Suitability) {
     if !answer.missing.is_empty() {
         page.heading("Missing values");
         for m in &answer.missing {
-            page.item(format!("{}: {}", m.what, m.settle));
+            page.item(format!("{}; needed: {}", m.what, m.settle));
         }
     }
     if !answer.say_also.is_empty() {
@@ -146,9 +146,9 @@ fn preparation(page: &mut Page, answer: &Suitability) {
         return;
     }
     page.heading("Bonding procedure");
-    for (label, steps) in [("gap", &p.gap), ("cure", &p.cure), ("steps", &p.steps)] {
+    for (label, steps) in [("gap: ", &p.gap), ("cure: ", &p.cure), ("", &p.steps)] {
         for step in steps {
-            page.item(format!("{label}: {} [{}]", step.what, step.because));
+            page.item(format!("{label}{} [{}]", step.what, step.because));
         }
     }
 }

@@ -91,8 +91,8 @@ fn explain(words: &[String], book: &Book, mistakes: &mut Mistakes) {
     let Some((glue, part)) = ways.iter().find(|way| sense(way) == most) else { return };
     for (role, other) in [(ADHESIVE, MATERIAL), (MATERIAL, ADHESIVE)] {
         if is(glue, role) && is(part, role) && !is(glue, other) && !is(part, other) {
-            let fault = Fault::usage(format!("`{glue}` and `{part}` are both of the role {role}; the {other} is missing"));
-            mistakes.add(fault.help("gripbook suits cyanoacrylate-thick pla"));
+            let fault = Fault::usage(format!("`{glue}` and `{part}` are both {role}s; name the {other} too"));
+            mistakes.add(fault.help("for example: gripbook suits cyanoacrylate-thick pla"));
             return;
         }
     }

@@ -21,11 +21,16 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
     let mut page = Page::titled(headline(question, answer));
     let asked = asked(question);
     let strengths = strengths(answer);
-    // A strength or a service takes a line that the steps would have.
-    let crowded = asked.is_some() || answer.evidence.iter().any(GlueEvidence::counts);
+    // A strength or a service takes lines that the steps would have.
+    let is_long = strengths.first().is_some_and(|first| first.chars().count() > LINE);
+    let steps_room = match (asked.is_some(), answer.evidence.iter().any(GlueEvidence::counts)) {
+        (true, _) if is_long => LINE,
+        (false, false) => THREE_LINES,
+        _ => TWO_LINES,
+    };
     page.field("Because", clip(reasons(answer), " ", TWO_LINES));
     page.field("Evidence", near_evidence(answer));
-    page.field("Strength", clip(strengths, "; ", if asked.is_some() { LINE } else { TWO_LINES }));
+    page.field("Strength", clip(strengths, "; ", if asked.is_some() && !is_long { LINE } else { TWO_LINES }));
     if let Some(asked) = asked {
         page.field("Service", shortened(&asked, LINE));
     }
@@ -39,11 +44,11 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
         }
     }
     if answer.verdict != Verdict::DoesNotSuit {
-        page.field("Steps", clip(steps(answer, &told), " ", if crowded { TWO_LINES } else { THREE_LINES }));
+        page.field("Steps", clip(steps(answer, &told), " ", steps_room));
     }
     let open = would_change(answer);
     if !open.is_empty() {
-        page.field("Open", clip(open, "; ", LINE));
+        page.field("Missing", clip(open, "; ", LINE));
     }
     page.field("Caution", clip(cautions(answer, book), " ", TWO_LINES));
     page.line("--full: every rule with its source, all measured bonds, steps and cautions.");
@@ -54,7 +59,9 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
 pub fn headline(question: &Question<'_>, answer: &Suitability) -> String {
     let mark = if answer.invented { "INVENTED DATA: " } else { "" };
     let insert = question.insert.map(|i| format!(" with {}", i.name)).unwrap_or_default();
-    format!("{mark}{} on {}{insert}: {}", question.adhesive.name, question.material.name, answer.verdict.text())
+    // `Epoxy, slow, on Polylactide`: what follows the comma of a name belongs to it.
+    let comma = if question.adhesive.name.contains(", ") { "," } else { "" };
+    format!("{mark}{}{comma} on {}{insert}: {}", question.adhesive.name, question.material.name, answer.verdict.text())
 }
 
 /// How many series stand behind it, in one line.
@@ -62,11 +69,15 @@ fn near_evidence(answer: &Suitability) -> String {
     let rules = counted(answer.rules.len(), "rule");
     let own = series_counted(&answer.evidence, &[EvidenceLevel::SamePair]);
     match (own, series_counted(&answer.evidence, &[EvidenceLevel::MaterialFamily, EvidenceLevel::BothFamilies])) {
-        (0, 0) => format!("{rules} only; no measured bond of this pair or its families"),
+        (0, 0) => only_rules(&rules),
         (own, 0) => format!("{} of this pair; {rules}", series(own)),
         (0, kin) => format!("{} of its families, none of this pair; {rules}", series(kin)),
         (own, kin) => format!("{} of this pair, {kin} of its families; {rules}", series(own)),
     }
+}
+
+fn only_rules(rules: &str) -> String {
+    format!("{rules}; no measured bond of this pair or of its families")
 }
 
 fn series(n: usize) -> String {
@@ -87,7 +98,7 @@ pub fn counted_evidence(answer: &Suitability) -> String {
     let parts: Vec<String> = levels.into_iter().filter_map(series).collect();
     let rules = counted(answer.rules.len(), "rule");
     match parts.is_empty() {
-        true => format!("{rules} only; no measured bond of this pair or its families"),
+        true => only_rules(&rules),
         false => format!("measured series: {}; {rules}", parts.join(", ")),
     }
 }
@@ -96,7 +107,7 @@ pub fn counted_evidence(answer: &Suitability) -> String {
 pub fn asked(question: &Question<'_>) -> Option<String> {
     let given = question.joint.iter().filter(|(n, _)| !n.starts_with("light_"));
     let told = |n: &str, f: &Fact| match f {
-        Fact::Quantity(a) if n == "wavelength" => a.shown_in("nm").text(4),
+        Fact::Quantity(a) if n == "wavelength" => a.shown_in("nm").trimmed(4),
         f => fact(f),
     };
     let given = given.map(|(n, f)| format!("{} {}", n.replace('_', " "), told(n, f)));
@@ -106,7 +117,7 @@ pub fn asked(question: &Question<'_>) -> Option<String> {
 
 fn fact(fact: &Fact) -> String {
     match fact {
-        Fact::Quantity(a) => a.text(4),
+        Fact::Quantity(a) => a.trimmed(4),
         Fact::Word(w) => w.clone(),
         Fact::YesNo(b) => if *b { "yes" } else { "no" }.into(),
     }
@@ -131,14 +142,26 @@ fn reasons(answer: &Suitability) -> Vec<String> {
         all.insert(0, format!("Only with {}.", answer.with_steps.join(" and ")));
     }
     if answer.verdict == Verdict::Unknown {
-        all.extend(said(RuleOutcome::Unknown, RuleStrength::Gate).map(|s| format!("Not evaluated (value missing): {}.", s.name)));
+        all.extend(
+            said(RuleOutcome::Unknown, RuleStrength::Gate)
+                .map(|s| format!("Not evaluated (value missing): {}.", continued(&s.name))),
+        );
     }
     all.extend(said(RuleOutcome::Stands, RuleStrength::Warning).map(|s| format!("{}.", s.name)));
-    all.extend(said(RuleOutcome::Unknown, RuleStrength::Warning).map(|s| format!("Not evaluated: {}.", s.name)));
+    all.extend(said(RuleOutcome::Unknown, RuleStrength::Warning).map(|s| format!("Not evaluated: {}.", continued(&s.name))));
     if all.is_empty() {
         all.push("No rule speaks against it.".into());
     }
     all
+}
+
+/// A sentence behind a colon: its first letter is small, unless it begins an abbreviation.
+pub fn continued(text: &str) -> String {
+    let mut letters = text.chars();
+    match (letters.next(), letters.clone().next()) {
+        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => first.to_lowercase().chain(letters).collect(),
+        _ => text.to_owned(),
+    }
 }
 
 /// Strengths measured nearest to the question, with the kind of test.
@@ -150,9 +173,19 @@ fn strengths(answer: &Suitability) -> Vec<String> {
     let mut all: Vec<String> = near.map(one_strength).collect();
     // The first names what all of them were measured on.
     if let Some(first) = all.first_mut() {
-        *first = format!("{}: {first}", level.text());
+        *first = format!("{}: {first}", bonded(level));
     }
     all
+}
+
+/// What was bonded, in few words.
+fn bonded(level: EvidenceLevel) -> &'static str {
+    match level {
+        EvidenceLevel::SamePair => "this pair",
+        EvidenceLevel::Metal => "on the insert's metal",
+        EvidenceLevel::MaterialFamily => "on the material's family",
+        EvidenceLevel::BothFamilies => "families of both",
+    }
 }
 
 fn one_strength(e: &GlueEvidence) -> String {
@@ -160,7 +193,8 @@ fn one_strength(e: &GlueEvidence) -> String {
     let least = if e.lower_bound { "at least " } else { "" };
     let prepared = e.preparation.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
     let n = e.n.map(|n| format!(", mean of {n}")).unwrap_or_default();
-    format!("{} {least}{}{n}{prepared}", e.quantity.replace('_', " "), values.join(" to "))
+    let quantity = e.quantity.trim_end_matches("_strength").replace('_', " ");
+    format!("{quantity} {least}{}{n}{prepared}", values.join(" to "))
 }
 
 /// As written, with the canonical unit behind another one.
@@ -244,7 +278,7 @@ fn would_change(answer: &Suitability) -> Vec<String> {
     names.truncate(3);
     let mut all: Vec<String> = Vec::new();
     if !names.is_empty() {
-        all.push(format!("say {}", names.join(", ")));
+        all.push(format!("state {}", names.join(", ")));
     }
     let own = answer.missing.iter().filter(|m| !m.settle.starts_with("--"));
     // Behind the colon stands why the value does not do; the whole page has it.
@@ -271,21 +305,38 @@ pub fn ranking(ranking: &Ranking, title: &str, subject: &Record, full: bool) -> 
         page.line(format!("For every one of them: {}.", ranking.common.join("; ")));
     }
     page.blank();
-    page.table(ranking_table(ranking, if full { usize::MAX } else { ROWS }));
+    page.table(table_for_people(ranking, if full { usize::MAX } else { ROWS }));
     page.blank();
     let rest = ranking.lines.iter().skip(ROWS);
     if !full && ranking.lines.len() > ROWS {
         let count = |verdict| rest.clone().filter(|l| l.verdict == verdict).count();
         let each = [Verdict::Suits, Verdict::WithCare, Verdict::Unknown, Verdict::DoesNotSuit];
         let parts: Vec<String> =
-            each.into_iter().map(|v| (v, count(v))).filter(|(_, n)| *n > 0).map(|(v, n)| format!("{n} {}", v.text())).collect();
+            each.into_iter().map(|v| (v, count(v))).filter(|(_, n)| *n > 0).map(|(v, n)| format!("{n} {}", v.short())).collect();
         page.line(format!("{} more with --full: {}.", ranking.lines.len() - ROWS, parts.join(", ")));
     }
     page.line("`gripbook suits ADHESIVE MATERIAL` gives the steps, cautions and sources of one row.");
     page
 }
 
-/// The ranking as a table of so many rows.
+/// So many rows as they are read: short ids under the name of their kind, so that a row fits a line.
+fn table_for_people(ranking: &Ranking, rows: usize) -> Table {
+    let first = ranking.lines.first().map(|l| l.id.kind());
+    let kind = first.filter(|kind| ranking.lines.iter().all(|l| l.id.kind() == *kind));
+    let mut table = Table::new(&[kind.unwrap_or("id"), "verdict", "pair", "families", "why"]);
+    for line in ranking.lines.iter().take(rows) {
+        table.row(vec![
+            if kind.is_some() { line.id.name() } else { line.id.as_str() }.into(),
+            line.verdict.short().into(),
+            Cell::Number(line.same_pair as f64),
+            Cell::Number(line.family as f64),
+            line.why.clone().into(),
+        ]);
+    }
+    table
+}
+
+/// The ranking as a table of so many rows, for programs.
 pub fn ranking_table(ranking: &Ranking, rows: usize) -> Table {
     let mut table = Table::new(&["id", "verdict", "pair", "family", "why"]);
     for line in ranking.lines.iter().take(rows) {

@@ -25,6 +25,7 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
     let book = &loaded.book;
     let asked = AffectedBy::of(book, &args.claim)?;
     let mut uses: Vec<Use> = asked.lost.iter().map(rested).collect();
+    uses.extend(asked.computed_with());
     uses.extend(bias::uses(book, context.registry.methods, &asked));
     let files = once(sheet::files(book, &args.paths, context)?, context);
     let sheets = files.len();
@@ -63,6 +64,31 @@ fn shown(file: &Path, context: &Context) -> String {
     files::shown(file.strip_prefix(&here).or_else(|_| file.strip_prefix(&context.folder)).unwrap_or(file))
 }
 
+/// Each text once, in the order of its first appearance.
+fn distinct<'t>(texts: impl Iterator<Item = &'t str>) -> Vec<&'t str> {
+    let mut all: Vec<&str> = Vec::new();
+    texts.for_each(|text| {
+        if !all.contains(&text) {
+            all.push(text);
+        }
+    });
+    all
+}
+
+/// The name with its sort, where it does not say that itself.
+fn named(u: &Use) -> String {
+    match &*u.sort {
+        "bias" => format!("bias of {}", u.name),
+        "sheet" => format!("sheet {}", u.name),
+        _ => u.name.clone(),
+    }
+}
+
+/// The name behind a label that tells its sort.
+fn bare(u: &Use) -> &str {
+    u.name.strip_prefix(&*u.sort).and_then(|rest| rest.strip_prefix('/')).unwrap_or(&u.name)
+}
+
 impl Answer for Affected {
     fn schema(&self) -> &'static str {
         "gripbook/affected/1"
@@ -74,20 +100,31 @@ impl Answer for Affected {
     fn page(&self) -> Page {
         let mut page = Page::titled(format!("What used {}", self.what));
         page.blank();
-        for u in &self.uses {
-            // An id says its kind itself.
-            let what = match &*u.sort {
-                "bias" => format!("bias of {}", u.name),
-                "sheet" => format!("sheet {}", u.name),
-                _ => u.name.clone(),
-            };
-            page.item(format!("{what}: {}", u.how));
+        for how in distinct(self.uses.iter().map(|u| &*u.how)) {
+            let alike: Vec<&Use> = self.uses.iter().filter(|u| *u.how == *how).collect();
+            match alike[..] {
+                [one] => {
+                    page.item(format!("{}: {how}", named(one)));
+                }
+                // What is true of many is told once, of all of a kind together.
+                _ => {
+                    page.line(format!("What {how}:"));
+                    for sort in distinct(alike.iter().map(|u| &*u.sort)) {
+                        let of_sort = alike.iter().filter(|u| *u.sort == *sort);
+                        let names: Vec<&str> = of_sort.map(|u| bare(u)).collect();
+                        page.subfield(1, counted(names.len(), sort), names.join(", "));
+                    }
+                }
+            }
         }
         if self.uses.is_empty() {
             page.line("Nothing in the loaded packs or in the saved sheets.");
         }
-        let verb = if self.sheets == 1 { "was" } else { "were" };
-        page.blank().line(format!("{} {verb} looked at", counted(self.sheets, "saved sheet")));
+        page.blank().line(match self.sheets {
+            0 => "No saved sheet was looked at: name files or folders to have them searched.".to_owned(),
+            1 => "1 saved sheet was looked at.".to_owned(),
+            n => format!("{n} saved sheets were looked at."),
+        });
         page
     }
 }

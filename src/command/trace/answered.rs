@@ -1,10 +1,13 @@
 //! The way down from a saved sheet: the loads of a fasten sheet with their formulas, draws and assumptions, what rules said in
 //! a suits sheet, the measured values of a series sheet; then the claims and sources of them all.
 
-use super::{Step, claim, series};
+use super::{ASSUMPTION, Step, claim, series};
 use crate::command::trace::sheet;
 use gripbook::audit::address;
 use gripbook::book::Book;
+use gripbook::joint::mode::Mode;
+use gripbook::quantity::print;
+use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 
 /// The steps of a sheet.
@@ -42,13 +45,20 @@ fn recommended(sheet: &Value, candidate: &Value) -> bool {
 fn recommendation(sheet: &Value, steps: &mut Vec<Step>) {
     let Some(word) = sheet["verdict"].as_str() else { return };
     let best = sheet["candidates"].as_array().into_iter().flatten().find(|c| recommended(sheet, c));
-    let title = best.and_then(|c| c["title"].as_str()).map(|t| format!(": {t}")).unwrap_or_default();
+    let title = best.and_then(|c| c["title"].as_str()).map(|t| format!(", {t}")).unwrap_or_default();
     let load = best.and_then(|c| c["design_load"]["text"].as_str()).map(|t| format!(", design load {t}")).unwrap_or_default();
     let facts = json!({"verdict": word, "best": sheet["best"], "design_load": best.map(|c| &c["design_load"])});
-    steps.push(Step { depth: 0, text: format!("the sheet says {word}{title}{load}"), json: facts });
+    steps.push(Step { depth: 0, text: format!("the sheet says: {}{title}{load}", verdict(word)), json: facts });
     for why in best.and_then(|c| c["because"].as_array()).into_iter().flatten().filter_map(Value::as_str) {
         steps.push(Step { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
     }
+}
+
+/// The words of a verdict that a sheet holds as its word.
+fn verdict(word: &str) -> &str {
+    let all = [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
+    let known = all.into_iter().find(|v| v.word() == word);
+    known.map_or(word, |verdict| verdict.text())
 }
 
 fn stored(step: &Value) -> Option<Step> {
@@ -63,23 +73,25 @@ fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
     let load = &candidate["load"];
     let middle = amount(&load["median"]);
     let band = amount(&load["low"]).zip(amount(&load["high"])).map(|(l, h)| format!(", 90 % from {l} to {h}"));
-    let load_text = middle.map_or_else(|| "no load".to_owned(), |m| format!("{m}{}", band.unwrap_or_default()));
+    let load_text = middle.map_or_else(|| "no load".to_owned(), |m| format!("median {m}{}", band.unwrap_or_default()));
     let title = text(&candidate["title"]);
     say(
         0,
-        format!("{title} ({}): {load_text}", text(&candidate["verdict"])),
+        format!("{title} ({}): {load_text}", verdict(&text(&candidate["verdict"]))),
         json!({"method": candidate["method"], "load": load}),
     );
     if let (Some(draws), Some(seed)) = (sheet["ask"]["draws"].as_u64(), sheet["ask"]["seed"].as_u64()) {
         say(1, format!("{draws} draws with seed {seed}"), json!({"draws": draws, "seed": seed}));
     }
     for state in candidate["limit_states"].as_array().into_iter().flatten() {
-        let share = state["share"].as_f64().map_or(String::new(), |s| format!(" in {:.0} % of draws", s * 100.0));
-        let median = amount(&state["median"]).map(|m| format!(", {m}")).unwrap_or_default();
-        say(1, format!("{} first{share}{median}: {}", text(&state["mode"]), text(&state["formula"])), state.clone());
+        let share = state["share"].as_f64().map_or(String::new(), |s| format!(": governs {:.0} % of draws", s * 100.0));
+        let median = amount(&state["median"]).map(|m| format!(", median {m}")).unwrap_or_default();
+        let mode = text(&state["mode"]);
+        let mode = Mode::from_word(&mode).map_or(&*mode, |known| known.text());
+        say(1, format!("{mode}{share}{median}; {}", text(&state["formula"])), state.clone());
     }
     for one in candidate["assumptions"].as_array().into_iter().flatten() {
-        say(1, format!("assumption {} = {} ({})", text(&one["name"]), text(&one["value"]), text(&one["kind"])), one.clone());
+        say(1, format!("{ASSUMPTION}{} = {} ({})", text(&one["name"]), text(&one["value"]), text(&one["kind"])), one.clone());
     }
     let mine = |mode: &str| candidate["limit_states"].as_array().into_iter().flatten().any(|s| s["mode"] == mode);
     for used in sheet["calibration"]["used"].as_array().into_iter().flatten() {
@@ -99,15 +111,8 @@ fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
 }
 
 fn amount(value: &Value) -> Option<String> {
-    Some(format!("{:.4} {}", value["value"].as_f64()?, value["unit"].as_str()?)).map(|t| shorter(&t))
-}
-
-/// Four significant digits are enough for a way to follow.
-fn shorter(text: &str) -> String {
-    let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
-    let number: f64 = number.parse().unwrap_or(0.0);
-    let digits = if number.abs() >= 100.0 { 0 } else { 2 };
-    format!("{number:.digits$} {unit}")
+    // Three significant digits are enough for a way to follow.
+    Some(print::amount(value["value"].as_f64()?, value["unit"].as_str()?, 3))
 }
 
 /// A claim, a series, or a word that it is gone. What was told above is named only.

@@ -3,10 +3,14 @@
 use crate::command::{Context, Fault};
 use gripbook::book::{Book, PackRoot};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// Largest sheet read, in bytes.
 const LIMIT: u64 = 64 * 1024 * 1024;
+
+/// How a sheet is made.
+const HOW: &str = "write one with --format json or --out";
 
 /// A claim that a sheet used, with the value it had.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,10 +32,11 @@ pub fn read(path: &Path) -> Result<Value, Fault> {
         return Err(fault(&"the file is too large for a sheet"));
     }
     let bytes = std::fs::read(path).map_err(|e| fault(&e))?;
-    let sheet: Value = serde_json::from_slice(&bytes).map_err(|e| fault(&e))?;
+    let sheet: Value = serde_json::from_slice(&bytes)
+        .map_err(|e| fault(&format!("the file is not JSON (line {}, column {})", e.line(), e.column())).help(HOW))?;
     let ours = sheet["tool"] == "gripbook" && sheet["schema"].as_str().is_some_and(|s| s.starts_with("gripbook/"));
     if !ours {
-        return Err(fault(&"the file is not the JSON of an answer").help("write one with --format json or --out"));
+        return Err(fault(&"the file is not the JSON of an answer").help(HOW));
     }
     Ok(sheet)
 }
@@ -58,6 +63,13 @@ fn walk(value: &Value, into: &mut Vec<SheetClaim>) {
         Value::String(text) if is_address(text) || is_series(text) => add(text, None, into),
         _ => {}
     }
+}
+
+/// What the answer says it had lost.
+pub fn lost(sheet: &Value) -> BTreeSet<String> {
+    let groups = sheet["lost"].as_array().into_iter().flatten();
+    let all = groups.flat_map(|group| group["lost"].as_array().into_iter().flatten());
+    all.filter_map(Value::as_str).map(str::to_owned).collect()
 }
 
 /// Whether a sheet names a record.

@@ -182,7 +182,7 @@ fn diameters() -> Vec<Formula> {
                 source: "tan λ = l/(π d2): geometry of a helix",
                 example: Example {
                     inputs: ["0.5mm", "2.6752mm"],
-                    result: "3.405 °",
+                    result: "3.405°",
                     tolerance: 2e-4,
                     status: Status::Hand,
                     origin: "atan 0.0594926",

@@ -1,4 +1,4 @@
-//! The ways to make a threaded joint. Adding one: a folder here, and one line in [`ALL`].
+//! The ways to make a threaded joint. Adding one: a folder here, and its `mod` line.
 
 use crate::joint::method::Method;
 
@@ -14,20 +14,8 @@ mod press_fit_insert;
 mod printed_thread;
 mod through_bolt;
 
-/// Every method, by name.
-pub const ALL: &[&dyn Method] = &[
-    captive_nut::METHOD,
-    cut_thread::METHOD,
-    direct_screw::METHOD,
-    heat_set_insert::METHOD,
-    insert_glued_plain::METHOD,
-    insert_glued_stepped::METHOD,
-    insert_glued_undercut::METHOD,
-    insert_own_resin::METHOD,
-    press_fit_insert::METHOD,
-    printed_thread::METHOD,
-    through_bolt::METHOD,
-];
+// The build lists what the lines above declare (`tools/embed.rs`).
+include!(concat!(env!("OUT_DIR"), "/methods.rs"));
 
 #[cfg(test)]
 mod tests {
@@ -52,7 +40,7 @@ mod tests {
             let name = folder.replace('_', "-");
             assert!(
                 names.contains(&name.as_str()),
-                "src/plugins/methods/{folder} is not listed: add the lines `mod {folder};` and `{folder}::METHOD,` to src/plugins/methods/mod.rs"
+                "src/plugins/methods/{folder} is not listed: add the line `mod {folder};` to src/plugins/methods/mod.rs"
             );
         }
     }

@@ -44,6 +44,7 @@ pub fn svg(geometry: &Geometry, block: &TitleBlock) -> String {
     let mut d = Drawing::new(WIDTH, HEIGHT, "mm", &block.title, &description);
     d.rectangle(at(5.0, 5.0), WIDTH - 10.0, HEIGHT - 10.0, "none", OUTLINE);
     view.part(&mut d);
+    view.behind(&mut d);
     view.outside(&mut d);
     view.insert(&mut d, geometry);
     view.held(&mut d, geometry);
@@ -100,6 +101,19 @@ impl View {
         d.polyline(&[&outer[1..], &wall[..], &floor[..]].concat(), OUTLINE);
         let last = wall.last().copied().map_or_else(Vec::new, |corner| if self.through { vec![corner] } else { foot });
         d.polyline(&[&last[..], &outer[..]].concat(), OUTLINE);
+    }
+    /// Edges of the hole that are seen behind the cut: its rims, and where its width changes.
+    fn behind(&self, d: &mut Drawing) {
+        let mut edge = |radius: f64, depth: f64| {
+            d.line(self.point(0.0, depth), self.point(radius, depth), OUTLINE);
+        };
+        self.wall.first().into_iter().for_each(|s| edge(s.radius, s.from));
+        for pair in self.wall.windows(2).filter(|pair| pair[0].radius != pair[1].radius) {
+            edge(pair[0].radius.min(pair[1].radius), pair[1].from);
+        }
+        if let Some(last) = self.wall.last().filter(|_| self.through) {
+            edge(last.radius, last.to);
+        }
     }
     /// Lines at 45°, clipped to the cut by walking along each of them.
     fn hatch(&self, d: &mut Drawing) {
@@ -158,7 +172,7 @@ impl View {
             let (outer, length) = (mm(step.diameter) / 2.0, mm(step.length));
             let corner = self.point(0.0, depth);
             let (w, h) = (outer * self.scale, length * self.scale);
-            d.rectangle(corner, w, h, INSERT_FILL, THIN);
+            self.half(d, corner, w, h, INSERT_FILL);
             let knurled = step.form == "knurl";
             let mut y = corner.y + 1.0;
             while knurled && y < corner.y + h - 0.4 {
@@ -170,8 +184,15 @@ impl View {
         // The bore with its thread, as deep as the thread, or through.
         let top = mm(geometry.insert_at) - flange;
         let deep = if insert.through { depth } else { (top + mm(insert.thread_length)).min(depth) };
-        d.rectangle(self.point(0.0, top), bore * self.scale, (deep - top) * self.scale, "#ffffff", THIN);
+        self.half(d, self.point(0.0, top), bore * self.scale, (deep - top) * self.scale, "#ffffff");
         self.thread(d, mm(geometry.thread.thread.major()) / 2.0, top, deep);
+    }
+    /// The cut half of a body of revolution: no edge runs along the axis.
+    fn half(&self, d: &mut Drawing, corner: At, width: f64, height: f64, fill: &'static str) {
+        let (right, foot) = (corner.x + width, corner.y + height);
+        let corners = [corner, at(right, corner.y), at(right, foot), at(corner.x, foot)];
+        d.polygon(&corners, fill, Stroke::solid(fill, 0.0));
+        d.polyline(&corners, THIN);
     }
     /// A nut in its pocket, and the thread of a hole in the part: crests as the wall, the outside as a thin line (ISO 6410).
     fn held(&self, d: &mut Drawing, geometry: &Geometry) {

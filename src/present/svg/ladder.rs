@@ -43,7 +43,7 @@ pub fn draw(l: &Ladder, title: &str, footer: &[String]) -> String {
             d.text(at(left + width + 3.0, centre.y + 1.1), &words, TextStyle::plain(3.2, Anchor::Start));
         }
     }
-    d.text(at(left, top - 9.0), "drawn diameter in mm", TextStyle::plain(3.0, Anchor::Start).colour(FAINT));
+    d.text(at(left, top - 9.0), "CAD diameter in mm", TextStyle::plain(3.0, Anchor::Start).colour(FAINT));
     d.text(at(left - l.tile / 2.0, top + l.tile / 2.0 + 1.0), "ear", TextStyle::plain(2.8, Anchor::Middle).colour(FAINT));
     let size = format!("{width} × {depth} × {} mm, blind holes {} mm deep", l.thickness, l.depth);
     d.text(at(8.0, top + depth + 9.0), &size, TextStyle::plain(3.4, Anchor::Start));
