@@ -253,12 +253,15 @@ const FORM_MATTERS: usize = 3;
 /// The bound over batches that is promised: that of the random model, and never above what any batch supports with its own
 /// mean and the spread within batches that all of them share.
 ///
-/// The lognormal bound of three batches or more is the lower of both forms where the normal one is above zero: few batches do
-/// not show which form is right. Refused as the bound over batches is.
+/// The lognormal bound of three batches or more is no higher than the normal one of all batches, where that is above zero:
+/// few batches do not show which form is right. Refused as the bound over batches is.
 pub fn bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBound, Refusal> {
     let own = held_down(batches, form, kind)?;
-    let other = (form == Form::Lognormal && batches.len() >= FORM_MATTERS).then(|| held_down(batches, Form::Normal, kind));
-    Ok(other.and_then(Result::ok).filter(|normal| normal.value < own.value).unwrap_or(own))
+    let other = (form == Form::Lognormal && batches.len() >= FORM_MATTERS)
+        .then(|| lower_bound_over_batches(batches, Form::Normal, kind).ok())
+        .flatten();
+    let normal = |together: f64| BatchBound { value: together, form: Form::Normal, together, least: None };
+    Ok(other.filter(|value| *value < own.value).map_or(own, normal))
 }
 
 fn held_down(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBound, Refusal> {
