@@ -14,11 +14,15 @@ pub mod formats;
 mod ledger;
 mod lost;
 mod outside;
+mod repository;
+mod results;
 mod review;
 mod sheets;
+mod skeletons;
 mod slips;
 mod sought;
 pub mod work;
+mod workflow;
 
 /// The day on which the cases are read.
 const TODAY: &str = "2026-06-15";

@@ -30,7 +30,7 @@ fn pulled(book: &Book) -> Vec<Pulled> {
     let mut all = Vec::new();
     for series in book.of_kind("series").filter(|s| book.pack_of(s).id == "demo".into()) {
         for measurement in &series.series().expect("a series").measurements {
-            for specimen in &measurement.specimens {
+            for specimen in &measurement.all_specimens {
                 let Some(file) = specimen.curve.as_deref() else { continue };
                 let (load, unit) = specimen.value.as_text().expect("a quantity").split_once(' ').expect("a unit");
                 let name = series.id.name();

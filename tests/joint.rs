@@ -13,6 +13,7 @@ use gripbook::suit::{self, Rule};
 use std::path::Path;
 use uom::si::f64::{Force, Length, Pressure, Ratio, Torque};
 
+mod beside;
 mod evidence;
 mod left_out;
 mod monotony;

@@ -46,14 +46,47 @@ fn a_file_of_somebody_else_is_not_replaced() {
     write(at, "mine.svg", &(read(at, "mine.svg") + "<!-- mine -->\n"));
     assert_eq!(plot("520,540,610", &[]).status.code(), Some(2));
     assert!(read(at, "mine.svg").ends_with("<!-- mine -->\n"));
-    // Without a memory of what it wrote it asks too, but the same bytes are no loss.
-    let elsewhere = tempfile::tempdir().expect("a folder");
-    let again = ["series", "--loads", "520,540,900", "--unit", "N", "--plot", "new.svg"];
-    for _ in 0..2 {
-        assert_eq!(with_cache(at, elsewhere.path(), &again).status.code(), Some(0));
+}
+
+/// The seal in a file travels with it: another machine, a fresh clone, a run without any memory know it. A table has no room for
+/// one, so there the memory decides.
+#[test]
+fn a_result_is_known_by_its_seal_where_nothing_is_remembered() {
+    let folder = pack();
+    let at = folder.path();
+    write(at, "polymers/grey.yaml", "name: Grey\nfamily: pla\n");
+    let run = |words: &[&str]| {
+        let none = tempfile::tempdir().expect("a folder");
+        let done = with_cache(at, none.path(), words);
+        (done.status.code(), error(&done))
+    };
+    let fasten = |draws: &'static str, option: &'static str, file: &'static str| {
+        ["fasten", "--material", "pla", "--thread", "M3", "--length", "6mm", "--draws", draws, option, file]
+    };
+    for (option, file) in [("--out", "s.json"), ("--drawing", "d.svg"), ("--solid", "s.stl")] {
+        assert_eq!(run(&fasten("100", option, file)).0, Some(0), "{file}");
+        let first = fs::read(at.join(file)).expect(file);
+        let other = ["fasten", "--material", "pla", "--thread", "M4", "--length", "8mm", "--draws", "100", option, file];
+        assert_eq!(run(&other), (Some(0), String::new()), "{file} is known");
+        let sealed = fs::read(at.join(file)).expect(file);
+        assert_ne!(sealed, first, "{file}");
+        // Somebody's change is noticed, wherever it is.
+        let mut mine = sealed.clone();
+        let middle = mine.len() / 2;
+        mine[middle] ^= 1;
+        fs::write(at.join(file), &mine).expect(file);
+        let (code, said) = run(&fasten("100", option, file));
+        assert!(code == Some(2) && said.contains("not as gripbook wrote it"), "{file}: {said}");
+        assert_eq!(fs::read(at.join(file)).expect(file), mine, "{file}");
     }
-    let forgot = ["series", "--loads", "520,540,910", "--unit", "N", "--plot", "new.svg"];
-    assert_eq!(with_cache(at, cache, &forgot).status.code(), Some(2));
+    // A sealed sheet is read as any other.
+    assert_eq!(run(&fasten("100", "--out", "t.json")).0, Some(0));
+    assert_eq!(run(&["recheck", "t.json"]).0, Some(0));
+    let table = run(&["export", "polymer/grey", "--out", "tables"]);
+    assert_eq!(table.0, Some(0), "{}", table.1);
+    write(at, "polymers/grey.yaml", "name: Dark grey\nfamily: pla\nproperties:\n  tg:\n    - {value: 60 °C, basis: recalled}\n");
+    let (code, said) = run(&["export", "polymer/grey", "--out", "tables"]);
+    assert!(code == Some(2) && said.contains(".csv exists, and not as gripbook wrote it"), "{said}");
 }
 
 /// A plot over a record replaced it, with exit 0.

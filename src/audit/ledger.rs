@@ -2,17 +2,12 @@
 //! most answers rest on.
 
 use super::series::SeriesAt;
+use super::walk::{Told, Walk, walk};
 use crate::book::{Basis, Book, Claim, Record, Standing};
-use crate::joint::judge::judge as judge_joint;
 use crate::joint::method::Method;
-use crate::joint::need::Need;
-use crate::mechanics::thread;
-use crate::suit::{self, Question, Rule};
-use rayon::prelude::*;
+use crate::suit::Rule;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Threads of the joints that are asked, each engaged over two diameters.
-pub const THREADS: [&str; 8] = ["M2", "M2.5", "M3", "M4", "M5", "M6", "#4-40", "1/4-20"];
 /// Draws for one joint: which claims it rests on needs no distribution.
 const DRAWS: usize = 16;
 
@@ -159,56 +154,32 @@ struct AnswersByClaim {
     leaning: BTreeMap<String, usize>,
 }
 
-impl AnswersByClaim {
-    fn answer(&mut self, claims: BTreeSet<String>) {
-        claims.into_iter().for_each(|claim| *self.leaning.entry(claim).or_default() += 1);
-    }
-    fn take(mut self, other: AnswersByClaim) -> AnswersByClaim {
-        self.pairs += other.pairs;
-        self.joints += other.joints;
-        other.leaning.into_iter().for_each(|(claim, n)| *self.leaning.entry(claim).or_default() += n);
-        self
-    }
-}
-
+/// Asks every question once, and counts what each answer looked at.
 fn ask(frame: &Frame<'_>) -> AnswersByClaim {
-    let materials: Vec<&Record> = frame.book.of_role("material").filter(|r| r.current && !r.invented()).collect();
-    let finished = std::sync::atomic::AtomicUsize::new(0);
-    let one = |material: &&Record| {
-        let asked = bonds(frame, material).take(joints(frame, material));
-        let done = finished.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1;
-        (frame.done)(done, materials.len());
-        asked
+    let questions = Walk {
+        book: frame.book,
+        rules: frame.rules,
+        methods: frame.methods,
+        invented: false,
+        joints_in: &|_| true,
+        draws: DRAWS,
+        done: frame.done,
     };
-    materials.par_iter().map(one).reduce(AnswersByClaim::default, AnswersByClaim::take)
-}
-
-/// Every adhesive on this material, with and without a brass insert in the joint.
-fn bonds(frame: &Frame<'_>, material: &Record) -> AnswersByClaim {
-    let mut asked = AnswersByClaim::default();
-    let metal = frame.book.of_kind("metal").find(|r| r.current && &*r.family == "leaded-brass");
-    for adhesive in frame.book.of_role("adhesive").filter(|r| r.current && !r.invented()) {
-        for metal in [None, metal] {
-            let question = Question { metal, ..Question::of(adhesive, material) };
-            let answer = suit::judge(question, frame.rules, frame.book);
-            asked.pairs += 1;
-            asked.answer(answer.rules.iter().flat_map(|r| r.used.iter().filter_map(|u| u.claim.clone())).collect());
+    let looked_at = |told: Told<'_>| -> (bool, BTreeSet<String>) {
+        match told {
+            Told::Bond { answer, .. } => {
+                (true, answer.rules.iter().flat_map(|r| r.used.iter().filter_map(|u| u.claim.clone())).collect())
+            }
+            Told::Joint { candidate, .. } => {
+                let model = candidate.model.as_ref().map(|corrected| &corrected.model);
+                (false, model.into_iter().flat_map(|m| m.claims.iter().map(|c| c.claim.clone())).collect())
+            }
         }
-    }
-    asked
-}
-
-/// Every way of making a joint in this material, for each thread.
-fn joints(frame: &Frame<'_>, material: &Record) -> AnswersByClaim {
+    };
     let mut asked = AnswersByClaim::default();
-    for thread in THREADS.iter().filter_map(|name| thread::fastening(name).ok()) {
-        let mut need = Need::new(frame.book, frame.rules, material, thread, thread.major() * 2.0);
-        need.draws = DRAWS;
-        for candidate in judge_joint(&need, frame.methods, None).candidates {
-            asked.joints += 1;
-            let model = candidate.model.as_ref().map(|sealed| &sealed.model);
-            asked.answer(model.into_iter().flat_map(|m| m.claims.iter().map(|c| c.claim.clone())).collect());
-        }
+    for (is_pair, claims) in walk(&questions, &looked_at) {
+        *(if is_pair { &mut asked.pairs } else { &mut asked.joints }) += 1;
+        claims.into_iter().for_each(|claim| *asked.leaning.entry(claim).or_default() += 1);
     }
     asked
 }

@@ -22,6 +22,7 @@ mod series;
 pub mod slip;
 mod statement;
 pub mod waiver;
+pub mod walk;
 
 pub use context::{AuditContext, ClaimAt};
 pub use contract::{Audit, Example, Look, MARK, examples};

@@ -63,8 +63,10 @@ pub struct MeasurementAt<'a> {
     pub most: Option<Written>,
     /// Standard deviation.
     pub sd: Option<Written>,
-    /// Single results.
+    /// Single results that may be used.
     pub specimens: Vec<Specimen>,
+    /// Their places in the file.
+    pub places: Vec<usize>,
     /// Whether it may be used.
     pub in_use: bool,
 }
@@ -74,6 +76,7 @@ impl<'a> MeasurementAt<'a> {
         let field = |value: &Option<Scalar>| value.as_ref().and_then(amount);
         let of_specimens = says.range.as_deref() == Some("specimens");
         let end = |first, second| field(first).or_else(|| field(second).filter(|_| of_specimens));
+        let (places, specimens) = says.specimens().filter_map(|(place, s)| Some((place, s.with(amount(&s.value)?)))).unzip();
         MeasurementAt {
             series,
             index,
@@ -84,8 +87,9 @@ impl<'a> MeasurementAt<'a> {
             least: end(&says.min, &says.low),
             most: end(&says.max, &says.high),
             sd: field(&says.sd),
-            specimens: says.specimens.iter().filter_map(|s| Some(s.with(amount(&s.value)?))).collect(),
-            in_use: series.in_use() && says.standing.is_none(),
+            specimens,
+            places,
+            in_use: series.in_use() && says.in_use(),
         }
     }
     /// A field as a place; the measurement as a whole for an empty name.

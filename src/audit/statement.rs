@@ -21,6 +21,8 @@ pub enum StatementPart {
     Least,
     /// Single results.
     Samples,
+    /// One of [`Statement::samples`].
+    Sample(usize),
     /// Any other field, by its name in a claim or measurement.
     Field(&'static str),
     /// A field that a series states once for all its measurements.
@@ -45,6 +47,8 @@ pub struct Statement<'a> {
     pub most: Option<Written>,
     /// Single results that are failures.
     pub samples: Vec<Written>,
+    /// Their places in the file.
+    places: Vec<usize>,
     /// Divisor of the standard deviation as stated.
     pub sd_kind: Option<&'a str>,
     /// Whether the spread is one of specimens.
@@ -96,6 +100,7 @@ impl<'a> Statement<'a> {
             n: c.n.filter(|_| of_specimens),
             least: c.least.clone().filter(|_| ends),
             most: c.most.clone().filter(|_| ends),
+            places: (0..samples.len()).collect(),
             samples,
             sd_kind: c.sd_kind.as_deref(),
             of_specimens,
@@ -116,6 +121,8 @@ impl<'a> Statement<'a> {
     pub fn of_measurement(m: &'a MeasurementAt<'a>) -> Self {
         let (says, series, common) = (m.says, m.series.says, m.series.record.common());
         let spread = [&says.sd, &says.min, &says.max].into_iter().any(Option::is_some);
+        let failures = m.specimens.iter().zip(&m.places).filter(|(s, _)| !s.censored);
+        let (samples, places) = failures.map(|(s, place)| (s.value.clone(), *place)).unzip();
         Statement {
             claim: None,
             measurement: Some(m),
@@ -125,10 +132,11 @@ impl<'a> Statement<'a> {
             n: m.n,
             least: m.least.clone(),
             most: m.most.clone(),
-            samples: m.specimens.iter().filter(|s| !s.censored).map(|s| s.value.clone()).collect(),
+            samples,
+            places,
             sd_kind: says.sd_kind.as_deref(),
             of_specimens: true,
-            has_spread: spread || says.cv.is_some() || !says.specimens.is_empty() || says.range.is_some(),
+            has_spread: spread || says.cv.is_some() || !m.specimens.is_empty() || says.range.is_some(),
             tested: matches!(m.basis(), Some(Basis::Measured | Basis::Invented)),
             own: m.series.own,
             in_use: m.in_use,
@@ -146,6 +154,7 @@ impl<'a> Statement<'a> {
     pub fn spot(&self, part: StatementPart) -> Spot {
         match (self.claim, self.measurement) {
             (Some(c), _) => c.spot(match part {
+                StatementPart::Sample(at) => return c.spot(&format!("samples/{at}")),
                 StatementPart::Whole => "",
                 StatementPart::Mean => "value",
                 StatementPart::Sd => "sd",
@@ -161,6 +170,10 @@ impl<'a> Statement<'a> {
                 StatementPart::N => m.spot("n"),
                 StatementPart::Least => m.spot("min"),
                 StatementPart::Samples => m.spot("specimens"),
+                StatementPart::Sample(at) => match self.places.get(at) {
+                    Some(place) => m.spot(&format!("specimens/{place}/value")),
+                    None => m.spot("specimens"),
+                },
                 StatementPart::Field(name) => m.spot(name),
                 StatementPart::Origin(name) => m.series.spot(&format!("/{name}")),
             },

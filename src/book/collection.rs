@@ -123,14 +123,27 @@ impl Book {
             .collect();
         ids.iter().filter_map(|id| self.record(id)).flat_map(|record| lost::citations(record, &roots)).collect()
     }
-    /// What would be lost if a record, or some of its claims, were withdrawn; itself first left out.
-    pub fn resting_on(&self, record: &Record, claims: &[String]) -> Vec<Loss> {
+    /// What would be lost if a record, or the parts of it with these addresses, were withdrawn; itself left out.
+    pub fn resting_on(&self, record: &Record, parts: &[String]) -> Vec<Loss> {
         let mut spread = Spread::default();
-        spread.suppose(record, claims);
+        spread.suppose(record, parts);
         while let Some(id) = spread.next() {
             spread.follow(&id, self);
         }
         spread.losses().into_iter().filter(|loss| loss.through.is_some()).collect()
+    }
+    /// Addresses of the claims in use that name this address among those they were computed from.
+    pub fn computed_from(&self, address: &str) -> Vec<String> {
+        let id = address.split(':').next().unwrap_or(address);
+        let ids: BTreeSet<String> = self.references_to(id).into_iter().map(|reference| reference.record.to_string()).collect();
+        let mut all = Vec::new();
+        for record in ids.iter().filter_map(|id| self.in_use(id)) {
+            for property in &record.properties {
+                let claims = property.claims.iter().filter(|c| c.in_use() && c.from.iter().any(|from| **from == *address));
+                all.extend(claims.map(|claim| record.address(&property.word, claim)));
+            }
+        }
+        all
     }
     /// Paths of records of a pack that its index holds as they were before they lost something.
     pub fn outdated(&self, pack: usize) -> &[String] {

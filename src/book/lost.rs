@@ -6,13 +6,14 @@
 
 use super::claim::{Claim, Standing};
 use super::record::{Record, RecordId};
+use super::view::Series;
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Something that no longer counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Loss {
-    /// Record id, claim address, or `kind/id:field` for an entry with a source of its own.
+    /// Record id, address of a claim, measurement or single result, or `kind/id:field` for an entry with a source of its own.
     pub what: String,
     /// The record it is or stands in.
     pub record: RecordId,
@@ -41,6 +42,19 @@ pub struct Citation {
     pub because: String,
     /// What takes its place.
     pub instead: Option<String>,
+}
+
+impl Loss {
+    /// What sort of thing it is: the kind of a record, or `claim`, `measurement`, `single result`.
+    pub fn sort(&self) -> &str {
+        let is_part = self.what.contains(':');
+        match self.record.kind() {
+            "series" if is_part && self.what.contains('#') => "single result",
+            "series" if is_part => "measurement",
+            _ if is_part => "claim",
+            kind => kind,
+        }
+    }
 }
 
 /// Why something is lost.
@@ -126,20 +140,23 @@ impl Spread {
             self.lose(record, Cause { through: None, root: record.id.to_string(), ..own_cause(record) });
             return;
         }
-        for (word, claim) in claims(record).filter(|(_, c)| c.standing == Standing::Withdrawn) {
-            let address = record.address(word, claim);
-            let because = claim.because.as_deref().unwrap_or("no reason given").to_owned();
+        let of_claims = claims(record).filter(|(_, c)| c.standing == Standing::Withdrawn);
+        let of_claims =
+            of_claims.map(|(word, c)| (record.address(word, c), c.because.as_deref().unwrap_or("no reason given").to_owned()));
+        let parts = record.series().into_iter().flat_map(|series| series.withdrawn_parts());
+        let parts = parts.map(|(part, because)| (format!("{}:{part}", record.id), because.to_owned()));
+        for (address, because) in of_claims.chain(parts) {
             self.lost.insert(address.clone(), Cause { through: None, root: address, because, instead: None });
             self.open.insert(record.id.to_string());
         }
     }
-    /// Takes in a record, claim or source as if it were withdrawn, for the question what rests on it.
-    pub fn suppose(&mut self, record: &Record, claims: &[String]) {
+    /// Takes in a record, or the parts of it with these addresses, as if withdrawn, for the question what rests on it.
+    pub fn suppose(&mut self, record: &Record, parts: &[String]) {
         let cause = |root: &str| Cause { through: None, root: root.into(), because: String::new(), instead: None };
-        if claims.is_empty() {
+        if parts.is_empty() {
             self.lose(record, cause(record.id.as_str()));
         } else {
-            claims.iter().for_each(|claim| drop(self.lost.insert(claim.clone(), cause(claim))));
+            parts.iter().for_each(|part| drop(self.lost.insert(part.clone(), cause(part))));
             self.open.insert(record.id.to_string());
         }
     }
@@ -206,7 +223,8 @@ impl Spread {
         let source = claim.source.as_ref().and_then(|s| self.through(&format!("source/{s}")));
         source.or_else(|| claim.from.iter().find_map(|from| self.of_address(from, around)))
     }
-    /// An address without a key names all claims of a property, and is lost with the last of them.
+    /// An address without a key names all claims of a property, or all measurements of a quantity, and is lost with the last of
+    /// them.
     fn of_address(&self, address: &str, around: &dyn Around) -> Option<Cause> {
         let (id, rest) = address.split_once(':')?;
         if let Some(cause) = self.through(id) {
@@ -214,9 +232,26 @@ impl Spread {
         }
         let record = around.record(id)?;
         let (word, key) = rest.split_once('#').map_or((rest, None), |(word, key)| (word, Some(key)));
+        if let Some(series) = record.series() {
+            let of_word = series.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *word);
+            let all: Option<Vec<Cause>> = match key {
+                None => of_word.map(|(at, _)| self.of_measurement(record, series, at)).collect(),
+                Some(_) => return self.through(address),
+            };
+            return all?.into_iter().next();
+        }
         let meant = record.claims(word).iter().filter(|c| key.is_none_or(|key| &*c.key == key));
         let all: Option<Vec<Cause>> = meant.map(|c| self.through(&record.address(word, c))).collect();
         all?.into_iter().next()
+    }
+    /// A measurement is lost by itself, or with the last of its single results.
+    fn of_measurement(&self, record: &Record, series: &Series, at: usize) -> Option<Cause> {
+        let through = |result: Option<usize>| self.through(&format!("{}:{}", record.id, series.part(at, result)));
+        let of_results = || {
+            let count = series.measurements.get(at).map_or(0, |m| m.all_specimens.len());
+            (0..count).map(|place| through(Some(place))).collect::<Option<Vec<Cause>>>()?.into_iter().next()
+        };
+        through(None).or_else(of_results)
     }
     /// Ids of the records of which something is lost.
     pub fn records(&self) -> BTreeSet<String> {

@@ -32,9 +32,11 @@ pub(super) fn by_target<'a>(records: impl Iterator<Item = &'a Record>) -> HashMa
 /// What a record is found by when it withdraws something; no id, so nothing can name it by chance.
 pub const WITHDRAWS: &str = "withdraws";
 
-/// Whether a record withdraws something: itself, a claim, an entry.
+/// Whether a record withdraws something: itself, a claim, a measurement, a single result.
 pub(super) fn withdraws(record: &Record) -> bool {
-    !record.current || record.properties.iter().flat_map(|p| &p.claims).any(|c| c.standing == Standing::Withdrawn)
+    !record.current
+        || record.properties.iter().flat_map(|p| &p.claims).any(|c| c.standing == Standing::Withdrawn)
+        || record.series().is_some_and(|s| s.withdrawn_parts().next().is_some())
 }
 
 /// Every id that a record names, and [`WITHDRAWS`] where it withdraws something.

@@ -163,7 +163,12 @@ impl<'t> Looker<'_, 't> {
 pub fn families_of<'s>(schemas: &'s Schemas, kind: &str) -> Vec<&'s str> {
     let list = Families::of(schemas);
     let words = list.iter().flat_map(|list| list.json.get("enum").and_then(Json::as_array)).flatten().filter_map(Json::as_str);
-    words.filter(|word| list.as_ref().is_none_or(|list| list.allow(word, kind))).collect()
+    let mut words: Vec<&str> = words.filter(|word| list.as_ref().is_none_or(|list| list.allow(word, kind))).collect();
+    // Those that belong to the kind first: a photopolymer is a resin, and a glue at times.
+    words.sort_by_key(|word| {
+        list.as_ref().and_then(|list| list.kinds(word)).and_then(|kinds| kinds.first().copied()) != Some(kind)
+    });
+    words
 }
 
 /// The list of families with the kinds they are bound to.

@@ -73,17 +73,22 @@ pub(super) fn inspect(tree: &Node, around: &Surroundings<'_>, list: &mut FileFin
         }
     }
     any_map(top, around, list);
-    if withdraws(top) {
+    if withdraws(tree) {
         list.find(WITHDRAWS, tree.span, "something is withdrawn here", "see what still names it");
     }
 }
 
-/// Whether the record, or a claim of it, is withdrawn or replaced.
-fn withdraws(top: &Map) -> bool {
-    let says = |map: &Map, key: &str| map.get(key).and_then(Node::as_text) == Some("withdrawn");
-    let claims = top.get("properties").and_then(Node::as_map).into_iter().flatten().filter_map(|e| e.node.as_list()).flatten();
-    let of_claim = |claim: &Node| claim.as_map().is_some_and(|c| says(c, "standing") || c.get("replaced_by").is_some());
-    says(top, "status") || says(top, "standing") || top.get("withdrawn").is_some() || claims.into_iter().any(of_claim)
+/// Whether something here is withdrawn or replaced: the record, a claim, a measurement, a single result.
+fn withdraws(node: &Node) -> bool {
+    match &node.value {
+        Value::Map(map) => map.iter().any(|entry| match &*entry.key.text {
+            "status" | "standing" => entry.node.as_text() == Some("withdrawn"),
+            "withdrawn" | "replaced_by" => true,
+            _ => withdraws(&entry.node),
+        }),
+        Value::List(items) => items.iter().any(withdraws),
+        _ => false,
+    }
 }
 
 fn property(word: &str, claims: &[Node], around: &Surroundings<'_>, list: &mut FileFindingList<'_>) {

@@ -95,10 +95,16 @@ pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Command
     let schemas = checker.schemas();
     let kind = schemas.kind(record.id.kind()).ok_or_else(|| Fault::data(format!("{} has no schema", record.id)))?;
     let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
-    let claim = Claim::typed(args, record, book, schemas, kind)?;
     let reading = read::read(&bytes);
     let before = reading.source.text();
     let top = View::top(schemas, &kind.file);
+    let subject = (record.id.kind(), record.id.name());
+    let against = |property: &str, fields: &[(String, String)], field: &str| {
+        let text = insert::claim(&reading, property, fields, &top).ok()?;
+        let pointer = format!("/properties/{property}/{}/{}", record.claims(property).len(), field.replace('.', "/"));
+        question::against(&checker, record.pack, subject, &text, &pointer)
+    };
+    let claim = Claim::typed(args, record, book, schemas, kind, &against)?;
     let after = insert::claim(&reading, &claim.property, &claim.fields, &top).map_err(|why| {
         Fault::data(format!("{}: {why}", record.file)).help("`gripbook tidy` may bring the record into form, or edit it by hand")
     })?;
@@ -139,14 +145,24 @@ struct Claim {
 
 impl Claim {
     /// From the options, and from answers where somebody is there to be asked.
-    fn typed(args: &AddArgs, record: &Record, book: &Book, schemas: &Schemas, kind: &RecordKind) -> Result<Self, Fault> {
+    fn typed(
+        args: &AddArgs,
+        record: &Record,
+        book: &Book,
+        schemas: &Schemas,
+        kind: &RecordKind,
+        against: &Against<'_>,
+    ) -> Result<Self, Fault> {
         let skeleton = Skeleton::of(schemas, kind);
         let can_ask = question::can_ask() && args.value.is_none() && args.low.is_none() && args.high.is_none();
         let card = book.catalogue().kind(&kind.word);
         let words = strengths_first(card.iter().flat_map(|c| &c.properties).map(|p| p.word.as_str()).collect());
+        if can_ask {
+            question::begin();
+        }
         let property = match &args.property {
             Some(word) => word.clone(),
-            None if can_ask => question::ask(&format!("property: {}", words.join(", ")))?.unwrap_or_default(),
+            None if can_ask => which(&kind.word, skeleton.view(), &words)?.unwrap_or_default(),
             None => String::new(),
         };
         if property.is_empty() {
@@ -160,19 +176,49 @@ impl Claim {
         if can_ask {
             let first = ["value", "source", "locator", "basis"];
             for field in first.iter().chain(&asked) {
-                if !has(&given, field)
-                    && let Some(answer) = question::ask(&ask(&skeleton, &view, field, card))?
-                {
-                    given.push(((*field).to_owned(), answer));
+                if has(&given, field) {
+                    continue;
+                }
+                let refused = |answer: &str| {
+                    let mut trial = given.clone();
+                    trial.extend(stated(field, answer));
+                    let of_quantity = quantities(&trial, card).err().filter(|_| *field == "value");
+                    of_quantity.map(|f| f.said()).or_else(|| against(&property, &trial, trial.last().map_or(*field, |(f, _)| f)))
+                };
+                if let Some(answer) = question::ask(&ask(&skeleton, &view, field, card, book), refused)? {
+                    given.extend(stated(field, &answer));
                 }
             }
         }
+        given = given.into_iter().flat_map(|(field, value)| stated(&field, &value)).collect();
         quantities(&given, card)?;
         let is_measured = given.iter().any(|(field, value)| field == "basis" && value == "measured");
         let lone = given.iter().any(|(field, value)| field == "n" && value == "1");
         let no_spread = |field: &str| field.starts_with("sd") && (lone || !has(&given, "value"));
         let open = asked.into_iter().filter(|field| is_measured && !has(&given, field) && !no_spread(field)).collect();
         Ok(Claim { property, fields: given, open })
+    }
+}
+
+/// What `check` has against a field of a claim of a property, with the fields given so far.
+type Against<'a> = dyn Fn(&str, &[(String, String)], &str) -> Option<String> + 'a;
+
+/// Asks which property.
+fn which(kind: &str, view: &View<'_>, words: &[&str]) -> Result<Option<String>, Fault> {
+    let meaning = format!(
+        "What the claim states, e.g. {}; {} in all.",
+        words.iter().take(4).copied().collect::<Vec<_>>().join(", "),
+        words.len()
+    );
+    let asked = question::Question { field: "property", meaning, words: words.to_vec() };
+    question::ask(&asked, |answer| fields::property(kind, view, answer).err().map(|fault| fault.said()))
+}
+
+/// A field with its value; `60 to 65 °C` states both ends.
+fn stated(field: &str, value: &str) -> Vec<(String, String)> {
+    match quantity::parse::range_ends(value).filter(|_| field == "value") {
+        Some((low, high)) => vec![("low".to_owned(), low), ("high".to_owned(), high)],
+        None => vec![(field.to_owned(), value.to_owned())],
     }
 }
 
@@ -203,12 +249,24 @@ fn typed_fields(args: &AddArgs, view: &View<'_>, kind: &str) -> Result<Vec<(Stri
 }
 
 /// The question for a field of a claim.
-fn ask<'s>(skeleton: &Skeleton<'s>, view: &View<'s>, field: &str, card: Option<&PropertyCard>) -> String {
-    if let ("value", Some(card)) = (field, card) {
-        return format!("value: {} As {}, with the digits of the source", card.description, unit(card));
-    }
+fn ask<'q>(
+    skeleton: &Skeleton<'q>,
+    view: &View<'q>,
+    field: &'q str,
+    card: Option<&PropertyCard>,
+    book: &'q Book,
+) -> question::Question<'q> {
     let place = field.split('.').fold(view.clone(), |v, key| v.step(&Step::Key(key.to_owned())));
-    format!("{field}: {}", skeleton.meaning(&place, &format!("properties.{}.{field}", card.map_or("", |c| &c.word))))
+    let path = format!("properties.{}.{field}", card.map_or("", |c| &c.word));
+    let words = if field == "source" { question::own_sources(book) } else { skeleton.words(&place, &path).unwrap_or_default() };
+    let meaning = match (field, card) {
+        ("value", Some(card)) => {
+            format!("{} As {} or a range, with the digits of the source.", card.description, unit(card))
+        }
+        ("source", _) => skeleton.source(&words),
+        _ => skeleton.meaning(&place, &path),
+    };
+    question::Question { field, meaning, words }
 }
 
 /// A number of another quantity is told before anything is written, with the unit it should have.

@@ -1,6 +1,7 @@
 //! `amend` and `withdraw`: correct without erasing. The old value is kept, dated, with the reason.
 
 mod change;
+mod revision;
 mod target;
 mod text;
 mod withdraw;
@@ -10,15 +11,11 @@ use withdraw::withdraw;
 
 use super::audit::today;
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
-use super::edit::{self, Edit};
-use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
+use super::edit::Edit;
+use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use change::Amendment;
-use gripbook::book::{Book, PackRoot, Record};
-use gripbook::finding::Severity;
-use gripbook::present::{Answer, Block, Page};
-use gripbook::read::tree::Node;
-use gripbook::read::{self, ParsedFile};
-use serde_json::{Value, json};
+use gripbook::book::{Book, Record};
+use revision::{Corrected, Opened, Revision, finish};
 use target::Target;
 
 /// The command.
@@ -35,7 +32,7 @@ pub const CARD: CommandCard = CommandCard {
 /// The command.
 pub const WITHDRAW: CommandCard = CommandCard {
     name: "withdraw",
-    about: "Take a record, claim or measurement out of use, with what rests on it; the reason stays",
+    about: "Take a record, claim, measurement or single result out of use, with what rests on it; the reason stays",
     group: HelpGroup::Contributions,
     formats: PAGE,
     effect: Effect::Writes,
@@ -50,14 +47,20 @@ pub const WITHDRAW: CommandCard = CommandCard {
   gripbook amend polymer/pla:tg#1f2e3d4c --field conditions.temperature --value='-20 °C' --because …
   gripbook amend series/grey-m3:pull_out_load#a3 --value '812 N' --because …
   gripbook amend series/grey-m3:pull_out_load --all-specimens --unit lbf=kgf --because 'the display was set to kgf'
-  gripbook amend series/grey-m3:pull_out_load --all-specimens --factor 0.4536 --because …
+  gripbook amend series/grey-m3:pull_out_load series/grey-m4:pull_out_load --all-specimens --factor 0.4536 --because …
+  gripbook amend --source pulls-2026-05 --all-specimens --unit lbf=kgf --because …
+  gripbook amend --source pulls-2026-05 --field test.speed --value '5 mm/min' --because …
   gripbook amend series/grey-m3 --field joint.hole --value '2.6 mm' --because …
   gripbook amend source/own-2026-tests --field issued --value 2026-04 --because …")]
 pub struct AmendArgs {
     /// Claim (resin/tough:tg, #key when there are several), measurement (series/ID:QUANTITY), single result
-    /// (series/ID:QUANTITY#LABEL), or a record with --field; several of one record
-    #[arg(required = true)]
+    /// (series/ID:QUANTITY#LABEL), or a record with --field; several of one record or of many. With --source: properties and
+    /// quantities
+    #[arg(required_unless_present = "source")]
     pub what: Vec<String>,
+    /// Everything taken from this source: its series and the claims that cite it
+    #[arg(long, value_name = "ID")]
+    pub source: Option<String>,
     /// The right value, with its unit and digits
     #[arg(long, allow_hyphen_values = true)]
     pub value: Option<String>,
@@ -84,33 +87,7 @@ pub struct AmendArgs {
     pub dry_run: bool,
 }
 
-/// A record's file, opened for a change.
-struct Opened<'b> {
-    record: &'b Record,
-    bytes: Vec<u8>,
-    reading: ParsedFile,
-}
-
-/// A value that is corrected.
-struct Corrected {
-    at: String,
-    old: String,
-    new: String,
-}
-
-/// Notes told on the page.
-const NOTES: usize = 10;
-
-struct Changed {
-    what: String,
-    corrected: Vec<Corrected>,
-    notes: Vec<String>,
-    file: String,
-    diff: String,
-    written: bool,
-}
-
-/// Corrects values of a record.
+/// Corrects values of records: all that are named, or none.
 ///
 /// # Errors
 /// What does not exist or stands in an embedded pack, a value that does not fit, a file that cannot be written.
@@ -118,40 +95,63 @@ pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Comma
     let change = Amendment::of(args)?;
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
-    let record = one_record(book, &args.what)?;
     let date = today(args.date.as_deref())?;
-    let opened = open(book, record, context)?;
-    let tree = node(&opened, "")?;
-    let mut targets: Vec<Target> = Vec::new();
-    for what in &args.what {
-        for target in target::targets(book, record, tree, what, args)? {
-            if !targets.iter().any(|known| known.pointer == target.pointer) {
-                targets.push(target);
+    let mut revisions = Vec::new();
+    let mut notes = Vec::new();
+    for (record, targets) in named(book, args, &change, context)? {
+        let opened = revision::open(book, record, context)?;
+        let (edits, corrected) = corrections(&opened, &targets, &change, args, &date)?;
+        if !corrected.is_empty() {
+            notes.extend(renamed(book, record, &targets));
+            revisions.push(Revision { opened, edits, corrected });
+        }
+    }
+    let all: Vec<&Corrected> = revisions.iter().flat_map(|r| &r.corrected).collect();
+    let what = match (&all[..], &revisions[..]) {
+        ([], _) => {
+            return Err(Fault::usage("nothing would change: the records say so already, or nothing has that unit"));
+        }
+        ([one], _) => format!("{}: {} → {}", one.at, one.old, one.new),
+        (all, [one]) => format!("{}: {} values corrected", one.opened.record.id, all.len()),
+        (all, several) => format!("{} values corrected in {} records", all.len(), several.len()),
+    };
+    finish(revisions, what, notes, args.dry_run, &loaded, context)
+}
+
+/// The records meant, each with its values.
+fn named<'b>(
+    book: &'b Book,
+    args: &AmendArgs,
+    change: &Amendment,
+    context: &Context,
+) -> Result<Vec<(&'b Record, Vec<Target>)>, Fault> {
+    let mut found: Vec<(&Record, Vec<Target>)> = Vec::new();
+    if let Some(source) = &args.source {
+        let source = library::find(book, source.strip_prefix("source/").unwrap_or(source), &["source"])?;
+        found = target::of_source(book, source, args, change, context)?;
+    } else {
+        for what in &args.what {
+            let record = library::find(book, what.split_once(':').map_or(&**what, |(id, _)| id), &[])?;
+            let opened = revision::open(book, record, context)?;
+            let targets = target::targets(book, record, opened.node("")?, what, args, change)?;
+            match found.iter_mut().find(|(known, _)| known.id == record.id) {
+                Some((_, all)) => all.extend(targets),
+                None => found.push((record, targets)),
             }
         }
     }
-    let (edits, corrected) = corrections(&opened, &targets, &change, args, &date)?;
-    let notes = renamed(book, record, &targets);
-    let what = match &corrected[..] {
-        [one] => format!("{}: {} → {}", one.at, one.old, one.new),
-        all => format!("{}: {} values corrected", record.id, all.len()),
-    };
-    let changed = Changed { what, corrected, notes, file: record.file.to_string(), diff: String::new(), written: false };
-    finish(&opened, edits, changed, args.dry_run, &loaded, context)
-}
-
-/// The one record that all addresses are of.
-fn one_record<'b>(book: &'b Book, what: &[String]) -> Result<&'b Record, Fault> {
-    let mut found: Option<&Record> = None;
-    for text in what {
-        let id = text.split_once(':').map_or(&**text, |(id, _)| id);
-        let record = library::find(book, id, &[])?;
-        if found.is_some_and(|known| known.id != record.id) {
-            return Err(Fault::usage("one call amends one record").help("amend the other record by a call of its own"));
-        }
-        found = Some(record);
+    for (_, targets) in &mut found {
+        let mut seen = std::collections::BTreeSet::new();
+        targets.retain(|target| seen.insert(target.pointer.clone()));
     }
-    found.ok_or_else(|| Fault::usage("nothing is named"))
+    let words: std::collections::BTreeSet<&str> =
+        found.iter().flat_map(|(_, all)| all).filter_map(|t| t.word.as_deref()).collect();
+    if matches!(change, Amendment::Factor(_)) && words.len() > 1 {
+        let words: Vec<&str> = words.into_iter().collect();
+        return Err(Fault::usage(format!("one factor for {} would be a guess", words.join(", ")))
+            .help("name the quantity or property it is for: `series/ID:QUANTITY`, or QUANTITY behind --source ID"));
+    }
+    Ok(found)
 }
 
 /// The edits of all targets: the new value in the place of the old one, and the old one in the history beside it.
@@ -162,11 +162,10 @@ fn corrections(
     args: &AmendArgs,
     date: &str,
 ) -> Result<(Vec<Edit>, Vec<Corrected>), Fault> {
-    let source = opened.reading.source.text();
     let (mut edits, mut corrected) = (Vec::new(), Vec::new());
     let mut history: Vec<(&str, &str, Vec<String>)> = Vec::new();
     for target in targets {
-        let old = node(opened, &target.pointer)?;
+        let old = opened.node(&target.pointer)?;
         let written = old.written().unwrap_or_default().to_owned();
         let Some(new) = change.apply(&written).map_err(|f| Fault { message: format!("{}: {}", target.said, f.message), ..f })?
         else {
@@ -176,19 +175,15 @@ fn corrections(
             continue;
         }
         edits.push(text::replace(old, &new));
-        let field = if target.field == "value" { String::new() } else { format!("field: {}, ", scalar(&target.field)) };
-        let was = format!("{{{field}value: {}, until: {date}, because: {}}}", scalar(&written), scalar(&args.because));
+        let was = text::was(&target.field, &written, date, &args.because);
         match history.iter_mut().find(|(holder, ..)| *holder == target.holder) {
             Some((_, _, all)) => all.push(was),
             None => history.push((&target.holder, &target.field, vec![was])),
         }
         corrected.push(Corrected { at: target.said.clone(), old: written, new });
     }
-    if corrected.is_empty() {
-        return Err(Fault::usage("nothing would change: the record says so already, or nothing has that unit"));
-    }
     for (holder, field, was) in history {
-        edits.push(text::add_was(source, node(opened, holder)?, field, &was));
+        edits.push(text::add_was(opened.text(), opened.node(holder)?, field, &was));
     }
     Ok((edits, corrected))
 }
@@ -208,83 +203,4 @@ fn renamed(book: &Book, record: &Record, targets: &[Target]) -> Vec<String> {
         notes.extend(direct.map(|loss| format!("{} names it by the old key: correct its `from`", loss.what)));
     }
     notes
-}
-
-fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Opened<'b>, Fault> {
-    if !matches!(book.pack_of(record).root, PackRoot::Folder { .. }) {
-        let fault = Fault::data(format!("{} is in an embedded pack, which cannot be changed", record.id));
-        return Err(fault.help("change into the folder of the pack, or name it with --pack"));
-    }
-    let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
-    Ok(Opened { record, reading: read::read(&bytes), bytes })
-}
-
-fn node<'o>(opened: &'o Opened<'_>, pointer: &str) -> Result<&'o Node, Fault> {
-    let found = opened.reading.tree.as_ref().and_then(|t| t.at(pointer));
-    found.ok_or_else(|| Fault::data(format!("{} has changed since it was loaded", opened.record.file)))
-}
-
-/// Makes the edits, lets `check` judge the new text, and writes it.
-fn finish(
-    opened: &Opened<'_>,
-    edits: Vec<Edit>,
-    changed: Changed,
-    dry_run: bool,
-    loaded: &library::Loaded,
-    context: &Context,
-) -> Result<CommandOutcome, Fault> {
-    let before = opened.reading.source.text();
-    let after = edit::apply(before, edits);
-    let record = opened.record;
-    let findings = library::judge(&loaded.book, record.id.as_str(), &record.file, &after, context)?;
-    if let Some(bad) = findings.iter().find(|f| f.severity == Severity::Error) {
-        let line = bad.place.span.map_or(0, |s| s.line);
-        let fault = Fault::usage(format!("the record would not pass check: {} ({}), line {line}", bad.message, bad.rule));
-        return Err(Fault { help: bad.help.clone(), ..fault });
-    }
-    if !dry_run {
-        let mut files = save::Batch::default();
-        files.edit(std::path::Path::new(&*record.file), opened.bytes.as_slice(), after.as_str());
-        files.commit(context)?;
-    }
-    let answer = Changed { diff: edit::diff(before, &after), written: !dry_run, ..changed };
-    Ok(CommandOutcome { answer: Box::new(answer), exit: 0 })
-}
-
-impl Answer for Changed {
-    fn schema(&self) -> &'static str {
-        "gripbook/amend/1"
-    }
-    fn json(&self) -> Value {
-        let one = |c: &Corrected| json!({"at": c.at, "old": c.old, "new": c.new});
-        let corrected: Vec<Value> = self.corrected.iter().map(one).collect();
-        json!({
-            "what": self.what,
-            "corrected": corrected,
-            "notes": self.notes,
-            "file": self.file,
-            "written": self.written,
-            "diff": self.diff,
-        })
-    }
-    fn page(&self) -> Page {
-        let mut page = Page::titled(self.what.clone());
-        if self.corrected.len() > 1 {
-            page.blank();
-            for c in &self.corrected {
-                page.item(format!("{}: {} → {}", c.at, c.old, c.new));
-            }
-        }
-        page.blank();
-        page.blocks.push(Block::Verbatim(self.diff.clone()));
-        page.blank();
-        for note in self.notes.iter().take(NOTES) {
-            page.item(note.clone());
-        }
-        if self.notes.len() > NOTES {
-            page.item(format!("and {} more: --format json lists them", self.notes.len() - NOTES));
-        }
-        page.line(if self.written { format!("{} written", self.file) } else { format!("{} not written (--dry-run)", self.file) });
-        page
-    }
 }

@@ -1,7 +1,6 @@
 //! `audit`: should I believe it?
 
 mod answer;
-pub(super) mod changed;
 mod first;
 mod ledger;
 mod scope;
@@ -10,9 +9,8 @@ use super::card::{CommandCard, Effect, HelpGroup, Run};
 use super::check::FailOn;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use gripbook::audit::{Audit, AuditRequest, run as run_audits, waiver::ABOUT_WAIVERS};
-use gripbook::book::{Record, standing_in};
+use gripbook::book::Record;
 use gripbook::present::Format;
-use std::collections::HashSet;
 use std::path::PathBuf;
 
 /// The command.
@@ -39,9 +37,6 @@ pub struct AuditArgs {
     /// Lowest severity that makes the exit code 1
     #[arg(long, value_enum, default_value = "error", help_heading = headings::OUTPUT)]
     pub fail_on: FailOn,
-    /// Only records whose files differ from this commit
-    #[arg(long, value_name = "REF")]
-    pub changed_since: Option<String>,
     /// Only these audits (repeatable)
     #[arg(long, value_name = "NAME")]
     pub only: Vec<String>,
@@ -66,17 +61,12 @@ pub struct AuditArgs {
 pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     super::save::recover(&args.paths, context);
     let audits = chosen(context.registry.audits, &args.only)?;
-    let changed = args.changed_since.as_deref().map(|r| changed::since(r, context)).transpose()?;
-    let args = &where_changed(args, changed.as_ref(), shared, context);
     let shared = scope::with_homes(args, shared, context)?;
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
     let today = today(args.today.as_deref())?;
     let scope = scope::of(&args.paths, book, &shared, context);
-    let wanted = |record: &Record| {
-        scope.holds(record)
-            && changed.as_ref().is_none_or(|files| scope::on_disk(record, context).is_some_and(|p| files.contains(&p)))
-    };
+    let wanted = |record: &Record| scope.holds(record);
     if args.ledger {
         let answer = ledger::answer(&loaded, &|r| wanted(r) && !r.invented(), args.full);
         return Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) });
@@ -90,7 +80,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         today: &today,
         bytes: &bytes,
     });
-    if report.records == 0 && changed.is_none() {
+    if report.records == 0 {
         return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
@@ -104,15 +94,6 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         left_out: loaded.left_out_json(),
     };
     Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(u8::from(is_no)) })
-}
-
-/// Outside of all packs, the records that changed say where to look.
-fn where_changed(args: &AuditArgs, changed: Option<&HashSet<PathBuf>>, shared: &Shared, context: &Context) -> AuditArgs {
-    let nowhere = args.paths.is_empty() && shared.pack.is_empty();
-    let nowhere = nowhere && standing_in(&context.folder, context.home.as_deref()).is_none();
-    let mut args = args.clone();
-    args.paths.extend(changed.filter(|_| nowhere).into_iter().flat_map(|c| changed::of_packs(c, context)));
-    args
 }
 
 fn chosen(all: &[&'static Audit], only: &[String]) -> Result<Vec<&'static Audit>, Fault> {

@@ -95,7 +95,8 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
             _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(commands, context)),
         };
         let mut batch = save::Batch::default();
-        files.iter().for_each(|(name, text)| batch.output(&folder.join(name), text.as_str()));
+        let put = if matches!(args.what, What::Schemas) { save::Batch::exact::<&str> } else { save::Batch::output::<&str> };
+        files.iter().for_each(|(name, text)| put(&mut batch, &folder.join(name), text.as_str()));
         batch.commit(context)?;
         let files = files.iter().map(|(name, text)| (name.clone(), text.len())).collect();
         return Ok(CommandOutcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });

@@ -29,31 +29,31 @@ struct Group {
     root: String,
     because: String,
     instead: Option<String>,
-    what: Vec<String>,
+    what: Vec<Loss>,
 }
 
 impl Group {
     fn text(&self) -> String {
         let instead = self.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
-        let more: Vec<&String> = self.what.iter().filter(|w| **w != self.root).collect();
+        let more: Vec<&Loss> = self.what.iter().filter(|loss| loss.what != self.root).collect();
         let more = match more[..] {
             [] => String::new(),
-            [one] => format!("; with it went {one}"),
+            [one] => format!("; with it went {}", one.what),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
         format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
-        json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": self.what})
+        let lost: Vec<&str> = self.what.iter().map(|loss| &*loss.what).collect();
+        json!({"withdrawn": self.root, "because": self.because, "instead": self.instead, "lost": lost})
     }
 }
 
 /// `3 claims, 2 series`.
-fn counts(what: &[&String]) -> String {
+fn counts(what: &[&Loss]) -> String {
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     for one in what {
-        let kind = if one.contains(':') { "claim" } else { one.split('/').next().unwrap_or("record") };
-        *kinds.entry(kind.to_owned()).or_default() += 1;
+        *kinds.entry(one.sort().to_owned()).or_default() += 1;
     }
     kinds.iter().map(|(kind, n)| counted(*n, kind)).collect::<Vec<_>>().join(", ")
 }
@@ -121,7 +121,7 @@ fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<Group> {
             instead: loss.instead.clone(),
             what: Vec::new(),
         });
-        group.what.push(loss.what.clone());
+        group.what.push(loss.clone());
     }
     groups.into_values().collect()
 }
@@ -165,8 +165,8 @@ impl Answer for Told {
         page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
             page.item(group.text());
-            for what in group.what.iter().filter(|what| **what != group.root) {
-                page.subitem(1, what.clone());
+            for loss in group.what.iter().filter(|loss| loss.what != group.root) {
+                page.subitem(1, loss.what.clone());
             }
         }
         page

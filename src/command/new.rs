@@ -132,7 +132,12 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
             filled.set(skeleton.title_field(), name);
         }
         if !args.print && question::can_ask() {
-            ask(&skeleton, &mut filled)?;
+            let pack = book.packs().iter().rposition(|p| matches!(p.root, PackRoot::Folder { .. })).unwrap_or(0);
+            let against = |filled: &fields::Filled, field: &str| {
+                let pointer = format!("/{}", field.replace('.', "/"));
+                question::against(&checker, pack, (&kind.word, "answer"), &skeleton.text(filled, None), &pointer)
+            };
+            ask(&skeleton, &mut filled, &question::own_sources(book), &against)?;
         }
         let id = id(args, filled.get(skeleton.title_field()))?;
         made.push((id, skeleton.text(&filled, editor.line.as_deref()), Vec::new()));
@@ -158,13 +163,24 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
 }
 
 /// Asks for the fields that must be there, or will be asked for, and are not.
-fn ask(skeleton: &skeleton::Skeleton<'_>, filled: &mut fields::Filled) -> Result<(), Fault> {
+fn ask(
+    skeleton: &skeleton::Skeleton<'_>,
+    filled: &mut fields::Filled,
+    sources: &[&str],
+    against: &dyn Fn(&fields::Filled, &str) -> Option<String>,
+) -> Result<(), Fault> {
+    question::begin();
     // An answer may bring further questions: what kind of test it is says what it needs.
     let mut put = Vec::new();
     loop {
-        let next = skeleton.questions(filled).into_iter().find(|(field, _)| filled.get(field).is_none() && !put.contains(field));
-        let Some((field, text)) = next else { return Ok(()) };
-        if let Some(answer) = question::ask(&text)? {
+        let next = skeleton.questions(filled).into_iter().find(|field| filled.get(field).is_none() && !put.contains(field));
+        let Some(field) = next else { return Ok(()) };
+        let refused = |answer: &str| {
+            let mut trial = filled.clone();
+            trial.set(&field, answer);
+            against(&trial, &field)
+        };
+        if let Some(answer) = question::ask(&skeleton.question(&field, sources.to_vec()), refused)? {
             filled.set(&field, &answer);
         }
         put.push(field);

@@ -42,6 +42,13 @@ impl Fault {
     pub fn environment(message: impl Into<String>) -> Self {
         Fault { exit: 4, message: message.into(), help: None }
     }
+    /// Message and advice in one line.
+    pub fn said(&self) -> String {
+        match &self.help {
+            Some(help) => format!("{}: {help}", self.message),
+            None => self.message.clone(),
+        }
+    }
     /// The same fault with advice.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());

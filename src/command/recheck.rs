@@ -9,6 +9,7 @@ use gripbook::audit::address;
 use gripbook::book::{Book, Standing};
 use gripbook::present::{Answer, Page};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// The command.
@@ -73,7 +74,10 @@ struct Answered {
 pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let sheet = sheet::read(&context.folder.join(&args.sheet))?;
-    let claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u)).collect();
+    let lost = sheet::lost(&sheet);
+    let mut claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u, &lost)).collect();
+    let mut told = BTreeSet::new();
+    claims.retain(|line| told.insert(line.address.clone()));
     let Again { ran, turned, moved } = if args.claims_only { Again::default() } else { again(&sheet, commands, context) };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
@@ -88,7 +92,8 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     Ok(CommandOutcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
 }
 
-fn look(book: &Book, used: &sheet::SheetClaim) -> Vec<RecheckLine> {
+/// What became of something that a sheet used; `lost` is what its answer had lost by then.
+fn look(book: &Book, used: &sheet::SheetClaim, lost: &BTreeSet<String>) -> Vec<RecheckLine> {
     let line = |address: String, state, now| RecheckLine { address, state, then: used.written.clone(), now };
     let found = address::resolve(book, &used.address);
     if found.is_empty() {
@@ -99,7 +104,12 @@ fn look(book: &Book, used: &sheet::SheetClaim) -> Vec<RecheckLine> {
             Some(_) => "unchanged",
             None => "missing",
         };
-        return vec![line(used.address.clone(), state, None)];
+        // A measurement or single result of it that the answer of then still had.
+        let inside = format!("{id}:");
+        let parts = book.losses().iter().filter(|loss| loss.what.starts_with(&inside) && loss.through.is_none());
+        let parts = parts.filter(|loss| state == "unchanged" && !lost.contains(&loss.what));
+        let parts: Vec<RecheckLine> = parts.map(|loss| line(loss.what.clone(), "withdrawn", None)).collect();
+        return if parts.is_empty() { vec![line(used.address.clone(), state, None)] } else { parts };
     }
     let one = |named: &address::Named<'_>| {
         let now = named.claim.value.text();
@@ -153,7 +163,7 @@ fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
 /// What is acted on and is another now, verdicts first.
 fn turned(then: &Value, now: &Value) -> Vec<Turned> {
     let (then, now) = (matters::matters(then), matters::matters(now));
-    let names: std::collections::BTreeSet<&String> = then.keys().chain(now.keys()).collect();
+    let names: BTreeSet<&String> = then.keys().chain(now.keys()).collect();
     let one = |name: &String| Turned { name: name.clone(), then: then.get(name).cloned(), now: now.get(name).cloned() };
     let mut all: Vec<Turned> = names.into_iter().filter(|name| then.get(*name) != now.get(*name)).map(one).collect();
     all.sort_by_key(|t| !t.name.ends_with("verdict"));

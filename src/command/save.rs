@@ -1,13 +1,14 @@
 //! Writing files: everything a command writes, or nothing; and nothing over what somebody else wrote.
 //!
 //! A command collects what it writes in a [`Batch`]. A result (a sheet, a plot, an export) takes a name that is free or holds
-//! what the program itself wrote there; `--force` replaces any other file, but never one of a pack. A record is changed only
-//! while it is as it was read.
+//! what the program itself wrote: that is told by a seal in the file, or for tables, which have no room for one, by a note in the
+//! cache folder. `--force` replaces any other file, but never one of a pack. A record is changed only while it is as it was read.
 
 mod guard;
 mod interrupt;
 mod journal;
 mod ledger;
+mod seal;
 
 use super::{Context, Fault};
 use gripbook::present::{Answer, Stamp, document};
@@ -38,7 +39,11 @@ pub struct Batch {
 
 impl Batch {
     /// A result of the command.
-    pub fn output(&mut self, path: &Path, bytes: impl Into<Vec<u8>>) {
+    pub fn output<B: Into<Vec<u8>>>(&mut self, path: &Path, bytes: B) {
+        self.add(path, seal::sealed(bytes.into()), Over::Own);
+    }
+    /// A result whose bytes are set by somebody else, such as a schema.
+    pub fn exact<B: Into<Vec<u8>>>(&mut self, path: &Path, bytes: B) {
         self.add(path, bytes.into(), Over::Own);
     }
     /// A file under a name that has to be free.

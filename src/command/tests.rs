@@ -49,3 +49,21 @@ fn cards_of_commands_are_whole() {
         }
     }
 }
+
+/// Every command that writes meets full disks, failing calls and kills, by each option that names a file.
+#[test]
+fn every_way_of_writing_meets_faults() {
+    let scene = include_str!("../../tests/faults/scene.rs");
+    for card in registry::ALL {
+        let name = card.name;
+        assert!(
+            card.effect != Effect::Writes
+                || scene.contains(&format!("writing(\n        \"{name}"))
+                || scene.contains(&format!("writing(\"{name}")),
+            "{name}"
+        );
+        for option in card.outputs {
+            assert!(scene.contains(&format!("writing(\"{name} {option}\"")), "{name} {option}");
+        }
+    }
+}

@@ -196,10 +196,14 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
         let place = common.locator.as_deref().unwrap_or("no page or table given");
         steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
         steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
-        for (place, s) in m.specimens.iter().enumerate() {
+        for (place, s) in m.all_specimens.iter().enumerate() {
             let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
             let value = s.value.as_text().unwrap_or_default();
-            let text = format!("specimen {}: {value}{}{}", s.label.as_deref().unwrap_or("?"), part(&s.mode), part(&s.curve));
+            let standing = s
+                .standing
+                .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));
+            let (mode, curve, standing) = (part(&s.mode), part(&s.curve), standing.unwrap_or_default());
+            let text = format!("specimen {}: {value}{mode}{curve}{standing}", s.label.as_deref().unwrap_or("?"));
             steps.push(Step { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }
     }

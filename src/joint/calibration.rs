@@ -164,6 +164,23 @@ impl Calibration {
         let left = whole - state.field.explained(&all, &all) + (1.0 - keep * keep) * of_inputs;
         Correction { keep, shift: state.field.mean(&all), sd: libm::sqrt(left.max(0.0)) }
     }
+    /// What joints share, and how far they lie apart.
+    pub(super) fn parts(&self) -> &Parts {
+        &self.parts
+    }
+    /// The measured joints of this method and material, each once.
+    pub(super) fn measured_beside(&self, place: &JointCoordinates) -> Vec<KnownJoint<'_>> {
+        let method = |p: &JointCoordinates| p.joint.as_ref().map(|j| j.method.clone());
+        let like =
+            |s: &&Sample| method(&s.place).is_some() && method(&s.place) == method(place) && s.place.material == place.material;
+        self.samples.iter().filter(like).filter_map(|s| self.measured_joint(&s.place)).collect()
+    }
+    fn measured_joint(&self, place: &JointCoordinates) -> Option<KnownJoint<'_>> {
+        let latent = self.latents.iter().find(|l| self.parts.same(&l.place, place))?;
+        let corrected = |(mode, lean): (&Mode, &Lean)| lean.ln_load + self.correction(*mode, &latent.place, Some(lean)).shift;
+        let ln_middle = latent.leans.iter().map(corrected).fold(f64::INFINITY, f64::min);
+        Some(KnownJoint { place: &latent.place, leans: &latent.leans, series: self.exactly(place).series, ln_middle })
+    }
     /// The series of exactly this joint, with its specimens and batches.
     pub fn exactly(&self, place: &JointCoordinates) -> Exactly {
         let here: Vec<&Latent> = self.latents.iter().filter(|l| self.parts.same(&l.place, place)).collect();
@@ -186,6 +203,18 @@ pub struct Exactly {
     pub specimens: usize,
     /// Batches they came from.
     pub batches: usize,
+}
+
+/// A joint that was measured.
+pub(super) struct KnownJoint<'c> {
+    /// Where it lies.
+    pub place: &'c JointCoordinates,
+    /// How the loads of its modes lean on their inputs.
+    pub leans: &'c BTreeMap<Mode, Lean>,
+    /// Ids of its series.
+    pub series: Vec<String>,
+    /// ln of its least load at medians, corrected.
+    pub ln_middle: f64,
 }
 
 /// A mode and the latents its field is about.
@@ -299,10 +328,12 @@ impl Gathered {
                 latent.between = here.between;
             }
         }
+        let lone = self.lone();
         for one in &mut self.observed {
             let place = &self.latents[one.latent].place;
             if place.joint.is_some() {
-                one.within = scatter.at(place, one.within, &self.samples).within;
+                let doubt = if lone[one.latent] { need.assumptions.value("lone_sd") } else { 0.0 };
+                one.within = libm::hypot(scatter.at(place, one.within, &self.samples).within, doubt);
             }
         }
         let (modes, mut fields, unrecorded) = self.fields();
@@ -326,6 +357,14 @@ impl Gathered {
         };
         found.posteriors = found.states.iter().filter_map(of).collect();
         found
+    }
+    /// Of each latent, whether its joint is known from one specimen alone.
+    fn lone(&self) -> Vec<bool> {
+        let specimens = |of: &Latent| {
+            let here = |o: &&Observed| self.parts.same(&self.latents[o.latent].place, &of.place);
+            self.observed.iter().filter(here).map(|o| o.specimens).sum::<f64>()
+        };
+        self.latents.iter().map(|l| specimens(l) < 1.5).collect()
     }
     /// One field a mode with the latents it is about, and the specimens whose mode is not recorded.
     fn fields(&self) -> (Vec<About>, Vec<Field>, Vec<Unrecorded>) {

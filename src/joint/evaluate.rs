@@ -1,14 +1,13 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
-use super::calibration::place::JointCoordinates;
-use super::calibration::{Calibration, lean};
+use super::correct::Corrected;
 use super::distribution::{Drawer, Law};
 use super::mode::Mode;
-use super::model::{Draw, InputOrigin, Model, ModelInput, Var};
+use super::model::{Draw, ModelInput};
 use crate::quantity::Measure;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use uom::si::f64::{Force, Ratio};
+use uom::si::f64::Force;
 
 /// 5 %, 50 % and 95 % point, SI.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -97,65 +96,6 @@ pub struct Capacity {
     pub torque: Option<Quantiles>,
     /// Draws in which a state gave no number: a fault of this program.
     pub faults: usize,
-}
-
-/// A model with the corrections of its states: bias of the mode, batch, scatter of like joints.
-pub struct Corrected<'n> {
-    /// The model.
-    pub model: Model<'n>,
-    corrections: Vec<Vec<Var<Ratio>>>,
-    /// Of the states whose inputs were measured through joints: what is left of the inputs' own spread.
-    kept: Vec<Option<Kept>>,
-}
-
-/// What is left of the spread of a load about its value at medians: a joint that was measured has a level whatever the
-/// strength behind its prediction is, so the doubt of the strength must not be counted a second time.
-#[derive(Debug, Clone, Copy)]
-struct Kept {
-    middle: f64,
-    share: f64,
-}
-
-/// Farthest a load is taken from its value at medians, as a factor either way, once measured joints speak: a draw of the
-/// inputs that leaves nothing of a joint that held is no draw of it.
-const FARTHEST: f64 = 20.0;
-
-impl Kept {
-    fn of(self, load: f64) -> f64 {
-        self.middle * libm::pow((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST), self.share)
-    }
-}
-
-/// Adds bias, batch and scatter to a model's polymer states, as the series make them at this place.
-pub fn seal<'n>(mut model: Model<'n>, calibration: &Calibration, place: &JointCoordinates) -> Corrected<'n> {
-    let scatter = calibration.scatter(place, model.scatter.max(model.assumed("joint_sd")));
-    model.assumptions.extend(["joint_sd_freedom", "batch_sd_freedom"]);
-    let leans = lean::of(&model);
-    // Batches of this joint may differ by more than the floor that all methods share.
-    let floor = model.assumed("batch_sd");
-    let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
-    let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
-    let modes: Vec<Mode> = model.states.iter().map(|s| s.mode).collect();
-    let (mut corrections, mut kept) = (Vec::new(), Vec::new());
-    for (mode, lean) in modes.into_iter().zip(leans) {
-        if mode.is_metal() {
-            corrections.push(Vec::new());
-            kept.push(None);
-            continue;
-        }
-        let bias = calibration.correction(mode, place, lean.as_ref());
-        let law = Law::LogNormal { median: libm::exp(bias.shift), sd: bias.sd };
-        let mut of_state = vec![
-            model.input(format!("bias {}", mode.word()), law, InputOrigin::Bias(mode)),
-            model.spread_shared("batch_sd", "batch of the part"),
-            model.own("scatter of like joints", like.clone(), InputOrigin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
-        ];
-        of_state.extend(model.lasting);
-        corrections.push(of_state);
-        let told = lean.filter(|_| bias.keep < 1.0);
-        kept.push(told.map(|l| Kept { middle: libm::exp(l.ln_load), share: bias.keep.max(0.0) }));
-    }
-    Corrected { model, corrections, kept }
 }
 
 /// Drawn inputs that rival methods share, by name, each with its standard uncertainty (of ln where it lives there). The bias
@@ -265,15 +205,6 @@ impl Run {
 }
 
 impl Corrected<'_> {
-    /// Loads of every state in a draw, corrected.
-    pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
-        let states = self.model.states.iter().zip(&self.corrections).zip(&self.kept);
-        for (((state, corrections), kept), into) in states.zip(into) {
-            let load = (state.load)(draw).si();
-            let load = kept.map_or(load, |k| k.of(load));
-            *into = corrections.iter().fold(load, |f, c| f * draw.get(*c).si());
-        }
-    }
     /// The capacity over all draws; the inputs of this case alone are drawn here, a block at a time.
     pub fn capacity(&self, shared: &Columns, seed: u64, count: usize) -> Capacity {
         let inputs = &self.model.inputs;
@@ -328,7 +259,7 @@ impl Corrected<'_> {
             .map(|(((state, mut values), worst), first_order)| StateResult {
                 mode: state.mode,
                 formula: state.formula,
-                check: check(state.mode, &values, first_order),
+                check: check(state.mode, &values, first_order).filter(|_| !self.held_by_others()),
                 load: Quantiles::of(&mut values),
                 share: *worst as f64 / total,
             })

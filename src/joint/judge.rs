@@ -1,8 +1,10 @@
 //! The answer: every method's candidate with verdict, load and evidence, in order.
 
+use super::beside::Asked;
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, Exactly, calibrate};
-use super::evaluate::{Capacity, Columns, Quantiles, seal};
+use super::correct::correct;
+use super::evaluate::{Capacity, Columns, Quantiles};
 use super::geometry::Geometry;
 use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Impossible, Method, cases};
@@ -15,6 +17,7 @@ use crate::quantity::Measure;
 use crate::suit::Verdict;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
+use uom::si::f64::Length;
 
 mod candidate;
 mod decide;
@@ -148,7 +151,7 @@ fn prepare<'n>(
         }
         Applies::Yes => {}
     }
-    let (hole_of, geometry) = shaped(method, case, series);
+    let (hole_of, hole, geometry) = shaped(method, case, series);
     match geometry {
         Err(impossible) => {
             candidate.verdict = Verdict::DoesNotSuit;
@@ -163,23 +166,31 @@ fn prepare<'n>(
             candidate.rules = rules::asked(case, card.name, Some(&geometry));
             rules::heed(&mut model, &candidate.rules);
             candidate.evidence.calibrated = calibrated(&model, calibration);
+            if candidate.evidence.specimens == 1 {
+                model.assumptions.insert("lone_sd");
+                model.caution("one specimen of this joint was measured: it counts little until a second one agrees");
+            }
             if let Some(one) = hole_of {
                 model.caution(format!("no hole was asked for: this answer is for the hole of {}", one.record.id));
                 candidate.evidence.hole_of = Some(one.record.id.to_string());
             }
             candidate.geometry = Some(geometry);
-            candidate.model = Some(seal(model, calibration, &place));
+            let asked = Asked { method, case: *case, hole, place: &place };
+            candidate.model = Some(correct(&asked, model, calibration));
         }
     }
     candidate
 }
+
+/// Diameter of a hole and gap of the glue, where given.
+type HoleAndGap = (Option<Length>, Option<Length>);
 
 /// The shape of a joint; a hole that is not asked for is that of the series that tells most of it.
 fn shaped<'s, 'b>(
     method: &dyn Method,
     case: &Case<'_>,
     series: &'s [Measured<'b>],
-) -> (Option<&'s Measured<'b>>, Result<Geometry, Impossible>) {
+) -> (Option<&'s Measured<'b>>, HoleAndGap, Result<Geometry, Impossible>) {
     let need = case.need;
     let free = need.hole_size.is_none() && need.gap.is_none() && !need.any_material;
     let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
@@ -203,10 +214,10 @@ fn shaped<'s, 'b>(
         let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
         // A hole in a stepped shape is given by its gap.
         if let Ok(geometry) = shape(&told).or_else(|_| shape(&Need { hole_size: None, ..told.clone() })) {
-            return (Some(best), Ok(geometry));
+            return (Some(best), (best.hole(), best.gap()), Ok(geometry));
         }
     }
-    (None, method.geometry(case))
+    (None, (need.hole_size, need.gap), method.geometry(case))
 }
 
 fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {

@@ -130,12 +130,12 @@ fn loads(pulls: &view::Measurement) -> Vec<Observation> {
     let newtons = |value: &Scalar| value.as_text().and_then(|t| parse(t, Quantity::Force).ok()).map(|w| w.si);
     let load = |value: &Scalar| newtons(value).filter(|load| *load > 0.0);
     let mode = |word: &Option<Box<str>>| word.as_deref().and_then(Mode::from_word);
-    let one = |s: &Specimen<Scalar>| {
+    let one = |(_, s): (usize, &Specimen<Scalar>)| {
         let batch = s.batch.as_deref().or(s.job.as_deref()).map(str::to_owned);
         Some(Observation { load: load(&s.value)?, mode: mode(&s.mode), censored: s.held(), batch, stands_for: 1 })
     };
-    if !pulls.specimens.is_empty() {
-        return pulls.specimens.iter().filter_map(one).collect();
+    if !pulls.all_specimens.is_empty() {
+        return pulls.specimens().filter_map(one).collect();
     }
     let stands_for = pulls.n.and_then(|n| usize::try_from(n).ok()).unwrap_or(1).max(1);
     let mean = pulls.mean.as_ref().and_then(load);

@@ -114,6 +114,10 @@ pub trait Method: Sync {
     fn alternative(&self) -> bool {
         false
     }
+    /// Whether a wider hole is never stronger.
+    fn wider_hole_is_weaker(&self) -> bool {
+        !matches!(self.card().takes, Takes::GluedInsert(..))
+    }
     /// Which of several inserts of its fitting it prefers: lower is better.
     fn prefers(&self, insert: &Insert) -> u8 {
         let _ = insert;

@@ -7,8 +7,10 @@
 //! Not here: which methods there are (they plug in), how an answer looks, where records come from.
 
 pub mod assumption;
+mod beside;
 pub mod calibration;
 pub mod clamped;
+pub mod correct;
 pub mod distribution;
 pub mod evaluate;
 pub mod fact;
@@ -30,6 +32,7 @@ pub mod need;
 pub mod nut;
 pub mod part;
 pub mod rules;
+mod told;
 pub mod trace;
 
 pub use assumption::Assumptions;

@@ -5,7 +5,8 @@
 //! total effect of M. J. W. Jansen, Computer Physics Communications 117 (1999): half the mean square change of ln F when
 //! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
 
-use super::evaluate::{Corrected, Quantiles, weakest};
+use super::correct::Corrected;
+use super::evaluate::{Quantiles, weakest};
 use super::model::Draw;
 
 /// Draws that are tried.

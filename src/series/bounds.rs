@@ -1,10 +1,10 @@
 //! Lower bounds of a sample, each with its name and what it promises.
 //!
 //! With two batches or more every parametric bound is that of the one-way random model (`statistics::batches`), and none is
-//! above what any batch supports by itself; the batch that supports least is named.
+//! above what any batch supports with the spread that all share; the batch that holds a bound down is named.
 
 use super::specimen::SpecimenGroup;
-use crate::statistics::batches::capped_bound_over_batches;
+use crate::statistics::batches::bound_over_batches;
 use crate::statistics::bound::{BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound};
 use crate::statistics::censored::CensoredLognormal;
 use crate::statistics::refusal::Refusal;
@@ -196,7 +196,7 @@ fn complete(failures: &[f64], batches: &[SpecimenGroup], earlier: Option<&Pooled
     all
 }
 
-/// The bound of the random model over batches, and never more than any batch supports by itself.
+/// The bound of the random model over batches, and never more than any batch supports.
 fn over_batches(
     n: usize,
     batches: &[SpecimenGroup],
@@ -205,24 +205,20 @@ fn over_batches(
 ) -> Result<SampleBound, Refusal> {
     let filled: Vec<&SpecimenGroup> = batches.iter().filter(|g| !values(g).is_empty()).collect();
     let lists: Vec<&[f64]> = filled.iter().map(|g| values(g)).collect();
-    let found = capped_bound_over_batches(&lists, ask.form, ask.kind)?;
-    if let Some((place, own)) = &found.least {
-        let held_down = Some(HeldDown { batch: filled[*place].name.clone(), together: found.together });
-        return Ok(SampleBound { held_down, ..from(ask, own) });
-    }
+    let found = bound_over_batches(&lists, ask.form, ask.kind)?;
     let (coverage, confidence) = promised(ask.kind);
     Ok(SampleBound {
         name: ask.name,
-        value: found.together,
+        value: found.value,
         coverage,
         confidence,
-        form: ask.form.word(),
+        form: found.form.word(),
         k: None,
         n,
         held: 0,
         degrees_of_freedom: Some((lists.len() - 1) as f64),
         spread: SpreadFrom::BetweenAndWithin,
-        held_down: None,
+        held_down: found.least.map(|place| HeldDown { batch: filled[place].name.clone(), together: found.together }),
         default: ask.default,
     })
 }
@@ -249,7 +245,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
                     .then(|| over_batches(failures.len() + held.len(), &as_failed, ask, |g| &g.failures).ok())
                     .flatten();
                 all.given.push(match over.filter(|b| b.value < value) {
-                    Some(b) => SampleBound { held: held_in(&b, batches, held.len()), ..b },
+                    Some(b) => SampleBound { held: held.len(), ..b },
                     None => whole,
                 });
             }
@@ -257,12 +253,6 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
         }
     }
     all
-}
-
-/// Held specimens behind a bound: those of the governing batch, or all.
-fn held_in(bound: &SampleBound, batches: &[SpecimenGroup], all: usize) -> usize {
-    let own = bound.held_down.as_ref().and_then(|h| batches.iter().find(|g| g.name == h.batch));
-    own.map_or(all, |g| g.held.len())
 }
 
 fn with_held(ask: &BoundsQuestion, value: f64, failures: usize, held: usize) -> SampleBound {
@@ -358,17 +348,6 @@ pub fn title(name: &str) -> &'static str {
         "five-at-75-weibull" => "characteristic value (5 % fractile, 75 % confidence), Weibull",
         _ => "lower bound",
     }
-}
-
-/// Part of the lognormal characteristic value by which the normal one has to lie below it to be told.
-const TOLD_BELOW: f64 = 0.02;
-
-/// The normal characteristic value where the lognormal one of several batches lies above it: of normal loads the lognormal form
-/// keeps less than it promises (66 % of 75 % at six batches of six, CV 15 %, by simulation).
-pub fn were_loads_normal(bounds: &Bounds) -> Option<f64> {
-    let of = |name: &str| bounds.given.iter().find(|b| b.name == name);
-    let lognormal = of("five-at-75").filter(|b| b.spread == SpreadFrom::BetweenAndWithin)?;
-    of("five-at-75-normal").map(|b| b.value).filter(|normal| *normal < (1.0 - TOLD_BELOW) * lognormal.value)
 }
 
 /// What governs a bound, where one batch does.

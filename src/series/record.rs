@@ -155,8 +155,7 @@ pub fn series(record: &Record) -> Option<Series> {
 fn measurement(m: &view::Measurement) -> Measurement {
     let word = m.quantity.to_string();
     let quantity = quantity_of(&word);
-    let specimens: Vec<Specimen> =
-        m.specimens.iter().enumerate().filter_map(|(place, s)| specimen(place, s, quantity, &m.mode)).collect();
+    let specimens: Vec<Specimen> = m.specimens().filter_map(|(place, s)| specimen(place, s, quantity, &m.mode)).collect();
     let sample = (!specimens.is_empty()).then(|| Sample { word: word.as_str().into(), quantity, specimens });
     let counted = m.modes.iter().flatten().map(|(mode, n)| format!("{n} {mode}"));
     let modes = owned(&m.mode).into_iter().chain(counted).chain(owned(&m.mode_text)).collect();
@@ -179,7 +178,7 @@ fn measurement(m: &view::Measurement) -> Measurement {
         area: owned(&m.area_definition),
         drawn: m.drawn.as_deref().cloned(),
         hole_kind: owned(&m.hole_kind),
-        standing: m.standing.unwrap_or_default(),
+        standing: m.standing(),
         because: owned(&m.because),
         note: owned(&m.note),
         as_printed: owned(&m.as_printed),

@@ -180,13 +180,15 @@ pub fn add_specimens(text: &str, word: &str, specimens: &[Specimen]) -> Result<S
     }
     let items: Vec<String> = specimens.iter().map(specimen).collect();
     let longer = added_to_list(text, list, &items)?;
-    Ok(match own.get("n").filter(|n| n.as_count() == Some(known.len() as u64)) {
+    // What was withdrawn is listed and not counted.
+    let counted = list.as_list().unwrap_or(&[]).iter().filter(|s| s.get("standing").is_none()).count();
+    Ok(match own.get("n").filter(|n| n.as_count() == Some(counted as u64)) {
         // `n` stands before or behind the list; only its own digits change.
         Some(n) => {
             let grown = longer.len() - text.len();
             let shift = if n.span.start > list.span.start { grown } else { 0 };
             let (from, to) = (n.span.start as usize + shift, n.span.end as usize + shift);
-            format!("{}{}{}", &longer[..from], known.len() + specimens.len(), &longer[to..])
+            format!("{}{}{}", &longer[..from], counted + specimens.len(), &longer[to..])
         }
         None => longer,
     })

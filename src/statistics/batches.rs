@@ -14,7 +14,7 @@
 //! distribution itself, integrated over ln √U and ln √V (trapezoid: the integrand is analytic and dies at both ends), so the
 //! same values give the same bits. Older: Mee and Owen 1983; Vangel 1992 (both Technometrics, memory).
 
-use super::bound::{BoundKind, Form, LowerBound, lower_bound};
+use super::bound::{BoundKind, Form, factor_pooled};
 use super::distribution::{normal_cdf, normal_quantile};
 use super::refusal::{Refusal, logarithms, require, require_probability};
 use super::special::{ln_gamma, root_increasing};
@@ -234,36 +234,49 @@ pub fn lower_bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind)
     if value < 0.0 { Err(Refusal::NegativeBound { value, needed: None }) } else { Ok(value) }
 }
 
-/// The bound over batches and the batch that supports least by itself.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Capped {
-    /// Bound of all batches, by the random model.
+/// A bound over batches and what it rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BatchBound {
+    /// The bound.
+    pub value: f64,
+    /// Form it was worked out in.
+    pub form: Form,
+    /// Bound of all batches together, in that form.
     pub together: f64,
-    /// Place and own bound of the batch of the lowest own bound, where that is below the bound of all.
-    pub least: Option<(usize, LowerBound)>,
+    /// Place of the batch that supports least, where that is less than all batches together do.
+    pub least: Option<usize>,
 }
 
-impl Capped {
-    /// The lower of both.
-    pub fn value(&self) -> f64 {
-        self.least.as_ref().map_or(self.together, |(_, own)| own.value)
-    }
-}
+/// Batches from which on loads that are normal, not lognormal, would have a lognormal bound keep less than it promises.
+const FORM_MATTERS: usize = 3;
 
-/// The bound over batches, never above what any of them supports by itself; a batch whose values do not differ, one of a
-/// single value among them, supports none by itself and is passed over.
+/// The bound over batches that is promised: that of the random model, and never above what any batch supports with its own
+/// mean and the spread within batches that all of them share.
 ///
-/// Refused as the bound over batches is, and where a batch by itself supports nothing above zero.
-pub fn capped_bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<Capped, Refusal> {
+/// The lognormal bound of three batches or more is the lower of both forms where the normal one is above zero: few batches do
+/// not show which form is right. Refused as the bound over batches is.
+pub fn bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBound, Refusal> {
+    let own = held_down(batches, form, kind)?;
+    let other = (form == Form::Lognormal && batches.len() >= FORM_MATTERS).then(|| held_down(batches, Form::Normal, kind));
+    Ok(other.and_then(Result::ok).filter(|normal| normal.value < own.value).unwrap_or(own))
+}
+
+fn held_down(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBound, Refusal> {
     let together = lower_bound_over_batches(batches, form, kind)?;
-    let mut least: Option<(usize, LowerBound)> = None;
-    for (place, values) in batches.iter().enumerate().filter(|(_, b)| b.iter().any(|v| *v != b[0])) {
-        let own = lower_bound(values, form, kind)?;
-        if own.value < least.as_ref().map_or(together, |(_, l)| l.value) {
-            least = Some((place, own));
+    let mut found = BatchBound { value: together, form, together, least: None };
+    let logs = |b: &&[f64]| if form == Form::Lognormal { logarithms(b, METHOD) } else { Ok(b.to_vec()) };
+    let lists = batches.iter().map(logs).collect::<Result<Vec<_>, _>>()?;
+    let sums = BatchSums::new(&lists.iter().map(Vec::as_slice).collect::<Vec<_>>())?;
+    let Some(variance) = sums.within_variance() else { return Ok(found) };
+    for (place, values) in lists.iter().enumerate() {
+        let k = factor_pooled(kind, values.len(), sums.within_freedom() as f64)?;
+        let raw = moments(values)?.mean - k * libm::sqrt(variance);
+        let value = if form == Form::Lognormal { libm::exp(raw) } else { raw };
+        if value < found.value {
+            found = BatchBound { value, least: Some(place), ..found };
         }
     }
-    Ok(Capped { together, least })
+    if found.value < 0.0 { Err(Refusal::NegativeBound { value: found.value, needed: None }) } else { Ok(found) }
 }
 
 /// Sums of the logarithms of the values.

@@ -71,7 +71,8 @@ fn factor(kind: BoundKind, n: usize) -> Result<f64, Refusal> {
     }
 }
 
-fn factor_pooled(kind: BoundKind, n: usize, degrees_of_freedom: f64) -> Result<f64, Refusal> {
+/// Factor on a standard deviation with degrees of freedom of its own, for a mean of `n` values.
+pub(super) fn factor_pooled(kind: BoundKind, n: usize, degrees_of_freedom: f64) -> Result<f64, Refusal> {
     match kind {
         BoundKind::Tolerance(ask) => tolerance_factor_pooled(n, degrees_of_freedom, ask),
         BoundKind::Predictive { coverage } => predictive_factor_pooled(n, degrees_of_freedom, coverage),

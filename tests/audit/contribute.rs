@@ -1,13 +1,13 @@
-//! The way of a contribution: the sample workflow and the hooks name commands that exist, a series goes from skeleton to
-//! tidy record, and two contributions that meet in a merge are told apart by `check`.
+//! The way of a contribution: the hooks name commands that exist, a series goes from skeleton to tidy record, and two
+//! contributions that meet in a merge are told apart by `check`.
 
 use super::formats::{gripbook, text};
+use super::repository::{begin, commit, git, lacks_git};
 use super::work::{pack, write};
 use serde_json::Value;
 use serde_yaml::Value as Yaml;
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
 fn file(path: &str) -> String {
     fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).expect(path)
@@ -23,98 +23,6 @@ fn understood(command: &str) {
     let out = read(&["--help"]);
     assert!(out.status.success(), "{command}: {}", String::from_utf8_lossy(&out.stderr));
     assert_eq!(read(&["--no-such-option", "--help"]).status.code(), Some(2), "{command}: the test sees what is not understood");
-}
-
-fn steps(all: &Yaml) -> Vec<&Yaml> {
-    let jobs = all["jobs"].as_mapping().expect("jobs");
-    jobs.values().flat_map(|job| job["steps"].as_sequence().expect("steps")).collect()
-}
-
-fn pinned(step: &Yaml) {
-    if let Some(action) = step["uses"].as_str() {
-        let (owner, pin) = action.split_once('@').expect("a pinned action");
-        assert!(owner.starts_with("actions/"), "{action}: only generic actions");
-        assert!(pin.starts_with('v') || pin.len() == 40, "{action}: pinned");
-    }
-}
-
-/// Read-only token, pinned actions, commands the program understands; errors stop the run; nothing that a pull request can
-/// name is put into a script as text.
-#[test]
-fn the_sample_workflow_is_sound() {
-    let all: Yaml = serde_yaml::from_str(&file(".github/workflows/records.yaml")).expect("YAML");
-    assert_eq!(all["permissions"], serde_yaml::from_str::<Yaml>("{contents: read}").expect("YAML"), "the token can only read");
-    assert!(all["jobs"].as_mapping().expect("jobs").values().all(|job| job["permissions"].is_null()));
-    let mut commands = Vec::new();
-    for step in steps(&all) {
-        pinned(step);
-        let script = step["run"].as_str().unwrap_or_default();
-        assert!(!script.contains("${{ github"), "text of a pull request in a script: {script}");
-        for line in script.lines().filter(|l| l.starts_with("gripbook ")) {
-            let line = line.split(" > ").next().unwrap_or(line).replace("$BASE", "origin/main");
-            understood(&line.replace("$PACKS", "./records/book ./records/demo"));
-            commands.push(line);
-        }
-    }
-    for wanted in [
-        "gripbook check --format github",
-        "gripbook tidy --check",
-        "gripbook review origin/main $PACKS --format markdown",
-        "gripbook check --format sarif",
-        "gripbook audit --format sarif",
-    ] {
-        assert!(commands.iter().any(|c| c.starts_with(wanted)), "{wanted}: {commands:?}");
-    }
-    assert!(steps(&all).iter().any(|s| s["run"].as_str().is_some_and(|run| run.contains(".ci/run"))));
-    assert!(steps(&all).iter().any(|s| s["uses"].as_str().is_some_and(|uses| uses.starts_with("actions/cache@"))));
-}
-
-/// Every pack of a repository is found, those of tests are not; a repository of records installs a given version, this one
-/// builds its own: the scripts of the workflow, run as they stand.
-#[test]
-fn the_workflow_finds_the_packs_and_the_program() {
-    let all: Yaml = serde_yaml::from_str(&file(".github/workflows/records.yaml")).expect("YAML");
-    let script = |part: &str| {
-        let found = steps(&all).into_iter().filter_map(|s| s["run"].as_str()).find(|run| run.contains(part));
-        found.unwrap_or_else(|| panic!("no step with {part}")).to_owned()
-    };
-    let folder = tempfile::tempdir().expect("a folder");
-    let at = folder.path();
-    if !git(at, &["init", "-q"]) {
-        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "git is missing");
-        println!("skipped: git missing");
-        return;
-    }
-    for pack in ["mine", "deep/yours", "tests/data/packs/theirs"] {
-        write(at, &format!("{pack}/pack.yaml"), "id: x\n");
-    }
-    assert!(git(at, &["add", "."]) && git(at, &["commit", "-qm", "start"]));
-    let run = |script: &str| {
-        let said = at.join("said");
-        let words = ["GITHUB_OUTPUT", "GITHUB_ENV", "GITHUB_PATH"].map(|name| (name, said.clone()));
-        fs::write(&said, "").expect("a file");
-        let done =
-            Command::new("bash").current_dir(at).args(["-euc", script]).envs(words).env("GRIPBOOK_VERSION", "0.1.0").output();
-        assert!(done.expect("bash runs").status.success(), "{script}");
-        fs::read_to_string(&said).expect("what was said")
-    };
-    assert!(run(&script("PACKS=")).contains("PACKS=./deep/yours ./mine "), "{}", run(&script("PACKS=")));
-    assert!(run(&script("what=")).contains("what=gripbook@0.1.0\nkey=0.1.0"));
-    write(at, "Cargo.toml", "[package]\nname = \"gripbook\"\n");
-    assert!(run(&script("what=")).contains("what=--path .\n"));
-}
-
-/// Who may write comments runs nothing of the pull request.
-#[test]
-fn the_workflow_that_comments_runs_no_code_of_the_pull_request() {
-    let all: Yaml = serde_yaml::from_str(&file(".github/workflows/review-comment.yaml")).expect("YAML");
-    let may: Yaml = serde_yaml::from_str("{actions: read, pull-requests: write}").expect("YAML");
-    assert_eq!(all["permissions"], may);
-    for step in steps(&all) {
-        pinned(step);
-        assert!(step["run"].is_null(), "a script: {step:?}");
-        assert!(!step["uses"].as_str().unwrap_or_default().starts_with("actions/checkout"), "a checkout");
-    }
 }
 
 #[test]
@@ -342,29 +250,23 @@ fn what_is_asked_for_is_what_the_audits_miss() {
     }
 }
 
-fn git(at: &Path, words: &[&str]) -> bool {
-    let who = ["-c", "user.name=t", "-c", "user.email=t@example.org", "-c", "init.defaultBranch=main"];
-    Command::new("git").current_dir(at).args(who).args(words).output().is_ok_and(|o| o.status.success())
-}
-
 /// Two branches that git merges without a conflict although they contradict each other.
 fn merged(ours: &[(&str, &str)], theirs: &[(&str, &str)]) -> Option<tempfile::TempDir> {
-    if Command::new("git").arg("--version").output().is_err() {
-        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "git is missing");
-        println!("skipped: git missing");
+    if lacks_git() {
         return None;
     }
     let folder = pack();
     let at = folder.path();
     write(at, "polymers/grey.yaml", BASE);
-    assert!(git(at, &["init", "-q"]) && git(at, &["add", "."]) && git(at, &["commit", "-qm", "start"]));
+    begin(at);
     for (branch, files) in [("ours", ours), ("theirs", theirs)] {
-        assert!(git(at, &["checkout", "-q", "-b", branch, "main"]));
+        git(at, &["checkout", "-q", "-b", branch, "main"]);
         files.iter().for_each(|(path, text)| write(at, path, text));
-        assert!(git(at, &["add", "."]) && git(at, &["commit", "-qm", branch]));
+        commit(at, branch);
         assert_eq!(gripbook(at, &["check"]).status.code(), Some(0), "{branch} alone is right");
     }
-    assert!(git(at, &["merge", "-q", "--no-edit", "ours"]), "git sees no conflict");
+    // git sees no conflict.
+    git(at, &["merge", "-q", "--no-edit", "ours"]);
     Some(folder)
 }
 

@@ -23,13 +23,13 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-fn shipped(pack: &str) -> tempfile::TempDir {
+pub fn shipped(pack: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("records").join(pack), folder.path());
     folder
 }
 
-fn json(at: &Path, words: &[&str]) -> Value {
+pub fn json(at: &Path, words: &[&str]) -> Value {
     let output = gripbook(at, &[words, &["--format", "json"]].concat());
     serde_json::from_str(&text(&output)).unwrap_or_else(|e| panic!("{words:?}: {e} {}", String::from_utf8_lossy(&output.stderr)))
 }

@@ -1,35 +1,26 @@
 //! A pull request as a reviewer reads it: what it says, claim by claim, among what, which answers move, what it causes.
 
 use super::formats::{gripbook, text};
+use super::repository::{begin, commit, git, lacks_git};
 use super::work::{pack, write};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-fn git(at: &Path, words: &[&str]) {
-    let who = ["-c", "user.name=t", "-c", "user.email=t@example.org", "-c", "init.defaultBranch=main"];
-    let done = Command::new("git").current_dir(at).args(who).args(words).output().expect("git runs");
-    assert!(done.status.success(), "{words:?}: {}", String::from_utf8_lossy(&done.stderr));
-}
-
 const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  tensile_strength:\n    - {value: 52.0 MPa, source: own-2026-tests, locator: sheet 1, basis: measured, n: 5, method: ISO 527-2, conditions: {temperature: 23 °C}}\n  shear_strength:\n    - {value: 30 MPa, source: own-2026-tests, locator: sheet 1, basis: measured}\n  density:\n    - {value: 1.24 g/cm³, source: own-2026-tests, locator: sheet 1, basis: measured}\n";
 const SERIES: &str = "name: M3 in grey\nsource: own-2026-tests\nlocator: sheet 4\nbasis: measured\njoint: {test: pull-out, method: cut-thread, material: polymer/grey, thread: M3, length: 6 mm, hole: 2.5 mm, boss: 9 mm}\ntest: {speed: 6 mm/min, temperature: 23 °C}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n      - {label: a, value: 1240 N, mode: part-thread-shear, job: one}\n      - {label: b, value: 1195 N, mode: part-thread-shear, job: one}\n      - {label: c, value: 1260 N, mode: part-thread-shear, job: two}\n";
 
 /// A repository with a pack in it, at `main`, and a branch one stands on.
 fn repository() -> Option<tempfile::TempDir> {
-    if Command::new("git").arg("--version").output().is_err() {
-        assert!(std::env::var_os("GRIPBOOK_REQUIRE").is_none(), "git is missing");
-        println!("skipped: git missing");
+    if lacks_git() {
         return None;
     }
     let folder = pack();
     let at = folder.path();
     write(at, "polymers/grey.yaml", GREY);
     write(at, "series/grey-m3.yaml", SERIES);
-    git(at, &["init", "-q"]);
-    git(at, &["add", "."]);
-    git(at, &["commit", "-qm", "start"]);
+    begin(at);
     git(at, &["checkout", "-q", "-b", "mine"]);
     Some(folder)
 }
@@ -178,6 +169,25 @@ fn sarif_comes_from_check_audit_and_review() {
         let has = |rule: &str| results.iter().any(|r| r["ruleId"] == rule);
         assert_eq!(has("unit-unknown"), words[0] != "audit", "{words:?}: {all}");
     }
+}
+
+/// From the top of a repository of several packs, what differs says where to look; what another branch did since is no change of
+/// this one.
+#[test]
+fn what_another_branch_did_is_no_change_of_this_one() {
+    let Some(folder) = repository() else { return };
+    let at = folder.path();
+    fs::create_dir(at.join("packs")).expect("a folder");
+    git(at, &["mv", "pack.yaml", "polymers", "series", "sources", "packs/"]);
+    commit(at, "moved");
+    git(at, &["checkout", "-q", "-b", "theirs"]);
+    write(at, "packs/polymers/theirs.yaml", &GREY.replace("Grey", "Their"));
+    commit(at, "theirs");
+    git(at, &["checkout", "-q", "mine"]);
+    write(at, "packs/polymers/ours.yaml", "name: Our filament\nfamily: pla\n");
+    let all = json(at, &["review", "theirs", "--no-answers"]);
+    let changes: Vec<&str> = all["changes"].as_array().expect("changes").iter().filter_map(|c| c["address"].as_str()).collect();
+    assert_eq!(changes, ["polymer/ours"]);
 }
 
 #[test]

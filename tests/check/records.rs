@@ -213,3 +213,51 @@ fn every_finding_of_check_is_documented() {
     assert!(rules::doc("unit-unknown").is_some_and(|doc| doc.wrong != doc.right));
     assert!(rules::doc("no-such-rule").is_none());
 }
+
+/// What only the schema of a pack can ask: a list without twins, a value that is not allowed, forms within forms. And a file
+/// with more faults than anybody reads says how many are left.
+#[test]
+fn what_only_a_schema_of_a_pack_asks_is_refused_too() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |path: &str, text: &str| {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().expect("a parent")).expect("a folder");
+        std::fs::write(path, text).expect("a file");
+    };
+    write("pack.yaml", "id: mine\ntitle: Mine\nlicence: CC0-1.0\n");
+    let schema = r#"{
+      "$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "lid.schema.json", "title": "Lid", "description": "A lid.",
+      "kind": "lid", "folder": "lids", "role": "step", "type": "object", "additionalProperties": false, "required": ["name"],
+      "properties": {
+        "name": {"$ref": "claim.schema.json#/$defs/name"},
+        "marks": {"type": "array", "title": "Marks", "description": "Marks on it.", "uniqueItems": true, "items": {"type": "string"}, "examples": [["a"]]},
+        "state": {"type": "string", "title": "State", "description": "How it is.", "not": {"enum": ["lost"]}, "examples": ["closed"]},
+        "size": {
+          "title": "Size", "description": "How large.", "examples": [3],
+          "anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"anyOf": [{"type": "integer"}]}]}]}]}]}]}]}]
+        },
+        "bolts": {"type": "array", "title": "Bolts", "description": "Its bolts.", "items": {"type": "integer"}, "examples": [[1]]}
+      }
+    }"#;
+    write("schemas/lid.schema.json", schema);
+    write("lids/fine.yaml", "name: Fine\nmarks: [a, b]\nstate: closed\nsize: 3\n");
+    write("lids/twin.yaml", "name: Twin\nmarks: [a, b, a]\n");
+    write("lids/lost.yaml", "name: Lost\nstate: lost\n");
+    write("lids/large.yaml", "name: Large\nsize: large\n");
+    let many: String = (0..2_100).map(|_| "  - wrong\n").collect();
+    write("lids/many.yaml", &format!("name: Many\nbolts:\n{many}"));
+    let report = check(vec![book(), PackFrom::Folder(folder.path().to_owned())], Targets::Packs(vec![1]));
+    let of = |name: &str| -> Vec<&Finding> { report.findings.iter().filter(|f| f.place.file.ends_with(name)).collect() };
+    let rules = |name: &str| of(name).iter().map(|f| f.rule).collect::<Vec<_>>();
+    assert!(report.findings.iter().all(|f| f.place.file.contains("lids/")), "the schema is fine: {:?}", report.findings);
+    assert_eq!(rules("fine.yaml"), Vec::<&str>::new());
+    assert_eq!(rules("twin.yaml"), ["item-twice"]);
+    assert_eq!(rules("lost.yaml"), ["schema-mismatch"]);
+    assert_eq!(rules("large.yaml"), ["form-unknown"]);
+    assert_eq!(of("many.yaml").len(), 2_001);
+    let cut = of("many.yaml").into_iter().find(|f| f.rule == "findings-cut").expect("the rest is counted");
+    assert!(cut.message.contains("100 more"), "{}", cut.message);
+    // Each stands at its line.
+    let line = |name: &str| of(name)[0].place.span.map(|s| s.line);
+    assert_eq!((line("twin.yaml"), line("lost.yaml"), line("large.yaml")), (Some(2), Some(2), Some(2)));
+}

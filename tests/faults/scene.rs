@@ -56,8 +56,8 @@ macro_rules! joint {
     };
 }
 
-/// Every command that writes, once.
-pub const ALL: [Writing; 24] = [
+/// Every command that writes, in each of its ways; a test holds this list against the command registry.
+pub const ALL: [Writing; 31] = [
     writing(
         "import curve",
         &["import", "curve", "a1.csv", "--series", "housing", "--source", "pulls-2026-05", "--method", "cut-thread", "--yes"],
@@ -72,14 +72,47 @@ pub const ALL: [Writing; 24] = [
         "amend",
         &["amend", "polymer/grey:tg", "--value", "59.5 °C", "--because", "read from the wrong row", "--date", "2026-06-01"],
     ),
+    writing(
+        "amend many",
+        &[
+            "amend",
+            "--source",
+            "pulls-2026-05",
+            "--all-specimens",
+            "--unit",
+            "N=kgf",
+            "--because",
+            "the display was set to kgf",
+            "--date",
+            "2026-06-01",
+        ],
+    ),
     writing("withdraw", &["withdraw", "polymer/grey", "--because", "the roll was mislabelled", "--date", "2026-06-01"]),
+    writing(
+        "withdraw results",
+        &[
+            "withdraw",
+            "series/first:pull_out_load#a",
+            "series/second:pull_out_load#b",
+            "--because",
+            "the jaw slipped",
+            "--date",
+            "2026-06-01",
+        ],
+    ),
     writing("tidy", &["tidy"]),
     writing("new", &["new", "polymer", "--name", "Dull filament", "--set", "family=pla"]),
+    writing("new series", &["new", "series", "--name", "Lid screws", "--set", "joint.test=pull-out"]),
     writing("new source", &["new", "source", "--from", "refs.bib"]),
     writing("new pack", &["new", "pack", "--name", "Second", "--set", "licence=CC0-1.0"]),
     writing("add", &["add", "polymer/grey", "density", "1.24 g/cm³", "--basis", "recalled"]),
     writing("export --out", &["export", "grey", "--out", "export"]),
+    writing("export schemas", &["export", "--what", "schemas", "--out", "export"]),
     writing("fasten --out", joint!["--out", "sheets/s.json"]),
+    writing(
+        "fasten, all files",
+        joint!["--out", "sheets/s.json", "--drawing", "d.svg", "--profile", "p.csv", "--solid", "s.stl"],
+    ),
     writing("suits --out", &["suits", "cyanoacrylate-thick", "pla", "--out", "sheets/u.json"]),
     writing("fasten --drawing", joint!["--drawing", "d.svg"]),
     writing("fasten --profile", joint!["--profile", "p.csv"]),
@@ -88,7 +121,12 @@ pub const ALL: [Writing; 24] = [
     writing("plan --out", &["plan", "--matrix", "method=cut-thread,direct-screw", "--specimens", "4", "--out", "plan"]),
     writing("plan --ladder", &["plan", "--ladder", "--diameter", "2.5mm", "--out", "ladder"]),
     writing("series --plot", &["series", "--loads", "520,540,610", "--unit", "N", "--plot", "strip.svg"]),
+    writing(
+        "series --out",
+        &["series", "--loads", "520,540,610", "--unit", "N", "--plot", "strip.svg", "--out", "sheets/l.json"],
+    ),
     writing("compare --plot", &["compare", "--a", "520,540,610", "--b", "700,720,690", "--unit", "N", "--plot", "two.svg"]),
+    writing("compare --out", &["compare", "--a", "520,540,610", "--b", "700,720,690", "--unit", "N", "--out", "sheets/c.json"]),
     writing("gaps --plot", &["gaps", "--by", "method", "--plot", "gaps.svg"]),
     writing("shell man", &["shell", "man", "--dir", "man"]),
 ];
@@ -98,6 +136,12 @@ const MESSY: &str = "family: pla\nname:   Messy   \n# about the transition\nprop
 const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  tg:\n    - {value: 61.5 °C, source: pulls-2026-05, \
                     locator: sheet 2, basis: measured}\n";
 
+const SERIES: &str = "name: Pulls\nsource: pulls-2026-05\nlocator: sheet 4\nbasis: measured\njoint: {test: pull-out, method: cut-thread, \
+                      material: polymer/grey, thread: M3, length: 6 mm, hole: 2.5 mm, boss: 9 mm}\ntest: {speed: 6 mm/min, \
+                      temperature: 23 °C}\nmeasurements:\n  - quantity: pull_out_load\n    n: 3\n    specimens:\n      - {label: a, value: 1240 \
+                      N, mode: part-thread-shear}\n      - {label: b, value: 1195 N, mode: part-thread-shear}\n      - {label: c, value: 1260 \
+                      N, mode: part-thread-shear}\n";
+
 /// The files of the pack before any command ran.
 pub fn before() -> Files {
     let ramp: String = (0..=120)
@@ -105,13 +149,15 @@ pub fn before() -> Files {
         .map(|x| format!("{x:.2},{:.2}\n", if x <= 1.0 { 700.0 * x } else { 300.0 }))
         .collect();
     let results = "order,label,job,place,cell,method,quantity,unit,load,mode,note\n";
-    let plain: [(&str, String); 12] = [
+    let plain: [(&str, String); 14] = [
         ("pack.yaml", "id: mine\ntitle: Mine\ndescription: A trial.\nlicence: CC0-1.0\n".into()),
         ("sources/pulls-2026-05.yaml", "type: campaign\ntitle: Pulls of May\nby: bench\nissued: 2026-05\n".into()),
         ("processes/screen.yaml", "name: Screen printer\nprinter_type: vat-screen\n".into()),
         ("polymers/messy.yaml", MESSY.into()),
         ("polymers/messy-too.yaml", MESSY.replace("Messy", "Messy too")),
         ("polymers/grey.yaml", GREY.into()),
+        ("series/first.yaml", SERIES.into()),
+        ("series/second.yaml", SERIES.replace("6 mm", "8 mm")),
         ("refs.bib", "@article{a, title={Pulls}, author={Roe, R.}, year=2020, doi={10.1/a}}\n@book{b, title={Threads}, author={Doe, D.}, year=2021}\n".into()),
         ("a1.csv", format!("travel (mm),load (N)\n{ramp}")),
         ("loads.csv", "label,load,mode\nb1,520 N,strip\nb2,540 N,strip\nb3,610 N,strip\n".into()),

@@ -1,9 +1,11 @@
 //! The bound over batches: against independent quadrature, against a published example, and by simulation.
 
-use gripbook::statistics::batches::{BatchSums, capped_bound_over_batches, lower_bound_over_batches, sums_of_logs};
+use gripbook::statistics::batches::{BatchSums, bound_over_batches, lower_bound_over_batches, sums_of_logs};
 use gripbook::statistics::bound::{BoundKind, Form, lower_bound};
 use gripbook::statistics::distribution::normal_quantile;
-use gripbook::statistics::tolerance::{A_BASIS, B_BASIS, CoverageConfidence, FIVE_AT_75, FIVE_AT_90, FIVE_AT_95};
+use gripbook::statistics::tolerance::{
+    A_BASIS, B_BASIS, CoverageConfidence, FIVE_AT_75, FIVE_AT_90, FIVE_AT_95, tolerance_factor_pooled,
+};
 use rayon::prelude::*;
 
 const NEXT: BoundKind = BoundKind::Predictive { coverage: 0.95 };
@@ -199,30 +201,38 @@ fn check(world: World, batches: usize, each: usize, ratios: &[f64], ask: Coverag
 
 const RATIOS: [f64; 7] = [0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0];
 
-/// What the cap costs: kept confidence and the middle of bound over true fractile (as a factor), without a cap, with the bound
-/// of the batch of the lowest mean, with the lowest bound of any batch.
-fn caps(batches: usize, each: usize, ratio: f64, series: usize) -> [(f64, f64); 3] {
+/// Of loads as the headline sees them: kept confidence and the middle of bound over true fractile, of the lognormal bound of
+/// all batches, of that held down by the batch that supports least, and of what is promised.
+fn headline(batches: usize, each: usize, ratio: f64, normal: bool, series: usize) -> [(f64, f64); 3] {
     let factors = Factors::new(batches, each, FIVE_AT_75);
     let mut stream = Stream((batches * 100 + each) as u64 * 77 + (ratio * 100.0) as u64);
-    // A CV of 15 % in all, of the logarithms.
+    // A CV of 15 % in all.
     let cv = 0.15 / (1.0 + ratio * ratio).sqrt();
-    let truth = -normal_quantile(0.95) * 0.15;
-    let k = one_sample_factor(each);
+    let z = normal_quantile(0.95) * 0.15;
+    let truth = if normal { (1.0 - z).ln() } else { -z };
+    let k = tolerance_factor_pooled(each, (batches * (each - 1)) as f64, FIVE_AT_75).unwrap();
     let mut found: [Vec<f64>; 3] = Default::default();
     for _ in 0..series {
-        let values: Vec<Vec<f64>> = (0..batches)
+        let loads: Vec<Vec<f64>> = (0..batches)
             .map(|_| {
                 let b = ratio * stream.normal();
-                (0..each).map(|_| cv * (b + stream.normal())).collect()
+                let one = |x: f64| if normal { (1.0 + x).max(1e-3) } else { x.exp() };
+                (0..each).map(|_| one(cv * (b + stream.normal()))).collect()
             })
             .collect();
-        let views: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
-        let together = factors.bound(&BatchSums::new(&views).unwrap());
-        let own: Vec<(f64, f64)> = values.iter().map(|v| moments(v)).map(|(mean, sd)| (mean, mean - k * sd)).collect();
-        let of_lowest_mean = own.iter().min_by(|a, b| a.0.total_cmp(&b.0)).unwrap().1;
-        let lowest = own.iter().map(|o| o.1).fold(f64::INFINITY, f64::min);
-        for (list, cap) in found.iter_mut().zip([f64::INFINITY, of_lowest_mean, lowest]) {
-            list.push(together.min(cap) - truth);
+        let held = |values: &[Vec<f64>]| {
+            let views: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
+            let sums = BatchSums::new(&views).unwrap();
+            let sd = (sums.within / (batches * (each - 1)) as f64).sqrt();
+            let least = values.iter().map(|v| mean(v) - k * sd).fold(f64::INFINITY, f64::min);
+            (factors.bound(&sums), least)
+        };
+        let logs: Vec<Vec<f64>> = loads.iter().map(|l| l.iter().map(|v| v.ln()).collect()).collect();
+        let (together, least) = held(&logs);
+        let plain = held(&loads);
+        let plain = if batches > 2 && plain.0.min(plain.1) > 0.0 { plain.0.min(plain.1).ln() } else { f64::INFINITY };
+        for (list, bound) in found.iter_mut().zip([together, together.min(least), together.min(least).min(plain)]) {
+            list.push(bound - truth);
         }
     }
     found.map(|mut list| {
@@ -232,38 +242,69 @@ fn caps(batches: usize, each: usize, ratio: f64, series: usize) -> [(f64, f64); 
     })
 }
 
-fn moments(values: &[f64]) -> (f64, f64) {
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    (mean, (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt())
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// k of the one-sample bound: by a sample whose mean and deviation are known.
-fn one_sample_factor(n: usize) -> f64 {
-    let values: Vec<f64> = (0..n).map(|i| 100.0 + i as f64).collect();
-    lower_bound(&values, Form::Lognormal, BoundKind::Tolerance(FIVE_AT_75)).unwrap().k
-}
-
-/// No headline is above what the batch that supports least supports by itself. The bound of all keeps its promise without a cap;
-/// either reading of the cap only lowers, the more the more batches there are: DEVELOPERS.md has the price.
+/// The promised bound keeps 75 % less three points of lognormal and of normal loads; what that costs stands in DEVELOPERS.md,
+/// which `GRIPBOOK_SWEEP=full` prints with 20,000 series a cell over the whole grid.
 #[test]
-fn the_cap_keeps_the_promise() {
-    println!("| batches x specimens | ratio | no cap | lowest mean | lowest bound |");
-    for (batches, each) in [(2, 3), (3, 3), (6, 2), (6, 3), (3, 6), (6, 6)] {
-        for ratio in [0.0, 1.0, 3.0] {
-            let all = caps(batches, each, ratio, 4_000);
+fn the_headline_keeps_its_promise_whichever_form_is_right() {
+    let full = std::env::var("GRIPBOOK_SWEEP").is_ok_and(|v| v == "full");
+    let series = if full { 20_000 } else { 4_000 };
+    let cells: Vec<(usize, usize)> = match full {
+        true => (2..=6).flat_map(|a| (2..=6).map(move |n| (a, n))).collect(),
+        false => vec![(2, 3), (3, 3), (6, 2), (6, 3), (3, 6), (6, 6)],
+    };
+    println!("| batches x specimens, ratio | loads | lognormal, no cap | with the least batch | promised |");
+    let all: Vec<(usize, usize, f64)> = cells.iter().flat_map(|(a, n)| [0.0, 1.0, 3.0].map(|r| (*a, *n, r))).collect();
+    let rows: Vec<[[(f64, f64); 3]; 2]> =
+        all.par_iter().map(|(a, n, r)| [false, true].map(|normal| headline(*a, *n, *r, normal, series))).collect();
+    for ((batches, each, ratio), row) in all.iter().zip(&rows) {
+        for (word, cells) in ["lognormal", "normal"].iter().zip(row) {
             let cell = |(kept, middle): (f64, f64)| format!("{:.1} %, {middle:.2}", kept * 100.0);
-            println!("| {batches} x {each} | {ratio} | {} |", all.map(cell).join(" | "));
-            assert!(all[2].0 >= all[1].0 && all[1].0 >= all[0].0 && all[0].0 > 0.72, "{all:?}");
-            assert!(all[2].1 <= all[1].1 && all[1].1 <= all[0].1 && all[0].1 < 1.0, "{all:?}");
+            println!("| {batches} x {each}, {ratio} | {word} | {} |", cells.map(cell).join(" | "));
+            let (kept, middle) = cells[2];
+            // Of fewer series the standard error, 0.7 points, is granted twice.
+            let error = (kept * (1.0 - kept) / series as f64).sqrt();
+            let granted = if full { error } else { -2.0 * error };
+            assert!(kept - granted >= 0.72, "{batches} x {each}, {ratio}, {word}: {kept}");
+            assert!(middle < 1.0 && cells[2].1 <= cells[1].1 && cells[1].1 <= cells[0].1, "{cells:?}");
         }
     }
-    let wide: [&[f64]; 3] = [&[700.0, 820.0, 600.0], &[690.0, 691.0, 692.0], &[801.0, 795.0, 806.0]];
-    let ask = BoundKind::Tolerance(FIVE_AT_75);
-    let found = capped_bound_over_batches(&wide, Form::Lognormal, ask).unwrap();
-    // The batch of the lowest mean is the second; what supports least is the wide one.
-    let own = lower_bound(wide[0], Form::Lognormal, ask).unwrap().value;
-    assert!(found.least.as_ref().is_some_and(|(place, _)| *place == 0) && found.value() == own && own < found.together);
+}
+
+/// Library: the quadrature above for all batches together; for a batch its mean less the standard deviation within all times
+/// scipy.stats.nct.ppf(confidence, freedom within, z √n)/√n. The promise is the least of them, of both forms from three batches on.
+#[test]
+fn the_batch_that_supports_least_and_the_lower_form_hold_a_bound_down() {
+    const LIKE: [&[f64]; 6] = [
+        &[760.0, 775.0, 790.0],
+        &[790.0, 800.0, 812.0],
+        &[801.0, 795.0, 806.0],
+        &[799.0, 790.0, 803.0],
+        &[805.0, 793.0, 799.0],
+        &[796.0, 802.0, 794.0],
+    ];
+    // Batches, bound of all in the form that governs, what governs: the form and the batch.
+    let rows: [(&[&[f64]], BoundKind, f64, Form, Option<usize>); 5] = [
+        (&VANGEL, BoundKind::Tolerance(FIVE_AT_75), 349.8912993, Form::Normal, None),
+        (&ETW2, BoundKind::Tolerance(FIVE_AT_75), 79.04640561, Form::Normal, None),
+        (&LIKE, BoundKind::Tolerance(FIVE_AT_75), 755.5903049, Form::Normal, Some(0)),
+        (&LIKE, BoundKind::Tolerance(B_BASIS), 751.8375878, Form::Normal, Some(0)),
+        (&TWO, BoundKind::Tolerance(FIVE_AT_75), 412.9052177, Form::Lognormal, None),
+    ];
+    for (batches, kind, want, form, least) in rows {
+        let found = bound_over_batches(batches, Form::Lognormal, kind).unwrap();
+        assert!((found.value - want).abs() < 1e-6 * want, "{kind:?}: {found:?} for {want}");
+        assert_eq!((found.form, found.least), (form, least), "{kind:?}");
+        assert!(found.value <= found.together);
+    }
+    let lognormal = bound_over_batches(&LIKE[..2], Form::Lognormal, BoundKind::Tolerance(FIVE_AT_75)).unwrap();
+    assert_eq!(lognormal.form, Form::Lognormal, "two batches: the lognormal form alone");
+    // One specimen in every batch shows no spread within: nothing holds the bound down.
+    let single: [&[f64]; 4] = [&[812.0], &[857.0], &[790.0], &[731.0]];
+    assert_eq!(bound_over_batches(&single, Form::Normal, BoundKind::Tolerance(FIVE_AT_75)).unwrap().least, None);
 }
 
 /// Kept confidence over batches 2 to 6, specimens 2 to 6 and ratios 0 to 3 of the spread between over that within.

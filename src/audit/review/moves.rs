@@ -1,14 +1,9 @@
-//! Which verdicts and design loads differ between two books, over all combinations: every adhesive on every material, with
-//! and without a brass insert, and every way of making a joint of each thread in each material.
+//! Which verdicts and design loads differ between two books, over every question of a walk.
 
-use crate::audit::ledger::THREADS;
+use crate::audit::walk::{Told, Walk, walk};
 use crate::book::{Book, Record};
-use crate::joint::judge::judge as judge_joint;
 use crate::joint::method::Method;
-use crate::joint::need::Need;
-use crate::mechanics::thread;
-use crate::suit::{self, Question, Rule};
-use rayon::prelude::*;
+use crate::suit;
 use std::collections::BTreeMap;
 
 /// Draws for one joint. Both books get the same ones, so that what differs is not chance.
@@ -66,46 +61,20 @@ impl Move {
 /// Every answer of a book by its question.
 pub fn answers(asked: &AskedOfBoth<'_>) -> BTreeMap<String, Answered> {
     let (rules, _) = suit::rules(asked.book);
-    let materials: Vec<&Record> = asked.book.of_role("material").filter(|r| r.invented() == asked.invented).collect();
-    let finished = std::sync::atomic::AtomicUsize::new(0);
-    let one = |material: &&Record| {
-        let mut all = bonds(asked.book, &rules, material);
-        if (asked.joints_in)(material) {
-            all.extend(joints(asked, &rules, material));
+    let AskedOfBoth { book, methods, joints_in, invented, done } = *asked;
+    let named = |told: Told<'_>| match told {
+        Told::Bond { adhesive, material, insert, answer } => {
+            let with = if insert { ", brass insert" } else { "" };
+            let question = format!("{} on {}{with}", adhesive.id.name(), material.id.name());
+            (question, Answered { verdict: answer.verdict.word().to_owned(), load: None })
         }
-        (asked.done)(finished.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1, materials.len());
-        all
-    };
-    materials.par_iter().flat_map_iter(one).collect()
-}
-
-fn bonds(book: &Book, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
-    let metal = book.of_kind("metal").find(|r| &*r.family == "leaded-brass");
-    let mut all = Vec::new();
-    for adhesive in book.of_role("adhesive").filter(|r| !r.invented() || material.invented()) {
-        for metal in [None, metal] {
-            let question = Question { metal, ..Question::of(adhesive, material) };
-            let with = if metal.is_some() { ", brass insert" } else { "" };
-            let answer = suit::judge(question, rules, book);
-            let name = format!("{} on {}{with}", adhesive.id.name(), material.id.name());
-            all.push((name, Answered { verdict: answer.verdict.word().to_owned(), load: None }));
-        }
-    }
-    all
-}
-
-fn joints(asked: &AskedOfBoth<'_>, rules: &[Rule], material: &Record) -> Vec<(String, Answered)> {
-    let mut all = Vec::new();
-    for (name, thread) in THREADS.iter().filter_map(|name| Some((name, thread::fastening(name).ok()?))) {
-        let mut need = Need::new(asked.book, rules, material, thread, thread.major() * 2.0);
-        need.draws = DRAWS;
-        for candidate in judge_joint(&need, asked.methods, None).candidates {
-            let question = format!("{} {name}, {}", material.id.name(), candidate.short_title());
+        Told::Joint { material, thread, candidate } => {
+            let question = format!("{} {thread}, {}", material.id.name(), candidate.short_title());
             let load = candidate.design().map(|bound| bound.design());
-            all.push((question, Answered { verdict: candidate.verdict.word().to_owned(), load }));
+            (question, Answered { verdict: candidate.verdict.word().to_owned(), load })
         }
-    }
-    all
+    };
+    walk(&Walk { book, rules: &rules, methods, invented, joints_in, draws: DRAWS, done }, &named).into_iter().collect()
 }
 
 /// What differs: verdicts first, then loads by how far they moved. Questions only one book can be asked are left out.

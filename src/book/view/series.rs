@@ -34,7 +34,36 @@ pub struct Series {
 impl Series {
     /// The measurement of this quantity that stands.
     pub fn measured(&self, quantity: &str) -> Option<&Measurement> {
-        self.measurements.iter().find(|m| &*m.quantity == quantity && m.standing.is_none())
+        self.measurements.iter().find(|m| &*m.quantity == quantity && m.in_use())
+    }
+    /// What an address behind its colon calls a measurement or a single result of it: `pull_out_load`, `pull_out_load#a3`; the
+    /// second measurement of a quantity is `pull_out_load (2)`.
+    pub fn part(&self, measurement: usize, result: Option<usize>) -> String {
+        let Some(m) = self.measurements.get(measurement) else { return String::new() };
+        let turn = self.measurements[..=measurement].iter().filter(|other| other.quantity == m.quantity).count();
+        let word = if turn > 1 { format!("{} ({turn})", m.quantity) } else { m.quantity.to_string() };
+        match result {
+            None => word,
+            Some(place) => {
+                let label = m.all_specimens.get(place).and_then(|s| s.label.as_deref());
+                format!("{word}#{}", label.map_or_else(|| (place + 1).to_string(), str::to_owned))
+            }
+        }
+    }
+    /// The measurements and single results that the record itself withdraws, by [`Series::part`], each with its reason. A
+    /// measurement goes with the last of its results.
+    pub fn withdrawn_parts(&self) -> impl Iterator<Item = (String, &str)> {
+        fn why<'b>(mut told: impl Iterator<Item = &'b Option<Box<str>>>) -> &'b str {
+            told.find_map(|because| because.as_deref()).unwrap_or("no reason given")
+        }
+        self.measurements.iter().enumerate().flat_map(move |(at, m)| {
+            let of_results = || m.all_specimens.iter().map(|s| &s.because);
+            let whole = m.standing() == Standing::Withdrawn;
+            let whole = whole.then(|| (self.part(at, None), why(std::iter::once(&m.because).chain(of_results()))));
+            let results = m.all_specimens.iter().enumerate().filter(|(_, s)| s.standing == Some(Standing::Withdrawn));
+            let results = results.map(move |(place, s)| (self.part(at, Some(place)), why(std::iter::once(&s.because))));
+            whole.into_iter().chain(results)
+        })
     }
 }
 
@@ -229,8 +258,9 @@ pub struct Measurement {
     /// After so many openings.
     #[serde(deserialize_with = "count")]
     pub at_cycle: Option<u64>,
-    /// Single results.
-    pub specimens: Vec<Specimen<Scalar>>,
+    /// Single results in the order of the file, those out of use too.
+    #[serde(rename = "specimens")]
+    pub all_specimens: Vec<Specimen<Scalar>>,
     /// Area the load was divided by.
     pub area_definition: Option<Box<str>>,
     /// How all failed.
@@ -252,6 +282,19 @@ pub struct Measurement {
 }
 
 impl Measurement {
+    /// Its own standing; that of its single results where none of them may be used.
+    pub fn standing(&self) -> Standing {
+        let of_results = || self.all_specimens.first().filter(|_| self.specimens().next().is_none())?.standing;
+        self.standing.or_else(of_results).unwrap_or_default()
+    }
+    /// Whether it may be used.
+    pub fn in_use(&self) -> bool {
+        self.standing() == Standing::Good
+    }
+    /// The single results that may be used, with their places in the file.
+    pub fn specimens(&self) -> impl Iterator<Item = (usize, &Specimen<Scalar>)> {
+        self.all_specimens.iter().enumerate().filter(|(_, s)| s.standing.unwrap_or_default() == Standing::Good)
+    }
     /// How many failed in each way.
     pub fn counted(&self) -> impl Iterator<Item = (&str, u64)> {
         self.modes.iter().flatten().filter_map(|(mode, n)| Some((mode.as_str(), n.as_u64()?)))
@@ -283,6 +326,10 @@ pub struct Specimen<V = Written> {
     pub curve: Option<Box<str>>,
     /// Remark.
     pub note: Option<Box<str>>,
+    /// Set where it may not be used.
+    pub standing: Option<Standing>,
+    /// Why not.
+    pub because: Option<Box<str>>,
 }
 
 impl<V> Specimen<V> {
@@ -299,15 +346,17 @@ impl<V> Specimen<V> {
             censored: false,
             curve: None,
             note: None,
+            standing: None,
+            because: None,
         }
     }
     /// The same specimen with another result.
     pub fn with<W>(&self, value: W) -> Specimen<W> {
-        let Specimen { label, mode, job, batch, position, date, curve, note, censored, .. } = self;
-        let censored = *censored;
-        let [label, mode, job, batch, position, date, curve, note] =
-            [label, mode, job, batch, position, date, curve, note].map(Clone::clone);
-        Specimen { value, label, mode, job, batch, position, date, censored, curve, note }
+        let Specimen { label, mode, job, batch, position, date, curve, note, because, .. } = self;
+        let (censored, standing) = (self.censored, self.standing);
+        let [label, mode, job, batch, position, date, curve, note, because] =
+            [label, mode, job, batch, position, date, curve, note, because].map(Clone::clone);
+        Specimen { value, label, mode, job, batch, position, date, censored, curve, note, standing, because }
     }
     /// The mark; empty where it has none.
     pub fn label(&self) -> &str {

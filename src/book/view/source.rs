@@ -80,7 +80,7 @@ impl Person {
 
 impl Source {
     /// Fields whose names and forms CSL-JSON has too.
-    pub const CSL: [&'static str; 14] = [
+    pub const CSL: [&'static str; 15] = [
         "author",
         "editor",
         "container-title",
@@ -94,6 +94,7 @@ impl Source {
         "publisher-place",
         "DOI",
         "ISBN",
+        "PMCID",
         "URL",
     ];
     /// Whether it is of this type.

@@ -1,10 +1,12 @@
 //! From an address to the values of a record that it means.
 
-use super::{AmendArgs, change::Amendment};
-use crate::command::Fault;
+use super::{AmendArgs, change::Amendment, revision};
+use crate::command::{Context, Fault};
 use gripbook::audit::address;
-use gripbook::book::{Book, Record};
+use gripbook::book::{Book, Record, Standing};
+use gripbook::check::{similar, suggestion};
 use gripbook::read::tree::{Node, Value};
+use std::collections::BTreeSet;
 
 /// A value in the file of a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,6 +21,8 @@ pub(super) struct Target {
     pub said: String,
     /// The claim, where it is a value of one.
     pub claim: Option<String>,
+    /// The property or quantity, where it is a value of one.
+    pub word: Option<String>,
 }
 
 /// Quantities of a claim that a slip of its unit goes through.
@@ -33,9 +37,11 @@ struct AmendedPlace {
     /// As it is told.
     said: String,
     sort: Sort,
+    /// The property or quantity.
+    word: Option<String>,
 }
 
-#[derive(PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Sort {
     Claim,
     Measurement,
@@ -43,11 +49,27 @@ enum Sort {
     Record,
 }
 
+impl AmendedPlace {
+    fn whole(record: &Record) -> AmendedPlace {
+        AmendedPlace { base: String::new(), said: record.id.to_string(), sort: Sort::Record, word: None }
+    }
+    fn claim(word: &str, index: usize, said: String) -> AmendedPlace {
+        AmendedPlace { base: format!("/properties/{word}/{index}"), said, sort: Sort::Claim, word: Some(word.to_owned()) }
+    }
+}
+
 /// The values that one address and the options mean.
-pub(super) fn targets(book: &Book, record: &Record, tree: &Node, what: &str, args: &AmendArgs) -> Result<Vec<Target>, Fault> {
+pub(super) fn targets(
+    book: &Book,
+    record: &Record,
+    tree: &Node,
+    what: &str,
+    args: &AmendArgs,
+    change: &Amendment,
+) -> Result<Vec<Target>, Fault> {
     let rest = what.split_once(':').map(|(_, rest)| rest);
     let places = match (rest, args.all_specimens) {
-        (None, false) => vec![AmendedPlace { base: String::new(), said: record.id.to_string(), sort: Sort::Record }],
+        (None, false) => vec![AmendedPlace::whole(record)],
         (None, true) => specimens(record, tree, None),
         (Some(rest), true) => specimens(record, tree, Some(rest)),
         (Some(rest), false) => named(book, record, tree, rest)?,
@@ -55,16 +77,91 @@ pub(super) fn targets(book: &Book, record: &Record, tree: &Node, what: &str, arg
     if places.is_empty() {
         return Err(Fault::usage(format!("{what} has no single results")));
     }
-    let change = Amendment::of(args)?;
     let mut all = Vec::new();
     for place in &places {
         let node = tree.at(&place.base).ok_or_else(|| Fault::data(format!("{} has changed since it was loaded", record.file)))?;
-        let fields = if args.field.is_empty() { usual(place, node, &change)? } else { args.field.clone() };
+        let fields = if args.field.is_empty() { usual(place, node, change)? } else { args.field.clone() };
         for field in fields {
             all.push(target(place, node, &field)?);
         }
     }
     Ok(all)
+}
+
+/// Everything in writable packs that was taken from a source, as far as the options go: its series and the claims that cite it.
+pub(super) fn of_source<'b>(
+    book: &'b Book,
+    source: &Record,
+    args: &AmendArgs,
+    change: &Amendment,
+    context: &Context,
+) -> Result<Vec<(&'b Record, Vec<Target>)>, Fault> {
+    if matches!(change, Amendment::Value(_)) && args.field.is_empty() {
+        return Err(Fault::usage("not everything taken from a source has the same value")
+            .help("--field says which field is meant; --factor and --unit correct all numbers"));
+    }
+    let ids: BTreeSet<String> = book.references_to(source.id.as_str()).into_iter().map(|r| r.record.to_string()).collect();
+    let citing: Vec<&Record> = ids.iter().filter_map(|id| book.in_use(id)).collect();
+    let (ours, embedded): (Vec<&Record>, Vec<&Record>) = citing.into_iter().partition(|r| revision::is_writable(book, r));
+    let mut found = Vec::new();
+    let mut words = BTreeSet::new();
+    for record in ours {
+        let opened = revision::open(book, record, context)?;
+        let tree = opened.node("")?;
+        let places = taken(record, tree, source.id.name(), args);
+        words.extend(places.iter().filter_map(|place| place.word.clone()));
+        let is_wanted =
+            |place: &&AmendedPlace| args.what.is_empty() || place.word.as_ref().is_some_and(|word| args.what.contains(word));
+        let mut targets = Vec::new();
+        for place in places.iter().filter(is_wanted) {
+            let node = opened.node(&place.base)?;
+            let states = |field: &&String| node.at(&format!("/{}", field.replace('.', "/"))).is_some();
+            let fields = match args.field.is_empty() {
+                true => usual(place, node, change).unwrap_or_default(),
+                false => args.field.iter().filter(states).cloned().collect(),
+            };
+            for field in fields {
+                targets.push(target(place, node, &field)?);
+            }
+        }
+        if !targets.is_empty() {
+            found.push((record, targets));
+        }
+    }
+    if let Some(word) = args.what.iter().find(|word| !words.contains(*word)) {
+        let known: Vec<&str> = words.iter().map(String::as_str).collect();
+        let help = suggestion(&similar(word, &known)).unwrap_or_else(|| format!("there are {}", known.join(", ")));
+        return Err(Fault::usage(format!("nothing that {} gave is called `{word}`", source.id)).help(help));
+    }
+    if found.is_empty() {
+        let message = format!("nothing that was taken from {} has such a value", source.id);
+        let help = match embedded.len() {
+            0 => format!("`gripbook affected {}` lists what was taken from it", source.id),
+            n => format!("{n} records with it are in an embedded pack, which cannot be changed"),
+        };
+        return Err(Fault::usage(message).help(help));
+    }
+    Ok(found)
+}
+
+/// The parts of a record that were taken from a source. A field without a quantity is one of the whole series.
+fn taken(record: &Record, tree: &Node, source: &str, args: &AmendArgs) -> Vec<AmendedPlace> {
+    let is_series = record.id.kind() == "series" && record.common().source.as_deref() == Some(source);
+    if args.all_specimens {
+        return if is_series { specimens(record, tree, None) } else { Vec::new() };
+    }
+    let mut places = Vec::new();
+    for property in &record.properties {
+        let cites = property.claims.iter().enumerate();
+        let cites = cites.filter(|(_, c)| c.source.as_deref() == Some(source) && c.standing != Standing::Withdrawn);
+        places.extend(cites.map(|(at, c)| AmendedPlace::claim(&property.word, at, record.address(&property.word, c))));
+    }
+    match is_series {
+        true if !args.field.is_empty() && args.what.is_empty() => places.push(AmendedPlace::whole(record)),
+        true => places.extend(measurements(record, tree, None)),
+        false => {}
+    }
+    places
 }
 
 /// The claims, measurements or results that the part behind the colon names: one of them.
@@ -73,7 +170,7 @@ fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<Am
     let claims = address::resolve(book, &what);
     let of_claim = |named: &address::Named<'_>| {
         let index = record.claims(named.property).iter().position(|c| std::ptr::eq(c, named.claim)).unwrap_or(0);
-        AmendedPlace { base: format!("/properties/{}/{index}", named.property), said: named.address(), sort: Sort::Claim }
+        AmendedPlace::claim(named.property, index, named.address())
     };
     match &claims[..] {
         [one] => return Ok(vec![of_claim(one)]),
@@ -84,11 +181,12 @@ fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<Am
         }
     }
     let (quantity, label) = rest.split_once('#').map_or((rest, None), |(quantity, label)| (quantity, Some(label)));
-    let found = match label {
+    let found: Vec<AmendedPlace> = match label {
         Some(label) => {
-            specimens(record, tree, Some(quantity)).into_iter().filter(|p| p.said.ends_with(&format!("#{label}"))).collect()
+            let is_it = |place: &AmendedPlace| place.said.rsplit_once('#').is_some_and(|(_, own)| own == label);
+            specimens(record, tree, Some(quantity)).into_iter().filter(is_it).collect()
         }
-        None => measurements(record, tree, quantity),
+        None => measurements(record, tree, Some(quantity)),
     };
     match found.len() {
         1 => Ok(found),
@@ -97,15 +195,17 @@ fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<Am
             message: format!("`{what}` names no claim, measurement or single result"),
             help: Some(format!("`gripbook show {} --full` lists them; other values are named by --field", record.id)),
         }),
-        n => Err(Fault::usage(format!("`{what}` names {n} of them"))
-            .help("name the value by --field, for example measurements.1.mean")),
+        n => {
+            let names: Vec<String> = (1..=n).map(|turn| format!("`{quantity} ({turn})`")).collect();
+            Err(Fault::usage(format!("`{what}` names {n} of them")).help(format!("name one of {}", names.join(", "))))
+        }
     }
 }
 
-/// Pointer of the one claim, measurement or result that the part behind the colon names.
-pub(super) fn one(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<String, Fault> {
+/// Pointer and full address of the one claim, measurement or result that the part behind the colon names.
+pub(super) fn one(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<(String, String), Fault> {
     let mut found = named(book, record, tree, rest)?;
-    found.pop().map(|place| place.base).ok_or_else(|| Fault::usage(format!("`{rest}` names nothing")))
+    found.pop().map(|place| (place.base, place.said)).ok_or_else(|| Fault::usage(format!("`{rest}` names nothing")))
 }
 
 fn list<'t>(tree: &'t Node, pointer: &str) -> &'t [Node] {
@@ -116,31 +216,36 @@ fn text<'t>(node: &'t Node, key: &str) -> &'t str {
     node.get(key).and_then(Node::written).unwrap_or_default()
 }
 
-fn measurements(record: &Record, tree: &Node, quantity: &str) -> Vec<AmendedPlace> {
-    let all = list(tree, "/measurements").iter().enumerate().filter(|(_, m)| text(m, "quantity") == quantity);
-    let place = |(at, _): (usize, &Node)| AmendedPlace {
-        base: format!("/measurements/{at}"),
-        said: format!("{}:{quantity}", record.id),
-        sort: Sort::Measurement,
+/// Indices of the measurements of a quantity, or of all. `pull_out_load (2)` is the second of its quantity.
+fn indices(tree: &Node, quantity: Option<&str>) -> Vec<usize> {
+    let all = list(tree, "/measurements");
+    let word = |at: usize| text(&all[at], "quantity");
+    let is_it = |at: &usize| {
+        let turn = (0..=*at).filter(|earlier| word(*earlier) == word(*at)).count();
+        quantity.is_none_or(|wanted| wanted == word(*at) || wanted == format!("{} ({turn})", word(*at)))
     };
-    all.map(place).collect()
+    (0..all.len()).filter(is_it).collect()
 }
 
-/// The single results of one measurement, or of all.
+fn place(record: &Record, tree: &Node, at: usize, result: Option<usize>) -> AmendedPlace {
+    let part = record.series().map(|series| series.part(at, result)).unwrap_or_default();
+    let word = list(tree, "/measurements").get(at).map(|m| text(m, "quantity").to_owned());
+    let (base, sort) = match result {
+        None => (format!("/measurements/{at}"), Sort::Measurement),
+        Some(nth) => (format!("/measurements/{at}/specimens/{nth}"), Sort::Specimen),
+    };
+    AmendedPlace { base, said: format!("{}:{part}", record.id), sort, word }
+}
+
+fn measurements(record: &Record, tree: &Node, quantity: Option<&str>) -> Vec<AmendedPlace> {
+    indices(tree, quantity).into_iter().map(|at| place(record, tree, at, None)).collect()
+}
+
+/// The single results of the measurements of a quantity, or of all.
 fn specimens(record: &Record, tree: &Node, quantity: Option<&str>) -> Vec<AmendedPlace> {
-    let mut all = Vec::new();
-    for (at, measurement) in list(tree, "/measurements").iter().enumerate() {
-        let word = text(measurement, "quantity");
-        if quantity.is_some_and(|wanted| wanted != word) {
-            continue;
-        }
-        for (nth, specimen) in list(measurement, "/specimens").iter().enumerate() {
-            let label = specimen.get("label").and_then(Node::written).map_or_else(|| (nth + 1).to_string(), str::to_owned);
-            let said = format!("{}:{word}#{label}", record.id);
-            all.push(AmendedPlace { base: format!("/measurements/{at}/specimens/{nth}"), said, sort: Sort::Specimen });
-        }
-    }
-    all
+    let results = |at: usize| (0..list(tree, &format!("/measurements/{at}/specimens")).len()).map(move |nth| (at, nth));
+    let all = indices(tree, quantity).into_iter().flat_map(results);
+    all.map(|(at, nth)| place(record, tree, at, Some(nth))).collect()
 }
 
 /// The fields meant where none is named.
@@ -191,7 +296,7 @@ fn target(place: &AmendedPlace, node: &Node, field: &str) -> Result<Target, Faul
     let said =
         if field == "value" && place.sort != Sort::Record { place.said.clone() } else { format!("{} {field}", place.said) };
     let claim = (place.sort == Sort::Claim).then(|| place.said.clone());
-    Ok(Target { pointer: whole, holder, field: inside, said, claim })
+    Ok(Target { pointer: whole, holder, field: inside, said, claim, word: place.word.clone() })
 }
 
 /// The nearest claim, single result or measurement around a value; else the record.

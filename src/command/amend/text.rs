@@ -15,6 +15,12 @@ fn is_flow(text: &str, node: &Node) -> bool {
     matches!(text.as_bytes().get(node.span.start as usize), Some(b'{' | b'['))
 }
 
+/// An earlier value as an item of a history; the field is left out where it is the value itself.
+pub(super) fn was(field: &str, old: &str, date: &str, because: &str) -> String {
+    let field = if field == "value" { String::new() } else { format!("field: {}, ", scalar(field)) };
+    format!("{{{field}value: {}, until: {date}, because: {}}}", scalar(old), scalar(because))
+}
+
 /// Adds earlier values to what holds them: into its list, or as a new field behind the field that changed.
 pub(super) fn add_was(text: &str, holder: &Node, field: &str, was: &[String]) -> Edit {
     let at = |at: usize, text: String| Edit { start: at, end: at, text };

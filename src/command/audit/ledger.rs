@@ -2,7 +2,8 @@
 
 use crate::command::library::Loaded;
 use crate::command::waiting::Waiting;
-use gripbook::audit::ledger::{Frame, Ledger, THREADS, Tally, ledger};
+use gripbook::audit::ledger::{Frame, Ledger, Tally, ledger};
+use gripbook::audit::walk::THREADS;
 use gripbook::book::{Basis, Record};
 use gripbook::present::{Answer, Page, Table, table::Cell};
 use gripbook::suit;

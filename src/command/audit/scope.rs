@@ -25,7 +25,7 @@ impl Scope {
 }
 
 /// The whole path of a record's file; `None` for embedded ones.
-pub(super) fn on_disk(record: &Record, context: &Context) -> Option<PathBuf> {
+fn on_disk(record: &Record, context: &Context) -> Option<PathBuf> {
     std::fs::canonicalize(context.folder.join(&*record.file)).ok()
 }
 

@@ -131,7 +131,7 @@ pub(super) fn measurements(book: &Book, records: &[&Record]) -> Table {
     let mut table = Table::new(&MEASUREMENTS);
     for record in records.iter().filter(|r| r.id.kind() == "series") {
         let all = record.series().into_iter().flat_map(|s| &s.measurements);
-        for m in all.filter(|m| m.standing != Some(Standing::Withdrawn)) {
+        for m in all.filter(|m| m.standing() != Standing::Withdrawn) {
             table.row(measurement_row(book, record, m));
         }
     }
@@ -181,15 +181,16 @@ fn measurement_row(book: &Book, record: &Record, m: &Measurement) -> Vec<Cell> {
 
 /// Whether a measurement is used: its own doubt first, then that of the series.
 fn standing(record: &Record, m: &Measurement) -> Standing {
-    match m.standing.or_else(|| record.series().and_then(|s| s.standing)) {
+    match m.standing() {
         _ if !record.current => Standing::Withdrawn,
-        said => said.unwrap_or_default(),
+        Standing::Good => record.series().and_then(|s| s.standing).unwrap_or_default(),
+        own => own,
     }
 }
 
 /// A fact of each specimen in their order, between semicolons; empty where none says it.
 fn each(m: &Measurement, fact: impl Fn(&Specimen<Scalar>) -> Option<String>) -> Cell {
-    let all: Vec<Option<String>> = m.specimens.iter().map(fact).collect();
+    let all: Vec<Option<String>> = m.specimens().map(|(_, specimen)| fact(specimen)).collect();
     if all.iter().all(Option::is_none) {
         return Cell::Empty;
     }

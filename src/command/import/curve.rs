@@ -287,15 +287,13 @@ fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
     let field = |v: &Option<String>| v.as_deref().map(Box::<str>::from);
     Ok(Specimen {
         label: Some(t.label.as_str().into()),
-        value,
         censored: t.pull.held,
         mode: Some(t.mode.as_deref().unwrap_or("unknown").into()),
         batch: field(&facts.batch),
         job: field(&facts.job),
         date: field(&facts.date),
-        position: None,
         curve: Some(format!("{}.csv", t.label).into()),
-        note: None,
+        ..Specimen::of(value)
     })
 }
 

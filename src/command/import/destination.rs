@@ -92,7 +92,9 @@ pub fn series_change(
     let editor = Editor::of(pack, SERIES);
     let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };
     let text = write::new_series(&head, word, specimens);
-    Ok(RecordChange { id: full, path, old: String::new(), read: Vec::new(), new: text, open: head.not_stated, editor })
+    let locator = head.locator.is_none().then(|| "locator".to_owned());
+    let open = locator.into_iter().chain(head.not_stated).collect();
+    Ok(RecordChange { id: full, path, old: String::new(), read: Vec::new(), new: text, open, editor })
 }
 
 /// The schema of the series, as embedded.

@@ -2,21 +2,12 @@
 
 use super::cited::{Citation, doi};
 use super::fields::person;
+use gripbook::book::view::Source;
 use serde_json::Value;
 
-/// Fields with the same name in a source.
-const SAME: [&str; 10] = [
-    "container-title",
-    "collection-title",
-    "volume",
-    "issue",
-    "page",
-    "edition",
-    "number",
-    "publisher",
-    "publisher-place",
-    "PMCID",
-];
+/// Fields of CSL that have a form of their own, or another one in a source.
+const OF_OWN_FORM: [&str; 11] =
+    ["type", "title", "author", "editor", "issued", "published", "accessed", "DOI", "ISBN", "URL", "note"];
 /// What describes the registry's entry and not the publication.
 const OF_THE_REGISTRY: [&str; 22] = [
     "id",
@@ -108,7 +99,7 @@ fn citation(at: usize, json: &Value) -> Result<Citation, String> {
             c.set(name, day);
         }
     }
-    for field in SAME {
+    for field in Source::CSL.into_iter().filter(|field| !OF_OWN_FORM.contains(field)) {
         if let Some(value) = text(&json[field]) {
             c.set(field, value);
         }
@@ -125,9 +116,8 @@ fn citation(at: usize, json: &Value) -> Result<Citation, String> {
     if let Some(note) = text(&json["note"]) {
         c.set("note", note);
     }
-    let known = ["type", "title", "author", "editor", "issued", "published", "accessed", "DOI", "ISBN", "URL", "note"];
-    let is_told =
-        |k: &&String| !known.contains(&k.as_str()) && !SAME.contains(&k.as_str()) && !OF_THE_REGISTRY.contains(&k.as_str());
+    let taken = |k: &str| OF_OWN_FORM.contains(&k) || Source::CSL.contains(&k);
+    let is_told = |k: &&String| !taken(k) && !OF_THE_REGISTRY.contains(&k.as_str());
     let holds = |k: &&String| {
         !matches!(&json[k.as_str()], Value::Null) && json[k.as_str()] != "" && json[k.as_str()] != serde_json::json!([])
     };

@@ -41,6 +41,10 @@ pub(super) fn filled(kind: &str, view: &View<'_>, set: &[String], claims: &[Stri
     for text in set {
         let (field, value) = pair("--set", text)?;
         known(view, field, &format!("a {kind}"), kind)?;
+        if is_people(&place(view, field)) && !value.contains(';') && value.contains(" and ") && value.matches(',').count() > 1 {
+            let fault = Fault::usage(format!("--set {field}: `{value}` would be one person"));
+            return Err(fault.help("names stand between semicolons: 'Family, Given; Family, Given'"));
+        }
         filled.set(field, value);
     }
     for claim in claims {
@@ -48,6 +52,15 @@ pub(super) fn filled(kind: &str, view: &View<'_>, set: &[String], claims: &[Stri
         filled.claims.push((word, fields));
     }
     Ok(filled)
+}
+
+fn place<'s>(view: &View<'s>, field: &str) -> View<'s> {
+    field.split('.').fold(view.clone(), |view, key| view.step(&Step::Key(key.to_owned())))
+}
+
+/// Whether a field is a list of names.
+fn is_people(view: &View<'_>) -> bool {
+    view.text("type") == Some("array") && view.step(&Step::Item(0)).order().contains(&"family")
 }
 
 /// A claim as typed: property, then its fields.
@@ -142,7 +155,7 @@ fn paths(view: &View<'_>, before: &str, depth: usize) -> Vec<String> {
 /// A value as the schema wants it: numbers and truth values plain, lists as lists, texts as texts.
 pub(in crate::command) fn written(value: &str, view: &View<'_>) -> String {
     if view.text("type") == Some("array") {
-        return list(value, &view.step(&Step::Item(0)));
+        return list(value, is_people(view));
     }
     let plain = matches!(view.text("type"), Some("integer" | "number" | "boolean"));
     let is_number_too =
@@ -163,11 +176,10 @@ pub(in crate::command) fn written(value: &str, view: &View<'_>) -> String {
 
 /// `a; b` as a list, `a, b` where no semicolon stands; names of people are `Family, Given` between semicolons. What is written
 /// as a list stays.
-fn list(value: &str, item: &View<'_>) -> String {
+fn list(value: &str, is_people: bool) -> String {
     if value.starts_with('[') {
         return value.to_owned();
     }
-    let is_people = item.order().contains(&"family");
     let by = if is_people || value.contains(';') { ';' } else { ',' };
     let parts = value.split(by).map(str::trim).filter(|part| !part.is_empty());
     let one = |part: &str| if is_people { person(part) } else { scalar(part) };

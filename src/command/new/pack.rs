@@ -24,10 +24,14 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
         filled.set("title", name);
     }
     if !args.print && question::can_ask() {
-        for field in ["title", "licence", "description"] {
-            if filled.get(field).is_none()
-                && let Some(answer) = question::ask(&format!("{field}: {}", meaning(&view, field)))?
-            {
+        question::begin();
+        for field in
+            ["title", "licence", "description"].into_iter().filter(|field| filled.get(field).is_none()).collect::<Vec<_>>()
+        {
+            let words = if field == "licence" { LICENCES.to_vec() } else { Vec::new() };
+            let asked = question::Question { field, meaning: meaning(&view, field), words };
+            let refused = |answer: &str| not_a_licence(answer).filter(|_| field == "licence").map(|fault| fault.said());
+            if let Some(answer) = question::ask(&asked, refused)? {
                 filled.set(field, &answer);
             }
         }
@@ -38,14 +42,8 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
         filled.set("title", &id.replace('-', " "));
     }
     let licence = filled.get("licence").unwrap_or_default().to_owned();
-    if !LICENCES.contains(&licence.as_str()) && licence.strip_prefix("LicenseRef-").is_none_or(str::is_empty) {
-        let what = if licence.is_empty() {
-            "a pack states the licence of its data".into()
-        } else {
-            format!("`{licence}` is no licence of data")
-        };
-        let help = format!("--set licence=… with one of {}, or LicenseRef-NAME for your own", LICENCES.join(", "));
-        return Err(Fault::usage(what).help(help));
+    if let Some(fault) = not_a_licence(&licence) {
+        return Err(fault);
     }
     let folder = args.into.clone().unwrap_or_else(|| PathBuf::from(&id));
     let path = folder.join(PACK_FILE);
@@ -72,6 +70,19 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     }
     let json = json!({"file": path.to_string_lossy(), "written": !args.print, "text": text});
     Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
+}
+
+/// What is wrong with the licence of a pack.
+fn not_a_licence(licence: &str) -> Option<Fault> {
+    if LICENCES.contains(&licence) || licence.strip_prefix("LicenseRef-").is_some_and(|name| !name.is_empty()) {
+        return None;
+    }
+    let what = match licence {
+        "" => "a pack states the licence of its data".into(),
+        other => format!("`{other}` is no licence of data"),
+    };
+    let help = format!("--set licence=… with one of {}, or LicenseRef-NAME for your own", LICENCES.join(", "));
+    Some(Fault::usage(what).help(help))
 }
 
 fn meaning(view: &View<'_>, field: &str) -> String {

@@ -1,6 +1,7 @@
 //! The skeleton of a record, out of its schema: what must be there and what check and audit would ask for stands open.
 
 use super::fields::{self, Filled};
+use crate::command::question::Question;
 use gripbook::audit::asked;
 use gripbook::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
 use gripbook::check::schemas::{RecordKind, Schemas, Step};
@@ -86,7 +87,7 @@ impl<'s> Skeleton<'s> {
         }
     }
     /// Fields that must be there or will be asked for, each as a question.
-    pub fn questions(&self, filled: &Filled) -> Vec<(String, String)> {
+    pub fn questions(&self, filled: &Filled) -> Vec<String> {
         let required = Self::required(&self.view);
         let simple = required.into_iter().filter(|f| self.at(f).order().is_empty() && f != "properties");
         let inner = Self::required(&self.view).into_iter().filter(|f| self.at(f).text("type") == Some("object"));
@@ -94,7 +95,30 @@ impl<'s> Skeleton<'s> {
         let all = simple.chain(inner).chain(self.asked(filled));
         let plain = all
             .filter(|f| self.at(f).text("type") != Some("array") || self.at(f).step(&Step::Item(0)).order().contains(&"family"));
-        plain.map(|f| (f.clone(), format!("{f}: {}", self.meaning(&self.at(&f), &f)))).collect()
+        plain.collect()
+    }
+    /// The question for a field of the record; `sources` are those it may name first.
+    pub fn question<'q>(&self, field: &'q str, sources: Vec<&'q str>) -> Question<'q>
+    where
+        's: 'q,
+    {
+        let view = self.at(field);
+        if field == "source" {
+            return Question { field, meaning: self.source(&sources), words: sources };
+        }
+        Question { field, meaning: self.meaning(&view, field), words: self.words(&view, field).unwrap_or_default() }
+    }
+    /// What a source is, with those that are most likely meant.
+    pub fn source(&self, known: &[&str]) -> String {
+        let here = match known {
+            [] => "There is none in the pack yet: `gripbook new source`.".to_owned(),
+            known => format!(
+                "Here: {}{}",
+                known.iter().take(NAMED).copied().collect::<Vec<_>>().join(", "),
+                if known.len() > NAMED { " …" } else { "." }
+            ),
+        };
+        format!("The source record. {here}")
     }
     /// The text: what is filled in as it is, what must be there open, the rest as comments with its meaning.
     pub fn text(&self, filled: &Filled, line: Option<&str>) -> String {

@@ -1,9 +1,6 @@
 //! The packs as they were at a commit, and as they are now, by asking git.
 
-use crate::command::{
-    Context, Fault,
-    audit::changed::{base, git},
-};
+use crate::command::{Context, Fault};
 use gripbook::book::PACK_FILE;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -142,4 +139,36 @@ fn home<'f>(file: &'f str, root: &Path, there: &BTreeSet<&str>) -> Option<&'f st
             return None;
         }
     }
+}
+
+/// The top of the repository, and the commit where this branch left another.
+fn base(reference: &str, context: &Context) -> Result<(PathBuf, String), Fault> {
+    if reference.starts_with('-') {
+        return Err(Fault::usage(format!("`{reference}` is not a commit")));
+    }
+    let root = PathBuf::from(git(context, &["rev-parse", "--show-toplevel"])?.trim_end());
+    // What others did after one branched off is no change of one's own. Without a common commit (a shallow clone) the
+    // commit itself has to do.
+    let base = git(context, &["merge-base", reference, "HEAD"]);
+    let itself = |_| {
+        let found = git(context, &["rev-parse", "--verify", "--end-of-options", &format!("{reference}^{{commit}}")]);
+        found.map_err(|_| {
+            Fault::usage(format!("this repository has no commit or branch `{reference}`"))
+                .help("`git log` and `git branch -a` list them")
+        })
+    };
+    let base = base.or_else(itself)?;
+    Ok((root, base.trim_end().to_owned()))
+}
+
+fn git(context: &Context, args: &[&str]) -> Result<String, Fault> {
+    let output = Command::new("git").arg("-C").arg(&context.folder).args(args).output();
+    let output =
+        output.map_err(|e| Fault::environment(format!("git: {e}")).help("git has to be there to compare with a commit"))?;
+    if !output.status.success() {
+        let message = String::from_utf8_lossy(&output.stderr);
+        let first = message.lines().next().unwrap_or("git failed");
+        return Err(Fault::usage(format!("git: {first}")).help("run it inside the repository, and name one of its commits"));
+    }
+    Ok(String::from_utf8_lossy(&output.stdout).into_owned())
 }

@@ -1,6 +1,6 @@
 //! What may be written where: nothing over what somebody else wrote, and no result over a file of a pack.
 
-use super::{Over, Planned, journal, ledger};
+use super::{Over, Planned, journal, ledger, seal};
 use crate::command::{Context, Fault};
 use gripbook::book::{PACK_FILE, kinds};
 use std::ffi::OsStr;
@@ -55,7 +55,8 @@ pub(super) fn target(file: Planned, context: &Context) -> Result<Target, Fault> 
                     Fault::usage(message).help("name a file outside of the folders of records; --force does not change this")
                 );
             }
-            let known = was.as_ref().is_none_or(|digest| ledger::knows(context.cache.as_deref(), &to, digest));
+            let is_sealed = || old.as_deref().is_some_and(seal::is_whole);
+            let known = was.as_ref().is_none_or(|digest| is_sealed() || ledger::knows(context.cache.as_deref(), &to, digest));
             if !known && !is_there && !context.force {
                 let message = format!("{} exists, and not as gripbook wrote it: it is not replaced", shown.display());
                 return Err(Fault::usage(message).help("choose another name, or replace it with --force"));

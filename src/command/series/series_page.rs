@@ -224,16 +224,9 @@ fn apart(page: &mut Page, r: &Reduction) {
 
 /// The usual bounds behind the headline, one line each.
 fn further(page: &mut Page, r: &Reduction) {
-    let given = r.bounds.given.iter().skip(1).filter(|b| b.default);
-    let mut all: Vec<String> = given
-        .map(|bound| {
-            let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
-            format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r))
-        })
-        .collect();
-    let normal = bounds::were_loads_normal(&r.bounds);
-    all.extend(normal.map(|value| format!("characteristic value if loads are normal, not lognormal: {}", both(value, r))));
-    for (at, text) in all.into_iter().enumerate() {
+    for (at, bound) in r.bounds.given.iter().skip(1).filter(|b| b.default).enumerate() {
+        let by = bounds::governed(bound).map(|by| format!("; {by}")).unwrap_or_default();
+        let text = format!("{}: {}{by}", bounds::title(bound.name), both(bound.value, r));
         page.field(if at == 0 { "further bounds" } else { "" }, text);
     }
 }

@@ -145,15 +145,14 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         let number = sample.as_ref().map_or(0, |s| s.specimens.len());
         let specimen = Specimen {
             label: field("label").or_else(|| Some((number + 1).to_string().into())),
-            value: read.value.clone(),
             censored: read.censored || held || row.get("mode") == Some("machine-limit"),
             mode: field("mode"),
             batch: field("batch"),
             job: field("job"),
             date: field("date"),
             position: field("position"),
-            curve: None,
             note: field("note"),
+            ..Specimen::of(read.value.clone())
         };
         match &mut sample {
             None => sample = Some(Sample { specimens: vec![specimen], ..one }),

@@ -23,7 +23,11 @@ enum AskedPart {
     Whole,
     Claims(BTreeSet<String>),
     Measurement,
-    Specimen { mode: Option<String> },
+    /// One result of the measurement with this address.
+    Specimen {
+        of: String,
+        mode: Option<String>,
+    },
 }
 
 /// What is asked about, and what would be lost without it.
@@ -50,7 +54,7 @@ impl<'b> AffectedBy<'b> {
         let lost = match &part {
             AskedPart::Whole => book.resting_on(record, &[]),
             AskedPart::Claims(claims) => book.resting_on(record, &claims.iter().cloned().collect::<Vec<_>>()),
-            AskedPart::Measurement | AskedPart::Specimen { .. } => Vec::new(),
+            AskedPart::Measurement | AskedPart::Specimen { .. } => book.resting_on(record, std::slice::from_ref(&what)),
         };
         // What a record says goes with it, and what was taken back before uses nothing any more.
         let before = |what: &str| book.loss(what).is_some_and(|loss| loss.through.is_none());
@@ -76,9 +80,15 @@ impl<'b> AffectedBy<'b> {
     /// Whether a bias estimate from failures of this mode can rest on it.
     pub(super) fn fails_by(&self, mode: &str) -> bool {
         match &self.part {
-            AskedPart::Specimen { mode: Some(own) } => own == mode,
+            AskedPart::Specimen { mode: Some(own), .. } => own == mode,
             _ => true,
         }
+    }
+    /// The claims computed from the measurement of which it is one result: without it they have to be computed again.
+    pub(super) fn computed_with(&self) -> Vec<Use> {
+        let AskedPart::Specimen { of, .. } = &self.part else { return Vec::new() };
+        let how = format!("computed from {of}, of which this is one result");
+        self.book.computed_from(of).into_iter().map(|name| Use { sort: "claim".into(), name, how: how.clone() }).collect()
     }
     /// What of a sheet it is or would take along.
     pub(super) fn used_by(&self, sheet: &Value) -> Vec<String> {
@@ -108,9 +118,12 @@ fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<AskedPar
             true => Err(Fault { exit: 1, message: format!("there is no claim `{what}`"), help: Some(near(book, what)) }),
         };
     };
-    let specimens: Vec<_> = mine.iter().flat_map(|m| &m.specimens).collect();
+    let specimens: Vec<_> = mine.iter().flat_map(|m| &m.all_specimens).collect();
     match specimens.iter().find(|s| s.label.as_deref() == Some(label)) {
-        Some(specimen) => Ok(AskedPart::Specimen { mode: specimen.mode.as_deref().map(str::to_owned) }),
+        Some(specimen) => {
+            let mode = specimen.mode.as_deref().map(str::to_owned);
+            Ok(AskedPart::Specimen { of: format!("{}:{quantity}", record.id), mode })
+        }
         None => {
             let labels: Vec<&str> = specimens.iter().filter_map(|s| s.label.as_deref()).collect();
             let help = if labels.is_empty() { near(book, what) } else { format!("its specimens: {}", labels.join(", ")) };

@@ -3,6 +3,7 @@
 use crate::command::{Context, Fault};
 use gripbook::book::{Book, PackRoot};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// Largest sheet read, in bytes.
@@ -62,6 +63,13 @@ fn walk(value: &Value, into: &mut Vec<SheetClaim>) {
         Value::String(text) if is_address(text) || is_series(text) => add(text, None, into),
         _ => {}
     }
+}
+
+/// What the answer says it had lost.
+pub fn lost(sheet: &Value) -> BTreeSet<String> {
+    let groups = sheet["lost"].as_array().into_iter().flatten();
+    let all = groups.flat_map(|group| group["lost"].as_array().into_iter().flatten());
+    all.filter_map(Value::as_str).map(str::to_owned).collect()
 }
 
 /// Whether a sheet names a record.

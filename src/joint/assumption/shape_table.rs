@@ -145,6 +145,14 @@ pub(super) const ROWS: &[Assumption] = &[
         "log standard deviation of the bias between classes of material (foam, thermoplastic, photopolymer)",
         "a little more than families of one class differ by",
     ),
+    one(
+        "lone_sd",
+        J,
+        X,
+        1.2,
+        "log standard deviation by which the only specimen of a joint may be off, beside batch and scatter",
+        "nothing checks one reading: a unit taken for another is off by 1.5 (lbf) or 2.3 (kgf) in ln, a mode misread or a bad print by anything, and 1 to 10 % of routine data are gross errors (Hampel, Ronchetti, Rousseeuw and Stahel 1986; memory); as wide as leaves it a quarter of the weight, until a second one agrees",
+    ),
     // How far apart two joints are: what one tells of the other falls with the distance (Matérn 3/2), to 0.48 at one and 0.14 at two.
     one(
         "same_length",

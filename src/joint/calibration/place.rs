@@ -6,6 +6,7 @@
 
 use crate::book::{Book, Record};
 use crate::joint::assumption::Assumptions;
+use crate::joint::distribution::NINETY;
 use crate::joint::geometry::Geometry;
 use crate::joint::measured::Measured;
 use crate::joint::need::{Axis, Need, ROOM};
@@ -34,6 +35,20 @@ pub struct MeasuredJoint {
     pub temperature: f64,
     /// Share of the inside that is filled.
     pub infill: f64,
+}
+
+/// Part of a size within which rounding alone lies.
+const ROUNDING: f64 = 1e-9;
+
+impl MeasuredJoint {
+    /// Whether two joints are the same to the last digit that matters.
+    pub fn coincides(&self, other: &MeasuredJoint) -> bool {
+        let sizes = |j: &MeasuredJoint| [j.thread.0, j.thread.1, j.length, j.hole, j.boss, j.temperature, j.infill];
+        let near = |(a, b): (f64, f64)| (a - b).abs() <= ROUNDING * b.abs();
+        self.method == other.method
+            && (&self.insert, &self.adhesive, self.axis) == (&other.insert, &other.adhesive, other.axis)
+            && sizes(self).into_iter().zip(sizes(other)).all(near)
+    }
 }
 
 /// Where a joint lies.
@@ -130,18 +145,63 @@ impl Parts {
     }
 }
 
+/// How far a joint lies from a measured one, in distances of the table: in what harms, in what helps. A difference that has
+/// no one way, such as another thread or another insert, counts in both.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// In what harms.
+    pub worse: f64,
+    /// In what helps.
+    pub better: f64,
+}
+
+impl Parts {
+    /// How far a joint lies from a measured one of its material; `None` of another material or method. Of the hole it is told
+    /// whether a wider one is never stronger.
+    pub fn apart(&self, from: &JointCoordinates, to: &JointCoordinates, wider_is_weaker: bool) -> Option<Apart> {
+        let same = from.material.is_some() && from.material == to.material;
+        let (from, to) = from.joint.as_ref().zip(to.joint.as_ref()).filter(|_| same)?;
+        let Ways { better, either } = self.scales.ways(from, to)?;
+        let [length, boss, cooler, narrower] = better;
+        let (one_way, hole) = if wider_is_weaker { (narrower, 0.0) } else { (0.0, narrower) };
+        let squares = |all: &[f64]| all.iter().map(|d| d * d).sum::<f64>();
+        // What may go either way has no bound but its spread: nine of ten joints.
+        let both = NINETY * NINETY * (squares(&either) + hole * hole);
+        let ordered = [length, boss, cooler, one_way];
+        let far = |side: fn(f64) -> f64| libm::sqrt(squares(&ordered.map(side)) + both);
+        let apart = Apart { worse: far(|d| d.min(0.0)), better: far(|d| d.max(0.0)) };
+        (apart.worse.is_finite() && apart.better.is_finite()).then_some(apart)
+    }
+    /// Most that two joints one distance apart are taken to differ by beyond what the model says, in ln load.
+    pub fn slope(&self) -> f64 {
+        libm::sqrt(self.joint)
+    }
+}
+
+/// Differences of two joints in distances: of what helps (above zero where the second has more of it) and of the rest.
+struct Ways {
+    better: [f64; 4],
+    either: [f64; 6],
+}
+
 impl Scales {
     /// Distance of two joints of one material; `None` for another method.
     fn distance(&self, a: &MeasuredJoint, b: &MeasuredJoint) -> Option<f64> {
+        let ways = self.ways(a, b)?;
+        let all = ways.better.iter().chain(&ways.either);
+        Some(libm::sqrt(all.map(|d| d * d).sum())).filter(|r: &f64| r.is_finite())
+    }
+    /// The differences one by one: more length, more boss, cooler, a narrower hole; thread, pitch, infill, insert, glue, axis.
+    fn ways(&self, a: &MeasuredJoint, b: &MeasuredJoint) -> Option<Ways> {
         if a.method != b.method {
             return None;
         }
         // A scale of zero, as somebody may set it, puts whatever differs infinitely far.
-        let over = |difference: f64, same: f64, far: f64| match difference - same {
-            beyond if beyond > 0.0 => beyond / far,
+        let over = |difference: f64, same: f64, far: f64| match difference.abs() - same {
+            beyond if beyond > 0.0 => (beyond / far).copysign(difference),
             _ => 0.0,
         };
-        let ln = |a: f64, b: f64| libm::log(a / b).abs();
+        let ln = |from: f64, to: f64| libm::log(to / from);
         let parts = |a: &Option<String>, b: &Option<String>| if a == b { 0.0 } else { self.other_part };
         // A way that is not known lies between the two that there are.
         let axis = match (a.axis, b.axis) {
@@ -149,23 +209,30 @@ impl Scales {
             (Axis::Unknown, _) | (_, Axis::Unknown) => self.other_axis / 2.0,
             _ => self.other_axis,
         };
-        let all = [
-            over(ln(a.length, b.length), self.same_length, self.far_length),
-            over(ln(a.hole, b.hole), self.same_hole, self.far_hole),
-            over(ln(a.boss, b.boss), self.same_length, self.far_boss),
-            over(ln(a.thread.0, b.thread.0), 0.0, self.far_thread),
-            over(ln(a.thread.1, b.thread.1), 0.0, self.far_thread),
-            over((a.temperature - b.temperature).abs(), self.same_temperature, self.far_temperature),
-            over((a.infill - b.infill).abs(), 0.0, self.far_infill),
-            parts(&a.insert, &b.insert),
-            parts(&a.adhesive, &b.adhesive),
-            axis,
-        ];
-        Some(libm::sqrt(all.iter().map(|d| d * d).sum())).filter(|r: &f64| r.is_finite())
+        Some(Ways {
+            better: [
+                over(ln(a.length, b.length), self.same_length, self.far_length),
+                over(ln(a.boss, b.boss), self.same_length, self.far_boss),
+                over(a.temperature - b.temperature, self.same_temperature, self.far_temperature),
+                over(ln(b.hole, a.hole), self.same_hole, self.far_hole),
+            ],
+            either: [
+                over(ln(a.thread.0, b.thread.0), 0.0, self.far_thread),
+                over(ln(a.thread.1, b.thread.1), 0.0, self.far_thread),
+                over(a.infill - b.infill, 0.0, self.far_infill),
+                parts(&a.insert, &b.insert),
+                parts(&a.adhesive, &b.adhesive),
+                axis,
+            ],
+        })
     }
 }
 
 impl JointCoordinates {
+    /// The same material, whatever the joint is.
+    pub fn of_any_joint(&self) -> JointCoordinates {
+        JointCoordinates { joint: None, ..self.clone() }
+    }
     /// The next joint of the material asked about; of any where none is.
     pub fn of_material(need: &Need<'_>) -> JointCoordinates {
         if need.any_material {

@@ -1,7 +1,8 @@
 //! One way to make a joint, as judged: the named results.
 
 use crate::book::Record;
-use crate::joint::evaluate::{Capacity, Corrected};
+use crate::joint::correct::Corrected;
+use crate::joint::evaluate::Capacity;
 use crate::joint::geometry::Geometry;
 use crate::joint::held::Held;
 use crate::joint::method::{Effort, Glue, Impossible, MethodCard, Takes};

@@ -11,7 +11,7 @@ use crate::joint::mode::Mode;
 use crate::joint::need::{Consequence, Duration, Need};
 use crate::joint::part::lasting_property;
 use crate::quantity::Measure;
-use crate::statistics::batches::capped_bound_over_batches;
+use crate::statistics::batches::bound_over_batches;
 use crate::statistics::bound::{BoundKind, Form, lower_bound};
 use crate::statistics::distribution::normal_quantile;
 use crate::statistics::tolerance::FIVE_AT_75;
@@ -92,7 +92,11 @@ fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>,
             missing.chain(doubts).chain(survival).collect()
         }
         Verdict::WithCare => {
-            let family = (known.ground == Ground::Family).then(|| "this joint itself was not measured".to_string());
+            let alone = match candidate.evidence.specimens {
+                1 => "one specimen of this joint alone was measured",
+                _ => "this joint itself was not measured",
+            };
+            let family = (known.ground == Ground::Family).then(|| alone.to_string());
             cares.into_iter().chain(survival).chain(family).collect()
         }
         Verdict::ModelOnly | Verdict::Suits => survival.into_iter().chain(cares).collect(),
@@ -228,12 +232,20 @@ fn moist(need: &Need<'_>, doubts: &mut Vec<String>) {
 }
 
 /// The smaller of the predictive 5 % point and, for each measured series of the combination with three or more, its 5 %/75 %
-/// bound: over its batches where it has several.
+/// bound: over its batches where it has several. A series of a joint beside holds it too, grown as far as this one has more
+/// of what helps, so that the bound has no step where one joint ends and the next begins.
 fn bound(capacity: &Capacity, candidate: &Candidate<'_>, series: &[Measured<'_>]) -> LowerBound {
     let predictive = LowerBound { value: capacity.load.low, kind: AnswerBound::Predictive5 };
-    let own = series.iter().filter(|s| candidate.evidence.combination.iter().any(|id| id == s.record.id.as_str()));
-    let smallest = own.filter_map(characteristic).fold(f64::INFINITY, f64::min);
-    if smallest < predictive.value { LowerBound { value: smallest, kind: AnswerBound::Tolerance95At75 } } else { predictive }
+    let beside = candidate.model.as_ref().map_or(&[][..], |m| m.beside.as_slice());
+    let own = |s: &Measured<'_>| {
+        let id = s.record.id.as_str();
+        let very = candidate.evidence.combination.iter().any(|c| c == id);
+        let grows = beside.iter().find(|b| b.series.iter().any(|b| b == id)).map(|b| b.grows);
+        let grows = grows.or(very.then_some(1.0))?;
+        let kind = if very { AnswerBound::Tolerance95At75 } else { AnswerBound::Predictive5 };
+        Some(LowerBound { value: characteristic(s)? * grows, kind })
+    };
+    series.iter().filter_map(own).fold(predictive, |least, one| if one.value < least.value { one } else { least })
 }
 
 /// What a series promises by itself; `None` of fewer than three loads, or where they do not differ.
@@ -249,7 +261,7 @@ fn characteristic(series: &Measured<'_>) -> Option<f64> {
     }
     match lists[..] {
         [one] => lower_bound(one, Form::Lognormal, ask).ok().map(|b| b.value),
-        _ => capped_bound_over_batches(&lists, Form::Lognormal, ask).ok().map(|b| b.value()),
+        _ => bound_over_batches(&lists, Form::Lognormal, ask).ok().map(|b| b.value),
     }
 }
 

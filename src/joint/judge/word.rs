@@ -18,7 +18,7 @@ use crate::suit::Verdict;
 /// What a predicted load rests on, the strongest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Ground {
-    /// Series of this very joint, in what fails first.
+    /// Series of this very joint, in what fails first; more than one specimen.
     Joint,
     /// Series of its family, or of what fails first in other materials.
     Family,
@@ -31,7 +31,7 @@ impl JointEvidence {
     pub fn ground(&self) -> Ground {
         match () {
             () if self.model_only() => Ground::Model,
-            () if !self.combination.is_empty() && self.governed => Ground::Joint,
+            () if self.specimens > 1 && self.governed => Ground::Joint,
             () => Ground::Family,
         }
     }

@@ -26,9 +26,9 @@ fn look(at: &Statement<'_>, _: &AuditContext<'_>, findings: &mut AuditFindings<'
     {
         let far = at.samples.get(test.index).map_or("", |w| &w.text);
         findings.find(
-            at.spot(StatementPart::Samples),
+            at.spot(StatementPart::Sample(test.index)),
             format!("{far} stands far from the others"),
-            "examine the specimen and its curve, and say in a note what was found",
+            "examine the specimen and its curve, and say in a note what was found; withdraw a result that is wrong",
         );
     }
 }

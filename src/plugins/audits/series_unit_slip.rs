@@ -20,8 +20,10 @@ fn look(at: &MeasurementAt<'_>, context: &AuditContext<'_>, findings: &mut Audit
     let (times, over) = if off.ratio > 1.0 { (off.ratio, "above") } else { (1.0 / off.ratio, "below") };
     let ways: Vec<&str> = off.ways.iter().map(|way| way.text).collect();
     let message = format!("{times:.2} times {over} {} like series; a factor of {}", off.peers, ways.join("; or of "));
+    let source = at.series.record.common().source.as_deref();
+    let whole = source.map(|source| format!(", `gripbook amend --source {source} …` its whole source")).unwrap_or_default();
     let help = format!(
-        "look at display and sheet again; `gripbook amend {}:{} --all-specimens --unit WRITTEN=RIGHT --because …` corrects all",
+        "look at display and sheet again; `gripbook amend {}:{} --all-specimens --unit WRITTEN=RIGHT --because …` corrects this series{whole}",
         at.series.record.id, at.quantity
     );
     findings.find(at.spot(""), message, help);

@@ -65,6 +65,10 @@ impl Method for PressFitInsert {
     fn effort(&self) -> Effort {
         Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed in at an angle, it splits the boss" }
     }
+    fn wider_hole_is_weaker(&self) -> bool {
+        // A tighter hole holds the knurl better and bursts its boss sooner.
+        false
+    }
     fn life(&self, _need: &Need<'_>) -> &'static str {
         "life_metal"
     }

@@ -1,0 +1,53 @@
+//! A model with what measured joints make of it: what is told of its states, and the joints beside that hold it.
+
+use super::beside::{Asked, Beside, hold};
+use super::calibration::place::JointCoordinates;
+use super::calibration::{Calibration, KnownJoint};
+use super::model::{Draw, Model};
+use super::told::{Told, scatter};
+
+/// A model with the corrections of its states.
+pub struct Corrected<'n> {
+    /// The model.
+    pub model: Model<'n>,
+    told: Told,
+    /// Measured joints beside this one: it is never weaker than one that it has more of everything than.
+    pub(super) beside: Vec<Beside>,
+}
+
+/// A model corrected by the series: as its own specimens say where this very joint was measured, else held by those beside.
+pub(super) fn correct<'n>(asked: &Asked<'_, '_>, model: Model<'n>, calibration: &Calibration) -> Corrected<'n> {
+    let near = calibration.measured_beside(asked.place);
+    let very =
+        |m: &KnownJoint<'_>| m.place.joint.as_ref().zip(asked.place.joint.as_ref()).is_some_and(|(a, b)| a.coincides(b));
+    if near.is_empty() || near.iter().any(very) {
+        return Corrected::of(model, calibration, asked.place);
+    }
+    let mut corrected = Corrected::of(model, calibration, &asked.place.of_any_joint());
+    corrected.model.assumptions.insert("bias_joint_sd");
+    corrected.beside = near.iter().filter_map(|m| asked.beside(m, calibration, &mut corrected.model)).collect();
+    corrected
+}
+
+impl<'n> Corrected<'n> {
+    /// A model with the corrections that the series make at a place.
+    fn of(mut model: Model<'n>, calibration: &Calibration, place: &JointCoordinates) -> Corrected<'n> {
+        let scatter = scatter(&mut model, calibration, place);
+        let told = Told::of(&mut model, scatter, |mode, lean| calibration.correction(mode, place, lean));
+        Corrected { model, told, beside: Vec::new() }
+    }
+    /// Whether measured joints beside this one hold it.
+    pub(super) fn held_by_others(&self) -> bool {
+        !self.beside.is_empty()
+    }
+    /// Loads of every state in a draw, corrected and held by the measured joints beside.
+    pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
+        self.told.loads(&self.model.states, draw, into);
+        if self.held_by_others() {
+            let limits: Vec<_> = self.beside.iter().map(|b| b.limits(draw)).collect();
+            for (place, load) in into.iter_mut().enumerate().filter(|(i, _)| !self.model.states[*i].mode.is_metal()) {
+                *load = hold(*load, &limits, place);
+            }
+        }
+    }
+}

@@ -1,0 +1,88 @@
+//! What the series make of the limit states of a model: bias, batch and scatter of each.
+
+use super::calibration::lean::{self, Lean};
+use super::calibration::place::JointCoordinates;
+use super::calibration::scatter::Scatter;
+use super::calibration::{Calibration, Correction};
+use super::distribution::Law;
+use super::mode::Mode;
+use super::model::{Draw, InputOrigin, LimitState, Model, Var};
+use crate::quantity::Measure;
+use uom::si::f64::Ratio;
+
+/// What the series make of the states of a model, state by state.
+pub(super) struct Told {
+    corrections: Vec<Vec<Var<Ratio>>>,
+    /// Of the states whose inputs were measured through joints: what is left of the inputs' own spread.
+    kept: Vec<Option<Kept>>,
+    /// ln of the least load at medians, corrected, of the states of the part.
+    pub(super) ln_middle: f64,
+}
+
+/// What is left of the spread of a load about its value at medians: a joint that was measured has a level whatever the
+/// strength behind its prediction is, so the doubt of the strength must not be counted a second time.
+#[derive(Debug, Clone, Copy)]
+struct Kept {
+    middle: f64,
+    share: f64,
+}
+
+/// Farthest a load is taken from its value at medians, as a factor either way, once measured joints speak: a draw of the
+/// inputs that leaves nothing of a joint that held is no draw of it.
+const FARTHEST: f64 = 20.0;
+
+impl Kept {
+    fn of(self, load: f64) -> f64 {
+        self.middle * libm::pow((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST), self.share)
+    }
+}
+
+impl Told {
+    /// Adds bias, batch and scatter to a model's states in the part: `correction` is what is told of a mode, and of a state of
+    /// it that leans on its inputs so.
+    pub(super) fn of(model: &mut Model<'_>, scatter: Scatter, correction: impl Fn(Mode, Option<&Lean>) -> Correction) -> Told {
+        model.assumptions.extend(["joint_sd_freedom", "batch_sd_freedom"]);
+        let leans = lean::of(model);
+        // Batches of this joint may differ by more than the floor that all methods share.
+        let floor = model.assumed("batch_sd");
+        let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
+        let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
+        let modes: Vec<Mode> = model.states.iter().map(|s| s.mode).collect();
+        let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY };
+        for (mode, lean) in modes.into_iter().zip(leans) {
+            if mode.is_metal() {
+                told.corrections.push(Vec::new());
+                told.kept.push(None);
+                continue;
+            }
+            let bias = correction(mode, lean.as_ref());
+            let law = Law::LogNormal { median: libm::exp(bias.shift), sd: bias.sd };
+            let mut of_state = vec![
+                model.input(format!("bias {}", mode.word()), law, InputOrigin::Bias(mode)),
+                model.spread_shared("batch_sd", "batch of the part"),
+                model.own("scatter of like joints", like.clone(), InputOrigin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
+            ];
+            of_state.extend(model.lasting);
+            told.corrections.push(of_state);
+            told.ln_middle = lean.as_ref().map_or(told.ln_middle, |l| told.ln_middle.min(l.ln_load + bias.shift));
+            let moved = lean.filter(|_| bias.keep < 1.0);
+            told.kept.push(moved.map(|l| Kept { middle: libm::exp(l.ln_load), share: bias.keep.max(0.0) }));
+        }
+        told
+    }
+    /// Loads of every state in a draw, corrected.
+    pub(super) fn loads(&self, states: &[LimitState], draw: &Draw<'_>, into: &mut [f64]) {
+        let states = states.iter().zip(&self.corrections).zip(&self.kept);
+        for (((state, corrections), kept), into) in states.zip(into) {
+            let load = (state.load)(draw).si();
+            let load = kept.map_or(load, |k| k.of(load));
+            *into = corrections.iter().fold(load, |f, c| f * draw.get(*c).si());
+        }
+    }
+}
+
+/// Scatter of like joints at a place, as a model sees it.
+pub(super) fn scatter(model: &mut Model<'_>, calibration: &Calibration, place: &JointCoordinates) -> Scatter {
+    let within = model.scatter.max(model.assumed("joint_sd"));
+    calibration.scatter(place, within)
+}
