@@ -249,6 +249,34 @@ fn what_goes_round_a_thread_leads_only_when_asked_for() {
 }
 
 #[test]
+fn a_named_insert_is_what_the_answer_is_about() {
+    let answer = json(&with(&["--insert", "heat set"]));
+    assert_eq!(answer["best"]["insert"], "insert/heat-set-m3", "{}", answer["best"]);
+    for candidate in answer["candidates"].as_array().unwrap() {
+        assert_eq!(candidate["alternative"] == true, candidate["insert"] != "insert/heat-set-m3", "{candidate}");
+    }
+    let named = json(&with(&["--insert", "heat set", "--method", "cut-thread"]));
+    assert_eq!((&named["best"]["method"], &named["candidates"][0]["alternative"]), (&"cut-thread".into(), &false.into()));
+}
+
+/// What was typed is told as it was typed: units of loads, lengths without zeros, times with their plural.
+#[test]
+fn the_screen_speaks_as_it_was_asked() {
+    let screen = |line: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_gripbook")).args(line).env("COLUMNS", "80").output().expect("runs");
+        text(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let first = screen(&["fasten", "abs", "#4-40", "0.25in", "20lbf"]);
+    assert!(first.starts_with("#4-40 x 6.35 mm in ") && first.contains("survival at 20 lbf (89 N)"), "{first}");
+    for (typed, told) in [("6 months", "for 6 months:"), ("a year", "for 1 year:"), ("3 h", "for 3 h:")] {
+        let held = screen(&["fasten", "pla", "M3", "6mm", "100N", "--method", "direct-screw", "--for", typed]);
+        assert!(held.contains(told) && held.starts_with("M3 x 6 mm in "), "{typed}: {held}");
+    }
+    let others = screen(&["fasten", "pla", "M3", "6mm", "100N", "--for", "6 months"]);
+    assert!(others.contains("other method verdict sustained because"), "{others}");
+}
+
+#[test]
 fn zero_is_no_advice() {
     // Every axial flaw so deep, and every insert pressed so hard, that many a boss splits before anything pulls.
     let args = with(&["--method", "press-fit-insert", "--set", "press_interference=0.5mm"]);

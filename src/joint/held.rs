@@ -170,8 +170,8 @@ impl Held {
         match &self.verdict {
             HeldVerdict::No(why) => format!("none for {how_long}: {why}"),
             HeldVerdict::Practice(_) => {
-                let class = if self.time.is_some() { format!(" for {}", self.class.text()) } else { String::new() };
-                format!("{load} for {how_long}: {:.0} % of the short pull (practice{class}, no creep data)", self.share * 100.0)
+                let class = if self.time.is_some() { format!(", as for {}", self.class.text()) } else { String::new() };
+                format!("{load} for {how_long}: {:.0} % of the short pull{class} (practice, no creep data)", self.share * 100.0)
             }
             HeldVerdict::Claims(_) => {
                 format!("{load} for {how_long}: {:.0} % of the short pull (claims of creep rupture)", self.share * 100.0)

@@ -57,8 +57,10 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Opti
     let asked: Vec<(&'static dyn Method, Case<'n>)> =
         wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| (*m, case))).collect();
     let mut candidates = weigh(need, &asked, &calibration);
-    if only.is_some() {
-        candidates.iter_mut().for_each(|c| c.alternative = false);
+    for candidate in &mut candidates {
+        // Who names an insert asks how to fasten that one: a way without it stands beside the answer.
+        let is_without = need.insert.is_some_and(|named| candidate.insert.is_none_or(|own| own.id != named.id));
+        candidate.alternative = only.is_none() && (candidate.alternative || is_without);
     }
     order(need, &mut candidates);
     Judgement {

@@ -115,8 +115,8 @@ impl fmt::Display for Refusal {
             Refusal::Ties { method, instead } => {
                 write!(f, "{method} is exact only without equal values: {instead}")
             }
-            Refusal::NegativeBound { value, needed } => {
-                write!(f, "the normal bound is {value:.3}, below zero")?;
+            Refusal::NegativeBound { needed, .. } => {
+                write!(f, "the normal bound lies below zero")?;
                 match needed {
                     Some(n) => write!(f, ": use the lognormal form or n of {n} or more"),
                     None => write!(f, ": use the lognormal form"),

@@ -40,9 +40,12 @@ fn settling(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
         let mean = rounded_up(from);
         format!(" with a mean of {mean} or more would suit {}{};", wanted(need, load.si()), factor(need))
     });
-    let now = best.capacity.as_ref().map(|c| format!(", now {:.1}", c.load.width())).unwrap_or_default();
-    let suits = suits.unwrap_or_else(|| " would narrow it:".into());
-    Some(format!("{} such joints{suits} 90 % band then a factor of about {:.1}{now}", settling.joints, settling.width))
+    let now = best.capacity.as_ref()?.load.width();
+    let (joints, then) = (settling.joints, settling.width);
+    Some(match suits {
+        Some(suits) => format!("{joints} such joints{suits} 90 % band then a factor of about {then:.1}, now {now:.1}"),
+        None => format!("{joints} such joints would narrow the 90 % band from a factor of {now:.1} to about {then:.1}"),
+    })
 }
 
 /// A load rounded up to two significant digits: what is asked for is never rounded down.

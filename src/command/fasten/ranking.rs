@@ -89,7 +89,9 @@ pub fn whole(page: &mut Page, judgement: &Judgement<'_>) {
         );
     }
     if judgement.candidates.iter().any(|c| c.alternative) {
-        page.line("An alternative makes no thread in the part; it comes first only where it is asked for with --method.");
+        page.line(
+            "An alternative makes no thread in the part, or does without the insert that was named; it leads only where it is asked for with --method.",
+        );
     }
 }
 
