@@ -288,7 +288,8 @@ fn the_batch_that_supports_least_and_the_lower_form_hold_a_bound_down() {
         &[796.0, 802.0, 794.0],
     ];
     // Batches, bound of all in the form that governs, what governs: the form and the batch.
-    let rows: [(&[&[f64]], BoundKind, f64, Form, Option<usize>); 4] = [
+    type Row<'a> = (&'a [&'a [f64]], BoundKind, f64, Form, Option<usize>);
+    let rows: [Row<'_>; 4] = [
         (&VANGEL, BoundKind::Tolerance(FIVE_AT_75), 349.8912993, Form::Normal, None),
         (&ETW2, BoundKind::Tolerance(FIVE_AT_75), 79.04640561, Form::Normal, None),
         (&LIKE, BoundKind::Tolerance(FIVE_AT_75), 756.0398561, Form::Lognormal, Some(0)),
