@@ -133,7 +133,7 @@ fn the_contract_is_the_same_in_every_crate() {
 fn records_and_modules_agree() {
     for name in ["river-log", "house-labels", "dial-counts"] {
         let record = fs::read_to_string(demo(&format!("{name}.yaml"))).expect("a record");
-        assert!(record.contains(&format!("sha256: {}\n", digits(name))), "{name}: tools/plugin/build records/demo");
+        assert!(record.contains(&format!("sha256: \"{}\"\n", digits(name))), "{name}: tools/plugin/build records/demo");
     }
 }
 

@@ -54,7 +54,7 @@ fn a_new_plugin_is_a_crate_that_builds() {
         let text = fs::read_to_string(&record).expect("a record");
         let digits = fingerprint(&bytes);
         let old = text.lines().find(|l| l.starts_with("sha256:")).expect("a line").to_owned();
-        fs::write(&record, text.replace(&old, &format!("sha256: {digits}"))).expect("written");
+        fs::write(&record, text.replace(&old, &format!("sha256: \"{digits}\""))).expect("written");
         run(&["check", "mine"]);
         let shown = run(&["show", &format!("plugin/{name}"), "--pack", "mine", "--plugin", &format!("{name}={digits}")]);
         assert!(shown.contains("runs: allowed"), "{shown}");

@@ -99,7 +99,7 @@ fn the_rest_of_an_answer_is_unharmed() {
     let plugins = Path::new(&pack).join("plugins");
     fs::write(plugins.join("odd.wasm"), &bytes).expect("written");
     let record = format!(
-        "name: Odd\ndoes: audit\npurpose: Runs without end.\ncontract: 1\nsha256: {}\nlicence: MIT\nbasis: invented\n",
+        "name: Odd\ndoes: audit\npurpose: Runs without end.\ncontract: 1\nsha256: \"{}\"\nlicence: MIT\nbasis: invented\n",
         fingerprint(&bytes)
     );
     fs::write(plugins.join("odd.yaml"), record).expect("written");

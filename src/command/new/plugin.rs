@@ -56,7 +56,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     let severity = if does == "audit" { "severity: warning\n" } else { "" };
     let record = format!(
         "name: {}\ndoes: {does}\npurpose: \"… which files it reads, or what it finds\"\n{severity}contract: {CONTRACT}\n\
-         # sha256sum of plugins/{name}.wasm\nsha256: {}\nlicence: MIT OR Apache-2.0\ncode: plugins/sources/{name}\n",
+         # sha256sum of plugins/{name}.wasm\nsha256: \"{}\"\nlicence: MIT OR Apache-2.0\ncode: plugins/sources/{name}\n",
         name.replace('-', " "),
         "0".repeat(64),
     );

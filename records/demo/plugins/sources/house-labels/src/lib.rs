@@ -27,16 +27,21 @@ impl Audit for HouseLabels {
         }
         let list = |value: &serde_json::Value| value.as_array().cloned().unwrap_or_default();
         for (m, measurement) in list(&look.record["measurements"]).iter().enumerate() {
-            for (s, specimen) in list(&measurement["specimens"]).iter().enumerate() {
-                let label = specimen["label"].as_str().unwrap_or_default();
-                if !is_house_label(label) {
-                    found.push(RecordFinding {
-                        at: format!("/measurements/{m}/specimens/{s}/label"),
-                        severity: "warning",
-                        message: format!("the label `{label}` is not a letter and a number"),
-                        help: "write the label that stands on the bag of the part, such as b3".into(),
-                    });
-                }
+            let specimens = list(&measurement["specimens"]);
+            let label = |place: usize| specimens[place]["label"].as_str().unwrap_or_default();
+            let odd: Vec<usize> = (0..specimens.len()).filter(|place| !is_house_label(label(*place))).collect();
+            if let Some(first) = odd.first() {
+                found.push(RecordFinding {
+                    at: format!("/measurements/{m}/specimens/{first}/label"),
+                    severity: "warning",
+                    message: format!(
+                        "{} of {} labels are not a letter and a number, the first is `{}`",
+                        odd.len(),
+                        specimens.len(),
+                        label(*first)
+                    ),
+                    help: "write the label that stands on the bag of the part, such as b3".into(),
+                });
             }
         }
         found
