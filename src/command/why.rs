@@ -56,6 +56,9 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Command
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
             let rule = rule.or_else(|| loaded.book.of_kind("rule").find(|r| r.name.eq_ignore_ascii_case(name)));
+            if let Some(page) = loaded.book.record(&format!("plugin/{name}")).and_then(PluginPage::of) {
+                return Ok(CommandOutcome { answer: Box::new(page), exit: loaded.exit(0) });
+            }
             let page = rule.and_then(|rule| RulePage::of(&loaded.book, rule)).ok_or_else(|| unknown(name, &loaded))?;
             Ok(CommandOutcome { answer: Box::new(page), exit: loaded.exit(0) })
         }
@@ -123,6 +126,43 @@ impl Answer for CheckPage {
             page.blocks.push(Block::Verbatim(text.to_owned()));
         }
         page.blank().field("When to waive", "never: what check finds must be corrected");
+        page
+    }
+}
+
+/// The audit of a plug-in, as its record says.
+struct PluginPage {
+    name: String,
+    what: String,
+    why: String,
+    severity: String,
+}
+
+impl PluginPage {
+    fn of(record: &Record) -> Option<Self> {
+        let says = record.plugin().filter(|p| &*p.does == "audit")?;
+        let text = |text: &Option<Box<str>>, other: &str| text.as_deref().unwrap_or(other).to_owned();
+        Some(PluginPage {
+            name: record.id.name().into(),
+            what: says.purpose.to_string(),
+            why: text(&says.why, "its record does not say why"),
+            severity: text(&says.severity, "warning"),
+        })
+    }
+}
+
+impl Answer for PluginPage {
+    fn schema(&self) -> &'static str {
+        "gripbook/why/1"
+    }
+    fn json(&self) -> Value {
+        json!({"name": self.name, "sort": "plug-in", "severity": self.severity, "what": self.what, "why": self.why})
+    }
+    fn page(&self) -> Page {
+        let mut page = Page::titled(format!("{}: {} found by a plug-in", self.name, self.severity));
+        page.blank().line(self.what.as_str()).line(self.why.as_str()).blank();
+        page.field("In the record", format!("waive: [{{finding: {}, because: …, until: DATE}}]", self.name));
+        page.line("It runs only where it is allowed: gripbook audit --plugin NAME=SHA256");
         page
     }
 }

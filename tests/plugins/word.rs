@@ -89,6 +89,8 @@ fn show_says_whether_a_plugin_would_run() {
     assert!(page.contains("runs: not allowed") && page.contains(&digits("river-log")), "{page}");
     let allowed = format!("river-log={}", digits("river-log"));
     assert!(show(&["--plugin", &allowed]).contains("runs: allowed"));
+    let why = said(here.path(), &["why", "house-labels", "--pack", "demo"]).1;
+    assert!(why.contains("found by a plug-in") && why.contains("a letter and a number"), "{why}");
 }
 
 /// A plug-in that fails ends with exit 5, and the rest of the answer stands.
