@@ -96,7 +96,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
             let text = "no claim of a record: all its numbers were typed with the command".to_owned();
-            steps.push(Step { depth: 0, text, json: json!({"command": sheet["command"]}) });
+            steps.push(Step { depth: 0, text, json: json!({"claims": []}) });
         }
     } else {
         let what = full(book, &args.what)?;
@@ -188,7 +188,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
     let mine: Vec<_> = says.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *address.property).collect();
     for (at, m) in &mine {
         let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
-        let single = || counted(m.specimens.len(), "single result");
+        let single = || counted(m.specimens().count(), "single result");
         let value = value.map_or_else(single, str::to_owned);
         steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
