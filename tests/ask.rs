@@ -82,7 +82,10 @@ fn a_class_without_members_lists_who_bears_its_name() {
     assert_eq!(shown.status.code(), Some(0), "{text}");
     assert!(text.contains("No record is of the class `wood`") && text.contains("wood-fiber-particleboard-torque"), "{text}");
     let steel = refused(&ask(&["show", "steel-8-8"]));
-    assert!(steel.contains("metal/steel-8-8") && steel.contains("screw/steel-8-8") && steel.contains("Steel screw 8.8"), "{steel}");
+    assert!(
+        steel.contains("metal/steel-8-8") && steel.contains("screw/steel-8-8") && steel.contains("Steel screw 8.8"),
+        "{steel}"
+    );
 }
 
 /// Where one thing is needed a class is refused with its members; where the members can be the answer they are it.

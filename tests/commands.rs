@@ -183,7 +183,8 @@ fn pages_fit_80_columns_and_tables_stay_tables() {
         assert!(wide.is_empty(), "{line}: {wide:#?}");
         assert!(shown.lines().any(|l| l.starts_with(head)), "{line}: no table that begins with {head:?}: {shown}");
     }
-    for line in ["formula", "formula lame-hoop", "why unsourced", "audit", "gaps", "gaps --by method", "show", "show pla --full"] {
+    for line in ["formula", "formula lame-hoop", "why unsourced", "audit", "gaps", "gaps --by method", "show", "show pla --full"]
+    {
         let shown = page(line);
         // Records that are shown as examples keep their lines.
         let wide: Vec<&str> = shown.lines().filter(|l| l.chars().count() > 80 && !l.trim_start().starts_with("- {")).collect();
@@ -195,7 +196,8 @@ fn pages_fit_80_columns_and_tables_stay_tables() {
 #[test]
 fn a_record_is_shown_in_words() {
     let show = |words: &[&str]| {
-        let out = Command::new(env!("CARGO_BIN_EXE_gripbook")).arg("show").args(words).env("COLUMNS", "80").output().expect("runs");
+        let out =
+            Command::new(env!("CARGO_BIN_EXE_gripbook")).arg("show").args(words).env("COLUMNS", "80").output().expect("runs");
         text(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let pla = show(&["pla"]);

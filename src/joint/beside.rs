@@ -101,13 +101,7 @@ impl<'n> Asked<'_, 'n> {
         need
     }
     /// The states of such a joint with what is told of the measured one; `None` where it cannot be made.
-    fn part(
-        &self,
-        need: &Need<'_>,
-        measured: &KnownJoint<'_>,
-        calibration: &Calibration,
-        into: &mut Model<'_>,
-    ) -> Option<Part> {
+    fn part(&self, need: &Need<'_>, measured: &KnownJoint<'_>, calibration: &Calibration, into: &mut Model<'_>) -> Option<Part> {
         let case = Case { need, insert: self.case.insert, adhesive: self.case.adhesive };
         // A hole in a stepped shape is given by its gap.
         let plain = Need { hole_size: None, ..need.clone() };

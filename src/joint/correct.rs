@@ -18,8 +18,7 @@ pub struct Corrected<'n> {
 /// A model corrected by the series: as its own specimens say where this very joint was measured, else held by those beside.
 pub(super) fn correct<'n>(asked: &Asked<'_, '_>, model: Model<'n>, calibration: &Calibration) -> Corrected<'n> {
     let near = calibration.measured_beside(asked.place);
-    let very =
-        |m: &KnownJoint<'_>| m.place.joint.as_ref().zip(asked.place.joint.as_ref()).is_some_and(|(a, b)| a.coincides(b));
+    let very = |m: &KnownJoint<'_>| m.place.joint.as_ref().zip(asked.place.joint.as_ref()).is_some_and(|(a, b)| a.coincides(b));
     if near.is_empty() || near.iter().any(very) {
         return Corrected::of(model, calibration, asked.place);
     }
