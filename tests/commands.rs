@@ -152,3 +152,63 @@ fn a_pack_cannot_redefine_what_others_define() {
     assert_eq!(out.status.code(), Some(3));
     assert!(out.stdout.is_empty() && text(&out.stderr).contains("polymers/pla.yaml"), "{}", text(&out.stderr));
 }
+
+/// Pages as a terminal of 80 columns shows them: no line is wider, and what is a table stays one.
+#[test]
+fn pages_fit_80_columns_and_tables_stay_tables() {
+    let page = |line: &str| {
+        let words = line.split(' ').map(|word| word.replace('+', " "));
+        let out = Command::new(env!("CARGO_BIN_EXE_gripbook")).args(words).env("COLUMNS", "80").output().expect("runs");
+        text(&out.stdout)
+    };
+    // The line, and how the head of its table begins.
+    for (line, head) in [
+        ("suits abs", "adhesive "),
+        ("suits --adhesive epoxy-slow", "id "),
+        ("show resin", "resin "),
+        ("show nylon", "id "),
+        ("series resin", "resin "),
+        ("find tough", "id "),
+        ("find --kind adhesive --limit 0", "id "),
+        ("audit --ledger", "answers "),
+        ("fasten pla M3 6mm 300N --full --draws 500", "   method "),
+        ("fasten --calibration", "limit state "),
+        ("series --loads 812,857,790+/+655,702,731 --unit N --full", "batch "),
+        ("compare --a 812,857,790 --b 655,702,731 --b 801,840,822 --unit N --all-pairs --together --full", "group "),
+        ("plan --cv 10% --tell 20% --full", "per group "),
+        ("thread", "thread "),
+    ] {
+        let shown = page(line);
+        let wide: Vec<&str> = shown.lines().filter(|l| l.chars().count() > 80).collect();
+        assert!(wide.is_empty(), "{line}: {wide:#?}");
+        assert!(shown.lines().any(|l| l.starts_with(head)), "{line}: no table that begins with {head:?}: {shown}");
+    }
+    for line in ["formula", "formula lame-hoop", "why unsourced", "audit", "gaps", "gaps --by method", "show", "show pla --full"]
+    {
+        let shown = page(line);
+        // Records that are shown as examples keep their lines.
+        let wide: Vec<&str> = shown.lines().filter(|l| l.chars().count() > 80 && !l.trim_start().starts_with("- {")).collect();
+        assert!(!shown.is_empty() && wide.is_empty(), "{line}: {wide:#?}");
+    }
+}
+
+/// What is counted is in the plural, fields have names and not keys, and a list that is cut says where the rest is.
+#[test]
+fn a_record_is_shown_in_words() {
+    let show = |words: &[&str]| {
+        let out =
+            Command::new(env!("CARGO_BIN_EXE_gripbook")).arg("show").args(words).env("COLUMNS", "80").output().expect("runs");
+        text(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let pla = show(&["pla"]);
+    assert!(pla.contains("searches, ") && pla.contains(" series") && pla.contains("missing Poisson's ratio"), "{pla}");
+    let packs = show(&[]);
+    assert!(packs.contains(" adhesives, ") && packs.contains(" searches, ") && packs.contains(" series, "), "{packs}");
+    let series = show(&["bohl-2019-pla-infill-30"]);
+    assert!(series.contains("joint, made by printed-filament") && series.contains("more fields: --full"), "{series}");
+    let rule = show(&["rule/unprepared-print-bonds-badly"]);
+    assert!(rule.contains("met by sanded, plasma") && rule.contains("evidence 1, source kariz-2021-sanding"), "{rule}");
+    assert!(!rule.contains("lifted_by") && !rule.contains("provenance"), "{rule}");
+    let grey = show(&["logger-grey", "--pack", "demo"]);
+    assert!(grey.contains("elongation at break 30 % 24 to 36 % 1 invented"), "the mean of six results: {grey}");
+}

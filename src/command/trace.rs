@@ -96,7 +96,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
             let text = "no claim of a record: all its numbers were typed with the command".to_owned();
-            steps.push(Step { depth: 0, text, json: json!({"command": sheet["command"]}) });
+            steps.push(Step { depth: 0, text, json: json!({"claims": []}) });
         }
     } else {
         let what = full(book, &args.what)?;

@@ -12,7 +12,7 @@ const VIEWS: &str = "src/book/view/";
 const TREES: [(&str, &str); 15] = [
     ("src/audit/review/changes.rs", "compares measurements and single results as they are written"),
     ("src/book/lost.rs", "finds entries with a source of their own, wherever they stand"),
-    ("src/book/shape.rs", "makes head and claims of a record from its tree"),
+    ("src/book/from_tree.rs", "makes head and claims of a record from its tree"),
     ("src/book/pack.rs", "looks whether a pack.yaml adds families"),
     ("src/check/curves.rs", "looks at records that may not fit their schema"),
     ("src/check/fingerprint.rs", "looks at claims that may not fit their schema"),
@@ -53,7 +53,7 @@ const NO_RECORDS: [(&str, &str); 26] = [
     ("src/command/trace/answered.rs", "saved answers"),
     ("src/command/trace/sheet.rs", "saved answers"),
     ("src/command/why.rs", "lines of a table"),
-    ("src/joint/shape.rs", "assumptions by their names"),
+    ("src/joint/hole_shape.rs", "assumptions by their names"),
     ("src/series/conditions.rs", "schemas"),
 ];
 
@@ -61,7 +61,7 @@ const NO_RECORDS: [(&str, &str); 26] = [
 const AS_WRITTEN: [(&str, &str); 3] = [
     ("src/book/lost.rs", "entries with a source of their own, wherever they stand"),
     ("src/book/references.rs", "every text that names a record, wherever it stands"),
-    ("src/command/show/page.rs", "every field that a record has"),
+    ("src/command/show/show_page.rs", "every field that a record has"),
 ];
 
 /// Keywords of schemas that `check` looks for beside keys of records.

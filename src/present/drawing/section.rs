@@ -235,9 +235,13 @@ impl View {
         let left = AXIS_X - self.boss / 2.0 * self.scale - 9.0;
         let label = if self.through { format!("{} through", two(self.depth)) } else { format!("{} deep", two(self.depth)) };
         down(d, self.mouth, self.mouth + self.depth * self.scale, left, AXIS_X - self.boss / 2.0 * self.scale, &label);
+        // Numbers of short stretches are pushed apart.
+        const APART: f64 = 7.0;
+        let mut free = f64::NEG_INFINITY;
         for (place, stretch) in self.wall.iter().enumerate() {
             let tip = self.point(stretch.radius, (stretch.from + stretch.to) / 2.0);
-            let knee = at(AXIS_X + self.boss / 2.0 * self.scale + 6.0, tip.y);
+            let knee = at(AXIS_X + self.boss / 2.0 * self.scale + 6.0, tip.y.max(free));
+            free = knee.y + APART;
             d.line(tip, knee, THIN);
             balloon(d, at(knee.x + 3.0, knee.y), place + 1);
         }

@@ -131,6 +131,32 @@ fn the_finished_size_is_shown_and_said_where_no_offset_is_known() {
     assert!(!drawn.contains("NaN"));
 }
 
+/// A step a millimetre long has its number beside those of its neighbours, not on top of them.
+#[test]
+fn numbers_of_short_steps_stand_apart() {
+    let mut short = stepped();
+    short.hole = vec![
+        step("insert", Section::Round, 5.4, 0.0, 6.0, printed(5.5)),
+        step("insert", Section::Round, 4.8, 6.0, 6.4, printed(4.9)),
+        step("protrusion", Section::Round, 3.4, 6.4, 7.7, printed(3.5)),
+    ];
+    for geometry in [stepped(), short] {
+        let svg = section::svg(&geometry, &section::TitleBlock::default());
+        let number = |part: &str, name: &str| -> f64 {
+            let (_, rest) = part.split_once(&format!("{name}=\"")).expect("an attribute");
+            rest.split('"').next().and_then(|n| n.parse().ok()).expect("a number")
+        };
+        let circles = svg.split("<circle ").skip(1).map(|part| (number(part, "cx"), number(part, "cy"), number(part, "r")));
+        let circles: Vec<(f64, f64, f64)> = circles.collect();
+        assert!(circles.len() >= 6, "{svg}");
+        for (at, a) in circles.iter().enumerate() {
+            for b in &circles[..at] {
+                assert!((a.0 - b.0).hypot(a.1 - b.1) >= a.2 + b.2, "{a:?} {b:?}");
+            }
+        }
+    }
+}
+
 #[test]
 fn profiles_run_down_the_wall_and_close_on_the_axis() {
     let csv = profile::table(&stepped()).csv();
