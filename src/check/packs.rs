@@ -268,8 +268,8 @@ fn part(folder: &str, rest: &str, place: Option<usize>, schemas: &Schemas) -> Re
             wrong("file-place", format!("`{name}` is not a schema"), "the name of a schema file ends in .schema.json")
         }
         // Modules of plug-ins lie beside their records, and below these what they were built from.
-        (super::modules::FOLDER, 0) if name.ends_with(".wasm") => Ok(PackFile::Other),
-        (super::modules::FOLDER, 1..) => Ok(PackFile::Other),
+        (PLUGINS, 0) if name.ends_with(".wasm") => Ok(PackFile::Other),
+        (PLUGINS, 1..) => Ok(PackFile::Other),
         (_, 0) => match place {
             Some(place) => record(place, &schemas.kinds()[place], name),
             None if is_yaml(name) => wrong(
@@ -308,6 +308,9 @@ fn record(place: usize, kind: &RecordKind, name: &str) -> Result<PackFile, Mispl
         }
     }
 }
+
+/// The folder of plug-ins: records, and modules beside them.
+pub(super) const PLUGINS: &str = "plugins";
 
 /// Names of the files directly in a folder, without this ending.
 pub(super) fn ids_of_folder<'f>(files: &'f Files<'_>, folder: &'f str, ending: &str) -> Vec<&'f str> {

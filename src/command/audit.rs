@@ -31,7 +31,6 @@ pub const CARD: CommandCard = CommandCard {
 #[command(next_help_heading = headings::ASKED, after_help = "Examples:
   gripbook audit                                 the current pack
   gripbook audit resins/tough-grey.yaml --full   one record, every finding
-  gripbook audit --changed-since origin/main     what a branch changes
   gripbook audit --ledger                        how the book knows what it says")]
 pub struct AuditArgs {
     /// Files or folders; without them the current pack, else the packs named, else the built-in one

@@ -108,10 +108,10 @@ fn a_corrected_specimen_changes_the_sheets_that_rest_on_it() {
 #[test]
 fn a_sheet_is_traced_to_formulas_draws_assumptions_and_sources() {
     let folder = workshop();
-    let shown = text(&gripbook(folder.path(), &["trace", "sheets/fasten.json"]));
+    let shown = text(&gripbook(folder.path(), &["trace", "sheets/fasten.json", "--full"]));
     for part in [
         "2000 draws with seed 1",
-        "part-thread-shear first",
+        "internal thread stripping: governs",
         "assumption joint_sd",
         "bias of",
         "written in",

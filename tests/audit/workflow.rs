@@ -160,7 +160,7 @@ impl Runner {
     }
 }
 
-const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  density:\n    - {value: 1.24 g/cm³, source: own-2026-tests, locator: sheet 1, basis: measured, n: 5, sd: 0.01 g/cm³, sd_kind: n-1}\n";
+const GREY: &str = "name: Grey filament\nfamily: pla\nproperties:\n  density:\n    - {value: 1.24 g/cm³, sd: 0.01 g/cm³, n: 5, sd_kind: n-1, source: own-2026-tests, locator: sheet 1, basis: measured}\n";
 
 /// A repository of records: two packs, one of them in a folder with a space in its name, and one of a test.
 fn records() -> tempfile::TempDir {

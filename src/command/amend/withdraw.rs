@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 #[command(next_help_heading = headings::ASKED, after_help = "Examples:
   gripbook withdraw source/own-2026-tests --because 'the load cell was broken'
   gripbook withdraw resin/tough:tg --because 'another resin was tested' --replaced-by resin/tough:tg#1f2e3d4c
-  gripbook withdraw 'series/grey-m3:pull_out_load#a3' 'series/grey-m3:pull_out_load#a4' --because 'the jaw slipped'")]
+  gripbook withdraw 'series/grey-m3:pull_out_load#a3' --because 'the jaw slipped'")]
 pub struct WithdrawArgs {
     /// A record id, a claim (resin/tough:tg), a measurement (series/ID:QUANTITY) or a single result
     /// (series/ID:QUANTITY#LABEL); several are withdrawn together or not at all

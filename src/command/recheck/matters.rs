@@ -172,7 +172,7 @@ mod tests {
         let all = matters(&sheet);
         let pairs: Vec<(&str, &str)> = all.iter().map(|(k, v)| (&**k, &**v)).collect();
         let want = [
-            ("characteristic value: value", "1192 N"),
+            ("characteristic value", "1192 N"),
             ("cut-thread: design load", "540 N"),
             ("cut-thread: finished hole", "2.6 mm"),
             ("cut-thread: lower bound", "548.1 N"),
