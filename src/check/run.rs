@@ -34,7 +34,7 @@ pub struct CheckRequest<'a> {
 /// What findings are wanted of.
 #[derive(Debug, Clone)]
 pub enum Targets {
-    /// Whole packs, by their place in [`Request::packs`].
+    /// Whole packs, by their place in [`CheckRequest::packs`].
     Packs(Vec<usize>),
     /// Files and folders; a file inside one of the packs is checked as part of it.
     Paths(Vec<PathBuf>),

@@ -123,10 +123,10 @@ impl PropertyBound {
         let comparison = comparison(&property, sign, value, kinds)?;
         Ok(PropertyBound { property, comparison })
     }
-    /// As [`Bound::read`]; a range, `tg = 60 °C to 80 °C`, is two bounds.
+    /// As [`PropertyBound::read`]; a range, `tg = 60 °C to 80 °C`, is two bounds.
     ///
     /// # Errors
-    /// As [`Bound::read`].
+    /// As [`PropertyBound::read`].
     pub fn read_all(text: &str, kinds: &Catalogue) -> Result<Vec<PropertyBound>, WrongQuery> {
         let (property, sign, value) = parts(text, kinds)?;
         let Some((low, high)) = range_ends(value).filter(|_| sign == Sign::Is) else {
