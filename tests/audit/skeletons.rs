@@ -12,7 +12,8 @@ use serde_yaml::Value as Yaml;
 use std::path::Path;
 
 /// What a field says that no example can: records that are there, and values that belong together.
-const SAID: [(&str, &str); 13] = [
+const SAID: [(&str, &str); 14] = [
+    ("provenance", "[{source: own-2026-tests, locator: sheet 2, basis: measured}]"),
     ("properties", "{gap_limit: [{value: 0.1 mm, basis: practice}]}"),
     ("source", "own-2026-tests"),
     ("basis", "measured"),
@@ -112,7 +113,7 @@ fn missed(schemas: &Schemas, kind: &str, set: &[&str]) -> Vec<String> {
     let mut record = filled(&View::top(schemas, &card.file), &skeleton, "", "");
     // The profile of an insert has to add up; an example of one step does not know the length.
     if kind == "insert" {
-        record["steps"] = plain("[{length: 5.7 mm, diameter: 4.0 mm}]");
+        record["steps"] = plain("[{length: 5.7 mm, diameter: 4.0 mm, form: plain}]");
     }
     // The first family of the list belongs to polymers.
     if record.get("family").is_some() {

@@ -66,11 +66,15 @@ impl<'s> Skeleton<'s> {
                 let of_bond = ["joint.adhesive", "joint.preparation", "joint.gap", "joint.overlap", "test.age_of_bond"];
                 let first = ["source", "locator", "joint.method", "joint.material"].map(str::to_owned);
                 let bond = of_bond.into_iter().filter(|_| bond).map(str::to_owned);
+                // The schema lets a torque go without them; the audit of one's own tests does not.
+                let turned = quantity.is_some_and(|word| word.ends_with("_torque"));
+                let turned = ["joint.boss", "test.speed"].into_iter().filter(|_| turned).map(str::to_owned);
                 first
                     .into_iter()
                     .filter(|f| !(f == "joint.method" && quantity.is_none_or(|q| q.ends_with("_strength"))))
                     .chain(of_test)
                     .chain(bond)
+                    .chain(turned)
                     .collect()
             }
             "source" => {
@@ -83,7 +87,17 @@ impl<'s> Skeleton<'s> {
                 };
                 rest.iter().map(|f| (*f).to_owned()).collect()
             }
-            _ => Vec::new(),
+            // What was measured or stands in a standard has a source; practice and memory have none.
+            _ => {
+                let has_source = filled.get("basis").is_none_or(|b| !["practice", "recalled"].contains(&b));
+                let asks = has_source && Self::required(&self.view).iter().any(|f| f == "basis");
+                let fields = self.view.order();
+                let both = ["source", "locator"].into_iter().filter(|f| asks && fields.contains(f));
+                // Of several fields one has to be there: all stand open.
+                let any = self.view.keyword("anyOf").and_then(|all| all.as_array()).into_iter().flatten();
+                let one_of = any.filter_map(|one| one.get("required")?.as_array()).flatten().filter_map(|field| field.as_str());
+                both.chain(one_of).map(str::to_owned).collect()
+            }
         }
     }
     /// Fields that must be there or will be asked for, each as a question.
@@ -194,6 +208,9 @@ impl<'s> Skeleton<'s> {
         let hint = |view: &View<'s>, key: &str, inside: &str| self.meaning(&step(view, key), &format!("{path}{inside}.{key}"));
         let word = filled.get("joint.test").map(|test| format!(" {}", fields::quantity_of_test(test))).unwrap_or_default();
         out.push_str(&format!("  - quantity:{word}  # {}\n", hint(item, "quantity", "")));
+        if word.trim() == "hole_diameter" {
+            out.push_str(&format!("    drawn:  # {}\n", hint(item, "drawn", "")));
+        }
         for key in ["n", "mean", "sd", "mode"] {
             out.push_str(&format!("    # {key}:  # {}\n", hint(item, key, "")));
         }
