@@ -9,6 +9,7 @@ use gripbook::series::importer::{Ask, Importer, ImporterCard, RowIn, Sink};
 use std::fs;
 
 #[path = "../../records/demo/plugins/sources/river-log/src/lib.rs"]
+// A crate of its own, of which the tests use a part; its exports are for another target.
 #[allow(dead_code, unused_macros, missing_docs)]
 mod river_log;
 

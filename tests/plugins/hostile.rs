@@ -3,7 +3,7 @@
 
 use super::modules::{Text, answer, place};
 use gripbook::audit::Outside;
-use gripbook::book::{Book, RecordId};
+use gripbook::book::Book;
 use gripbook::finding::Severity;
 use gripbook::sandbox::{AuditPlugin, ImporterPlugin, Module, SandboxFault, limits};
 use gripbook::series::importer::{Ask, Importer, ImporterCard, RowIn, Sink};
@@ -394,7 +394,6 @@ fn a_plugin_cannot_shout() {
     let record = book.record("polymer/pla").expect("a record");
     let (found, _) = quiet.expect("an audit").look([(record, json!({}))].into_iter(), "2026-01-01");
     assert!(found.severity == Severity::Warning, "a record cannot make an error of it");
-    let _ = RecordId::new("plugin", "odd");
 }
 
 /// Each record is looked at by a fresh instance: what a module remembers of one is gone at the next.
