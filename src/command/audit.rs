@@ -96,7 +96,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         report,
         notes: args.notes,
         weight: (!args.full && shared.format == Format::Text).then(|| first::weight(book)),
-        audits: audits.len(),
+        audits: audits.len() + plugins.len(),
         all: context.registry.audits,
         today,
         left_out: loaded.left_out_json(),

@@ -45,7 +45,7 @@ fn an_audit_runs_only_when_it_is_allowed() {
     let allowed = format!("house-labels={}", &digits("house-labels")[..16]);
     let (_, out, err) = audit(&["--plugin", &allowed, "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap_or_else(|e| panic!("{e}: {out}{err}"));
-    assert_eq!(json["plugins"][0]["name"], "house-labels");
+    assert_eq!((&json["plugins"][0]["name"], &json["audits"]), (&"house-labels".into(), &1.into()));
     assert_eq!(json["plugins"][0]["sha256"], digits("house-labels"));
     assert!(json["plugins"][0]["stopped"].is_null());
     let all = json["findings"].as_array().expect("findings");
