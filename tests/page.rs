@@ -131,7 +131,7 @@ fn a_folder_has_a_page_of_every_record_and_no_link_leads_nowhere() {
 /// print. They need the module of `tools/page`, Chromium, Node, and the packages in GRIPBOOK_BROWSER_TOOLS.
 #[test]
 fn what_a_person_does_works_in_a_real_browser() {
-    let module = root().join("target/page/gripbook.wasm.gz");
+    let module = root().join("target/browser/gripbook.wasm.gz");
     let chromium = env::var("GRIPBOOK_CHROMIUM").unwrap_or_else(|_| "/usr/bin/chromium".into());
     let tools = env::var("GRIPBOOK_BROWSER_TOOLS").unwrap_or_else(|_| root().join("target/browser-tools").display().to_string());
     let needed = [module.as_path(), Path::new(&chromium), &Path::new(&tools).join("node_modules/playwright-core")];
@@ -145,7 +145,7 @@ fn what_a_person_does_works_in_a_real_browser() {
     written(here.path(), &["--out", "book.html", "--module", &module, "--pack", "demo"]);
     let size = fs::metadata(here.path().join("book.html")).expect("written").len();
     assert!(size <= 6_000_000, "{size} bytes");
-    let shots = root().join("target/page/seen");
+    let shots = root().join("target/browser/seen");
     let out = Command::new("node")
         .arg(root().join("tests/page/tasks.mjs"))
         .args([here.path().join("book.html"), env!("CARGO_BIN_EXE_gripbook").into(), shots])

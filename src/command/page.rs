@@ -42,7 +42,7 @@ pub struct PageArgs {
 
 /// The module that is part of this build.
 #[cfg(feature = "page")]
-const BUILT_IN_MODULE: Option<&[u8]> = Some(include_bytes!("../../target/page/gripbook.wasm.gz"));
+const BUILT_IN_MODULE: Option<&[u8]> = Some(include_bytes!("../../target/browser/gripbook.wasm.gz"));
 #[cfg(not(feature = "page"))]
 const BUILT_IN_MODULE: Option<&[u8]> = None;
 

@@ -58,7 +58,7 @@ await task('it opens and answers without a server or a network', async () => {
 await task('which thread holds: verdict, load, hole, steps, torque, cautions, what would change it', async () => {
   await go(page, '#thread?material=logger-grey&thread=M3&length=5.7mm&need=150N');
   const whole = await text('#answer');
-  for (const part of ['INVENTED DATA', 'suits with care', 'Design load', 'Hole', 'Torque', 'Cautions', 'Settling test']) check(whole.includes(part), part + ' is missing');
+  for (const part of ['INVENTED DATA', 'suits with care', 'Design load', 'Hole', 'Torque', 'Cautions', 'What would change this answer']) check(whole.includes(part), part + ' is missing');
   check(await page.locator('figure svg circle').count() >= 3, 'measured specimens are dots');
   check(await page.locator('figure.drawing img').evaluate((image) => image.complete && image.naturalWidth > 100), 'the hole is drawn');
   check(await page.locator('table[aria-label="Ways to make it"] tbody tr').count() > 5, 'methods are ranked');
@@ -87,10 +87,10 @@ await task('a slider gives a new answer and a new drawing', async () => {
 
 await task('a method is chosen from the ranking', async () => {
   await go(page, '#thread?material=pla&thread=M3&length=6mm&need=100N');
-  await page.locator('table[aria-label="Ways to make it"] button', { hasText: 'heat-set' }).first().click();
+  await page.locator('table[aria-label="Ways to make it"] button', { hasText: 'set with heat' }).first().click();
   await page.waitForFunction(() => location.hash.includes('method=heat-set-insert'));
   await answered(page);
-  check((await text('#answer h2')).toLowerCase().includes('heat-set'), 'the answer is about it');
+  check((await text('#answer h2')).includes('set with heat'), 'the answer is about it');
 });
 
 await task('what the bench lacks leaves the ranking', async () => {
@@ -98,7 +98,7 @@ await task('what the bench lacks leaves the ranking', async () => {
   await page.locator('form label', { hasText: /^heat$/ }).locator('input').check();
   await answered(page);
   check(page.url().includes('without=heat'), 'the address has it');
-  check(!(await text('#answer h2')).includes('heat-set'), 'a heat-set insert does not lead');
+  check(!(await text('#answer h2')).includes('set with heat'), 'a heat-set insert does not lead');
 });
 
 await task('glue against material', async () => {
@@ -113,8 +113,7 @@ await task('three loads: dots, bound, what more would buy', async () => {
   await answered(page);
   // Hand: (812 + 857 + 790) / 3 = 819.67.
   check(/820 N/.test(await text('#answer')), 'the mean is 820 N');
-  await page.locator('#answer summary').first().click();
-  check((await text('#answer details')).includes('more'), 'what more would buy');
+  check(/more/.test(await text('#answer')), 'what more would buy');
 });
 
 await task('a property with a unit finds records', async () => {
@@ -197,7 +196,9 @@ await task('it is printed on A4', async () => {
   const content = pdf.toString('latin1');
   const [, width, height] = content.match(/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)/);
   check(Math.abs(width - 595) < 2 && Math.abs(height - 842) < 2, `${width} x ${height} points`);
-  return `: ${(content.match(/\/Type\s*\/Page\b/g) ?? []).length} pages`;
+  const pages = (content.match(/\/Type\s*\/Page\b/g) ?? []).length;
+  check(pages <= 2, `${pages} pages`);
+  return `: ${pages} pages`;
 });
 
 const STATES = { thread: '#thread?material=logger-grey&thread=M3&length=5.7mm&need=150N', glue: '#glue?adhesive=epoxy-slow&material=petg', loads: '#loads?loads=812,857,790/655,702,731&unit=N', find: '#find?words=tough', compare: '#compare?property=tensile_strength&records=polymer/pla&records=resin/tough', matrix: '#matrix', line: '#line?say=thread+M3+--engaged+5.7mm', record: '#record?id=polymer/pla', claim: '#claim?at=polymer/pla:density', wrong: '#thread?material=plaa&thread=M3' };
@@ -220,15 +221,19 @@ for (const scheme of ['light', 'dark']) {
 await page.emulateMedia({ colorScheme: 'light' });
 
 await task('the keyboard alone goes from question to answer', async () => {
-  await go(page, '#thread');
-  await page.keyboard.press('Tab');
-  check((await page.evaluate(() => document.activeElement.id)) === 'skip', 'the first stop leads to the answer');
-  const seen = new Set();
-  for (let i = 0; i < 60; i++) {
-    await page.keyboard.press('Tab');
-    seen.add(await page.evaluate(() => document.activeElement.name || document.activeElement.textContent.slice(0, 20)));
-  }
-  for (const stop of ['Glue', 'material', 'thread', 'length', 'need', 'Print']) check([...seen].some((s) => s.startsWith(stop)), `${stop} cannot be reached: ${[...seen].join(', ')}`);
+  const fresh = await context.newPage();
+  await fresh.goto(home + '#thread');
+  await answered(fresh);
+  await fresh.waitForSelector('form');
+  const stop = async () => {
+    await fresh.keyboard.press('Tab');
+    return fresh.evaluate(() => document.activeElement.name || document.activeElement.textContent.slice(0, 20));
+  };
+  const seen = [];
+  for (let i = 0; i < 40; i++) seen.push(await stop());
+  check(seen[0] === 'To the answer', `the first stop is ${seen[0]}`);
+  for (const wanted of ['Glue', 'material', 'thread', 'length', 'need', 'Print']) check(seen.some((s) => s.startsWith(wanted)), `${wanted} cannot be reached: ${seen.join(', ')}`);
+  await fresh.close();
 });
 
 for (const width of [360, 800, 1400]) {
@@ -238,7 +243,8 @@ for (const width of [360, 800, 1400]) {
       await go(page, hash);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       await page.screenshot({ path: join(out, `${name}-${width}.png`), fullPage: true });
-      check(wide <= 0, `${name} is ${wide} pixels too wide`);
+      const widest = () => [...document.querySelectorAll('#main *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('.wide')).map((e) => `${e.tagName} ${e.className}`).slice(0, 4).join(', ');
+      check(wide <= 0, `${name} is ${wide} pixels too wide: ${await page.evaluate(widest)}`);
     }
   });
 }

@@ -38,40 +38,42 @@ function toned(text) {
 
 /** A table from columns and rows of texts or elements. */
 function table(columns, rows, attributes = {}) {
-  const cell = (value) => make('td', {}, ...(typeof value === 'string' ? (book.tones[value] ? [toned(value)] : led(value)) : [value]));
+  const cell = (value, i) => make('td', { 'data-label': columns[i] }, ...(typeof value === 'string' ? (book.tones[value] ? [toned(value)] : led(value)) : [value]));
   const body = rows.map((row) => (row instanceof Element ? row : make('tr', {}, ...row.map(cell))));
-  const head = make('tr', {}, ...columns.map((column) => make('th', { scope: 'col' }, column)));
+  const head = make('tr', {}, ...columns.map((column) => (column ? make('th', { scope: 'col' }, column) : make('td'))));
   const whole = make('table', attributes, make('thead', {}, head), make('tbody', {}, ...body));
-  return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': attributes['aria-label'] || 'Table' }, whole);
+  return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': `${attributes['aria-label'] || 'Values'}, table` }, whole);
 }
 
-/** The parts of an answer as the module gives them. */
+/** The parts of an answer as the module gives them; what a terminal is told of its options has no place here. */
 function laid_out(blocks) {
   const out = [];
   let list = null;
+  const heading = blocks.some((block) => block.is === 'title') ? 'h3' : 'h2';
   const into = (tag) => {
     if (!list || list.tagName !== tag.toUpperCase()) out.push((list = make(tag)));
     return list;
   };
   for (const block of blocks) {
+    if (block.text?.startsWith('--full')) continue;
     const inset = block.indent ? { class: 'in' + Math.min(block.indent, 3) } : {};
     if (block.is === 'item') into('ul').append(make('li', inset, ...led(block.text)));
     else if (block.is === 'field') into('dl').append(make('dt', {}, block.label), make('dd', {}, ...led(block.text)));
     else {
       list = null;
-      out.push(one_part(block, inset));
+      out.push(one_part(block, inset, heading));
     }
   }
   return out;
 }
 
-function one_part(block, inset) {
+function one_part(block, inset, heading) {
   switch (block.is) {
     case 'title': {
       const at = block.tone ? block.text.lastIndexOf(': ') + 2 : block.text.length;
       return make('h2', {}, block.text.slice(0, at), block.tone && make('span', { class: 'tone ' + block.tone }, block.text.slice(at)));
     }
-    case 'heading': return make('h3', {}, block.text);
+    case 'heading': return make(heading, {}, block.text);
     case 'table': return table(block.columns, block.rows);
     case 'spot': return make('p', {}, make('b', {}, block.place), ' ', toned(block.severity), ' ', block.rule);
     case 'verbatim': return make('pre', {}, block.text);
@@ -89,9 +91,9 @@ function said_line(command) {
   return make('p', { class: 'line screen' }, 'The same at a terminal: ', make('code', {}, command));
 }
 
-/** A labelled field of a form. */
-function field(label, input) {
-  return make('label', { class: 'field' }, label, input);
+/** A labelled field of a form, with a hint below it. */
+function field(label, input, hint) {
+  return make('label', { class: 'field' }, label, input, hint ? make('small', {}, hint) : null);
 }
 
 /** A list of choices below a text field. */
@@ -101,7 +103,7 @@ function choices(id, values) {
 
 /** The content of a file that the module hands over. */
 function content(file) {
-  return file.text ?? Uint8Array.from(atob(file.base64), (c) => c.charCodeAt(0));
+  return file.text ?? bytes_of(file.base64);
 }
 
 /** Saves a text or bytes as a file. */

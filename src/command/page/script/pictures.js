@@ -17,22 +17,30 @@ function ticks(low, high, about = 5) {
   return all;
 }
 
-const LEFT = 8, WIDE = 640;
+/** Half the width of a label at an end of an axis. */
+const LEFT = 16;
+
+/** As wide as there is room, so that letters keep their size on a phone. */
+const wide = () => Math.max(280, Math.min(640, document.getElementById('main').clientWidth - 32));
+
+/** A label near an end stays inside. */
+const anchor = (x, width) => (x > width - 40 ? 'end' : x < 20 ? 'start' : 'middle');
 
 /** A scale from values to places, with its axis. */
 function scale(values, unit, height) {
+  const width = wide();
   const low = Math.min(0, ...values), high = Math.max(...values) * 1.06 || 1;
-  const x = (value) => LEFT + ((value - low) / (high - low)) * (WIDE - 2 * LEFT);
-  const axis = [svg('line', { class: 'axis', x1: LEFT, x2: WIDE - LEFT, y1: height - 22, y2: height - 22 })];
-  for (const at of ticks(low, high)) {
+  const x = (value) => LEFT + ((value - low) / (high - low)) * (width - 2 * LEFT);
+  const axis = [svg('line', { class: 'axis', x1: LEFT, x2: width - LEFT, y1: height - 22, y2: height - 22 })];
+  for (const at of ticks(low, high, width / 130)) {
     axis.push(svg('line', { class: 'tick', x1: x(at), x2: x(at), y1: 14, y2: height - 22 }));
-    axis.push(svg('text', { class: 'faint', x: x(at), y: height - 6, 'text-anchor': x(at) > WIDE - 40 ? 'end' : 'middle' }, `${at} ${unit}`));
+    axis.push(svg('text', { class: 'faint', x: x(at), y: height - 6, 'text-anchor': anchor(x(at), width) }, `${at} ${unit}`));
   }
   return { x, axis };
 }
 
 function picture(height, label, ...children) {
-  return svg('svg', { viewBox: `0 0 ${WIDE} ${height}`, role: 'img', 'aria-label': label }, ...children);
+  return svg('svg', { viewBox: `0 0 ${wide()} ${height}`, role: 'img', 'aria-label': label }, ...children);
 }
 
 /** The load of a joint: its band from low to high, its middle, the bound to design with, the need, and what was measured. */
@@ -43,7 +51,7 @@ function load_strip({ low, middle, high, bound, need, dots, unit }) {
   const upright = (name, value, y1, y2) => svg('line', { class: name, x1: x(value), x2: x(value), y1, y2 });
   if (low != null) parts.push(svg('rect', { class: 'band', x: x(low), y: 34, width: Math.max(1, x(high) - x(low)), height: 18 }), upright('middle', middle, 28, 58));
   if (bound != null) parts.push(upright('bound', bound, 24, 62));
-  if (need != null) parts.push(upright('need', need, 16, 74), svg('text', { x: x(need), y: 12, 'text-anchor': x(need) > WIDE - 40 ? 'end' : 'middle' }, 'need'));
+  if (need != null) parts.push(upright('need', need, 16, 74), svg('text', { x: x(need), y: 12, 'text-anchor': anchor(x(need), wide()) }, 'need'));
   for (const dot of dots) parts.push(svg('circle', { class: dot.held ? 'dot held' : 'dot', cx: x(dot.value), cy: 43, r: 5 }));
   return picture(96, 'Strip of loads; its numbers stand in the answer beside it', ...parts);
 }

@@ -18,10 +18,10 @@ async function listed(...kinds) {
 const OWN = new Set(['out', 'drawing', 'profile', 'solid', 'hole-table', 'format', 'color', 'force', 'pack', 'rehash', 'help', 'full', 'strict', 'draws', 'seed', 'trace', 'assumptions', 'calibration', 'plot', 'plugin', 'plugins-allowed', 'limit']);
 
 /** A text field of a form, bound to a field of the address. */
-function text_field(view, name, label, attributes = {}) {
+function text_field(view, name, label, attributes = {}, hint = null) {
   const input = make('input', { name, value: view.fields.get(name) ?? '', autocomplete: 'off', spellcheck: 'false', ...attributes });
   input.addEventListener('input', () => view.set(name, input.value.trim()));
-  return field(label, input);
+  return field(label, input, hint);
 }
 
 function select_field(view, name, label, values) {
@@ -108,17 +108,17 @@ async function thread_form(view) {
 /** The question, first with few draws, then with all; a joint without a shape has no drawing. */
 async function thread_answer(view, latest) {
   const words = ['fasten', ...as_options(view.fields)];
-  const put = async (more) => {
-    const said = await ask([...words, ...more, ...DRAWN], ['brief', 'page', 'json']);
-    return said.message?.includes('shape to draw') ? ask([...words, ...more], ['brief', 'page', 'json']) : said;
+  const put = async (more, forms) => {
+    const said = await ask([...words, ...more, ...DRAWN], forms);
+    return said.message?.includes('shape to draw') ? ask([...words, ...more], forms) : said;
   };
-  const quick = await put(QUICK);
+  const quick = await put(QUICK, ['brief', 'json']);
   if (!latest()) return;
   view.show(await thread_parts(view, quick, words));
   if (quick.message) return;
   await view.rest();
   if (!latest()) return;
-  const whole = await put([]);
+  const whole = await put([], ['brief', 'page', 'json']);
   if (latest()) view.show(await thread_parts(view, whole, words));
 }
 
@@ -137,19 +137,22 @@ async function specimens(candidate) {
 
 async function thread_parts(view, said, words) {
   if (said.message) return [wrong(said)];
-  const { best, candidates, ask: asked, invented } = said.json;
+  const { best, candidates, ask: asked } = said.json;
   const same = (c) => best && c.method === best.method && c.insert === best.insert && c.adhesive === best.adhesive;
   const lead = candidates.find(same) ?? candidates[0];
-  const left = make('section', { 'aria-label': 'Answer' }, invented && make('p', { class: 'invented' }, 'INVENTED DATA'), ...laid_out(said.brief));
+  // The other methods stand in a table of their own, with buttons; what would change the answer always stands below it.
+  const doubts = new Set(said.json.would_change.map((one) => one.what));
+  const left = make('section', { 'aria-label': 'Answer' }, ...laid_out(said.brief.filter((block) => block.is !== 'table' && !doubts.has(block.label))));
+  if (doubts.size) left.append(make('h3', {}, 'What would change this answer'), ...laid_out(said.json.would_change.map((one) => ({ is: 'field', label: one.what, text: one.text }))));
   if (lead?.load || asked.need) left.append(await strip_of(lead, asked));
   left.append(said_line(said.command.replace(/ --drawing hole\.svg| --draws 2000/g, '')), saves(words));
-  const right = make('section', { 'aria-label': 'Hole and origin' });
+  const right = make('section', { 'aria-label': 'Hole and steps' });
   const drawing = said.files.find((f) => f.name === 'hole.svg');
   if (drawing) right.append(drawing_of(drawing.text, lead));
   if (lead?.steps.length) right.append(make('h3', {}, 'Steps'), make('ol', {}, ...lead.steps.map((s) => make('li', {}, ...led(s)))));
-  if (lead) right.append(make('h3', {}, 'Rests on'), origin(lead));
-  const below = make('section', { 'aria-label': 'Ways to make it' }, make('h3', {}, 'Ways to make it'), ranking(view, candidates, lead), details('Everything that was computed', ...laid_out(said.page)));
-  return [make('div', { class: 'answer two' }, left, right), below];
+  const below = make('section', { class: 'screen', 'aria-label': 'Ways to make it' }, make('h3', {}, 'Ways to make it'), ranking(view, candidates, lead));
+  const rests = lead ? make('section', { class: 'screen', 'aria-label': 'Rests on' }, make('h3', {}, 'Rests on'), origin(lead)) : null;
+  return [make('div', { class: 'answer two' }, left, right), below, rests, said.page && details('Everything that was computed', ...laid_out(said.page))];
 }
 
 async function strip_of(lead, asked) {
@@ -163,7 +166,9 @@ async function strip_of(lead, asked) {
 function drawing_of(text, lead) {
   const source = URL.createObjectURL(new Blob([text], { type: 'image/svg+xml' }));
   const image = make('img', { src: source, alt: `Dimensioned half-section of the hole for ${lead?.title ?? 'the joint'}; its sizes stand in the answer`, onload: () => URL.revokeObjectURL(source) });
-  return make('figure', { class: 'drawing' }, image, make('figcaption', {}, `Half-section of ${lead?.title ?? 'the joint'}.`));
+  const larger = make('button', { type: 'button', class: 'screen', 'aria-pressed': 'false', onclick: () => larger.setAttribute('aria-pressed', String(frame.classList.toggle('large'))) }, 'Larger');
+  const frame = make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': 'Drawing' }, image);
+  return make('figure', { class: 'drawing' }, frame, make('figcaption', {}, `Half-section of ${lead?.title ?? 'the joint'}. `, larger));
 }
 
 function origin(lead) {
@@ -183,8 +188,8 @@ function ranking(view, candidates, lead) {
     const of = [c.insert, c.adhesive].filter(Boolean).map((id) => id.split('/')[1]).join(', ');
     return make('tr', { 'aria-current': c === lead && 'true' },
       make('td', {}, make('button', { type: 'button', onclick: choose }, c.title)),
-      make('td', {}, of), make('td', {}, toned(book.verdicts[c.verdict] ?? c.verdict)),
-      make('td', {}, c.design_load?.text ?? ''), make('td', {}, ...led((c.alternative ? 'alternative; ' : '') + (c.because[0] ?? ''))));
+      make('td', { 'data-label': 'with' }, of), make('td', { 'data-label': 'verdict' }, toned(book.verdicts[c.verdict] ?? c.verdict)),
+      make('td', { 'data-label': 'design load' }, c.design_load?.text ?? ''), make('td', { 'data-label': 'because' }, ...led((c.alternative ? 'alternative; ' : '') + (c.because[0] ?? ''))));
   };
   const all = view.fields.get('method') ? make('button', { type: 'button', onclick: () => view.set_all({ method: '', insert: '', adhesive: '' }) }, 'All methods') : null;
   return make('div', {}, all, table(['method', 'with', 'verdict', 'design load', 'because'], candidates.map(row), { 'aria-label': 'Ways to make it' }));
@@ -234,7 +239,7 @@ function plain_parts(said, ...more) {
 
 function loads_form(view) {
   return make('form', { 'aria-label': 'What do these loads say?' },
-    text_field(view, 'loads', 'Loads: 812, 857, 790; a stroke parts batches: 812, 857 / 655, 702'),
+    make('div', { class: 'whole' }, text_field(view, 'loads', 'Loads', {}, '812, 857, 790; a stroke parts batches: 812, 857 / 655, 702')),
     select_field(view, 'unit', 'Unit', ['N', 'kN', 'kgf', 'lbf'].map((u) => [u, u])));
 }
 
@@ -260,7 +265,7 @@ function find_form(view) {
     text_field(view, 'words', 'Words'),
     select_field(view, 'kind', 'Kind', [['', 'every kind'], ...[...book.kinds].map((k) => [k, k])]),
     text_field(view, 'family', 'Family'),
-    text_field(view, 'where', 'Property: tensile_strength >= 40 MPa'));
+    text_field(view, 'where', 'Property', {}, 'tensile_strength >= 40 MPa'));
 }
 
 async function find_answer(view, latest) {
@@ -269,7 +274,7 @@ async function find_answer(view, latest) {
   const said = await ask(['find', ...words, ...as_options(view.fields, ['words']), '--limit', '200'], ['brief', 'json']);
   if (!latest()) return;
   if (said.message) return view.show([wrong(said)]);
-  const rows = said.json.results.map((r) => [r.id, r.name + (r.invented ? ' (invented)' : ''), r.family ?? '', r.matched.map((m) => [m.text ?? m.value ?? m].flat().join(' ')).filter((t) => typeof t === 'string').join('; ')]);
+  const rows = said.json.results.map((r) => [r.id, r.name + (r.invented ? ' (invented)' : ''), r.family ?? '', r.matched.map((m) => m.written).filter(Boolean).join('; ')]);
   const ids = said.json.results.filter((r) => MATERIALS.includes(r.kind) || r.kind === 'adhesive').slice(0, 8).map((r) => r.id);
   view.show([make('div', { class: 'answer' }, make('section', { 'aria-label': 'Found' },
     make('p', {}, `${said.json.total} found`), table(['record', 'name', 'family', 'matched'], rows, { 'aria-label': 'Records found' }),
@@ -298,7 +303,7 @@ async function claim_answer(view, latest) {
   view.show(plain_parts(said, make('p', {}, ...led(['Record: ' + at.split(':')[0], ...sources.map((s) => 'source/' + s)].join('; source: ')))));
 }
 
-const line_form = (view) => make('form', { 'aria-label': 'Any question of the program' }, make('div', { class: 'whole' }, text_field(view, 'say', 'A line of the program: thread M3 --engaged 5.7mm; formula; why rule/…; plan --cv 10% --tell 20%')));
+const line_form = (view) => make('form', { 'aria-label': 'Any question of the program' }, make('div', { class: 'whole' }, text_field(view, 'say', 'A line of the program', {}, 'thread M3 --engaged 5.7mm; formula; why wetting-margin; plan --cv 10% --tell 20%; fasten --help')));
 
 async function line_answer(view, latest) {
   const line = view.fields.get('say') ?? '';
@@ -331,15 +336,13 @@ async function compare_answer(view, latest) {
   const records = view.fields.getAll('records'), property = view.fields.get('property');
   if (!records.length || !property) return view.show([make('p', {}, 'Add records, and choose a property that they have.')]);
   const rows = [], strips = [];
-  let unit = '';
   for (const id of records) {
     const said = await ask(['show', id], ['json']);
     const found = (said.json?.properties ?? []).find((p) => p.property === property);
     for (const c of found?.claims ?? []) {
       rows.push([id, c.written, c.address, [c.basis, c.read && `read: ${c.read}`].filter(Boolean).join(', '), c.source ? 'source/' + c.source : '']);
-      const [low, high] = span(c.value);
-      unit ||= (c.value.low ?? c.value).unit ?? '';
-      if (low != null) strips.push({ label: `${id}: ${c.written} (${c.basis})`, low, high });
+      const [low, high] = span(c);
+      if (low) strips.push({ label: `${id}: ${c.written} (${c.basis})`, low, high });
     }
     if (!found) rows.push([id, 'no value', '', '', '']);
   }
@@ -350,10 +353,10 @@ async function compare_answer(view, latest) {
     table(['record', 'value', 'claim', 'known by', 'source'], rows, { 'aria-label': 'Claims' })))]);
 }
 
-/** Low and high of a claim, as amounts. */
-function span(value) {
-  const low = value.low ?? value, high = value.high ?? value;
-  return typeof low?.si === 'number' ? [low, high] : [null, null];
+/** Low and high of a claim, as amounts; nothing for one that is no number. */
+function span(claim) {
+  const low = claim.value ?? claim.low, high = claim.value ?? claim.high;
+  return typeof low?.si === 'number' && typeof high?.si === 'number' ? [low, high] : [];
 }
 
 /** Amounts in the unit of the first: the factor between a number and its SI value is that of its own unit. */
@@ -379,7 +382,8 @@ async function matrix_answer(view, latest) {
   const columns = [...new Set(said.json.cells.map((c) => c.column))], rows = new Map();
   for (const cell of said.json.cells) rows.set(cell.material, (rows.get(cell.material) ?? new Map()).set(cell.column, cell));
   const leads = (cell) => (by === 'adhesive' ? address('glue', { adhesive: cell.column, material: cell.material }) : address('thread', { material: cell.material, thread: 'M3', length: '6mm', method: cell.column }));
-  const td = (cell) => make('td', { class: cell && (cell.measured || cell.published) ? 'known' : '' }, cell ? make('a', { href: leads(cell) }, cell.measured + cell.published ? `${cell.state} (${cell.measured + cell.published})` : cell.state) : '');
+  const sort = (cell) => (cell?.measured || cell?.published ? 'known' : cell?.state === 'nothing' ? 'nothing' : null);
+  const td = (cell) => make('td', { class: sort(cell) }, cell ? make('a', { href: leads(cell) }, cell.measured + cell.published ? `${cell.state} (${cell.measured + cell.published})` : cell.state) : '');
   const body = [...rows].map(([material, cells]) => make('tr', {}, make('th', { scope: 'row' }, make('a', { href: address('find', { words: material }) }, material)), ...columns.map((c) => td(cells.get(c)))));
   view.show([make('div', { class: 'answer' }, make('section', { 'aria-label': 'Next tests' }, ...laid_out(said.brief), said_line(said.command)),
     make('section', { 'aria-label': 'Matrix' }, make('h3', {}, 'What is known of each pair'), table(['material', ...columns], body, { class: 'matrix', 'aria-label': 'What is known of each pair' })))]);
