@@ -2,11 +2,12 @@
 
 use super::clock;
 use super::options::When;
+use gripbook::book::PACK_FILE;
 use gripbook::index::Begun;
 use gripbook::plugins::Registry;
 use gripbook::present::writer;
 use std::env;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The surroundings of a run.
 #[derive(Clone)]
@@ -60,6 +61,15 @@ impl Context {
             colourful: terminal && !plain,
         }
     }
+    /// A path as the user would type it: relative where it lies below, or in the pack stood in; else as it is.
+    pub fn from_here(&self, path: &Path) -> PathBuf {
+        let resolved = std::fs::canonicalize(&self.folder).unwrap_or_else(|_| self.folder.clone());
+        from(&self.folder, path).or_else(|| from(&resolved, path)).unwrap_or_else(|| path.to_owned())
+    }
+    /// As [`Context::from_here`], for a sentence.
+    pub fn shown(&self, path: &Path) -> String {
+        gripbook::check::packs::shown(&self.from_here(path))
+    }
     /// Whether to colour.
     pub fn colour(&self, when: When) -> bool {
         match when {
@@ -68,6 +78,17 @@ impl Context {
             When::Auto => self.colourful,
         }
     }
+}
+
+/// A path relative to a folder, through folders above it up to the pack that both are in.
+fn from(here: &Path, path: &Path) -> Option<PathBuf> {
+    for (above, folder) in here.ancestors().enumerate() {
+        let Ok(below) = path.strip_prefix(folder) else { continue };
+        let is_near = above == 0 || below.as_os_str().is_empty() || folder.join(PACK_FILE).is_file();
+        let way: PathBuf = std::iter::repeat_n("..", above).collect::<PathBuf>().join(below);
+        return is_near.then(|| if way.as_os_str().is_empty() { PathBuf::from(".") } else { way });
+    }
+    None
 }
 
 /// `GRIPBOOK_CACHE`, else the platform's cache folder.
@@ -85,4 +106,26 @@ fn cache_folder() -> Option<PathBuf> {
 pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:=,+%@#".contains(c) || (c as u32) > 0x7F;
     if !word.is_empty() && word.chars().all(plain) { word.to_string() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_is_told_as_the_user_would_type_it() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let pack = folder.path().join("pack");
+        std::fs::create_dir_all(pack.join("series/x")).expect("folders");
+        std::fs::write(pack.join(PACK_FILE), "id: p\n").expect("a pack");
+        let told = |here: &Path, path: &Path| from(here, path).map(|p| p.to_string_lossy().into_owned());
+        assert_eq!(told(&pack, &pack.join("series/a.yaml")).as_deref(), Some("series/a.yaml"));
+        assert_eq!(told(&pack.join("series/x"), &pack.join("resins/b.yaml")).as_deref(), Some("../../resins/b.yaml"));
+        assert_eq!(told(&pack.join("series"), &pack).as_deref(), Some(".."));
+        assert_eq!(told(&pack, &pack).as_deref(), Some("."));
+        assert_eq!(told(folder.path(), &pack.join("c")).as_deref(), Some("pack/c"));
+        // Beside the pack, and relative already: as it is.
+        assert_eq!(told(&pack, &folder.path().join("other/c")), None);
+        assert_eq!(told(&pack, Path::new("resins/d.yaml")), None);
+    }
 }
