@@ -1,7 +1,7 @@
 //! Going away from a measured joint: no jump, wider on the way, and less of it in other materials.
 
 use super::posterior::{Bench, NEAR_1000, PRINTED, asked, band, band_in};
-use super::{mm, need, rules};
+use super::{mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
 use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint};
@@ -9,7 +9,6 @@ use gripbook::joint::calibration::{Calibration, calibrate};
 use gripbook::joint::judge::{AnswerBound, judge};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Rule;
 use uom::si::f64::ThermodynamicTemperature;
@@ -92,7 +91,7 @@ fn what_a_joint_tells_of_another_falls_steadily_in_every_size() {
     let book = bench.book();
     let rules = rules(&book);
     let need = of(&book, &rules, "resin/firm");
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let calibration: Calibration = calibrate(&need, &all);
     let told = |joint: MeasuredJoint| calibration.correction(Mode::HoopBurst, &place(joint), None);
     let exact = told(very());
@@ -132,7 +131,7 @@ fn a_material_learns_from_its_family_more_than_from_its_class_and_from_that_more
     let book = bench.book();
     let rules = rules(&book);
     let need = of(&book, &rules, "resin/firm");
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let calibration = calibrate(&need, &all);
     let text = |t: &str| Some(t.to_owned());
     let told = |class: &str, family: &str, material: &str| {
@@ -196,7 +195,7 @@ fn a_series_of_several_batches_promises_what_its_batches_do() {
     let book = bench.book();
     let rules = rules(&book);
     let need = asked(&book, &rules, 6.0);
-    let judgement = judge(&need, methods::ALL, Some("printed-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
     let bound = judgement.candidates[0].lower_bound.expect("a bound");
     // Library: 412.9052 N by the pivot over batches (scipy, quadrature); as one sample of six it would be 604 N.
     assert_eq!(bound.kind, AnswerBound::Tolerance95At75);

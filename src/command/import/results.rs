@@ -74,6 +74,7 @@ struct Header {
 pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
+    let methods = context.registry.methods_of(&loaded.book);
     let shown = args.file.display().to_string();
     let sheet = rows("results", &args.file, context)?;
     let header = header(&sheet.understood.comments);
@@ -106,15 +107,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
         notes(&mut sample.specimens, &holes);
         let joint = joint(&own, cell, &holes, header.as_ref(), &loaded.book);
         let count = sample.specimens.len();
-        changes.push(destination::series_change(
-            &pack,
-            &id,
-            &args.quantity,
-            &sample.specimens,
-            &args.new,
-            &joint,
-            &context.registry,
-        )?);
+        changes.push(destination::series_change(&pack, &id, &args.quantity, &sample.specimens, &args.new, &joint, &methods)?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }
     if changes.is_empty() {

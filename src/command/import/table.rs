@@ -45,8 +45,8 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Comma
     let sample = sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.unit.as_deref())?;
     fitting(&sample, &args.quantity)?;
     twice(&sample)?;
-    let change =
-        destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[], &context.registry)?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[], &methods)?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
