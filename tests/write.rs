@@ -397,10 +397,10 @@ fn a_new_method_passes_check_and_answers() {
     assert!(text(&gripbook(at, &["show", "method/cross-bar"])).contains("pin-bearing-load"));
     assert!(text(&gripbook(at, &["find", "bar", "--kind", "method"])).contains("cross-bar"));
     let drawn =
-        [&fasten[..], &["--method", "cross-bar", "--drawing", "bar.svg", "--solid", "bar.stl", "--out", "sheet"]].concat();
+        [&fasten[..], &["--method", "cross-bar", "--drawing", "bar.svg", "--solid", "bar.stl", "--out", "sheet.json"]].concat();
     assert_eq!(gripbook(at, &drawn).status.code(), Some(0));
     assert!(read(at, "bar.svg").starts_with("<svg") && at.join("bar.stl").is_file());
-    let again = gripbook(at, &["recheck", "sheet/sheet.json"]);
+    let again = gripbook(at, &["recheck", "sheet.json"]);
     assert_eq!(again.status.code(), Some(0), "{}{}", text(&again), error(&again));
     // A series may name it; a word that nobody knows is refused with the nearest.
     write(at, "loads.csv", "label,load_N,mode\na,900,break-out\nb,950,break-out\nc,930,break-out\n");

@@ -6,7 +6,6 @@
 use super::geometry::{Geometry, Insert};
 use super::hazard;
 use super::hole_shape;
-use super::limit_states::bond::HoleForm;
 use super::limit_states::{nut as nut_states, torque};
 use super::method::{Applies, Case, Effort, Glue, Impossible, Life, Method, MethodCard, Takes, no_insert};
 use super::model::{Lack, Model};
@@ -23,6 +22,7 @@ mod shape;
 mod size;
 mod state;
 
+use shape::Hole;
 use size::Sizes;
 use state::State;
 
@@ -58,34 +58,6 @@ impl Vocabulary {
             needs: Lacking::ALL.iter().map(|one| one.word()).collect(),
             purposes: shape::PURPOSES.to_vec(),
         }
-    }
-}
-
-/// The hole of a method.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Hole {
-    /// Round an insert, with glue.
-    Glued(HoleForm),
-    /// A clearance hole, with a pocket for the nut or without.
-    Clamped {
-        /// Whether the nut lies in a pocket.
-        pocket: bool,
-    },
-    /// Steps of its own.
-    Steps,
-}
-
-impl Hole {
-    fn of(hole: &view::method::Hole) -> Option<Hole> {
-        Some(match hole.shape.as_deref() {
-            Some("plain") => Hole::Glued(HoleForm::Plain),
-            Some("stepped") => Hole::Glued(HoleForm::Following),
-            Some("undercut") => Hole::Glued(HoleForm::Undercut),
-            Some("clearance") => Hole::Clamped { pocket: false },
-            Some("pocket") => Hole::Clamped { pocket: true },
-            None if !hole.steps.is_empty() => Hole::Steps,
-            _ => return None,
-        })
     }
 }
 

@@ -238,7 +238,7 @@ fn each_fault_of_a_record_is_named_with_its_place_and_advice() {
             "yield_strenght",
             "`yield_strength`",
         ),
-        ("dilation: {value: \"0.8\",", "dilation: {value: 0.8 mm,", "input-unfit", "0.8 mm", "number"),
+        ("dilation: {value: \"0.8\",", "dilation: {value: 0.8 mm,", "input-unfit", "0.8 mm", "units: %, 1"),
         (
             "strength: {claim: yield_strength, of: part}",
             "strength: {claim: amorphous, of: part}",

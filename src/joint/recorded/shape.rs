@@ -6,11 +6,41 @@ use crate::joint::assumption;
 use crate::joint::geometry::{EngagedThread, Geometry, HoleStep, Section};
 use crate::joint::hole::{self, Made};
 use crate::joint::hole_shape::{assumed, boss, mm, refuse};
+use crate::joint::limit_states::bond::HoleForm;
 use crate::joint::method::{Case, Impossible};
 use crate::joint::model::Lack;
 use crate::joint::nut;
 use crate::quantity::Measure;
 use uom::si::f64::Length;
+
+/// The hole of a method.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Hole {
+    /// Round an insert, with glue.
+    Glued(HoleForm),
+    /// A clearance hole, with a pocket for the nut or without.
+    Clamped {
+        /// Whether the nut lies in a pocket.
+        pocket: bool,
+    },
+    /// Steps of its own.
+    Steps,
+}
+
+impl Hole {
+    /// The hole that a record describes.
+    pub fn of(hole: &method::Hole) -> Option<Hole> {
+        Some(match hole.shape.as_deref() {
+            Some("plain") => Hole::Glued(HoleForm::Plain),
+            Some("stepped") => Hole::Glued(HoleForm::Following),
+            Some("undercut") => Hole::Glued(HoleForm::Undercut),
+            Some("clearance") => Hole::Clamped { pocket: false },
+            Some("pocket") => Hole::Clamped { pocket: true },
+            None if !hole.steps.is_empty() => Hole::Steps,
+            _ => return None,
+        })
+    }
+}
 
 /// The purposes that a record may name, each as answers say it.
 pub(in crate::joint) const PURPOSES: [&str; 7] =

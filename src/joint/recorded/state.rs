@@ -1,10 +1,10 @@
 //! The limit states of a record: groups that the program has, and formulas whose inputs the record binds.
 
-use super::Hole;
-use super::size::{self, Sizes};
+use super::shape::Hole;
+use super::size::{self, Sizes, origin};
+use crate::book::Record;
 use crate::book::view::Scalar;
 use crate::book::view::method::{self, Input};
-use crate::book::{Basis, Record};
 use crate::check::catalogue::Measures;
 use crate::check::methods::DEEPEST;
 use crate::joint::assumption;
@@ -236,12 +236,6 @@ fn add_group(group: Group, model: &mut Model<'_>, joint: &Joint<'_>) {
         Group::Screw => metal::breaks(model),
         Group::Tightening => torque::strips(model),
     }
-}
-
-/// What a record says of the origin of a number.
-pub(super) fn origin(basis: Option<Basis>, source: Option<&str>, locator: Option<&str>, because: Option<&str>) -> String {
-    let parts = [basis.map(Basis::word), source, locator, because];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// The value of an input as the record binds it; what is missing is noted in the model.
