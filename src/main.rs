@@ -3,8 +3,9 @@
 #![forbid(unsafe_code)]
 
 mod command;
+mod terminal;
 
-use command::{Arguments, Context, registry};
+use command::{Arguments, registry};
 use gripbook::plugins::BUILT_IN;
 use gripbook::present::writer;
 use std::panic;
@@ -30,9 +31,9 @@ fn main() -> ExitCode {
     }));
     let arguments = match Arguments::read(registry::ALL, std::env::args_os()) {
         Ok(arguments) => arguments,
-        Err(refusal) => return ExitCode::from(command::refuse(&refusal, registry::ALL)),
+        Err(refusal) => return ExitCode::from(terminal::refuse(&refusal, registry::ALL)),
     };
-    let context = Context::read(BUILT_IN);
-    let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| command::run(&arguments, registry::ALL, &context)));
+    let context = terminal::surroundings(BUILT_IN);
+    let exit = panic::catch_unwind(panic::AssertUnwindSafe(|| terminal::run(&arguments, registry::ALL, &context)));
     ExitCode::from(exit.unwrap_or(BUG))
 }

@@ -14,6 +14,7 @@ mod import;
 mod joint;
 mod library;
 mod mechanics;
+mod page;
 mod plugins;
 mod properties;
 mod quantity;

@@ -95,7 +95,7 @@ pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Comma
     let change = Amendment::of(args)?;
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
-    let date = today(args.date.as_deref())?;
+    let date = today(args.date.as_deref(), context)?;
     let mut revisions = Vec::new();
     let mut notes = Vec::new();
     for (record, targets) in named(book, args, &change, context)? {

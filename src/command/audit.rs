@@ -67,7 +67,7 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
     let shared = scope::with_homes(args, &args.plugins.with_packs(shared), context)?;
     let loaded = library::open(&shared, context)?;
     let book = &loaded.book;
-    let today = today(args.today.as_deref())?;
+    let today = today(args.today.as_deref(), context)?;
     let scope = scope::of(&args.paths, book, &shared, context);
     let wanted = |record: &Record| scope.holds(record);
     if args.ledger {
@@ -116,8 +116,8 @@ fn chosen(all: &[&'static Audit], only: &[String], plugins: &[&str]) -> Result<V
 }
 
 /// The day given, or that of the clock.
-pub(super) fn today(given: Option<&str>) -> Result<String, Fault> {
-    let Some(given) = given else { return Ok(super::clock::today()) };
+pub(super) fn today(given: Option<&str>, context: &Context) -> Result<String, Fault> {
+    let Some(given) = given else { return Ok(context.today.clone()) };
     let parts: Vec<&str> = given.split('-').collect();
     let sizes: Vec<usize> = parts.iter().map(|p| p.len()).collect();
     let digits = parts.iter().all(|p| p.bytes().all(|b| b.is_ascii_digit()));

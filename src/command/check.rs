@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use serde_json::json;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::library::Remembered;
 use super::{CommandOutcome, Context, Fault, Shared, headings, lost, waiting::Waiting};
-use gripbook::book::{Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
+use gripbook::book::{self, Book, Manifest, PACK_FILE, PackRoot, Record, files, holds_no_pack, kinds, standing_in};
 use gripbook::check::packs::PackFrom;
-use gripbook::check::{CheckReport, CheckRequest, Memory, Targets, run_with as check};
+use gripbook::check::{CheckReport, CheckRequest, Targets, run_with as check};
 use gripbook::finding::{Severity, settle};
-use gripbook::index::Cache;
 use gripbook::present::Format;
 use gripbook::present::findings::Findings;
 use gripbook::present::{counted, writer};
@@ -107,12 +107,12 @@ fn report(args: &CheckArgs, shared: &Shared, context: &Context) -> Result<CheckR
     };
     let roots = packs.roots();
     let request = CheckRequest { shared: kinds::built_in_schemas(), packs: packs.into_list(), targets };
-    let cache = context.cache.as_ref().map(|folder| Cache::new(folder, &context.folder, shared.rehash, context.begun));
+    let remembered = Remembered::of(shared, context);
     let waiting = Waiting::on("checking the records");
-    let report = check(&request, cache.as_ref().map(|cache| cache as &dyn Memory));
-    let report = report.map(|report| with_citations(report, &request.targets, &roots, cache.as_ref(), context));
+    let report = check(&request, remembered.of_findings());
+    let report = report.map(|report| with_citations(report, &request.targets, &roots, remembered.of_records(), context));
     drop(waiting);
-    cache.iter().filter_map(Cache::notice).for_each(|notice| writer::notice(&format!("note: {notice}")));
+    remembered.notice().iter().for_each(|notice| writer::notice(&format!("note: {notice}")));
     Ok(report?)
 }
 
@@ -121,7 +121,7 @@ fn with_citations(
     mut report: CheckReport,
     targets: &Targets,
     roots: &[PackRoot],
-    cache: Option<&Cache>,
+    memory: Option<&dyn book::memory::Memory>,
     context: &Context,
 ) -> CheckReport {
     let withdraws = report.withdraws
@@ -134,8 +134,8 @@ fn with_citations(
             Targets::Text { .. } => false,
         };
     // A pack that cannot be opened has its findings already.
-    let book = || match cache {
-        Some(cache) => Book::load_with(roots, &context.folder, cache).ok(),
+    let book = || match memory {
+        Some(memory) => Book::load_with(roots, &context.folder, memory).ok(),
         None => Book::load(roots, &context.folder).ok(),
     };
     if let Some(book) = withdraws.then(book).flatten() {

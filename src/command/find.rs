@@ -5,7 +5,7 @@ use super::library::{self, Loaded};
 use super::{CommandOutcome, Context, Fault, Shared, headings, lost};
 use gripbook::book::Book;
 use gripbook::index::query::{self, PropertyBound, Query, Sort};
-use gripbook::index::{Damaged, Found, Hit, MatchedBy, WrongQuery, search};
+use gripbook::index::{Found, Hit, MatchedBy, WrongQuery, search};
 use gripbook::present::{Answer, Page, Table, table::Cell};
 use serde_json::{Value, json};
 
@@ -66,8 +66,8 @@ pub fn run(args: &FindArgs, shared: &Shared, context: &Context) -> Result<Comman
     let mut loaded = library::open_to_search(shared, context)?;
     let query = understood(args, &loaded.book)?;
     let found = match loaded.search(&query) {
-        Ok(found) => found,
-        Err(Damaged) => {
+        Some(found) => found,
+        None => {
             loaded = library::open_afresh(shared, context)?;
             search(&loaded.book, &query)
         }

@@ -1,34 +1,38 @@
 //! The packs a command works on, and the record somebody means.
 
-use super::{CommandOutcome, Context, Fault, Shared, class, waiting::Waiting};
-use gripbook::book::{Book, Miss, PackRoot, Record, RecordId, WantedPacks, files, kinds};
+use super::{CommandOutcome, Context, Fault, Shared, class};
+use gripbook::book::{Book, Miss, PackRoot, Record, RecordId, files, kinds};
 use gripbook::check::packs::PackFrom;
 use gripbook::check::{self, CheckRequest, Targets};
 use gripbook::finding::Finding;
-use gripbook::index::{Cache, Damaged, Found, Query, Wants, search};
+use gripbook::index::{Found, Query};
 use gripbook::plugins::Registry;
-use gripbook::present::{Look, Sheet, text, writer};
+use gripbook::present::{Look, Sheet, text};
 use serde_json::{Value, json};
+use std::sync::Arc;
+
+#[cfg(feature = "large-packs")]
+mod disk;
+#[cfg(not(feature = "large-packs"))]
+#[path = "library/bare.rs"]
+mod disk;
+
+pub use disk::Remembered;
 
 /// The loaded packs of a run.
 pub struct Loaded {
     /// The book.
-    pub book: Book,
+    pub book: Arc<Book>,
     /// What is plugged in.
     pub registry: Registry,
-    cache: Option<Cache>,
+    remembered: Remembered,
 }
 
 impl Loaded {
-    /// Searches the packs.
-    ///
-    /// # Errors
-    /// [`Damaged`] when an index does not hold what it should; it is thrown away, and [`open_afresh`] does without it.
-    pub fn search(&self, query: &Query) -> Result<Found, Damaged> {
-        match &self.cache {
-            Some(cache) => cache.search(&self.book, query).inspect_err(|_| cache.forget(&self.book)),
-            None => Ok(search(&self.book, query)),
-        }
+    /// Searches the packs; `None` when an index does not hold what it should: it is thrown away, and [`open_afresh`] does
+    /// without it.
+    pub fn search(&self, query: &Query) -> Option<Found> {
+        self.remembered.search(&self.book, query)
     }
     /// The exit code of a query: 3 when a record had to be left out, whatever the answer.
     pub fn exit(&self, answer: u8) -> u8 {
@@ -44,50 +48,45 @@ impl Loaded {
     }
 }
 
+/// How the packs are to be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Reading {
+    /// Every record.
+    Whole,
+    /// For a search: records of large packs stay in their index.
+    ToSearch,
+    /// Every file anew, for when what is remembered proved damaged.
+    Afresh,
+}
+
 /// Loads the packs a command asks for; says on standard error what was left out and why.
 pub fn open(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
-    load(shared, context, Wants::Everything, true)
+    load(shared, context, Reading::Whole)
 }
 
 /// As [`open`], for a search: records of large packs stay in their index.
 pub fn open_to_search(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
-    load(shared, context, Wants::Search, true)
+    load(shared, context, Reading::ToSearch)
 }
 
 /// As [`open`], reading every file: for when what is remembered proved damaged.
 pub fn open_afresh(shared: &Shared, context: &Context) -> Result<Loaded, Fault> {
-    load(shared, context, Wants::Everything, false)
+    load(shared, context, Reading::Afresh)
 }
 
-fn load(shared: &Shared, context: &Context, wants: Wants, memory: bool) -> Result<Loaded, Fault> {
-    let asked = WantedPacks { packs: shared.pack.clone(), here: context.folder.clone(), home: context.home.clone() };
-    let roots = asked.roots().map_err(|f| refused(&f))?;
-    let here = &context.folder;
-    let cache = context.cache.as_ref().filter(|_| memory).map(|folder| {
-        let cache = Cache::new(folder, here, shared.rehash, context.begun);
-        if wants == Wants::Search { cache.for_search() } else { cache }
-    });
-    // The first run over a large pack makes its index; later ones are much shorter.
-    let waiting = Waiting::on("reading the records; the next run will be faster");
-    let book = match &cache {
-        Some(cache) => Book::load_with(&roots, here, cache),
-        None => Book::load(&roots, here),
+fn load(shared: &Shared, context: &Context, reading: Reading) -> Result<Loaded, Fault> {
+    let (book, remembered) = match &context.book {
+        Some(book) => (Arc::clone(book), Remembered::default()),
+        None => disk::load(shared, context, reading)?,
     };
-    drop(waiting);
-    let book = book.map_err(|f| refused(&f))?;
-    let forgetful = "there is no cache folder (HOME and GRIPBOOK_CACHE are unset), so every run reads all records again";
-    let notice = if context.cache.is_none() { Some(forgetful.to_owned()) } else { cache.as_ref().and_then(Cache::notice) };
-    notice.iter().for_each(|n| writer::notice(&format!("note: {n}")));
-    for notice in &book.notices {
-        writer::notice(&format!("note: {notice}"));
-    }
-    for of_one_file in book.left_out.chunk_by(|a, b| a.place.file == b.place.file) {
-        writer::notice(&left_out_line(of_one_file));
-    }
-    Ok(Loaded { book, registry: context.registry, cache })
+    Ok(Loaded { book, registry: context.registry, remembered })
 }
 
-/// What a person reads of a record that was left out: the first finding, and how many more there are.
+/// What a person reads of each file with records that were left out: the first finding, and how many more there are.
+pub fn left_out(book: &Book) -> Vec<String> {
+    book.left_out.chunk_by(|a, b| a.place.file == b.place.file).map(left_out_line).collect()
+}
+
 fn left_out_line(of_one_file: &[Finding]) -> String {
     let Some(first) = of_one_file.first() else { return String::new() };
     let line = first.place.span.map(|s| format!(":{}:{}", s.line, s.column)).unwrap_or_default();
@@ -96,11 +95,6 @@ fn left_out_line(of_one_file: &[Finding]) -> String {
         n => format!(", and {n} more findings; `gripbook check` lists them"),
     };
     format!("left out: {}{line}: {} ({}){more}", first.place.file, first.message, first.rule)
-}
-
-fn refused(finding: &Finding) -> Fault {
-    let place = if finding.place.file.is_empty() { String::new() } else { format!("{}: ", finding.place.file) };
-    Fault { exit: 3, message: format!("{place}{}", finding.message), help: finding.help.clone() }
 }
 
 /// The record somebody means among those of these roles.

@@ -10,7 +10,6 @@ pub mod card;
 mod check;
 mod choice;
 mod class;
-mod clock;
 mod compare;
 pub mod context;
 mod edit;
@@ -23,21 +22,24 @@ mod formula;
 mod gaps;
 mod headings;
 mod import;
-mod library;
+pub mod library;
 mod lost;
 mod mistakes;
 mod new;
 pub mod options;
 pub mod outcome;
+#[cfg(feature = "program")]
+mod page;
 mod plan;
 mod plugins;
 mod question;
 mod recheck;
-mod refusal;
+pub mod refusal;
 pub mod registry;
 mod review;
-mod save;
+pub mod save;
 mod series;
+#[cfg(feature = "program")]
 mod shell;
 mod show;
 mod suits;
@@ -51,49 +53,6 @@ pub use arguments::Arguments;
 pub use context::Context;
 pub use options::Shared;
 pub use outcome::{CommandOutcome, Fault};
-pub use refusal::refuse;
-
-use card::Commands;
-use gripbook::present::{self, Look, Stamp, writer};
-
-/// Runs the command and writes its answer; returns the exit code.
-pub fn run(arguments: &Arguments, commands: Commands, context: &Context) -> u8 {
-    let context = &Context { force: arguments.shared.force, ..context.clone() };
-    let packs: Vec<std::path::PathBuf> = arguments.shared.pack.iter().filter(|pack| *pack != "demo").map(Into::into).collect();
-    save::recover(&packs, context);
-    match arguments.run(commands, context).and_then(|outcome| write(&outcome, arguments, context)) {
-        Ok(exit) => exit,
-        Err(fault) => complain(&fault),
-    }
-}
-
-/// Tells a fault on standard error; returns its exit code.
-fn complain(fault: &Fault) -> u8 {
-    writer::notice(&format!("gripbook: {}", without_number(&fault.message)));
-    if let Some(help) = &fault.help {
-        writer::notice(&format!("  {help}"));
-    }
-    fault.exit
-}
-
-/// The system's words for a failed call without its number of the failure, which tells a person nothing.
-fn without_number(message: &str) -> String {
-    let message = message.replace("No such file or directory (os error 2)", "there is no such file or folder");
-    match message.split_once(" (os error ") {
-        Some((before, rest)) => format!("{before}{}", rest.split_once(')').map_or("", |(_, behind)| behind)),
-        None => message,
-    }
-}
-
-fn write(outcome: &CommandOutcome, arguments: &Arguments, context: &Context) -> Result<u8, Fault> {
-    let format = arguments.shared.format;
-    let look = Look { width: context.width, colour: context.colour(arguments.shared.color) };
-    let stamp = Stamp { command: context.command_line.clone() };
-    let text = present::render(&*outcome.answer, format, &stamp, look)
-        .map_err(|present::NoSuchFormat(format)| outcome::no_such_format(format))?;
-    writer::answer(text.as_bytes()).map_err(|e| Fault::environment(format!("standard output: {}", e.0)))?;
-    Ok(outcome.exit)
-}
 
 #[cfg(test)]
 mod tests;

@@ -57,6 +57,6 @@ impl Fault {
 }
 
 /// The answer has no such form.
-pub(super) fn no_such_format(format: Format) -> Fault {
+pub fn no_such_format(format: Format) -> Fault {
     Fault::usage(format!("this answer is not available as {}", format.word()))
 }

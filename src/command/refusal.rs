@@ -4,27 +4,10 @@ use super::arguments::program;
 use super::card::Commands;
 use super::{Fault, examples};
 use clap::error::{ContextKind, ContextValue, ErrorKind};
-use gripbook::present::writer;
 use std::error::Error;
 
-/// Writes help and version to standard output, usage faults to standard error; returns the exit code.
-pub fn refuse(refusal: &clap::Error, commands: Commands) -> u8 {
-    if refusal.use_stderr() && refusal.kind() != ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
-        return super::complain(&told(refusal, commands));
-    }
-    let text = refusal.render().to_string();
-    if refusal.use_stderr() {
-        writer::notice(text.trim_end());
-        return 2;
-    }
-    match writer::answer(text.as_bytes()) {
-        Ok(()) => 0,
-        Err(_) => 4,
-    }
-}
-
 /// The fault in our words.
-fn told(refusal: &clap::Error, commands: Commands) -> Fault {
+pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
     use ErrorKind as K;
     let command = command_of(refusal);
     let of = |kind| words(refusal, kind);

@@ -28,5 +28,8 @@ pub const ALL: Commands = &[
     &super::recheck::CARD,
     &super::gaps::CARD,
     &super::export::CARD,
+    #[cfg(feature = "program")]
+    &super::page::CARD,
+    #[cfg(feature = "program")]
     &super::shell::CARD,
 ];

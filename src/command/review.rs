@@ -67,7 +67,7 @@ struct Side {
 /// # Errors
 /// No git, no such commit, packs that cannot be opened.
 pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
-    let today = today(args.today.as_deref())?;
+    let today = today(args.today.as_deref(), context)?;
     let both = Both::of(&args.base, &args.paths, context)?;
     let old = side(both.packs.iter().filter_map(|p| p.then.clone()), shared, context)?;
     let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| from_here(now, context))), shared, context)?;

@@ -67,6 +67,11 @@ impl Batch {
     /// # Errors
     /// Exit 2 for a file that must not be replaced, exit 4 with the path and the reason; all old files stay.
     pub fn commit(self, context: &Context) -> Result<(), Fault> {
+        if let Some(handed) = &context.handed {
+            let mut handed = handed.lock().map_err(|_| Fault::environment("a result is lost: the one before it broke off"))?;
+            handed.extend(self.files.into_iter().map(|file| (file.path, file.bytes)));
+            return Ok(());
+        }
         let mut targets: Vec<Target> = Vec::new();
         for file in self.files {
             let target = guard::target(file, context)?;

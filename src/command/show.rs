@@ -86,7 +86,7 @@ struct RecordAnswer {
 impl RecordAnswer {
     /// The record, whose id was resolved in this very book.
     fn subject(&self) -> Option<(&Book, &Record)> {
-        let book = &self.loaded.book;
+        let book: &Book = &self.loaded.book;
         book.record(&self.record).map(|record| (book, record))
     }
     fn runs_line(&self) -> Option<Block> {

@@ -182,7 +182,7 @@ impl Stream {
     /// Exact from two uniforms: R. W. Bailey, Polar generation of random variates with the t-distribution, Math. Comp. 62 (1994).
     fn student(&mut self, freedom: f64) -> f64 {
         let (u, v) = (self.unit(), self.unit());
-        let radius = libm::sqrt(freedom * (libm::pow(u, -2.0 / freedom) - 1.0));
+        let radius = libm::sqrt(freedom * libm::expm1(-2.0 / freedom * libm::log(u)));
         radius * libm::cos(2.0 * std::f64::consts::PI * v)
     }
 }

@@ -33,7 +33,8 @@ const FARTHEST: f64 = 20.0;
 
 impl Kept {
     fn of(self, load: f64) -> f64 {
-        self.middle * libm::pow((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST), self.share)
+        // The power by its logarithm: it stands in the middle of every draw.
+        self.middle * libm::exp(self.share * libm::log((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST)))
     }
 }
 

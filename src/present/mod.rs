@@ -3,11 +3,13 @@
 //! Every answer implements one trait; the formats are made from it here, so no command knows a format.
 //! The one writer stands in [`writer`]; nothing else in the program prints.
 
+pub mod blocks;
 pub mod brief;
 pub mod drawing;
 pub mod findings;
 pub mod fold;
 mod grid;
+pub mod html;
 mod look;
 pub mod page;
 pub mod safe;
@@ -29,7 +31,7 @@ use serde_json::{Map, Value, json};
 
 /// How an answer is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "program", derive(clap::ValueEnum))]
+#[cfg_attr(feature = "commands", derive(clap::ValueEnum))]
 pub enum Format {
     /// A page for people.
     Text,

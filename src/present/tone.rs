@@ -36,14 +36,16 @@ pub fn of_severity(severity: Severity) -> Tone {
     }
 }
 
+/// Every word that has a tone, in its long and its short form.
+pub fn words() -> impl Iterator<Item = (&'static str, Tone)> {
+    const SEVERITIES: [Severity; 3] = [Severity::Note, Severity::Warning, Severity::Error];
+    let verdicts = Verdict::ALL.into_iter().flat_map(|v| [(v.text(), of_verdict(v)), (v.short(), of_verdict(v))]);
+    verdicts.chain(SEVERITIES.into_iter().map(|s| (s.word(), of_severity(s))))
+}
+
 /// The tone of a word of a table or of the end of a title; `None` for every other text.
 pub fn of(word: &str) -> Option<Tone> {
-    const VERDICTS: [Verdict; 5] =
-        [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
-    const SEVERITIES: [Severity; 3] = [Severity::Note, Severity::Warning, Severity::Error];
-    let verdict = VERDICTS.into_iter().find(|v| v.text() == word || v.short() == word).map(of_verdict);
-    let severity = || SEVERITIES.into_iter().find(|s| s.word() == word).map(of_severity);
-    verdict.or_else(severity)
+    words().find(|(text, _)| *text == word).map(|(_, tone)| tone)
 }
 
 /// A text in the colour of its tone.

@@ -25,6 +25,8 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// All of them, the kindest first.
+    pub const ALL: [Verdict; 5] = [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
     /// The word in JSON.
     pub fn word(self) -> &'static str {
         match self {

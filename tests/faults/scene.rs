@@ -57,7 +57,7 @@ macro_rules! joint {
 }
 
 /// Every command that writes, in each of its ways; a test holds this list against the command registry.
-pub const ALL: [Writing; 31] = [
+pub const ALL: [Writing; 32] = [
     writing(
         "import curve",
         &["import", "curve", "a1.csv", "--series", "housing", "--source", "pulls-2026-05", "--method", "cut-thread", "--yes"],
@@ -129,6 +129,7 @@ pub const ALL: [Writing; 31] = [
     writing("compare --out", &["compare", "--a", "520,540,610", "--b", "700,720,690", "--unit", "N", "--out", "sheets/c.json"]),
     writing("gaps --plot", &["gaps", "--by", "method", "--plot", "gaps.svg"]),
     writing("shell man", &["shell", "man", "--dir", "man"]),
+    writing("page", &["page", "--out", "book.html", "--module", "none.wasm.gz"]),
 ];
 
 const MESSY: &str = "family: pla\nname:   Messy   \n# about the transition\nproperties:\n  tg:\n    - basis: measured\n      \
@@ -165,7 +166,10 @@ pub fn before() -> Files {
         ("r.csv", "drawn,measured\n2.5 mm,2.40 mm\n2.5 mm,2.42 mm\n2.5 mm,2.41 mm\n".into()),
         ("list.txt", "- {material: pla, thread: M3, length: 6 mm}\n".into()),
     ];
-    plain.into_iter().map(|(name, text)| (name.into(), text.into_bytes())).collect()
+    let mut all: Files = plain.into_iter().map(|(name, text)| (name.into(), text.into_bytes())).collect();
+    // Whether it answers is a matter for a browser.
+    all.insert("none.wasm.gz".into(), vec![0x1f, 0x8b, 8, 0]);
+    all
 }
 
 /// Writes files into a folder.

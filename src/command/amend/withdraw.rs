@@ -41,7 +41,7 @@ pub struct WithdrawArgs {
 pub(in crate::command) fn withdraw(args: &WithdrawArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
-    let date = today(args.date.as_deref())?;
+    let date = today(args.date.as_deref(), context)?;
     if let (Some(_), [_, _, ..]) = (&args.replaced_by, &args.what[..]) {
         return Err(Fault::usage("one thing takes the place of one thing").help("withdraw them one by one"));
     }

@@ -16,7 +16,7 @@ struct Ending {
     behind: &'static str,
 }
 
-const ENDINGS: [Ending; 4] = [
+const ENDINGS: [Ending; 6] = [
     Ending {
         is: |text| text.starts_with(b"{\n") && text.ends_with(b"\n}\n"),
         plain: "\n}\n",
@@ -24,6 +24,13 @@ const ENDINGS: [Ending; 4] = [
         behind: "\"\n}\n",
     },
     Ending { is: |text| text.starts_with(b"<svg"), plain: "</svg>\n", before: "</svg>\n<!-- seal ", behind: " -->\n" },
+    Ending {
+        is: |text| text.starts_with(b"<!doctype html>"),
+        plain: "</html>\n",
+        before: "</html>\n<!-- seal ",
+        behind: " -->\n",
+    },
+    Ending { is: |text| text.starts_with(b"<?xml"), plain: "</feed>\n", before: "</feed>\n<!-- seal ", behind: " -->\n" },
     Ending { is: |text| text.starts_with(b".ie"), plain: "", before: ".\\\" seal ", behind: "\n" },
     Ending { is: |text| text.starts_with(b"@"), plain: "", before: "% seal ", behind: "\n" },
 ];
@@ -86,7 +93,7 @@ fn fits_in_header(bytes: &[u8], place: std::ops::Range<usize>) -> bool {
 mod tests {
     use super::*;
 
-    fn forms() -> [Vec<u8>; 5] {
+    fn forms() -> [Vec<u8>; 7] {
         let mut stl = vec![b' '; HEADER];
         stl[..4].copy_from_slice(b"part");
         stl.extend(1u32.to_le_bytes());
@@ -94,6 +101,8 @@ mod tests {
         [
             b"{\n  \"a\": 1\n}\n".to_vec(),
             b"<svg xmlns=\"x\">\n</svg>\n".to_vec(),
+            b"<!doctype html>\n<html>\n</html>\n".to_vec(),
+            b"<?xml version=\"1.0\"?>\n<feed>\n</feed>\n".to_vec(),
             b".ie \\n(.g .ds Aq \\(aq\n.TH x 1\n".to_vec(),
             b"@book{a,\n  title = {b}\n}\n".to_vec(),
             stl,

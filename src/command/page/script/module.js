@@ -1,0 +1,46 @@
+// The module: unpacked from the file, run in a worker, asked with the words of a command line.
+
+/** The bytes of a base64 text, by a loop: millions of them are a matter of milliseconds. */
+function bytes_of(base64) {
+  const text = atob(base64), bytes = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
+  return bytes;
+}
+
+const packed = (id) => bytes_of(document.getElementById(id).textContent);
+const unpacked = (bytes) => new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip'))).arrayBuffer();
+
+const book = { worker: null, waiting: new Map(), next: 1, said: null };
+
+function post(message, transfer = []) {
+  const id = book.next++;
+  return new Promise((resolve) => {
+    book.waiting.set(id, resolve);
+    book.worker.postMessage({ id, ...message }, transfer);
+  });
+}
+
+/** Opens the book; gives what was said of it: packs, notices, what was left out. */
+async function open_book() {
+  const script = new TextDecoder().decode(packed('worker'));
+  book.worker = new Worker(URL.createObjectURL(new Blob([script], { type: 'text/javascript' })));
+  book.worker.onmessage = ({ data }) => {
+    const resolve = book.waiting.get(data.id);
+    book.waiting.delete(data.id);
+    resolve(JSON.parse(data.answer));
+  };
+  const [module, packs] = await Promise.all([unpacked(packed('module')), unpacked(packed('packed'))]);
+  book.said = JSON.parse(new TextDecoder().decode(packs));
+  const today = new Date().toISOString().slice(0, 10);
+  return post({ module, open: { today, demo: book.said.demo, packs: book.said.packs } }, [module]);
+}
+
+/** Asks; `forms` are those of the module. A fault has a `message`. */
+function ask(words, forms) {
+  return post({ operation: 2, said: { words, forms } });
+}
+
+/** The options of a command with their words. */
+function options_of(command) {
+  return post({ operation: 3, said: { command } });
+}
