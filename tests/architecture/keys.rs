@@ -66,8 +66,8 @@ const AS_WRITTEN: [(&str, &str); 3] = [
     ("src/command/show/show_page.rs", "every field that a record has"),
 ];
 
-/// Keywords of schemas that `check` looks for beside keys of records.
-const KEYWORDS: [&str; 2] = ["$id", "enum"];
+/// Keywords of schemas that `check` looks for beside keys of records, and the list of what the program brings itself.
+const KEYWORDS: [&str; 3] = ["$id", "built_in", "enum"];
 
 /// What stands between the first quote marks behind each of these openings, where `close` follows.
 fn texts<'c>(code: &'c str, opening: &'c str, close: &'c str) -> impl Iterator<Item = &'c str> {
