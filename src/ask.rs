@@ -121,7 +121,7 @@ pub struct JointAnswer {
 #[derive(Debug, Clone, Serialize)]
 pub struct JointCandidate {
     /// The method.
-    pub method: &'static str,
+    pub method: String,
     /// Id of the insert.
     pub insert: Option<String>,
     /// Id of the glue.
@@ -256,7 +256,9 @@ impl Library {
         let thread = thread::fastening(thread).map_err(|f| Refused { message: f.message(), help: Some(f.help()) })?;
         let mut need = Need::new(&self.book, &rules, material, thread, typed(length, Quantity::Length)?);
         need.load = load.map(|load| typed(load, Quantity::Force)).transpose()?;
-        let judgement = judge::judge(&need, self.registry.methods, None);
+        let methods = self.registry.methods_of(&self.book);
+        let all = methods.all();
+        let judgement = judge::judge(&need, &all, None);
         Ok(JointAnswer {
             material: material.id.to_string(),
             thread: need.thread.designation(),
@@ -339,7 +341,7 @@ fn joint(c: &Candidate<'_>, no_promise: bool) -> JointCandidate {
     let model = c.model.as_ref().map(|sealed| &sealed.model);
     let newtons = |load: f64| Amount::new(Quantity::Force, load);
     JointCandidate {
-        method: c.method.name,
+        method: c.method.name.to_owned(),
         insert: c.insert.map(|r| r.id.to_string()),
         adhesive: c.adhesive.map(|r| r.id.to_string()),
         verdict: c.verdict.word(),

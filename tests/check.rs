@@ -30,7 +30,7 @@ fn shipped() -> Vec<(&'static str, &'static [u8])> {
 }
 
 /// Names of the rules of findings, in order.
-fn rules_of(findings: &[Finding]) -> Vec<&'static str> {
+pub fn rules_of(findings: &[Finding]) -> Vec<&'static str> {
     findings.iter().map(|finding| finding.rule).collect()
 }
 
@@ -46,7 +46,7 @@ fn pack_of(files: &[(&str, &[u8])]) -> Vec<Finding> {
 }
 
 /// Findings of each text as a record in this folder.
-fn texts(folder: &str, texts: &[String]) -> Vec<Vec<Finding>> {
+pub fn texts(folder: &str, texts: &[String]) -> Vec<Vec<Finding>> {
     let names: Vec<String> = (0..texts.len()).map(|n| format!("{folder}/t{n}.yaml")).collect();
     let files: Vec<(&str, &[u8])> = names.iter().map(String::as_str).zip(texts.iter().map(String::as_bytes)).collect();
     let found = pack_of(&files);

@@ -7,7 +7,7 @@ use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
 use gripbook::joint::{Mode, calibration};
 use gripbook::mechanics::{stripping, thread, torque};
-use gripbook::plugins::methods;
+use gripbook::plugins::BUILT_IN;
 use gripbook::quantity::Measure;
 use gripbook::suit::{self, Rule};
 use std::path::Path;
@@ -19,6 +19,7 @@ mod left_out;
 mod monotony;
 mod near;
 mod posterior;
+mod recorded;
 mod rule_cases;
 mod warmth;
 
@@ -31,6 +32,11 @@ pub fn book(packs: &[&str]) -> Book {
 
 pub fn rules(book: &Book) -> Vec<Rule> {
     suit::rules(book).0
+}
+
+/// Every way of joining that the program and a book know; kept for as long as the tests run.
+pub fn ways(book: &Book) -> Vec<&dyn Method> {
+    Box::leak(Box::new(BUILT_IN.methods_of(book))).all()
 }
 
 pub fn mm(x: f64) -> Length {
@@ -48,13 +54,13 @@ pub fn need<'b>(book: &'b Book, rules: &'b [Rule], material: &str, length: f64) 
 
 /// The loads of one method's first candidate, draw by draw.
 fn loads(need: &Need<'_>, method: &str) -> Vec<f64> {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &ways(need.book), Some(method));
     let first = judgement.candidates.first().expect("a candidate");
     first.capacity.as_ref().unwrap_or_else(|| panic!("{method}: no load: {:?}", first.because)).loads.clone()
 }
 
 fn state(need: &Need<'_>, method: &str, mode: Mode) -> f64 {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &ways(need.book), Some(method));
     let first = judgement.candidates.first().expect("a candidate");
     let capacity = first.capacity.as_ref().expect("a load");
     capacity.states.iter().find(|s| s.mode == mode).expect("the state").load.median
@@ -210,7 +216,7 @@ fn the_literature_feeds_thread_shear_alone() {
     let rules = rules(&book);
     let mut need = need(&book, &rules, "pla", 5.7);
     need.any_material = true;
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let calibration = calibration::calibrate(&need, &all);
     let modes: Vec<Mode> = calibration.posteriors.keys().copied().collect();
     assert_eq!(modes, [Mode::PartThreadShear]);
@@ -224,7 +230,7 @@ fn series_of_the_material_asked_about_move_the_answer() {
     let book = book(&["demo"]);
     let rules = rules(&book);
     let need = need(&book, &rules, "resin/logger-grey", 6.0);
-    let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
     assert!(judgement.invented);
     let first: &Candidate<'_> = &judgement.candidates[0];
     assert_eq!(first.evidence.combination, ["series/logger-grey-cut-m3"]);
@@ -239,9 +245,9 @@ fn missing_values_make_a_method_unknown_and_never_drop_it() {
     let book = book(&[]);
     let rules = rules(&book);
     let need = need(&book, &rules, "silicone", 5.7);
-    let judgement = judge(&need, methods::ALL, None);
+    let judgement = judge(&need, &ways(need.book), None);
     let names: std::collections::BTreeSet<&str> = judgement.candidates.iter().map(|c| c.method.name).collect();
-    assert_eq!(names.len(), methods::ALL.len(), "every method is listed");
+    assert_eq!(names.len(), ways(&book).len(), "every method is listed");
     let direct = judgement.candidates.iter().find(|c| c.method.name == "direct-screw").expect("listed");
     assert_eq!(direct.verdict, suit::Verdict::Unknown);
     assert!(direct.missing.iter().any(|l| l.blocks && l.what.contains("tensile strength")), "{:?}", direct.missing);

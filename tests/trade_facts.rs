@@ -5,12 +5,11 @@
 //! success both fail the test.
 
 use crate::book::fixture;
-use crate::joint::{book, mm, rules};
+use crate::joint::{book, mm, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::judge::judge;
 use gripbook::joint::need::{Axis, Need};
 use gripbook::mechanics::thread;
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::{Rule, Verdict};
 use uom::si::f64::{Length, RadiantExposure};
@@ -105,7 +104,7 @@ fn predict(joint: &Joint, book: &Book, rules: &[Rule]) -> Predicted {
     // A usual post-cure, for the part's own resin.
     need.dose = Some(RadiantExposure::from_si(6000.0 * 10.0));
     need.wavelength = Some(Length::from_si(405e-9));
-    let judgement = judge(&need, methods::ALL, Some(joint.method));
+    let judgement = judge(&need, &ways(need.book), Some(joint.method));
     let candidate = judgement.candidates.first().expect("candidate");
     let capacity = candidate.capacity.as_ref().unwrap_or_else(|| panic!("{}: no load: {:?}", joint.name, candidate.because));
     let load = capacity.load;

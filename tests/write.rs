@@ -365,3 +365,74 @@ fn an_export_writes_its_table_and_measurements_whole() {
     let schemas = gripbook(at, &["export", "--what", "schemas"]);
     assert!(schemas.status.code() == Some(2) && error(&schemas).contains("--out"), "{}", error(&schemas));
 }
+
+/// A way of joining is a record: the skeleton passes check, answers at once, and is found, shown, drawn, traced and imported to.
+#[test]
+fn a_new_method_passes_check_and_answers() {
+    let folder = pack();
+    let at = folder.path();
+    let json = |words: &[&str]| -> Value {
+        let out = gripbook(at, &[words, &["--format", "json"]].concat());
+        serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{words:?}: {e}: {}", error(&out)))
+    };
+    let made = gripbook(at, &["new", "method", "cross-bar", "--name", "screw into a cross bar: \"long\""]);
+    assert_eq!(made.status.code(), Some(0), "{}", error(&made));
+    assert!(
+        text(&made).contains("methods/cross-bar.yaml written") && !text(&made).contains("to be filled in"),
+        "{}",
+        text(&made)
+    );
+    let checked = gripbook(at, &["check", "methods/cross-bar.yaml"]);
+    assert_eq!(checked.status.code(), Some(0), "{}", text(&checked));
+    let fasten = ["fasten", "petg", "M4", "8mm", "200N", "--draws", "500"];
+    let sheet = json(&[&fasten[..], &["--method", "cross-bar", "--trace"]].concat());
+    let one = &sheet["candidates"][0];
+    assert_eq!((&one["method"], &one["title"]), (&"cross-bar".into(), &"screw into a cross bar: \"long\"".into()));
+    assert!(one["load"]["median"]["value"].as_f64().is_some_and(|load| load > 100.0), "{one}");
+    let trace = sheet["trace"].to_string();
+    assert!(trace.contains("method/cross-bar") && trace.contains("room for the thread"), "the origin of its sizes: {trace}");
+    let all = json(&fasten);
+    let names: Vec<&str> = all["candidates"].as_array().expect("a list").iter().filter_map(|c| c["method"].as_str()).collect();
+    assert!(names.contains(&"cross-bar") && names.contains(&"captive-nut"), "{names:?}");
+    assert!(text(&gripbook(at, &["show", "method/cross-bar"])).contains("pin-bearing-load"));
+    assert!(text(&gripbook(at, &["find", "bar", "--kind", "method"])).contains("cross-bar"));
+    let drawn =
+        [&fasten[..], &["--method", "cross-bar", "--drawing", "bar.svg", "--solid", "bar.stl", "--out", "sheet.json"]].concat();
+    assert_eq!(gripbook(at, &drawn).status.code(), Some(0));
+    assert!(read(at, "bar.svg").starts_with("<svg") && at.join("bar.stl").is_file());
+    let again = gripbook(at, &["recheck", "sheet.json"]);
+    assert_eq!(again.status.code(), Some(0), "{}{}", text(&again), error(&again));
+    // A series may name it; a word that nobody knows is refused with the nearest.
+    write(at, "loads.csv", "label,load_N,mode\na,900,break-out\nb,950,break-out\nc,930,break-out\n");
+    let taken = |method: &str| {
+        let words = [
+            "import",
+            "table",
+            "loads.csv",
+            "--series",
+            "bars",
+            "--yes",
+            "--method",
+            method,
+            "--material",
+            "polymer/petg",
+            "--source",
+            "own-2026-tests",
+        ];
+        let out =
+            gripbook(at, &[&words[..], &["--set", "thread=M4", "--set", "length=8 mm", "--set", "locator=sheet 3"]].concat());
+        (out.status.code(), text(&out) + &error(&out))
+    };
+    let wrong = taken("cross-bars");
+    assert!(wrong.0 == Some(2) && wrong.1.contains("cross-bar"), "{wrong:?}");
+    assert_eq!(taken("cross-bar").0, Some(0), "{:?}", taken("cross-bar").1);
+    // It moves the answer of its own method.
+    let measured = json(&[&fasten[..], &["--method", "cross-bar"]].concat());
+    assert!(measured["calibration"]["used"].to_string().contains("series/bars"), "{}", measured["calibration"]);
+    let plan = gripbook(at, &["plan", "--matrix", "method=cross-bar,cut-thread", "--matrix", "material=petg", "--thread", "M4"]);
+    assert_eq!(plan.status.code(), Some(0), "{}", error(&plan));
+    let twice = gripbook(at, &["new", "method", "cross-bar"]);
+    assert!(twice.status.code() == Some(2) && error(&twice).contains("exists"), "{}", error(&twice));
+    assert_eq!(gripbook(at, &["new", "method", "Cross Bar"]).status.code(), Some(2));
+    assert_eq!(gripbook(at, &["new", "method", "x", "--set", "purpose=y"]).status.code(), Some(2));
+}

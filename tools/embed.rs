@@ -60,17 +60,30 @@ fn plugged_in(root: &Path, out: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Where a schema says that a word is one of those registered, its embedded copy lists them: the names of the methods, which
-/// are those of their folders.
+/// Where a schema says that words are registered, its embedded copy lists them: the names of the methods, which are those of
+/// their folders, with those of the book's records or without them.
 fn registered(root: &Path, out: &Path, schemas: String) -> io::Result<String> {
     let methods = root.join("src/plugins/methods");
     println!("cargo::rerun-if-changed={}", methods.display());
     let folders = fs::read_dir(methods)?.collect::<io::Result<Vec<_>>>()?.into_iter().filter(|e| e.path().is_dir());
     let mut names: Vec<String> = folders.map(|e| e.file_name().to_string_lossy().replace('_', "-")).collect();
     names.sort();
-    let (from, to) = (root.join("schemas/series.schema.json"), out.join("series.schema.json"));
-    fs::write(&to, fs::read_to_string(&from)?.replace("\"registered\": \"methods\"", &format!("\"enum\": {names:?}")))?;
-    Ok(schemas.replace(&format!("{from:?}"), &format!("{to:?}")))
+    let built_in = format!("\"enum\": {names:?}");
+    let recorded = root.join("records/book/methods");
+    println!("cargo::rerun-if-changed={}", recorded.display());
+    let records = fs::read_dir(recorded)?.collect::<io::Result<Vec<_>>>()?.into_iter().map(|e| e.path());
+    let records = records.filter(|path| path.extension().is_some_and(|ending| ending == "yaml"));
+    names.extend(records.filter_map(|path| path.file_stem().map(|name| name.to_string_lossy().into_owned())));
+    names.sort();
+    let all = format!("\"enum\": {names:?}");
+    let mut schemas = schemas;
+    for file in ["series.schema.json", "method.schema.json"] {
+        let (from, to) = (root.join("schemas").join(file), out.join(file));
+        let text = fs::read_to_string(&from)?.replace("\"registered\": \"methods\"", &all);
+        fs::write(&to, text.replace("\"registered\": \"built-in methods\"", &built_in))?;
+        schemas = schemas.replace(&format!("{from:?}"), &format!("{to:?}"));
+    }
+    Ok(schemas)
 }
 
 /// Takes names and contents of a pack into a hash that tells one build's records from another's.

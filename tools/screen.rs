@@ -6,10 +6,10 @@
 use gripbook::book::{Book, Record, WantedPacks};
 use gripbook::joint::calibration::calibrate;
 use gripbook::joint::judge::{judge, weigh};
-use gripbook::joint::method::{Case, Glue, Method, Takes};
+use gripbook::joint::method::{Case, Glue, Method};
 use gripbook::joint::need::Need;
 use gripbook::mechanics::thread::{self, Thread};
-use gripbook::plugins::methods;
+use gripbook::plugins::BUILT_IN;
 use gripbook::present::drawing::section::{TitleBlock, svg};
 use gripbook::quantity::Measure;
 use gripbook::suit::{self, Rule};
@@ -43,8 +43,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     let book = Book::load(&roots, here).map_err(|e| format!("{e:?}"))?;
     let (rules, _) = suit::rules(&book);
     // One thread, so that the figure is that of one core.
+    let methods = BUILT_IN.methods_of(&book);
+    let all = methods.all();
     let one_core = rayon::ThreadPoolBuilder::new().num_threads(1).build()?;
-    let tally = one_core.install(|| screen(&book, &rules, draws, every));
+    let tally = one_core.install(|| screen(&book, &rules, &all, (draws, every)));
     let mut out = std::io::stdout().lock();
     writeln!(out, "screen_candidates {} count", tally.candidates)?;
     writeln!(out, "screen_candidates_with_load {} count", tally.with_load)?;
@@ -54,8 +56,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let pla = book.record("polymer/pla").ok_or("the book has no polymer/pla")?;
     let mut need = Need::new(&book, &rules, pla, m3()?, Length::from_si(6e-3));
     need.load = Some(Force::from_si(300.0));
-    writeln!(out, "fasten_all_methods {:.2} ms", fastest(|| judge(&need, methods::ALL, None).candidates.len()))?;
-    let judgement = judge(&need, methods::ALL, Some("insert-glued-stepped"));
+    writeln!(out, "fasten_all_methods {:.2} ms", fastest(|| judge(&need, &all, None).candidates.len()))?;
+    let judgement = judge(&need, &all, Some("insert-glued-stepped"));
     let shape = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()).ok_or("no shape to draw")?;
     writeln!(out, "drawing {:.3} ms", fastest(|| svg(shape, &TitleBlock::default()).len()))?;
     Ok(())
@@ -76,9 +78,8 @@ fn fastest(mut work: impl FnMut() -> usize) -> f64 {
 }
 
 /// Every method with every insert of its fitting and every glue, in every material.
-fn screen(book: &Book, rules: &[Rule], draws: usize, every: usize) -> Tally {
+fn screen(book: &Book, rules: &[Rule], methods: &[&dyn Method], (draws, every): (usize, usize)) -> Tally {
     let mut tally = Tally::default();
-    let plain: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
     let inserts: Vec<&Record> = book.of_role("insert").filter(|r| usable(r)).collect();
     let mut threads: Vec<Thread> = inserts.iter().filter_map(|r| thread_of(r)).collect();
     threads.sort_by_key(Thread::designation);
@@ -88,8 +89,8 @@ fn screen(book: &Book, rules: &[Rule], draws: usize, every: usize) -> Tally {
         for thread in &threads {
             let mut need = Need::new(book, rules, material, *thread, thread.major() * ENGAGED);
             need.draws = draws;
-            let calibration = calibrate(&need, &plain);
-            let all = cases(&need, &inserts);
+            let calibration = calibrate(&need, methods);
+            let all = cases(&need, methods, &inserts);
             tally.candidates += all.len();
             let some: Vec<_> = all.into_iter().step_by(every).collect();
             for part in some.chunks(AT_ONCE) {
@@ -109,8 +110,8 @@ fn thread_of(insert: &Record) -> Option<Thread> {
     thread::parse(insert.common().thread.as_deref()?).ok()
 }
 
-fn cases<'n>(need: &'n Need<'n>, inserts: &[&'n Record]) -> Vec<(&'static dyn Method, Case<'n>)> {
-    let mut all: Vec<(&'static dyn Method, Case<'n>)> = Vec::new();
+fn cases<'n>(need: &'n Need<'n>, methods: &[&'n dyn Method], inserts: &[&'n Record]) -> Vec<(&'n dyn Method, Case<'n>)> {
+    let mut all: Vec<(&'n dyn Method, Case<'n>)> = Vec::new();
     let bare = Case { need, insert: None, adhesive: None };
     let fitting = |word: &str| {
         let fits = move |r: &&&Record| {
@@ -120,13 +121,14 @@ fn cases<'n>(need: &'n Need<'n>, inserts: &[&'n Record]) -> Vec<(&'static dyn Me
         inserts.iter().filter(fits).copied().collect::<Vec<&Record>>()
     };
     let own = need.book.record("adhesive/own-resin");
-    for method in methods::ALL {
-        match method.card().takes {
-            Takes::Nothing => all.push((*method, bare)),
-            Takes::Insert(word) => {
+    for method in methods {
+        let takes = method.card().takes;
+        match (takes.insert, takes.glue) {
+            (None, _) => all.push((*method, bare)),
+            (Some(word), None) => {
                 all.extend(fitting(word).into_iter().map(|r| (*method, Case { insert: Some(r), ..bare })));
             }
-            Takes::GluedInsert(word, glue) => {
+            (Some(word), Some(glue)) => {
                 let glues: Vec<&Record> = match glue {
                     Glue::OwnResin => own.into_iter().collect(),
                     Glue::Adhesive => need.book.of_role("adhesive").filter(|r| usable(r) && Some(*r) != own).collect(),

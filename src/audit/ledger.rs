@@ -100,7 +100,7 @@ pub struct Frame<'b> {
     /// Their rules.
     pub rules: &'b [Rule],
     /// The methods of joining.
-    pub methods: &'b [&'static dyn Method],
+    pub methods: &'b [&'b dyn Method],
     /// Which records are wanted.
     pub wanted: &'b (dyn Fn(&Record) -> bool + Sync),
     /// Told how many of how many materials are done.

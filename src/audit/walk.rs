@@ -20,7 +20,7 @@ pub struct Walk<'a> {
     /// Its rules.
     pub rules: &'a [Rule],
     /// The ways of joining.
-    pub methods: &'a [&'static dyn Method],
+    pub methods: &'a [&'a dyn Method],
     /// Whether invented materials are asked about, or real ones.
     pub invented: bool,
     /// The materials in which joints are asked.

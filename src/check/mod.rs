@@ -15,6 +15,7 @@ pub mod ids;
 mod instance;
 mod limits;
 mod memory;
+pub mod methods;
 mod modules;
 mod packfile;
 pub mod packs;

@@ -10,6 +10,7 @@ use super::curves;
 use super::file_findings::{self, FileFindingList};
 use super::limits;
 use super::memory::{self, FileFindings, Memory, Past};
+use super::methods;
 use super::packs::{self, File, Files, Pack, PackFile, PackFrom};
 use super::record::{Surroundings, WITHDRAWS, inspect};
 use super::schemas::{SchemaFault, Schemas};
@@ -342,6 +343,9 @@ fn look_at(place: &TextPosition<'_>, bytes: &[u8], setting: &CheckSetting<'_>, w
         inspect(tree, &around, &mut list);
         limits::look(tree, &setting.schemas, &kind.file, &mut list);
         limits::family(tree, &kind.word, &setting.schemas, &mut list);
+        if let Some(subject) = place.subject {
+            methods::look(subject, tree, &setting.schemas, &setting.index, &mut list);
+        }
         if let Some((curves::KIND, id)) = place.subject.filter(|_| !place.pack.is_empty()) {
             curves::look(id, tree, &setting.index, &mut list);
         }

@@ -214,11 +214,13 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let _waiting = Waiting::on("computing the joints");
     let ask::FastenQuestion { need, method, length_taken } =
         ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
+    let methods = loaded.registry.methods_of(&loaded.book);
+    let all = methods.all();
     if args.calibration {
-        let answer = Box::new(background::calibration(&need, context.registry.methods, args.full));
+        let answer = Box::new(background::calibration(&need, &all, args.full));
         return Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
     }
-    let judgement = judge(&need, context.registry.methods, method);
+    let judgement = judge(&need, &all, method.as_deref());
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
@@ -285,6 +287,7 @@ fn packs_of(book: &gripbook::book::Book, judgement: &Judgement<'_>) -> String {
     let need = judgement.need;
     let named = [Some(need.material), need.insert, need.adhesive, need.screw, need.process];
     let tried = judgement.candidates.iter().flat_map(|c| [c.insert, c.adhesive]);
+    let ways = judgement.candidates.iter().filter_map(|c| book.record(c.method.record?)).map(Some);
     let series = judgement.calibration.used.iter().filter_map(|u| book.record(&u.series)).map(Some);
-    book.hash_line(named.into_iter().chain(tried).chain(series).flatten())
+    book.hash_line(named.into_iter().chain(tried).chain(ways).chain(series).flatten())
 }

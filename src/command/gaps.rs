@@ -96,18 +96,20 @@ struct Gaps {
 pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let book = &loaded.book;
+    let methods = context.registry.methods_of(book);
     let by = if args.by == Columns::Adhesive { By::Adhesive } else { By::Method };
     let rows = materials(book, &args.material)?;
     let columns: Vec<String> = match by {
         By::Adhesive => book.of_role("adhesive").filter(|r| r.current).map(|r| r.id.to_string()).collect(),
-        By::Method => context.registry.method_names().into_iter().map(str::to_owned).collect(),
+        By::Method => methods.names().into_iter().map(str::to_owned).collect(),
     };
     let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
     let thread =
         thread::fastening(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
     let (rules, _) = suit::rules(book);
-    let frame = Frame { book, rules: &rules, methods: context.registry.methods, by, need, thread, length };
+    let all = methods.all();
+    let frame = Frame { book, rules: &rules, methods: &all, by, need, thread, length };
     let sought = searched(book, by, &rows, args.material.is_empty());
     let made = matrix(&frame, rows, columns);
     let hash = book.hash_line(made.rows.iter().copied());

@@ -7,6 +7,7 @@ mod cited;
 mod csl;
 pub(super) mod fields;
 mod listing;
+mod method;
 mod pack;
 mod plugin;
 pub(super) mod skeleton;
@@ -41,12 +42,13 @@ Examples:
   gripbook new pack --name 'Tests of the workshop' --set licence=CC0-1.0
   gripbook new source --from paper.bib
   gripbook new plugin importer my-tester
+  gripbook new method cross-bar --name 'screw into a cross bar'
   gripbook new resin --name 'Tough grey' --set family=acrylate --claim 'tg: 61 °C; source=ID; locator=sheet 2; basis=measured'")]
 pub struct NewArgs {
     /// Kind of the record: polymer, resin, adhesive, series, source …; or `pack`
     pub kind: String,
-    /// Of a plug-in: what it does, importer or audit, and its name
-    #[arg(value_name = "importer|audit NAME", num_args = 0..=2)]
+    /// Of a method: its name. Of a plug-in: what it does, importer or audit, and its name
+    #[arg(value_name = "NAME", num_args = 0..=2)]
     pub plugin: Vec<String>,
     /// What people call it; of a source, its title
     #[arg(long)]
@@ -77,6 +79,9 @@ pub struct NewArgs {
     pub words: Option<String>,
 }
 
+/// The kind of a way of joining.
+const METHOD: &str = "method";
+
 /// A new record.
 struct One {
     file: String,
@@ -104,7 +109,8 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
     if args.kind == "plugin" && args.words.is_none() {
         return plugin::run(args, context);
     }
-    if let Some(word) = args.plugin.first() {
+    let is_method = args.kind == METHOD && args.words.is_none();
+    if let Some(word) = args.plugin.first().filter(|_| !is_method) {
         return Err(Fault::usage(format!("`{word}`: a {} takes no further words", args.kind)).help("its name is --name TEXT"));
     }
     if args.kind == "pack" && args.words.is_none() {
@@ -138,6 +144,13 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
         for taken in citation::taken(from, args, &kind.word, &filled, book, context)? {
             made.push((taken.id, skeleton.plain(&taken.fields, editor.line.as_deref()), taken.told));
         }
+    } else if is_method {
+        let id = match method::id(args)? {
+            Some(id) => id_as_given(&id)?,
+            None => id(args, args.name.as_deref())?,
+        };
+        let title = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
+        made.push((id, method::text(&title, editor.line.as_deref()), Vec::new()));
     } else {
         if let Some(name) = &args.name {
             filled.set(skeleton.title_field(), name);
@@ -207,8 +220,12 @@ fn id(args: &NewArgs, name: Option<&str>) -> Result<String, Fault> {
             return Err(Fault::usage("the record needs a name").help("--name 'Acrylate resin, tough, grey', or --id tough-grey"));
         }
     };
-    match ids::fault(&id) {
-        None => Ok(id),
+    id_as_given(&id)
+}
+
+fn id_as_given(id: &str) -> Result<String, Fault> {
+    match ids::fault(id) {
+        None => Ok(id.to_owned()),
         Some(_) => {
             Err(Fault::usage(format!("`{id}` is not a valid id")).help("give --id with small letters, digits and single hyphens"))
         }

@@ -4,7 +4,6 @@ use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::fasten::holes::{HoleEntry, in_words};
 use super::series::stamp;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
-use gripbook::plugins::Registry;
 use gripbook::present::svg::{labels, ladder as drawing};
 use gripbook::present::{Page, Sheet, stl};
 use gripbook::quantity::{Quantity, parse};
@@ -157,9 +156,11 @@ fn share(text: &str, option: &str) -> Result<f64, Fault> {
 
 /// The plan, and the packs its holes come from.
 fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Context) -> Result<(RunMatrix, String), Fault> {
-    let factors = args.matrix.iter().map(|t| factor(t, &context.registry)).collect::<Result<Vec<_>, _>>()?;
+    let loaded = library::open(shared, context)?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let factors = args.matrix.iter().map(|t| factor(t, &methods.names())).collect::<Result<Vec<_>, _>>()?;
     let mut list = cells(&factors).map_err(|f| Fault::usage(f.0))?;
-    let packs = holes(args, &factors, &mut list, shared, context)?;
+    let packs = holes(args, &factors, &mut list, &loaded)?;
     let specimens = args.specimens.or(told).unwrap_or(4);
     if !(1..=200).contains(&specimens) {
         return Err(Fault::usage(format!("--specimens {specimens}: between 1 and 200")));
@@ -180,8 +181,7 @@ fn planned(args: &PlanArgs, told: Option<usize>, shared: &Shared, context: &Cont
 const HOLE_OPEN: &str = "open";
 
 /// Hole sizes of every cell, from the joint; a factor comes before the option of the same name. The packs they come from.
-fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], shared: &Shared, context: &Context) -> Result<String, Fault> {
-    let loaded = library::open(shared, context)?;
+fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], loaded: &library::Loaded) -> Result<String, Fault> {
     let (rules, _) = gripbook::suit::rules(&loaded.book);
     let mut used = Vec::new();
     for cell in list {
@@ -199,7 +199,7 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], shared: &Sha
                 // A material that is not there is told with its cell, just below.
                 used.extend(library::find(&loaded.book, &material, &["material"]));
                 let entry = HoleEntry { material, thread, length, method: Some(method), insert, adhesive, process };
-                in_words(&entry, &loaded, &rules)
+                in_words(&entry, loaded, &rules)
                     .map_err(|f| Fault { message: format!("cell {}: {}", cell.letter, f.message), ..f })?
             }
             _ => HOLE_OPEN.into(),
@@ -208,11 +208,10 @@ fn holes(args: &PlanArgs, factors: &[Factor], list: &mut [RunCell], shared: &Sha
     Ok(loaded.book.hash_line(used))
 }
 
-fn factor(text: &str, registry: &Registry) -> Result<Factor, Fault> {
+fn factor(text: &str, names: &[&str]) -> Result<Factor, Fault> {
     let (name, values) = text.split_once('=').filter(|(n, _)| !n.is_empty()).ok_or_else(|| {
         Fault::usage(format!("--matrix {text}: write NAME=VALUE,VALUE")).help("--matrix material=a,b method=x,y")
     })?;
-    let names = registry.method_names();
     if name == "method"
         && let Some(bad) = values.split(',').find(|v| !names.contains(&v.trim()))
     {

@@ -12,7 +12,7 @@ use base::Both;
 use gripbook::audit::Peers;
 use gripbook::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, changes, moved, near};
 use gripbook::book::{Book, PackRoot, Record, references};
-use gripbook::joint::method::Method;
+use gripbook::plugins::Registry;
 use gripbook::present::Format;
 pub(super) use page::check_cards;
 use page::{Answers, Review};
@@ -80,7 +80,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
         })
         .collect();
     let left_out = new.book.left_out.iter().filter_map(|f| id_of(&new.book, &f.place.file)).collect();
-    let answers = (!args.no_answers && !told.is_empty()).then(|| moves(&told, &old.book, &new.book, context.registry.methods));
+    let answers = (!args.no_answers && !told.is_empty()).then(|| moves(&told, &old.book, &new.book, &context.registry));
     let caused = findings::caused(&old, &new, &today, context)?;
     let is_no = caused.new.iter().any(|f| f.severity >= args.fail_on.severity());
     let review = Review {
@@ -144,7 +144,7 @@ fn id_of(book: &Book, file: &str) -> Option<String> {
 }
 
 /// Asks both books everything that the change can move.
-fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, methods: &[&'static dyn Method]) -> Answers {
+fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, registry: &Registry) -> Answers {
     let of = |id: &str| new.record(id).or_else(|| old.record(id));
     let is_invented = |r: &Record| r.invented() || r.is_invented();
     let subjects: Vec<&Record> = told.iter().filter_map(|(c, _)| of(&c.record)).filter(|r| r.id.kind() != "source").collect();
@@ -161,7 +161,8 @@ fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, method
     let waiting = Waiting::on("asking the book");
     let ask = |book: &Book, turn: &str| {
         let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked, the book {turn} the change"));
-        answers(&AskedOfBoth { book, methods, joints_in: &joints_in, invented, done: &done })
+        let methods = registry.methods_of(book);
+        answers(&AskedOfBoth { book, methods: &methods.all(), joints_in: &joints_in, invented, done: &done })
     };
     let (then, now) = (ask(old, "before"), ask(new, "after"));
     let mut moved = moved(&then, &now);

@@ -127,7 +127,8 @@ impl Assumptions {
     }
 }
 
-fn row(name: &str) -> Option<&'static Assumption> {
+/// The row of that name.
+pub fn row(name: &str) -> Option<&'static Assumption> {
     table().find(|r| r.name == name)
 }
 

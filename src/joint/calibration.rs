@@ -14,7 +14,7 @@ use super::need::Need;
 use crate::book::{Basis, Record};
 use crate::statistics::distribution::{normal_ln_cdf, normal_pdf};
 use field::{Field, Site, Unrecorded, Word};
-use lean::Lean;
+use lean::{Lean, related};
 use own::Anchor;
 use place::{JointCoordinates, Parts};
 use scatter::{Prior, Sample, Scatter};
@@ -139,6 +139,12 @@ impl Calibration {
     pub fn posterior(&self, mode: Mode) -> &Posterior {
         self.posteriors.get(&mode).unwrap_or(&self.prior)
     }
+    /// Whether joints failed so: of any method, or of that one alone where the formula is its own.
+    pub fn speaks_of(&self, mode: Mode, method: Option<&str>) -> bool {
+        let Some(method) = method else { return self.posteriors.contains_key(&mode) };
+        let own = |l: &&Latent| l.leans.get(&mode).is_some_and(|lean| lean.alone) && l.place.method() == Some(method);
+        self.latents.iter().filter(own).any(|l| self.used.iter().any(|u| u.series == l.series && u.modes.contains(&mode)))
+    }
     /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
     pub fn scatter(&self, place: &JointCoordinates, within: f64) -> Scatter {
         self.scatter.at(place, within, &self.samples)
@@ -156,8 +162,9 @@ impl Calibration {
         for latent in state.latents.iter().map(|l| &self.latents[*l]) {
             let theirs = latent.leans.get(&mode);
             let shared = lean.zip(theirs).map_or(0.0, |(a, b)| a.shared_with(b, self.parts.alike(&latent.place, place)));
-            inputs.push(shared);
-            all.push(self.parts.shared(&latent.place, place) + shared);
+            let tells = if related((lean, theirs), (&latent.place, place)) { 1.0 } else { 0.0 };
+            inputs.push(tells * shared);
+            all.push(tells * (self.parts.shared(&latent.place, place) + shared));
         }
         let of_inputs = lean.map_or(0.0, Lean::variance);
         let keep = if of_inputs > 0.0 { 1.0 - state.field.explained(&inputs, &all) / of_inputs } else { 1.0 };
@@ -170,9 +177,8 @@ impl Calibration {
     }
     /// The measured joints of this method and material, each once.
     pub(super) fn measured_beside(&self, place: &JointCoordinates) -> Vec<KnownJoint<'_>> {
-        let method = |p: &JointCoordinates| p.joint.as_ref().map(|j| j.method.clone());
-        let like =
-            |s: &&Sample| method(&s.place).is_some() && method(&s.place) == method(place) && s.place.material == place.material;
+        let method = place.method();
+        let like = |s: &&Sample| method.is_some() && s.place.method() == method && s.place.material == place.material;
         self.samples.iter().filter(like).filter_map(|s| self.measured_joint(&s.place)).collect()
     }
     fn measured_joint(&self, place: &JointCoordinates) -> Option<KnownJoint<'_>> {
@@ -312,7 +318,7 @@ impl Gathered {
             mode: Some(mode),
             censored: false,
         });
-        let leans = BTreeMap::from([(mode, Lean { mode, ln_load: 0.0, shared: Vec::new(), own: 0.0 })]);
+        let leans = BTreeMap::from([(mode, Lean { mode, alone: false, ln_load: 0.0, shared: Vec::new(), own: 0.0 })]);
         let (place, batch) = (JointCoordinates::of_study(need.book, record), (series.clone(), String::new()));
         self.within.push(foam::MODEL_SD);
         self.metals.push(Vec::new());
@@ -350,7 +356,7 @@ impl Gathered {
         found.anchors = own.iter().map(|o| found.anchor(o)).collect();
         let place = JointCoordinates::of_material(need);
         let of = |(mode, state): (&Mode, &StatePosterior)| {
-            let groups = found.groups(state);
+            let groups = found.groups(*mode, state);
             let own = groups.iter().any(|g| found.used.iter().any(|u| u.own && u.series == g.series));
             let failed = groups.iter().any(|g| g.failed > 0);
             failed.then(|| (*mode, Posterior::of(found.correction(*mode, &place, None), groups, own)))
@@ -424,7 +430,9 @@ impl Gathered {
         let (la, lb) = (&a.leans[&mode], &b.leans[&mode]);
         let same_batch = a.batch == b.batch && a.place.material == b.place.material;
         let batch = if same_batch { a.between * b.between } else { 0.0 };
-        self.parts.shared(&a.place, &b.place) + la.shared_with(lb, self.parts.alike(&a.place, &b.place)) + batch
+        let shared = self.parts.shared(&a.place, &b.place) + la.shared_with(lb, self.parts.alike(&a.place, &b.place));
+        // Parts of one batch differ from the next batch alike, whatever holds them.
+        if related((Some(la), Some(lb)), (&a.place, &b.place)) { shared + batch } else { batch }
     }
 }
 
@@ -455,10 +463,15 @@ impl Observed {
 }
 
 impl Calibration {
-    fn groups(&self, state: &StatePosterior) -> Vec<CalibrationGroup> {
+    /// What each series says of a mode in any method.
+    fn groups(&self, mode: Mode, state: &StatePosterior) -> Vec<CalibrationGroup> {
         let mut groups: BTreeMap<&str, CalibrationGroup> = BTreeMap::new();
+        let of_any = |latent: &Latent| latent.leans.get(&mode).is_none_or(|lean| !lean.alone);
         for site in state.field.sites() {
             let latent = &self.latents[state.latents[site.latent]];
+            if !of_any(latent) {
+                continue;
+            }
             let group = groups.entry(&latent.series).or_insert_with(|| CalibrationGroup {
                 series: latent.series.clone(),
                 class: latent.place.class.clone().unwrap_or_else(|| "unknown".into()),

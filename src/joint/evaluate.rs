@@ -7,6 +7,7 @@ use super::mode::Mode;
 use super::model::{Draw, ModelInput};
 use crate::quantity::Measure;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use uom::si::f64::Force;
 
@@ -73,7 +74,7 @@ pub struct StateResult {
     /// How it fails.
     pub mode: Mode,
     /// Which formula.
-    pub formula: &'static str,
+    pub formula: Cow<'static, str>,
     /// Load at which it is reached (infinite where it is not).
     pub load: Quantiles,
     /// Share of draws in which it is the weakest.
@@ -261,7 +262,7 @@ impl Corrected<'_> {
         let states: Vec<StateResult> = results
             .map(|(((state, mut values), worst), first_order)| StateResult {
                 mode: state.mode,
-                formula: state.formula,
+                formula: state.formula.clone(),
                 check: check(state.mode, &values, first_order).filter(|_| !self.held_by_others()),
                 load: Quantiles::of(&mut values),
                 share: *worst as f64 / total,

@@ -24,7 +24,7 @@ pub struct ClaimUse {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact {
     /// Schema name.
-    pub property: &'static str,
+    pub property: String,
     /// Full id of the record.
     pub record: String,
     /// Spread of the level, SI.
@@ -43,7 +43,7 @@ pub struct Fact {
 /// is another question ([`super::heat`]).
 ///
 /// `orientation` narrows to parts built that way where such claims exist.
-pub fn fact(need: &Need<'_>, record: &Record, property: &'static str, orientation: Option<&str>) -> Option<Fact> {
+pub fn fact(need: &Need<'_>, record: &Record, property: &str, orientation: Option<&str>) -> Option<Fact> {
     let chosen = pick(need, record, property, ROOM, orientation)?;
     build(need, record, property, &chosen)
 }
@@ -88,9 +88,9 @@ fn level_known(used: &UsedClaim<'_>) -> bool {
     used.claim.bound.is_none() && used.middle_si().is_some()
 }
 
-fn build(need: &Need<'_>, record: &Record, property: &'static str, chosen: &Chosen<'_>) -> Option<Fact> {
+fn build(need: &Need<'_>, record: &Record, property: &str, chosen: &Chosen<'_>) -> Option<Fact> {
     let mut fact = Fact {
-        property,
+        property: property.to_owned(),
         record: record.id.to_string(),
         law: Law::Fixed(f64::NAN),
         scatter: 0.0,
@@ -208,7 +208,7 @@ fn specimens(claim: &Claim) -> Option<(f64, u32)> {
 }
 
 /// Middle value of a property in SI, with its claims, where only one number is wanted (softening, expansion).
-pub fn single(need: &Need<'_>, record: &Record, property: &'static str) -> Option<(f64, Vec<ClaimUse>)> {
+pub fn single(need: &Need<'_>, record: &Record, property: &str) -> Option<(f64, Vec<ClaimUse>)> {
     let fact = fact(need, record, property, None)?;
     Some((fact.law.median(), fact.claims))
 }

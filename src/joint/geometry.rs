@@ -110,6 +110,24 @@ impl Insert {
         let inside = self.steps.iter().filter(|s| s.form != "flange").map(|s| s.diameter.si());
         Length::from_si(inside.fold(0.0, f64::max))
     }
+    /// 0 for one diameter: in a plain hole its whole length is bonded over one gap; else 1.
+    pub fn other_diameters(&self) -> u8 {
+        u8::from(self.steps.iter().any(|s| s.diameter != self.largest()))
+    }
+    /// 0 with a groove, in which a ring of glue keys into both sides; else 1.
+    pub fn without_groove(&self) -> u8 {
+        u8::from(!self.steps.iter().any(|s| s.form == "groove"))
+    }
+    /// 0 with a shoulder to stop on, 1 with a groove alone, else 2.
+    pub fn without_shoulder(&self) -> u8 {
+        use crate::quantity::Measure;
+        let plain = self.steps.iter().filter(|s| s.form == "plain");
+        let widths: std::collections::BTreeSet<u64> = plain.map(|s| s.diameter.si().to_bits()).collect();
+        match widths.len() {
+            2.. => 0,
+            _ => 1 + self.without_groove(),
+        }
+    }
 }
 
 /// A ring-shaped recess in the wall of the hole that glue fills.

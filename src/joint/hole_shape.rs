@@ -11,16 +11,16 @@ use crate::book::Record;
 use crate::quantity::{Amount, Measure, Quantity};
 use uom::si::f64::Length;
 
-fn mm(length: Length) -> String {
+pub(super) fn mm(length: Length) -> String {
     Amount::new(Quantity::Length, length.si()).text(3)
 }
 
-fn refuse<T>(message: String, help: String) -> Result<T, Impossible> {
+pub(super) fn refuse<T>(message: String, help: String) -> Result<T, Impossible> {
     Err(Impossible { message, help })
 }
 
 /// The boss asked for, or the least one advised, checked against the hole.
-fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(Length, bool), Impossible> {
+pub(super) fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) -> Result<(Length, bool), Impossible> {
     // The advised wall round what is held, up to a hole a fifth of the wall wider, then round the hole; to the next half
     // millimetre. A slightly wider hole must not call for a thicker, stronger boss.
     let wall = around.si() * (times - 1.0);
@@ -56,7 +56,7 @@ fn vent(need: &Need<'_>) -> Option<Vent> {
 }
 
 /// Names of the assumptions behind a shape: those that were needed, and what its limits rest on.
-fn assumed(need: &Need<'_>, names: &[(&'static str, bool)], made: Made) -> Vec<&'static str> {
+pub(super) fn assumed(need: &Need<'_>, names: &[(&'static str, bool)], made: Made) -> Vec<&'static str> {
     let mut all: Vec<&'static str> = names.iter().filter(|(_, needed)| *needed).map(|(name, _)| *name).collect();
     if !need.through && need.depth.is_none() {
         all.extend(["bottom_clearance", "protrusion"]);

@@ -8,7 +8,7 @@ use super::evaluate::{Capacity, Columns, Quantiles};
 use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Method, cases};
 use super::mode::Mode;
-use super::model::Model;
+use super::model::{LimitState, Model};
 use super::need::{Consequence, Need};
 use super::rules;
 use crate::book::Record;
@@ -51,10 +51,15 @@ impl<'n> Judgement<'n> {
 }
 
 /// Asks every method, or the one named, and orders the answers.
-pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Option<&str>) -> Judgement<'n> {
-    let calibration = calibrate(need, &methods.iter().map(|m| *m as &dyn Method).collect::<Vec<_>>());
-    let wanted = methods.iter().filter(|m| only.is_none_or(|name| m.card().name == name));
-    let asked: Vec<(&'static dyn Method, Case<'n>)> =
+///
+/// A method whose numbers are invented takes part for an invented material alone, unless it is named.
+pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'n dyn Method], only: Option<&str>) -> Judgement<'n> {
+    let calibration = calibrate(need, methods);
+    let wanted = methods.iter().filter(|m| match only {
+        Some(name) => m.card().name == name,
+        None => !m.invented() || need.invented(),
+    });
+    let asked: Vec<(&'n dyn Method, Case<'n>)> =
         wanted.flat_map(|m| cases(*m, need).into_iter().map(|case| (*m, case))).collect();
     let mut candidates = weigh(need, &asked, &calibration);
     for candidate in &mut candidates {
@@ -73,7 +78,7 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'static dyn Method], only: Opti
 }
 
 /// Candidates of these cases with capacity and verdict, in the order asked; all on the same draws.
-pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'static dyn Method, Case<'n>)], calibration: &Calibration) -> Vec<Candidate<'n>> {
+pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calibration: &Calibration) -> Vec<Candidate<'n>> {
     let (series, _) = gather(need.book, need.invented());
     let mut candidates: Vec<Candidate<'n>> =
         asked.iter().map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
@@ -90,16 +95,9 @@ pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'static dyn Method, Case<'n>)], 
     candidates
 }
 
-fn prepare<'n>(
-    method: &'static dyn Method,
-    case: &Case<'n>,
-    calibration: &Calibration,
-    series: &[Measured<'n>],
-) -> Candidate<'n> {
+fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibration, series: &[Measured<'n>]) -> Candidate<'n> {
     let need = case.need;
     let card = method.card();
-    let life_assumption = method.life(need);
-    let life = need.assumptions.get(life_assumption);
     let mut candidate = Candidate {
         method: card,
         insert: case.insert,
@@ -121,8 +119,7 @@ fn prepare<'n>(
         hazards: method.hazards(case),
         settling: None,
         effort: method.effort(),
-        life: (life.low, life.high),
-        life_assumption,
+        life: method.life(need),
         tied_with_next: false,
         beats_next: None,
     };
@@ -166,7 +163,7 @@ fn prepare<'n>(
             candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
             candidate.rules = rules::asked(case, card.name, Some(&geometry));
             rules::heed(&mut model, &candidate.rules);
-            candidate.evidence.calibrated = calibrated(&model, calibration);
+            candidate.evidence.calibrated = calibrated(&model, card.name, calibration);
             if candidate.evidence.specimens == 1 {
                 model.assumptions.insert("lone_sd");
                 model.caution("one specimen of this joint was measured: it counts little until a second one agrees");
@@ -188,8 +185,9 @@ fn prepare<'n>(
     candidate
 }
 
-fn calibrated(model: &Model<'_>, calibration: &Calibration) -> Vec<Mode> {
-    let modes: BTreeSet<Mode> = model.states.iter().map(|s| s.mode).filter(|m| calibration.posteriors.contains_key(m)).collect();
+fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration) -> Vec<Mode> {
+    let seen = |s: &&LimitState| calibration.speaks_of(s.mode, s.alone.then_some(method));
+    let modes: BTreeSet<Mode> = model.states.iter().filter(seen).map(|s| s.mode).collect();
     modes.into_iter().collect()
 }
 

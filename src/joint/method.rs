@@ -9,13 +9,20 @@ use uom::si::f64::Length;
 
 /// What a method takes besides screw and part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Takes {
-    /// Nothing.
-    Nothing,
+pub struct Takes<'m> {
     /// An insert with this fitting.
-    Insert(&'static str),
-    /// An insert with this fitting, and glue.
-    GluedInsert(&'static str, Glue),
+    pub insert: Option<&'m str>,
+    /// Glue.
+    pub glue: Option<Glue>,
+}
+
+impl<'m> Takes<'m> {
+    /// Nothing.
+    pub const NOTHING: Takes<'static> = Takes { insert: None, glue: None };
+    /// An insert with this fitting, without glue.
+    pub const fn insert(fitting: &'m str) -> Takes<'m> {
+        Takes { insert: Some(fitting), glue: None }
+    }
 }
 
 /// Which glue.
@@ -29,17 +36,19 @@ pub enum Glue {
 
 /// What a method is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct MethodCard {
+pub struct MethodCard<'m> {
     /// Word of series, answers and plans.
-    pub name: &'static str,
+    pub name: &'m str,
     /// What people call it.
-    pub title: &'static str,
+    pub title: &'m str,
     /// One sentence.
-    pub purpose: &'static str,
+    pub purpose: &'m str,
+    /// Id of its record; `None` of one that the program brings itself.
+    pub record: Option<&'m str>,
     /// What the bench must have.
-    pub needs: &'static [Lacking],
+    pub needs: &'m [Lacking],
     /// What it takes.
-    pub takes: Takes,
+    pub takes: Takes<'m>,
 }
 
 /// One way to make the joint of a need: the method with its insert and glue.
@@ -82,19 +91,38 @@ pub struct Impossible {
 
 /// What a method costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Effort {
+pub struct Effort<'m> {
     /// Tools.
-    pub tools: &'static str,
+    pub tools: &'m str,
     /// Minutes of work for one joint.
     pub minutes: f64,
     /// What can go wrong.
-    pub wrong: &'static str,
+    pub wrong: &'m str,
+}
+
+/// How often a joint may be opened.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Life<'m> {
+    /// At least.
+    pub low: f64,
+    /// At most; the same as at least where only that is known.
+    pub high: f64,
+    /// Name of the assumption behind it, or id of the method's record.
+    pub origin: &'m str,
+}
+
+impl Life<'static> {
+    /// As the assumption of that name says.
+    pub fn of(need: &Need<'_>, name: &'static str) -> Life<'static> {
+        let life = need.assumptions.get(name);
+        Life { low: life.low, high: life.high, origin: name }
+    }
 }
 
 /// A way to make a threaded joint.
 pub trait Method: Sync {
     /// What it is.
-    fn card(&self) -> &'static MethodCard;
+    fn card(&self) -> MethodCard<'_>;
     /// Whether it can be used for this case.
     fn applies(&self, case: &Case<'_>) -> Applies;
     /// The shape of hole and boss.
@@ -107,16 +135,20 @@ pub trait Method: Sync {
     /// What can hurt.
     fn hazards(&self, case: &Case<'_>) -> Vec<&'static str>;
     /// What it costs.
-    fn effort(&self) -> Effort;
-    /// Name of the assumption that says how often it may be opened.
-    fn life(&self, need: &Need<'_>) -> &'static str;
+    fn effort(&self) -> Effort<'_>;
+    /// How often it may be opened.
+    fn life(&self, need: &Need<'_>) -> Life<'_>;
     /// Whether it is no thread in the part but a way round one: it stands beside the answer, and leads only when named.
     fn alternative(&self) -> bool {
         false
     }
     /// Whether a wider hole is never stronger.
     fn wider_hole_is_weaker(&self) -> bool {
-        !matches!(self.card().takes, Takes::GluedInsert(..))
+        self.card().takes.glue.is_none()
+    }
+    /// Whether its numbers are invented: then it takes part for an invented material, or where it is named.
+    fn invented(&self) -> bool {
+        false
     }
     /// Which of several inserts of its fitting it prefers: lower is better.
     fn prefers(&self, insert: &Insert) -> u8 {
@@ -133,19 +165,15 @@ const OWN_RESIN: &str = "adhesive/own-resin";
 /// The cases of a method for a need: one, or one for each glue tried.
 pub fn cases<'n>(method: &dyn Method, need: &'n Need<'n>) -> Vec<Case<'n>> {
     let bare = Case { need, insert: None, adhesive: None };
-    match method.card().takes {
-        Takes::Nothing => vec![bare],
-        Takes::Insert(fitting) => vec![Case { insert: insert(method, need, fitting), ..bare }],
-        Takes::GluedInsert(fitting, glue) => {
-            let insert = insert(method, need, fitting);
-            let glues = match glue {
-                Glue::OwnResin => vec![need.book.in_use(OWN_RESIN)],
-                Glue::Adhesive if need.adhesive.is_some_and(|a| a.id.as_str() != OWN_RESIN) => vec![need.adhesive],
-                Glue::Adhesive => USUAL_GLUES.iter().map(|id| need.book.in_use(id)).collect(),
-            };
-            glues.into_iter().map(|adhesive| Case { insert, adhesive, ..bare }).collect()
-        }
-    }
+    let takes = method.card().takes;
+    let bare = Case { insert: takes.insert.and_then(|fitting| insert(method, need, fitting)), ..bare };
+    let glues = match takes.glue {
+        None => return vec![bare],
+        Some(Glue::OwnResin) => vec![need.book.in_use(OWN_RESIN)],
+        Some(Glue::Adhesive) if need.adhesive.is_some_and(|a| a.id.as_str() != OWN_RESIN) => vec![need.adhesive],
+        Some(Glue::Adhesive) => USUAL_GLUES.iter().map(|id| need.book.in_use(id)).collect(),
+    };
+    glues.into_iter().map(|adhesive| Case { adhesive, ..bare }).collect()
 }
 
 /// The insert named, or the one the method prefers among those of the thread and fitting.

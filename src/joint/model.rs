@@ -9,6 +9,7 @@ use super::fact::{ClaimUse, Fact};
 use super::mode::Mode;
 use super::need::Need;
 use crate::quantity::{Measure, Quantity};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt;
 use std::marker::PhantomData;
@@ -32,8 +33,17 @@ pub enum InputOrigin {
     Hole,
     /// What is known of the bias of a limit state.
     Bias(Mode),
+    /// The bias of a limit state whose formula is that of one method alone: series of that method speak of it, no others.
+    OwnBias(Mode),
     /// A measured series.
     Series(String),
+    /// A number of a method's record, with what the record says of its origin.
+    Method {
+        /// Id of the record.
+        record: String,
+        /// Basis, source and reason.
+        says: String,
+    },
 }
 
 /// An input of a model.
@@ -108,7 +118,9 @@ pub struct LimitState {
     /// At which load.
     pub load: Load,
     /// Which formula, in words.
-    pub formula: &'static str,
+    pub formula: Cow<'static, str>,
+    /// Whether the formula is that of one method alone, so that series of other methods say nothing of it.
+    pub alone: bool,
 }
 
 /// Torque that strips a thread, in one draw, given the load at which it fails.
@@ -203,11 +215,21 @@ impl<'n> Model<'n> {
         self.add(format!("{}: {name}", self.case), law, origin, false)
     }
     fn add<M: Measure>(&mut self, name: String, law: Law, origin: InputOrigin, shared: bool) -> Var<M> {
-        let at = self.inputs.iter().position(|i| i.name == name).unwrap_or_else(|| {
-            self.inputs.push(ModelInput { name, law, origin, shared, quantity: M::QUANTITY });
+        Var { at: self.measured(name, law, origin, shared, M::QUANTITY), measures: PhantomData }
+    }
+    /// An input whose quantity is known only when the record that names it is read.
+    pub fn measured(&mut self, name: String, law: Law, origin: InputOrigin, shared: bool, quantity: Quantity) -> usize {
+        self.inputs.iter().position(|i| i.name == name).unwrap_or_else(|| {
+            self.inputs.push(ModelInput { name, law, origin, shared, quantity });
             self.inputs.len() - 1
-        });
-        Var { at, measures: PhantomData }
+        })
+    }
+    /// An assumption whose name and quantity a record gives; of this part alone where parts differ in it.
+    pub fn assume_named(&mut self, name: &'static str, quantity: Quantity, own: bool) -> usize {
+        let law = self.setting(name).law();
+        let label = format!("assumption {name}");
+        let label = if own { format!("{}: {label}", self.case) } else { label };
+        self.measured(label, law, InputOrigin::Assumed(vec![name]), !own, quantity)
     }
     /// An assumption, shared by all methods.
     pub fn assume<M: Measure>(&mut self, name: &'static str) -> Var<M> {
@@ -239,9 +261,14 @@ impl<'n> Model<'n> {
     }
     /// A property of a record.
     pub fn fact<M: Measure>(&mut self, fact: &Fact) -> Var<M> {
+        Var { at: self.drawn_fact(fact, M::QUANTITY), measures: PhantomData }
+    }
+    /// The same where the quantity is known only when a record names it.
+    pub fn drawn_fact(&mut self, fact: &Fact, quantity: Quantity) -> usize {
         self.rests_on(fact);
         let orientation = if fact.notes.iter().any(|n| n == "across the layers") { " across the layers" } else { "" };
-        self.input(format!("{} {}{orientation}", fact.record, fact.property), fact.law.clone(), InputOrigin::of(fact))
+        let name = format!("{} {}{orientation}", fact.record, fact.property);
+        self.measured(name, fact.law.clone(), InputOrigin::of(fact), true, quantity)
     }
     /// Notes the claims and assumptions of a fact without drawing it.
     pub fn rests_on(&mut self, fact: &Fact) {
@@ -259,7 +286,11 @@ impl<'n> Model<'n> {
     }
     /// A limit state.
     pub fn fails(&mut self, mode: Mode, formula: &'static str, load: impl Fn(&Draw<'_>) -> Force + Send + Sync + 'static) {
-        self.states.push(LimitState { mode, load: Box::new(load), formula });
+        self.states.push(LimitState { mode, load: Box::new(load), formula: formula.into(), alone: false });
+    }
+    /// A limit state whose formula is that of this method alone.
+    pub fn fails_alone(&mut self, mode: Mode, formula: String, load: Load) {
+        self.states.push(LimitState { mode, load, formula: formula.into(), alone: true });
     }
     /// A missing value without which there is no load.
     pub fn blocked(&mut self, what: impl Into<String>, settle: impl Into<String>) {

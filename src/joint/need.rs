@@ -91,6 +91,12 @@ pub enum Lacking {
 }
 
 impl Lacking {
+    /// All of them.
+    pub const ALL: [Lacking; 4] = [Lacking::Heat, Lacking::Glue, Lacking::Tap, Lacking::Insert];
+    /// The one of a word.
+    pub fn from_word(word: &str) -> Option<Lacking> {
+        Lacking::ALL.into_iter().find(|one| one.word() == word)
+    }
     /// The word of the option.
     pub fn word(self) -> &'static str {
         match self {

@@ -121,9 +121,9 @@ fn soaked(model: &mut Model<'_>, tensile: &Fact) {
     let need = model.need;
     let stands_wet =
         matches!(need.using.place, Some(ServiceConditions::Damp | ServiceConditions::Wet | ServiceConditions::Immersed));
-    let behind = need.material.claims(tensile.property).iter();
+    let behind = need.material.claims(&tensile.property).iter();
     let mut behind =
-        behind.filter(|c| tensile.claims.iter().any(|u| u.claim == need.material.address(tensile.property, c))).peekable();
+        behind.filter(|c| tensile.claims.iter().any(|u| u.claim == need.material.address(&tensile.property, c))).peekable();
     if !stands_wet && behind.peek().is_some() && behind.all(wet) {
         model.caution("the strength used here was measured on soaked specimens: a dry part may hold much more");
         model.would_help(format!("dry strength of {}", need.material.id), "a claim of `tensile_strength` of dry specimens");

@@ -134,7 +134,7 @@ fn shaped(need: &Need<'_>, geometry: &Geometry, facts: &mut Facts) {
 }
 
 /// A screw whose record says nothing of its point is a machine screw, and so is the one taken when none is named.
-fn screw_type(screw: Option<&Record>) -> &'static str {
+pub fn screw_type(screw: Option<&Record>) -> &'static str {
     let point = screw.and_then(|s| s.screw()?.point.as_deref()).unwrap_or_default();
     let known = ["thread-forming", "thread-cutting"];
     known.into_iter().find(|k| point.contains(k)).unwrap_or("machine")

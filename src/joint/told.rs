@@ -52,9 +52,9 @@ impl Told {
         let floor = model.assumed("batch_sd");
         let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
         let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
-        let modes: Vec<Mode> = model.states.iter().map(|s| s.mode).collect();
+        let modes: Vec<(Mode, bool)> = model.states.iter().map(|s| (s.mode, s.alone)).collect();
         let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY };
-        for (mode, lean) in modes.into_iter().zip(leans) {
+        for ((mode, alone), lean) in modes.into_iter().zip(leans) {
             if mode.is_metal() {
                 told.corrections.push(Vec::new());
                 told.kept.push(None);
@@ -62,8 +62,12 @@ impl Told {
             }
             let bias = correction(mode, lean.as_ref());
             let law = Law::LogNormal { median: libm::exp(bias.shift), sd: bias.sd };
+            let of_mode = match alone {
+                true => model.own(&format!("bias {}", mode.word()), law, InputOrigin::OwnBias(mode)),
+                false => model.input(format!("bias {}", mode.word()), law, InputOrigin::Bias(mode)),
+            };
             let mut of_state = vec![
-                model.input(format!("bias {}", mode.word()), law, InputOrigin::Bias(mode)),
+                of_mode,
                 model.spread_shared("batch_sd", "batch of the part"),
                 model.own("scatter of like joints", like.clone(), InputOrigin::Assumed(vec!["joint_sd", "joint_sd_freedom"])),
             ];

@@ -1,7 +1,7 @@
 //! Every formula, in the order of the topics.
 
 use super::formula::Formula;
-use super::{bond, bursting, fit, fracture, light, screw, shear_lag, stripping, thread, torque, wetting};
+use super::{bond, bursting, fit, fracture, light, pin, screw, shear_lag, stripping, thread, torque, wetting};
 
 /// A topic and its formulas.
 pub type Topic = (&'static str, fn() -> Vec<Formula>);
@@ -17,6 +17,7 @@ pub const TOPICS: &[Topic] = &[
     ("Curing by light", light::formulas),
     ("Torque and preload", torque::formulas),
     ("Screw and head", screw::formulas),
+    ("Pins across", pin::formulas),
     ("Press fits and temperature", fit::formulas),
     ("Wetting", wetting::formulas),
 ];

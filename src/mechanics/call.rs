@@ -337,6 +337,18 @@ fn check_meaning(formula: &Formula, inputs: &[FormulaInput]) -> Result<(), CallF
     Ok(())
 }
 
+/// Whether arguments in base SI, in order, mean anything together.
+pub fn has_meaning(formula: &Formula, si: &[f64]) -> bool {
+    let at = |name| formula.place(name).and_then(|i| si.get(i)).copied().unwrap_or(f64::NAN);
+    formula.parameters.iter().zip(si).all(|(p, si)| p.argument.domain.admits(*si))
+        && formula.above.iter().all(|(upper, lower)| at(upper) > at(lower))
+}
+
+/// The bounds of its stated range that arguments in base SI, in order, leave; in words.
+pub fn bounds_left(formula: &Formula, si: &[f64]) -> Vec<String> {
+    validity_said(formula, si).left
+}
+
 /// The domain of an argument in words.
 pub fn domain_words(p: &Parameter) -> String {
     let shown = |si| Amount::new(p.quantity, si).shown_in(p.argument.unit);

@@ -14,6 +14,7 @@ pub mod fit;
 pub mod formula;
 pub mod fracture;
 pub mod light;
+pub mod pin;
 pub mod screw;
 pub mod shear_lag;
 pub mod stripping;

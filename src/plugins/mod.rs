@@ -6,7 +6,9 @@ pub mod importers;
 pub mod methods;
 
 use crate::audit::Audit;
+use crate::book::Book;
 use crate::joint::method::Method;
+use crate::joint::methods::Methods;
 use crate::mechanics::book::{self, TOPICS, Topic};
 use crate::mechanics::formula::Formula;
 use crate::series::importer::Importer;
@@ -14,7 +16,7 @@ use crate::series::importer::Importer;
 /// What is plugged in. It is handed to what asks, never looked up: another program may leave some out or add its own.
 #[derive(Clone, Copy)]
 pub struct Registry {
-    /// Ways to make a threaded joint.
+    /// Ways to make a threaded joint that the program brings itself; records of packs bring more.
     pub methods: &'static [&'static dyn Method],
     /// Audits.
     pub audits: &'static [&'static Audit],
@@ -28,9 +30,9 @@ pub struct Registry {
 pub const BUILT_IN: Registry = Registry { methods: methods::ALL, audits: audits::ALL, importers: importers::ALL, topics: TOPICS };
 
 impl Registry {
-    /// The names of the methods, sorted: the words of the schema marked `registered`.
-    pub fn method_names(&self) -> Vec<&'static str> {
-        self.methods.iter().map(|method| method.card().name).collect()
+    /// The ways to make a threaded joint: those of the program, and those of the records of a book.
+    pub fn methods_of<'b>(&self, book: &'b Book) -> Methods<'b> {
+        Methods::of(self.methods, book, self.formulas())
     }
     /// The importer of that name.
     pub fn importer(&self, name: &str) -> Option<&'static dyn Importer> {

@@ -9,13 +9,14 @@ use std::fs;
 const VIEWS: &str = "src/book/view/";
 
 /// Files that walk a record's tree by its keys, and why they cannot ask a view.
-const TREES: [(&str, &str); 17] = [
+const TREES: [(&str, &str); 18] = [
     ("src/audit/review/changes.rs", "compares measurements and single results as they are written"),
     ("src/book/lost.rs", "finds entries with a source of their own, wherever they stand"),
     ("src/book/from_tree.rs", "makes head and claims of a record from its tree"),
     ("src/book/pack.rs", "looks whether a pack.yaml adds families"),
     ("src/check/curves.rs", "looks at records that may not fit their schema"),
     ("src/check/fingerprint.rs", "looks at claims that may not fit their schema"),
+    ("src/check/methods.rs", "looks at records that may not fit their schema, and at schemas"),
     ("src/check/modules.rs", "looks at records that may not fit their schema"),
     ("src/check/packfile.rs", "looks at a pack.yaml that may not fit its schema, and at schemas of packs"),
     ("src/check/record.rs", "looks at records that may not fit their schema"),
@@ -67,8 +68,8 @@ const AS_WRITTEN: [(&str, &str); 3] = [
     ("src/command/show/show_page.rs", "every field that a record has"),
 ];
 
-/// Keywords of schemas that `check` looks for beside keys of records.
-const KEYWORDS: [&str; 2] = ["$id", "enum"];
+/// Keywords of schemas that `check` looks for beside keys of records, and the list of what the program brings itself.
+const KEYWORDS: [&str; 3] = ["$id", "built_in", "enum"];
 
 /// What stands between the first quote marks behind each of these openings, where `close` follows.
 fn texts<'c>(code: &'c str, opening: &'c str, close: &'c str) -> impl Iterator<Item = &'c str> {

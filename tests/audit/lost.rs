@@ -106,8 +106,8 @@ fn a_withdrawn_record_of_every_kind_takes_along_what_rests_on_it() {
         }
     }
     let kinds = [
-        "adhesive", "insert", "metal", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw",
-        "search", "series", "source",
+        "adhesive", "insert", "metal", "method", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule",
+        "screw", "search", "series", "source",
     ];
     assert_eq!(tried.into_iter().collect::<Vec<_>>(), kinds);
 }

@@ -1,10 +1,9 @@
 //! One verdict: with a need or without, over many joints. Status: self (relations between answers, no outside figure).
 
-use crate::joint::{book, mm, need, rules};
+use crate::joint::{book, mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::judge::{Judgement, judge};
 use gripbook::joint::need::{Consequence, Duration, Need};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::{Rule, Verdict};
 use proptest::prelude::*;
@@ -52,7 +51,7 @@ fn verdicts_in(
     USES[using](&mut need);
     need.load = load.map(|(n, _)| Force::from_si(n));
     need.factor = load.map_or(1.0, |(_, factor)| factor);
-    let judgement: Judgement<'_> = judge(&need, methods::ALL, None);
+    let judgement: Judgement<'_> = judge(&need, &ways(need.book), None);
     assert!(in_order(&judgement), "the order is not that of the verdicts");
     judgement.candidates.iter().map(|c| (c.short_title(), (c.verdict, c.design().map(|b| b.design())))).collect()
 }
@@ -124,7 +123,7 @@ fn what_fails_in_more_than_a_twentieth_of_draws_never_suits() {
             let mut need = need(book, rules, material, 6.0);
             need.load = Some(Force::from_si(load));
             need.draws = 1_000;
-            for c in judge(&need, methods::ALL, None).candidates {
+            for c in judge(&need, &ways(need.book), None).candidates {
                 let Some(capacity) = &c.capacity else { continue };
                 let failed = capacity.loads.iter().filter(|f| **f < load).count() as f64 / capacity.loads.len() as f64;
                 assert!(failed <= 0.05 || c.verdict == Verdict::DoesNotSuit, "{material} {}: {failed}", c.short_title());

@@ -1,11 +1,10 @@
 //! Joints near measured ones: more of what helps is never weaker, whatever was measured, and there is no step.
 
 use super::posterior::Bench;
-use super::{mm, need, rules};
+use super::{mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::judge::judge;
 use gripbook::joint::need::Need;
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Rule;
 use proptest::prelude::*;
@@ -84,7 +83,7 @@ impl Measured {
     /// 5 % point, median and the bound that is told; `None` where no load is given.
     fn told(&self, book: &Book, rules: &[Rule], at: Sizes) -> Option<[f64; 3]> {
         let need = self.need(book, rules, at);
-        let judgement = judge(&need, methods::ALL, Some(METHODS[self.method]));
+        let judgement = judge(&need, &ways(need.book), Some(METHODS[self.method]));
         let candidate = judgement.candidates.first()?;
         let load = candidate.capacity.as_ref()?.load;
         Some([load.low, load.median, candidate.lower_bound?.value])

@@ -1,12 +1,11 @@
 //! What an answer rests on: own series, classes of material, loads that stay, verdicts with and without series.
 
-use super::{book, mm, need, rules};
+use super::{book, mm, need, rules, ways};
 use gripbook::joint::calibration::calibrate;
 use gripbook::joint::judge::judge;
 use gripbook::joint::method::Method;
 use gripbook::joint::need::Duration;
 use gripbook::joint::{Mode, trace};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Verdict;
 use uom::si::f64::Force;
@@ -17,7 +16,7 @@ fn a_series_of_the_very_joint_tells_its_level_whatever_the_strength_behind_it() 
     let rules = rules(&book);
     let mut need = need(&book, &rules, "resin/logger-grey", 6.0);
     need.draws = 20_000;
-    let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
     let capacity = judgement.candidates[0].capacity.as_ref().expect("a load");
     // Hand: only scatter of joints 0.115, between batches 0.10 and the doubt of a mean of five, 0.115/sqrt 5, are left in
     // the mode the five specimens failed in: log sd 0.161, a band of exp(2 x 1.645 x 0.161) = 1.70. Rivals may cut it below.
@@ -31,7 +30,7 @@ fn a_series_of_the_very_joint_tells_its_level_whatever_the_strength_behind_it() 
 fn a_foam_says_less_of_a_plastic_than_of_a_foam() {
     let book = book(&[]);
     let rules = rules(&book);
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let width = |class_sd: &str| {
         let mut need = need(&book, &rules, "pla", 5.7);
         need.assumptions.set(class_sd).expect("an assumption");
@@ -50,7 +49,7 @@ fn a_method_whose_first_failure_was_measured_elsewhere_reaches_a_verdict() {
     let ask = |load: f64, method: &str| {
         let mut need = need.clone();
         need.load = Some(Force::from_si(load));
-        let judgement = judge(&need, methods::ALL, Some(method));
+        let judgement = judge(&need, &ways(need.book), Some(method));
         let c = &judgement.candidates[0];
         (c.verdict, c.settling, c.because.join(" "))
     };
@@ -72,7 +71,7 @@ fn a_load_that_comes_and_goes_is_unknown_without_a_claim() {
     let rules = rules(&book);
     let mut need = need(&book, &rules, "pla", 6.0);
     need.using.duration = Duration::Repeated;
-    let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
     let c = &judgement.candidates[0];
     assert_eq!(c.verdict, Verdict::Unknown);
     assert!(c.because.join(" ").contains("no claim of `fatigue_strength` of polymer/pla"), "{:?}", c.because);
@@ -87,7 +86,7 @@ fn infill_is_no_factor_and_its_series_are_quoted() {
         need.boss = Some(mm(20.0));
         need.using.infill = Some(infill);
         need.using.perimeters = perimeters;
-        let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+        let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
         let c = &judgement.candidates[0];
         let burst = c.capacity.as_ref().and_then(|k| k.states.iter().find(|s| s.mode == Mode::HoopBurst)).map(|s| s.load.median);
         let shear =
@@ -109,7 +108,7 @@ fn a_trace_finds_the_inputs_that_bring_the_spread() {
     let book = book(&[]);
     let rules = rules(&book);
     let need = need(&book, &rules, "pla", 6.0);
-    let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
     let sealed = judgement.candidates[0].model.as_ref().expect("a model");
     let found = trace::of(sealed, 1);
     let place = sealed.model.states.iter().position(|s| s.mode == Mode::PartThreadShear).expect("the state");

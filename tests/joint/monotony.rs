@@ -1,12 +1,12 @@
 //! Monotony over random cases: what must never help never helps, draw by draw, because rival cases share their draws.
 
-use super::{book, mm, need, never_above, rules};
+use super::{book, mm, need, never_above, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
 use gripbook::joint::judge::judge;
+use gripbook::joint::method::Method;
 use gripbook::joint::need::Need;
 use gripbook::mechanics::{stripping, thread};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Rule;
 use proptest::prelude::*;
@@ -19,6 +19,8 @@ static BOOK: LazyLock<(Book, Vec<Rule>)> = LazyLock::new(|| {
     let rules = rules(&book);
     (book, rules)
 });
+
+static WAYS: LazyLock<Vec<&'static dyn Method>> = LazyLock::new(|| ways(&BOOK.0));
 
 const THREADS: [&str; 6] = ["M2", "M3", "M4", "M6", "#4-40", "1/4-20"];
 const MATERIALS: [&str; 6] = ["pla", "petg", "pc", "pa12", "tough", "pmma"];
@@ -38,12 +40,12 @@ fn case(material: usize, thread_name: usize, length: f64, boss: f64) -> Need<'st
 
 /// Loads of every draw; `None` where the case cannot be made.
 fn loads(need: &Need<'_>, method: &str) -> Option<Vec<f64>> {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &WAYS, Some(method));
     Some(judgement.candidates.first()?.capacity.as_ref()?.loads.clone())
 }
 
 fn state(need: &Need<'_>, method: &str, mode: Mode) -> Option<f64> {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &WAYS, Some(method));
     let capacity = judgement.candidates.first()?.capacity.as_ref()?;
     capacity.states.iter().find(|s| s.mode == mode).map(|s| s.load.median)
 }
@@ -139,7 +141,7 @@ struct Joint {
 
 fn joints() -> impl Strategy<Value = Joint> {
     let sizes = (0.8..2.4f64, 1.8..9.0f64, 0.81..0.93f64, 0.02..0.30f64, 0.0..30.0f64);
-    (0..ANY_MATERIAL.len(), 0..methods::ALL.len(), 0..GLUES.len(), sizes).prop_map(|(material, method, glue, sizes)| {
+    (0..ANY_MATERIAL.len(), 0..WAYS.len(), 0..GLUES.len(), sizes).prop_map(|(material, method, glue, sizes)| {
         let (length, boss, hole, gap, warmth) = sizes;
         Joint { material, method, glue, length, boss, hole, gap, warmth }
     })
@@ -147,7 +149,7 @@ fn joints() -> impl Strategy<Value = Joint> {
 
 impl Joint {
     fn method(self) -> &'static str {
-        methods::ALL[self.method].card().name
+        WAYS[self.method].card().name
     }
     fn need(self) -> Need<'static> {
         let (book, rules) = &*BOOK;
@@ -210,7 +212,7 @@ const SLACK: f64 = 1e-9;
 
 /// 5 % point and median; `None` where no load is given.
 fn band(need: &Need<'_>, method: &str) -> Option<(f64, f64)> {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &WAYS, Some(method));
     let load = judgement.candidates.first()?.capacity.as_ref()?.load;
     Some((load.low, load.median))
 }
@@ -251,8 +253,8 @@ proptest! {
 
 #[test]
 fn the_random_joints_of_all_methods_reach_loads() {
-    let mut without: std::collections::BTreeSet<&str> = methods::ALL.iter().map(|m| m.card().name).collect();
-    for (material, method) in (0..ANY_MATERIAL.len()).flat_map(|m| (0..methods::ALL.len()).map(move |k| (m, k))) {
+    let mut without: std::collections::BTreeSet<&str> = WAYS.iter().map(|m| m.card().name).collect();
+    for (material, method) in (0..ANY_MATERIAL.len()).flat_map(|m| (0..WAYS.len()).map(move |k| (m, k))) {
         let joint = Joint { material, method, glue: 0, length: 1.5, boss: 4.0, hole: 0.85, gap: 0.1, warmth: 0.0 };
         if band(&joint.need(), joint.method()).is_some() {
             without.remove(joint.method());

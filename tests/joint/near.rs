@@ -1,7 +1,7 @@
 //! Going away from a measured joint: no jump, wider on the way, and less of it in other materials.
 
 use super::posterior::{Bench, NEAR_1000, PRINTED, asked, band, band_in};
-use super::{mm, need, rules};
+use super::{mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
 use gripbook::joint::assumption::Assumptions;
@@ -10,7 +10,6 @@ use gripbook::joint::calibration::{Calibration, calibrate};
 use gripbook::joint::judge::{AnswerBound, judge};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::Rule;
 use uom::si::f64::ThermodynamicTemperature;
@@ -94,7 +93,7 @@ fn what_a_joint_tells_of_another_falls_steadily_in_every_size() {
     let book = bench.book();
     let rules = rules(&book);
     let need = of(&book, &rules, "resin/firm");
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let calibration: Calibration = calibrate(&need, &all);
     let told = |joint: MeasuredJoint| calibration.correction(Mode::HoopBurst, &place(joint), None);
     let exact = told(very());
@@ -134,7 +133,7 @@ fn a_material_learns_from_its_family_more_than_from_its_class_and_from_that_more
     let book = bench.book();
     let rules = rules(&book);
     let need = of(&book, &rules, "resin/firm");
-    let all: Vec<&dyn Method> = methods::ALL.iter().map(|m| *m as &dyn Method).collect();
+    let all: Vec<&dyn Method> = ways(&book);
     let calibration = calibrate(&need, &all);
     let text = |t: &str| Some(t.to_owned());
     let told = |class: &str, family: &str, material: &str| {
@@ -206,7 +205,7 @@ fn many_measured_joints_of_one_material_are_answered_near_their_own_loads() {
     let rules = rules(&book);
     for length in [4.0, 5.8, 6.2, 7.5, 8.0] {
         let need = asked(&book, &rules, length);
-        let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+        let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
         let capacity = judgement.candidates[0].capacity.as_ref().expect("a load");
         println!("{length}: {:?}", capacity.load);
         assert_eq!(capacity.faults, 0, "{length}");
@@ -259,7 +258,7 @@ fn a_series_of_several_batches_promises_what_its_batches_do() {
     let book = bench.book();
     let rules = rules(&book);
     let need = asked(&book, &rules, 6.0);
-    let judgement = judge(&need, methods::ALL, Some("printed-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
     let bound = judgement.candidates[0].lower_bound.expect("a bound");
     // Library: 365.1079 N by the pivot over batches with the confidence that two batches are asked for (79.2 %; scipy, quadrature); as one sample of six it would be 604 N.
     assert_eq!(bound.kind, AnswerBound::Tolerance95At75);

@@ -1,6 +1,6 @@
 //! One posterior for each limit state: against quadrature, its coverage by simulation, and what it makes of one's own series.
 
-use super::{book, mm, need, rules};
+use super::{book, mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
 use gripbook::joint::assumption::Assumptions;
@@ -10,7 +10,6 @@ use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint};
 use gripbook::joint::calibration::scatter::{Prior, Sample};
 use gripbook::joint::judge::{Judgement, judge};
 use gripbook::joint::need::{Axis, Need};
-use gripbook::plugins::methods;
 use gripbook::suit::Rule;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -294,7 +293,7 @@ pub(super) fn asked<'b>(book: &'b Book, rules: &'b [Rule], length: f64) -> Need<
 
 /// 5 %, 50 % and 95 % point of a printed thread.
 pub(super) fn band(need: &Need<'_>) -> (f64, f64, f64) {
-    let judgement = judge(need, methods::ALL, Some("printed-thread"));
+    let judgement = judge(need, &ways(need.book), Some("printed-thread"));
     let load = judgement.candidates[0].capacity.as_ref().expect("a load").load;
     (load.low, load.median, load.high)
 }
@@ -314,7 +313,7 @@ fn three_bursts_near_a_thousand_newton_are_answered_near_a_thousand() {
     let book = bench.book();
     let rules = rules(&book);
     let need = asked(&book, &rules, 6.0);
-    let judgement: Judgement<'_> = judge(&need, methods::ALL, Some("printed-thread"));
+    let judgement: Judgement<'_> = judge(&need, &ways(need.book), Some("printed-thread"));
     let candidate = &judgement.candidates[0];
     let capacity = candidate.capacity.as_ref().expect("a load");
     println!("before {before:?}, after {:?}, {:?}", capacity.load, capacity.modes);
@@ -431,7 +430,7 @@ fn metal_is_never_moved_by_series_of_plastic() {
         let rules = rules(&book);
         let mut need = asked(&book, &rules, 6.0);
         need.hole_size = Some(mm(2.55));
-        let judgement = judge(&need, methods::ALL, Some("printed-thread"));
+        let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
         let states = &judgement.candidates[0].capacity.as_ref().expect("a load").states;
         states
             .iter()

@@ -1,6 +1,6 @@
 //! Rules of threads and inserts: each fires on a case and not on its neighbour, and `fasten` heeds them.
 
-use super::{book, mm, rules};
+use super::{book, mm, rules, ways};
 use crate::book::fixture;
 use gripbook::book::Book;
 use gripbook::joint::judge::{Judgement, judge};
@@ -8,7 +8,6 @@ use gripbook::joint::method::{Method, cases};
 use gripbook::joint::need::{Axis, Duration, Need};
 use gripbook::joint::rules::asked;
 use gripbook::mechanics::thread;
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::{JOINT_FACTS, Rule, RuleOutcome, RuleStrength, STEPS, ServiceConditions, Side, Verdict};
 use std::collections::BTreeSet;
@@ -64,8 +63,8 @@ fn set<'b>(need: &mut Need<'b>, book: &'b Book, option: &str) {
     }
 }
 
-fn method(name: &str) -> &'static dyn Method {
-    *methods::ALL.iter().find(|m| m.card().name == name).unwrap_or_else(|| panic!("no method {name}"))
+fn method<'b>(book: &'b Book, name: &str) -> &'b dyn Method {
+    ways(book).into_iter().find(|m| m.card().name == name).unwrap_or_else(|| panic!("no method {name}"))
 }
 
 /// Limits of the rules are theirs; the cases lie just on either side, worked out by hand from the shapes (an M3 insert of
@@ -88,7 +87,7 @@ fn every_rule_fires_on_its_case_and_not_on_the_neighbour() {
             _ => None,
         };
         options.split_whitespace().for_each(|o| set(&mut need, &book, o));
-        let method = method(name);
+        let method = method(&book, name);
         let case = cases(method, &need)[0];
         let geometry = method.geometry(&case).ok();
         let spoken = asked(&case, name, geometry.as_ref());
@@ -127,7 +126,7 @@ fn every_fact_of_the_list_is_given_to_some_rule() {
 }
 
 fn only<'n>(need: &'n Need<'n>, method: &str) -> Judgement<'n> {
-    judge(need, methods::ALL, Some(method))
+    judge(need, &ways(need.book), Some(method))
 }
 
 #[test]
@@ -181,7 +180,7 @@ fn without_a_shape_only_rules_that_need_none_speak() {
     let book = with_cases();
     let rules = rules(&book);
     let need = need(&book, &rules, "pla", "M3", 6.0);
-    let method = method("direct-screw");
+    let method = method(&book, "direct-screw");
     let spoken = asked(&cases(method, &need)[0], "direct-screw", None);
     let outcome = |name: &str| spoken.iter().find(|s| s.id.name() == name).map(|s| s.outcome);
     assert_eq!(outcome("slender-boss-splits"), Some(RuleOutcome::NotAsked));

@@ -1,12 +1,11 @@
 //! Warmth and loads that are held: a falling curve up to the softening, nothing from there on, and never a short pull sold as a
 //! held load.
 
-use super::{book, mm, need, rules};
+use super::{book, mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::held::{self, Class};
 use gripbook::joint::judge::{Candidate, judge};
 use gripbook::joint::need::{Consequence, Duration, Need};
-use gripbook::plugins::methods;
 use gripbook::quantity::Measure;
 use gripbook::suit::{Rule, Verdict};
 use uom::si::f64::{Force, ThermodynamicTemperature, Time};
@@ -28,7 +27,7 @@ fn climb(material: &str, method: &str, adhesive: Option<&str>) -> Option<f64> {
         let celsius = 23.0 + f64::from(step) * 0.5;
         let mut need = at(&book, &rules, material, celsius);
         need.adhesive = adhesive.map(|id| book.record(id).expect("the adhesive"));
-        let judgement = judge(&need, methods::ALL, Some(method));
+        let judgement = judge(&need, &ways(need.book), Some(method));
         let c: &Candidate<'_> = &judgement.candidates[0];
         let Some(load) = c.capacity.as_ref().map(|k| k.load) else {
             assert!(!c.because.is_empty() && c.lower_bound.is_none(), "{material} {method} {celsius}");
@@ -85,7 +84,7 @@ fn without_a_softening_temperature_nothing_is_said_above_room_temperature() {
     let rules = rules(&book);
     let ask = |celsius: f64| {
         let need = at(&book, &rules, "tough", celsius);
-        let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+        let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
         let c = &judgement.candidates[0];
         let settle = c.missing.iter().filter(|l| l.blocks).map(|l| l.settle.clone()).collect::<Vec<_>>().join(" ");
         (c.verdict, c.capacity.is_some(), settle)
@@ -121,7 +120,7 @@ fn strengths_claimed_at_temperatures_are_followed_and_then_left() {
     let rules = rules(&book);
     let median = |celsius: f64| {
         let need = at(&book, &rules, "resin/warm", celsius);
-        judge(&need, methods::ALL, Some("cut-thread")).candidates[0].capacity.as_ref().map(|k| k.load.median)
+        judge(&need, &ways(need.book), Some("cut-thread")).candidates[0].capacity.as_ref().map(|k| k.load.median)
     };
     let room = median(23.0).expect("a load");
     // Hand: 45/50, (45 + 25)/2/50 and 25/50, each less half of a tenth of the way to the last claim (0.05 x 17/37, 27/37, 1).
@@ -134,7 +133,7 @@ fn strengths_claimed_at_temperatures_are_followed_and_then_left() {
 }
 
 fn held_of(need: &Need<'_>, method: &str) -> (Verdict, Option<held::Held>, String, f64) {
-    let judgement = judge(need, methods::ALL, Some(method));
+    let judgement = judge(need, &ways(need.book), Some(method));
     let c = &judgement.candidates[0];
     (c.verdict, c.held.clone(), c.because.join(" "), c.capacity.as_ref().map_or(0.0, |k| k.load.low))
 }
@@ -178,7 +177,7 @@ fn a_held_need_is_weighed_against_the_held_load() {
     need.load = Some(Force::from_si(0.8 * short));
     assert_ne!(held_of(&need, "cut-thread").0, Verdict::DoesNotSuit, "a short pull holds it");
     need.using.duration = Duration::Held;
-    let judgement = judge(&need, methods::ALL, Some("cut-thread"));
+    let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
     let c = &judgement.candidates[0];
     let p = c.survival.expect("a survival").share;
     let share = c.held.as_ref().expect("an answer").share;
@@ -186,7 +185,7 @@ fn a_held_need_is_weighed_against_the_held_load() {
     let counted = loads.iter().filter(|f| **f * share >= 0.8 * short).count() as f64 / loads.len() as f64;
     assert!((p - counted).abs() < 1e-12 && p < 0.95, "{p}");
     need.using.consequence = Consequence::Injury;
-    assert!(judge(&need, methods::ALL, Some("cut-thread")).candidates[0].survival.is_none());
+    assert!(judge(&need, &ways(need.book), Some("cut-thread")).candidates[0].survival.is_none());
 }
 
 #[test]

@@ -23,7 +23,7 @@ pub struct Frame<'a> {
     /// Rules of glue and material.
     pub rules: &'a [Rule],
     /// Methods of making a threaded joint.
-    pub methods: &'a [&'static dyn Method],
+    pub methods: &'a [&'a dyn Method],
     /// The columns.
     pub by: By,
     /// What the joint must hold, in SI: a strength for adhesives, a load for methods.

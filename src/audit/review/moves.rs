@@ -14,7 +14,7 @@ pub struct AskedOfBoth<'a> {
     /// The book.
     pub book: &'a Book,
     /// The ways of joining.
-    pub methods: &'a [&'static dyn Method],
+    pub methods: &'a [&'a dyn Method],
     /// Which materials a joint in which may have moved.
     pub joints_in: &'a (dyn Fn(&Record) -> bool + Sync),
     /// Whether invented materials are asked about, or real ones.

@@ -6,6 +6,7 @@
 //! is read as such.
 
 pub(super) mod json_text;
+pub mod method;
 mod parts;
 mod plugin;
 mod rule;
@@ -16,6 +17,7 @@ mod stated;
 #[cfg(test)]
 mod tests;
 
+pub use method::Method;
 pub use parts::{HoleOffset, Insert, Nut, PostCure, Process, Rig, Screw, Step};
 pub use plugin::Plugin;
 pub use rule::{Is, Operand, Rule, RuleCondition, RuleOrigin, RuleStrength, Scope};
@@ -144,13 +146,14 @@ views! {
     process "process" true "What a printing process says": Process;
     rig "rig" true "What a test rig says": Rig;
     plugin "plugin" false "What the record of a plug-in says": Plugin;
+    method "method" false "What the record of a method says": Method;
     search "search" false "What a literature search says": Search;
 }
 
 /// Kinds of the shared schemas.
-const BUILT_IN: [&str; 15] = [
-    "adhesive", "insert", "metal", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw", "search",
-    "series", "source",
+const BUILT_IN: [&str; 16] = [
+    "adhesive", "insert", "metal", "method", "nut", "plugin", "polymer", "primer", "process", "resin", "rig", "rule", "screw",
+    "search", "series", "source",
 ];
 
 impl Record {

@@ -96,6 +96,7 @@ fn own(kind: &str, whole: &Json) -> Option<Vec<String>> {
         "rig" => faults::<Rig>(whole),
         "plugin" => faults::<Plugin>(whole),
         "search" => faults::<Search>(whole),
+        "method" => faults::<Method>(whole),
         _ => return None,
     })
 }
@@ -142,6 +143,17 @@ fn views_and_schemas_have_the_same_keys() {
     assert_eq!(generic, GENERIC.iter().map(ToString::to_string).collect(), "each generic key is in some schema");
 }
 
+/// The inputs of a formula have free names, so what one of them may say is compared by itself.
+#[test]
+fn an_input_of_a_method_says_what_its_schema_does() {
+    let all = schemas();
+    let file = "method.schema.json";
+    let mut input = everything(&all, file, &all[file]["$defs"]["input"], &[]);
+    input["inputs"] = serde_json::json!({});
+    let wrong = faults::<method::Input>(&input);
+    assert_eq!(wrong, [".inputs is in the schema and not in the view"], "left out where it is empty");
+}
+
 #[test]
 fn a_misspelt_key_of_a_view_is_told() {
     #[derive(Default, Deserialize, Serialize)]
@@ -185,7 +197,7 @@ fn a_view_is_the_same_from_the_tree_and_from_memory() {
                 assert_eq!(record.$view().is_some(), record.id.kind() == stringify!($view), "{}", record.id);
             )*};
         }
-        same!(source rule series insert screw nut process rig search);
+        same!(source rule series insert screw nut process rig method search);
         seen.insert(record.id.kind());
     }
     assert!(KINDS.iter().all(|kind| seen.contains(kind)), "{seen:?}");

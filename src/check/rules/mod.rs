@@ -2,6 +2,7 @@
 
 mod claims;
 mod documented;
+mod methods;
 mod packs;
 mod profile;
 mod quantity;
@@ -11,7 +12,7 @@ pub use documented::Doc;
 
 use crate::finding::{Finding, Severity};
 
-const TABLES: [&[Doc]; 5] = [profile::RULES, quantity::RULES, schema::RULES, claims::RULES, packs::RULES];
+const TABLES: [&[Doc]; 6] = [profile::RULES, quantity::RULES, schema::RULES, claims::RULES, packs::RULES, methods::RULES];
 
 /// All documented findings, sorted by name.
 #[must_use]
@@ -43,8 +44,9 @@ mod tests {
     use super::*;
 
     /// Texts of the stages whose findings are documented here.
-    const SOURCES: [&str; 17] = [
+    const SOURCES: [&str; 18] = [
         include_str!("../curves.rs"),
+        include_str!("../methods.rs"),
         include_str!("../modules.rs"),
         include_str!("../limits.rs"),
         include_str!("../../read/build.rs"),

@@ -25,7 +25,8 @@ pub(super) fn answer(loaded: &Loaded, wanted: &(dyn Fn(&Record) -> bool + Sync),
     let (rules, _) = suit::rules(book);
     let waiting = Waiting::on("asking for every joint of every material");
     let done = |done: usize, of: usize| waiting.told(format!("{done} of {of} materials asked"));
-    let ledger = ledger(&Frame { book, rules: &rules, methods: loaded.registry.methods, wanted, done: &done });
+    let methods = loaded.registry.methods_of(book);
+    let ledger = ledger(&Frame { book, rules: &rules, methods: &methods.all(), wanted, done: &done });
     drop(waiting);
     let hash = book.hash_line(book.records().into_iter().filter(|r| wanted(r)));
     LedgerAnswer { ledger, full, hash }

@@ -10,7 +10,6 @@ use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::need::{Need, Use};
 use gripbook::mechanics::call;
 use gripbook::mechanics::thread::{self, Thread};
-use gripbook::plugins::Registry;
 use gripbook::quantity::{Amount, Measure, Quantity, parse};
 use gripbook::suit::{Rule, STEPS};
 use uom::si::f64::{Force, Length, RadiantExposure, ThermodynamicTemperature};
@@ -25,7 +24,7 @@ pub struct FastenQuestion<'b> {
     /// The need.
     pub need: Need<'b>,
     /// The one method asked for.
-    pub method: Option<&'static str>,
+    pub method: Option<String>,
     /// How the engaged length came about, when none was given.
     pub length_taken: Option<String>,
 }
@@ -47,7 +46,7 @@ pub fn asked<'b>(
     let length = length("length", typed.length.as_deref(), &mut mistakes);
     let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
     let named = records(args, book, thread.as_ref(), &mut mistakes);
-    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry)));
+    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry.methods_of(book).names())));
     let using = using(args, &mut mistakes);
     let light = light(args, named.process, &mut mistakes);
     numbers(args, load, &mut mistakes);
@@ -311,15 +310,14 @@ fn length(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<L
 }
 
 /// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
-pub fn method(name: &str, registry: &Registry) -> Result<&'static str, Fault> {
-    let names = registry.method_names();
+pub fn method(name: &str, names: &[&str]) -> Result<String, Fault> {
     let wanted = plain(name);
     if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
-        return Ok(exact);
+        return Ok((*exact).to_owned());
     }
     let begun: Vec<&&str> = names.iter().filter(|n| !wanted.is_empty() && plain(n).starts_with(&wanted)).collect();
     if let [only] = begun[..] {
-        return Ok(only);
+        return Ok((**only).to_owned());
     }
     let near = call::nearest(name, names.iter().copied());
     let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));

@@ -36,9 +36,8 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
 }
 
 /// Prior, posterior, series used and not used; on the first screen the table and what it rests on.
-pub fn calibration(need: &Need<'_>, methods: &[&'static dyn Method], full: bool) -> Opened {
-    let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
-    let calibration = calibrate(need, &plain);
+pub fn calibration(need: &Need<'_>, methods: &[&dyn Method], full: bool) -> Opened {
+    let calibration = calibrate(need, methods);
     let whose = if need.any_material { "the next material".to_string() } else { need.material.name.to_string() };
     let mark = if need.any_invented() && !need.any_material { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}Bias of each limit state (measured over predicted) for {whose}"));

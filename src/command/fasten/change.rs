@@ -71,12 +71,12 @@ fn doubt(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
 /// What an input is to a reader.
 fn in_words(need: &Need<'_>, input: &ModelInput) -> String {
     match &input.origin {
-        InputOrigin::Bias(mode) => format!("model error of {}", mode.text()),
+        InputOrigin::Bias(mode) | InputOrigin::OwnBias(mode) => format!("model error of {}", mode.text()),
         InputOrigin::Claims { .. } => input.name.rsplit('/').next().unwrap_or(&input.name).replace('_', " "),
         InputOrigin::Assumed(names) => match names.first() {
             Some(name) => format!("{} (assumption {name})", need.assumptions.get(name).row.means),
             None => input.name.clone(),
         },
-        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) => input.name.clone(),
+        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) | InputOrigin::Method { .. } => input.name.clone(),
     }
 }

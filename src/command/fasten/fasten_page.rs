@@ -86,9 +86,10 @@ fn effort(page: &mut Page, best: &Candidate<'_>) {
     page.field("tools", best.effort.tools);
     page.field("minutes", format!("{} for one joint (practice)", best.effort.minutes));
     page.field("common errors", best.effort.wrong);
-    let (low, high) = best.life;
+    let gripbook::joint::method::Life { low, high, origin } = best.life;
     let life = if low == high { format!("{low} openings or more") } else { format!("{low} to {high} openings") };
-    page.field("life", format!("{life} (practice: {})", best.life_assumption));
+    let basis = if best.method.record == Some(origin) { "" } else { "practice: " };
+    page.field("life", format!("{life} ({basis}{origin})"));
 }
 
 fn list(page: &mut Page, title: &str, items: &[String]) {

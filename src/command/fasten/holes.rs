@@ -42,7 +42,9 @@ pub struct HoleEntry {
 /// The hole of one entry in words, stretch by stretch; why there is none where no shape is known.
 pub fn in_words(entry: &HoleEntry, loaded: &Loaded, rules: &[Rule]) -> Result<String, Fault> {
     let (need, method) = need(entry, loaded, rules)?;
-    let judgement = judge(&need, loaded.registry.methods, method);
+    let methods = loaded.registry.methods_of(&loaded.book);
+    let all = methods.all();
+    let judgement = judge(&need, &all, method.as_deref());
     let Some(geometry) = judgement.candidates.iter().find_map(|c| c.geometry.as_ref()) else {
         let why = judgement.candidates.iter().find_map(|c| c.impossible.as_ref()).map(|i| i.message.clone());
         return Ok(why.unwrap_or_else(|| "the shape is not known; see fasten".into()));
@@ -88,6 +90,7 @@ pub fn write(
         "verdict",
     ]);
     let mut short = Table::new(&["joint", "method", "stretch", "finished", "CAD", "go / no-go", "depth_mm"]);
+    let methods = loaded.registry.methods_of(&loaded.book);
     let mut used: Vec<&Record> = Vec::new();
     let mut invented = false;
     for (i, entry) in entries.iter().enumerate() {
@@ -95,7 +98,7 @@ pub fn write(
             need(entry, loaded, rules).map_err(|f| Fault { message: format!("entry {}: {}", i + 1, f.message), ..f })?;
         used.extend([Some(need.material), need.insert, need.adhesive, need.process].into_iter().flatten());
         invented |= need.any_invented();
-        rows(&need, loaded.registry.methods, method, &mut table, &mut short);
+        rows(&need, &methods.all(), method.as_deref(), &mut table, &mut short);
     }
     let title = if invented { "INVENTED DATA: hole table" } else { "Hole table" };
     let sheet = |table: Table| {
@@ -134,7 +137,7 @@ fn read(list: &Path) -> Result<Vec<HoleEntry>, Fault> {
 }
 
 /// The need of an entry, and the one method it asks for.
-fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<&'static str>), Fault> {
+fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<(Need<'b>, Option<String>), Fault> {
     let book = &loaded.book;
     let thread = thread::fastening(&entry.thread).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
     let length = parse(&entry.length, Quantity::Length).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
@@ -149,12 +152,12 @@ fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<
     need.process = find(&entry.process, "process")?;
     // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
     need.draws = 2_000;
-    let method = entry.method.as_deref().map(|m| super::ask::method(m, &loaded.registry)).transpose()?;
+    let method = entry.method.as_deref().map(|m| super::ask::method(m, &loaded.registry.methods_of(book).names())).transpose()?;
     Ok((need, method))
 }
 
 /// Rows of one need: every column for the files, the ones a bench wants for the screen.
-fn rows(need: &Need<'_>, methods: &[&'static dyn Method], method: Option<&str>, table: &mut Table, short: &mut Table) {
+fn rows(need: &Need<'_>, methods: &[&dyn Method], method: Option<&str>, table: &mut Table, short: &mut Table) {
     let judgement = judge(need, methods, method);
     let two = |l: Length| format!("{:.2}", l.si() * 1e3);
     let mm = |l: Length| Cell::from(two(l));

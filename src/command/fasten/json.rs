@@ -147,7 +147,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "steps": model.map_or_else(|| json!([]), |m| json!(m.steps)),
         "cautions": c.cautions.iter().cloned().chain(c.hazards.iter().map(|h| (*h).to_string())).collect::<Vec<_>>(),
         "effort": {"tools": c.effort.tools, "minutes": c.effort.minutes, "wrong": c.effort.wrong},
-        "life": {"low": c.life.0, "high": c.life.1, "assumption": c.life_assumption},
+        "life": {"low": c.life.low, "high": c.life.high, "assumption": c.life.origin},
         "tied_with_next": c.tied_with_next,
         "beats_next": c.beats_next.filter(|_| shown),
         "settling": c.settling.filter(|_| shown).map(|s| json!({"joints": s.joints, "suits_from": s.suits_from.map(force), "width": s.width})),

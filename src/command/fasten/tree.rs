@@ -24,6 +24,8 @@ pub struct Tree {
 struct Walk<'a, 'n> {
     book: &'a Book,
     judgement: &'a Judgement<'n>,
+    /// Word of the method.
+    method: String,
     said: BTreeSet<String>,
     steps: Vec<Step>,
 }
@@ -31,7 +33,8 @@ struct Walk<'a, 'n> {
 impl Tree {
     /// The tree of a candidate; without a load, of what it lacks.
     pub fn of(book: &Book, judgement: &Judgement<'_>, candidate: &Candidate<'_>) -> Tree {
-        let mut walk = Walk { book, judgement, said: BTreeSet::new(), steps: Vec::new() };
+        let mut walk =
+            Walk { book, judgement, method: candidate.method.name.to_owned(), said: BTreeSet::new(), steps: Vec::new() };
         match (&candidate.capacity, &candidate.model) {
             (Some(capacity), Some(sealed)) if !judgement.no_promise => {
                 let trace = trace::of(sealed, judgement.need.seed);
@@ -161,6 +164,8 @@ impl Walk<'_, '_> {
             InputOrigin::Thread => self.thread(),
             InputOrigin::Hole => self.hole(),
             InputOrigin::Bias(mode) => self.bias(*mode),
+            InputOrigin::OwnBias(mode) => self.own_bias(*mode),
+            InputOrigin::Method { record, says } => self.record(record, says),
             InputOrigin::Series(id) => self.series(id),
         }
         for name in assumed(origin) {
@@ -197,6 +202,22 @@ impl Walk<'_, '_> {
             self.series(&used.series);
         }
     }
+    /// A formula of one method alone is held against joints of that method.
+    fn own_bias(&mut self, mode: Mode) {
+        let calibration = &self.judgement.calibration;
+        let of_method = |id: &str| self.book.record(id).and_then(|r| r.series()?.joint.method.as_deref()) == Some(&*self.method);
+        let used = calibration.used.iter().filter(|u| u.modes.contains(&mode) && of_method(&u.series));
+        let series: Vec<String> = used.map(|u| u.series.clone()).collect();
+        if series.is_empty() {
+            self.say(3, "the prior alone: no series of this method is about this limit state".into(), json!({"kind": "prior"}));
+        }
+        series.iter().for_each(|id| self.series(id));
+    }
+    /// A number that the record of the method states.
+    fn record(&mut self, id: &str, says: &str) {
+        let file = self.book.record(id).map(|record| record.file.to_string());
+        self.say(3, format!("{id}: {says}"), json!({"kind": "method", "id": id, "says": says, "file": file}));
+    }
     fn series(&mut self, id: &str) {
         let Some(record) = self.book.record(id) else { return };
         if !self.said.insert(id.to_string()) {
@@ -230,7 +251,9 @@ impl Walk<'_, '_> {
 fn assumed(origin: &InputOrigin) -> Vec<&'static str> {
     match origin {
         InputOrigin::Claims { assumed, .. } | InputOrigin::Assumed(assumed) => assumed.clone(),
-        InputOrigin::Bias(_) => vec!["bias_sd", "bias_class_sd", "bias_family_sd", "bias_material_sd", "bias_joint_sd"],
-        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) => Vec::new(),
+        InputOrigin::Bias(_) | InputOrigin::OwnBias(_) => {
+            vec!["bias_sd", "bias_class_sd", "bias_family_sd", "bias_material_sd", "bias_joint_sd"]
+        }
+        InputOrigin::Thread | InputOrigin::Hole | InputOrigin::Series(_) | InputOrigin::Method { .. } => Vec::new(),
     }
 }

@@ -78,7 +78,8 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(unit) = &args.travel_unit.as_ref().and(ask.travel_unit) {
         new.set.push(format!("travel_unit={}", unit.symbol()));
     }
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[], &context.registry)?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[], &methods)?;
     let folder = pack.join("series").join(&args.series);
     let raw: Vec<Raw> = args
         .files

@@ -7,7 +7,7 @@ use gripbook::book::view::Specimen;
 use gripbook::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
 use gripbook::check::{Checker, ids};
 use gripbook::finding::Severity;
-use gripbook::plugins::Registry;
+use gripbook::joint::methods::Methods;
 use gripbook::present::{Page, writer};
 use gripbook::read::tree::Node;
 use gripbook::series::conditions;
@@ -83,7 +83,7 @@ pub fn series_change(
     specimens: &[Specimen],
     new: &NewSeries,
     joint: &[(String, String)],
-    registry: &Registry,
+    methods: &Methods<'_>,
 ) -> Result<RecordChange, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
@@ -94,8 +94,8 @@ pub fn series_change(
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
         return Ok(RecordChange { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
     }
-    if let Some(bad) = new.method.as_deref().filter(|m| !registry.method_names().contains(m)) {
-        let help = format!("methods: {}", registry.method_names().join(", "));
+    if let Some(bad) = new.method.as_deref().filter(|m| !methods.names().contains(m)) {
+        let help = format!("methods: {}", methods.names().join(", "));
         return Err(Fault::usage(format!("`{bad}` is not a known method")).help(help));
     }
     let editor = Editor::of(pack, SERIES);

@@ -74,6 +74,7 @@ struct Header {
 pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
+    let methods = context.registry.methods_of(&loaded.book);
     let shown = args.file.display().to_string();
     let sheet = rows("results", &args.file, context)?;
     let header = header(&sheet.understood.comments);
@@ -113,7 +114,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
             &sample.specimens,
             &args.new,
             &joint,
-            &context.registry,
+            &methods,
         )?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }

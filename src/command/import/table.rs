@@ -46,15 +46,9 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Comma
         sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.loads.unit.as_deref())?;
     fitting(&sample, &args.loads.quantity)?;
     twice(&sample)?;
-    let change = destination::series_change(
-        &pack,
-        &args.series,
-        &args.loads.quantity,
-        &sample.specimens,
-        &args.new,
-        &[],
-        &context.registry,
-    )?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let change =
+        destination::series_change(&pack, &args.series, &args.loads.quantity, &sample.specimens, &args.new, &[], &methods)?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({"series": change.id, "written": written, "record": context.shown(&change.path), "specimens": sample.specimens.len()});

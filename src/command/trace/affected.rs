@@ -26,7 +26,7 @@ pub fn affected(args: &AffectedArgs, shared: &Shared, context: &Context) -> Resu
     let asked = AffectedBy::of(book, &args.claim)?;
     let mut uses: Vec<Use> = asked.lost.iter().map(rested).collect();
     uses.extend(asked.computed_with());
-    uses.extend(bias::uses(book, context.registry.methods, &asked));
+    uses.extend(bias::uses(book, &context.registry.methods_of(book).all(), &asked));
     let files = once(sheet::files(book, &args.paths, context)?, context);
     let sheets = files.len();
     for file in files {

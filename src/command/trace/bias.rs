@@ -17,15 +17,14 @@ use uom::si::f64::Length;
 const DRAWS: usize = 100;
 
 /// The bias estimates that would move with what is asked about.
-pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &AffectedBy<'_>) -> Vec<Use> {
+pub(super) fn uses(book: &Book, methods: &[&dyn Method], asked: &AffectedBy<'_>) -> Vec<Use> {
     let invented = asked.record.invented() || asked.record.is_invented();
     let (rules, _) = suit::rules(book);
     let Some(material) = book.of_role("material").find(|r| r.invented() == invented) else { return Vec::new() };
     let Ok(m3) = thread::parse("M3") else { return Vec::new() };
     let mut need = Need::new(book, &rules, material, m3, Length::from_si(6e-3));
     need.any_material = true;
-    let plain: Vec<&dyn Method> = methods.iter().map(|m| *m as &dyn Method).collect();
-    let calibration = calibrate(&need, &plain);
+    let calibration = calibrate(&need, methods);
     let (measured, _) = gather(book, invented);
     let mut found = Vec::new();
     for used in &calibration.used {
@@ -50,7 +49,7 @@ pub(super) fn uses(book: &Book, methods: &[&'static dyn Method], asked: &Affecte
 }
 
 /// Addresses of the claims behind the prediction of a series.
-fn predicted_from(book: &Book, methods: &[&'static dyn Method], rules: &[Rule], series: &Measured<'_>) -> Vec<String> {
+fn predicted_from(book: &Book, methods: &[&dyn Method], rules: &[Rule], series: &Measured<'_>) -> Vec<String> {
     let mut need = series.need(book, rules, &Assumptions::default());
     need.draws = DRAWS;
     let judgement = judge(&need, methods, Some(&series.method));

@@ -3,6 +3,7 @@
 //! A strength claimed too high is too high for every joint of its material: two joints that read an input of one name share
 //! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
 
+use super::place::JointCoordinates;
 use crate::joint::distribution::{Law, NINETY};
 use crate::joint::mode::Mode;
 use crate::joint::model::{Draw, Model};
@@ -14,6 +15,8 @@ use crate::statistics::distribution::student_quantile;
 pub struct Lean {
     /// How it fails.
     pub mode: Mode,
+    /// Whether its formula is that of one method alone: joints of other methods say nothing of it.
+    pub alone: bool,
     /// ln of its load in N with every input at its median.
     pub ln_load: f64,
     /// Change of ln load for one standard deviation of each input that other joints read too, by name.
@@ -41,6 +44,13 @@ impl Lean {
     }
 }
 
+/// Whether two joints can tell anything of one another's state: always, unless the formula of one of them is that of its
+/// method alone and the other is of another method.
+pub fn related((a, b): (Option<&Lean>, Option<&Lean>), (here, there): (&JointCoordinates, &JointCoordinates)) -> bool {
+    let alone = [a, b].into_iter().flatten().any(|lean| lean.alone);
+    !alone || (here.method().is_some() && here.method() == there.method())
+}
+
 /// The states of a model; `None` for one that is not reached, or gives nothing, at the medians.
 pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
     let mut middle = model.middle();
@@ -48,7 +58,9 @@ pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
     let mut leans: Vec<Option<Lean>> = loads(&middle)
         .into_iter()
         .zip(&model.states)
-        .map(|(ln_load, s)| ln_load.is_finite().then(|| Lean { mode: s.mode, ln_load, shared: Vec::new(), own: 0.0 }))
+        .map(|(ln_load, s)| {
+            ln_load.is_finite().then(|| Lean { mode: s.mode, alone: s.alone, ln_load, shared: Vec::new(), own: 0.0 })
+        })
         .collect();
     let mut order: Vec<usize> = (0..model.inputs.len()).collect();
     order.sort_by(|a, b| model.inputs[*a].name.cmp(&model.inputs[*b].name));

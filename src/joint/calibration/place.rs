@@ -234,6 +234,10 @@ impl Scales {
 }
 
 impl JointCoordinates {
+    /// Word of the method; `None` for a mean over many joints, or for the next one whatever it is.
+    pub fn method(&self) -> Option<&str> {
+        self.joint.as_ref().map(|joint| joint.method.as_str())
+    }
     /// The same material, whatever the joint is.
     pub fn of_any_joint(&self) -> JointCoordinates {
         JointCoordinates { joint: None, ..self.clone() }

@@ -5,7 +5,7 @@ use crate::joint::correct::Corrected;
 use crate::joint::evaluate::Capacity;
 use crate::joint::geometry::Geometry;
 use crate::joint::held::Held;
-use crate::joint::method::{Effort, Glue, Impossible, MethodCard, Takes};
+use crate::joint::method::{Effort, Glue, Impossible, Life, MethodCard};
 use crate::joint::mode::Mode;
 use crate::joint::model::Lack;
 use crate::quantity::{Amount, Quantity};
@@ -167,7 +167,7 @@ pub struct Settling {
 /// One way to make the joint.
 pub struct Candidate<'n> {
     /// The method.
-    pub method: &'static MethodCard,
+    pub method: MethodCard<'n>,
     /// Insert used.
     pub insert: Option<&'n Record>,
     /// Glue used.
@@ -206,11 +206,9 @@ pub struct Candidate<'n> {
     /// The one test that would settle it.
     pub settling: Option<Settling>,
     /// What it costs.
-    pub effort: Effort,
-    /// How often it may be opened, low and high.
-    pub life: (f64, f64),
-    /// Name of the assumption behind the life.
-    pub life_assumption: &'static str,
+    pub effort: Effort<'n>,
+    /// How often it may be opened.
+    pub life: Life<'n>,
     /// Whether it is told apart from the next one below.
     pub tied_with_next: bool,
     /// P(this ≥ next) on the same draws, where both have a load.
@@ -226,8 +224,8 @@ impl Candidate<'_> {
     }
     /// Name of the method, with the glue's short id.
     pub fn short_title(&self) -> String {
-        match (self.adhesive, self.method.takes) {
-            (Some(glue), Takes::GluedInsert(_, Glue::Adhesive)) => {
+        match (self.adhesive, self.method.takes.glue) {
+            (Some(glue), Some(Glue::Adhesive)) => {
                 format!("{}/{}", self.method.name, glue.id.name())
             }
             _ => self.method.name.into(),
@@ -235,8 +233,8 @@ impl Candidate<'_> {
     }
     /// Title with glue and insert.
     pub fn title(&self) -> String {
-        match (self.adhesive, self.method.takes) {
-            (Some(glue), Takes::GluedInsert(_, Glue::Adhesive)) => {
+        match (self.adhesive, self.method.takes.glue) {
+            (Some(glue), Some(Glue::Adhesive)) => {
                 format!("{}, {}", self.method.title, glue.name)
             }
             _ => self.method.title.into(),

@@ -8,6 +8,7 @@ use crate::joint::evaluate::Capacity;
 use crate::joint::fact::fact;
 use crate::joint::held;
 use crate::joint::measured::Measured;
+use crate::joint::method::Life;
 use crate::joint::mode::Mode;
 use crate::joint::need::{Consequence, Duration, Need};
 use crate::joint::part::lasting_property;
@@ -148,7 +149,7 @@ fn settling(need: &Need<'_>, candidate: &Candidate<'_>) -> Option<Settling> {
 
 /// Time, cycles and place.
 fn use_of(need: &Need<'_>, candidate: &mut Candidate<'_>, doubts: &mut Vec<String>, cares: &mut Vec<String>) {
-    let (low, high) = candidate.life;
+    let Life { low, high, .. } = candidate.life;
     match need.using.cycles.map(f64::from) {
         Some(wanted) if wanted > high && high > low => {
             if let Some(sealed) = &mut candidate.model {

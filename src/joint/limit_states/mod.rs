@@ -6,6 +6,7 @@ pub mod cure;
 pub mod diameters;
 pub mod insert;
 pub mod metal;
+pub mod nut;
 pub mod residual;
 pub mod thread;
 pub mod torque;

@@ -2,6 +2,7 @@
 
 use super::thread::screw;
 use crate::joint::model::Model;
+use crate::joint::need::Need;
 use crate::joint::part::PartStrength;
 use crate::mechanics::bond::torque_out;
 use crate::mechanics::thread::Thread;
@@ -37,9 +38,9 @@ pub fn clearance(thread: &Thread) -> Length {
 }
 
 /// Head of the named screw, else of the usual one.
-pub fn head_of(model: &Model<'_>) -> Length {
-    let claimed = model.need.screw.and_then(|s| s.claims("head_diameter").first()).and_then(|c| c.value.middle_si());
-    claimed.map_or_else(|| head_diameter(&model.need.thread), Length::from_si)
+pub fn head_of(need: &Need<'_>) -> Length {
+    let claimed = need.screw.and_then(|s| s.claims("head_diameter").first()).and_then(|c| c.value.middle_si());
+    claimed.map_or_else(|| head_diameter(&need.thread), Length::from_si)
 }
 
 /// The torque that strips: thread part and head friction at the load that fails the joint.
@@ -47,7 +48,7 @@ pub fn strips(model: &mut Model<'_>) {
     let screw = screw(model);
     let friction = friction(model);
     let thread = model.need.thread;
-    let under_head = head_friction_diameter(head_of(model), clearance(&thread));
+    let under_head = head_friction_diameter(head_of(model.need), clearance(&thread));
     let pitch = thread.pitch();
     let spread = model.spread_shared::<Ratio>("strip_torque_sd", "strip torque against its formula");
     if model.need.screw.is_none() {

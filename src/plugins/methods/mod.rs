@@ -2,17 +2,11 @@
 
 use crate::joint::method::Method;
 
-mod captive_nut;
 mod cut_thread;
 mod direct_screw;
 mod heat_set_insert;
-mod insert_glued_plain;
-mod insert_glued_stepped;
-mod insert_glued_undercut;
-mod insert_own_resin;
 mod press_fit_insert;
 mod printed_thread;
-mod through_bolt;
 
 // The build lists what the lines above declare (`tools/embed.rs`).
 include!(concat!(env!("OUT_DIR"), "/methods.rs"));
@@ -45,13 +39,20 @@ mod tests {
         }
     }
 
-    /// The build puts the names of the folders where the schema says `registered`.
+    /// The build puts the names of the folders, and those of the book's records, where a schema says `registered`.
     #[test]
-    fn the_words_of_series_are_the_names_of_the_methods() {
+    fn the_words_of_schemas_are_the_names_of_the_methods() {
+        let schema = |file: &str| -> serde_json::Value {
+            let (_, text) = crate::book::kinds::built_in_schemas().iter().find(|(n, _)| *n == file).unwrap();
+            serde_json::from_str(text).unwrap()
+        };
         let names: Vec<&str> = ALL.iter().map(|m| m.card().name).collect();
-        let (_, text) = crate::book::kinds::built_in_schemas().iter().find(|(n, _)| *n == "series.schema.json").unwrap();
-        let schema: serde_json::Value = serde_json::from_str(text).unwrap();
-        assert_eq!(schema["properties"]["joint"]["properties"]["method"]["enum"], serde_json::json!(names));
+        assert_eq!(schema("method.schema.json")["$defs"]["built_in"]["enum"], serde_json::json!(names));
+        let book = crate::book::Book::load(&[crate::book::PackRoot::BuiltIn], Path::new(".")).expect("the book loads");
+        let methods = crate::plugins::BUILT_IN.methods_of(&book);
+        assert!(methods.names().len() > names.len(), "the book has methods of its own");
+        let words = &schema("series.schema.json")["properties"]["joint"]["properties"]["method"]["anyOf"][0]["enum"];
+        assert_eq!(*words, serde_json::json!(methods.names()));
     }
 
     #[test]

@@ -1,11 +1,12 @@
 //! A thread cut with a tap.
 
 use crate::joint::geometry::Geometry;
+use crate::joint::hazard;
 use crate::joint::hole::Made;
 use crate::joint::hole_shape;
 use crate::joint::limit_states::diameters::Made as Thread;
 use crate::joint::limit_states::{metal, thread, torque};
-use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Life, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
@@ -18,17 +19,18 @@ pub const METHOD: &dyn Method = &CutThread;
 
 struct CutThread;
 
-const CARD: MethodCard = MethodCard {
+const CARD: MethodCard<'static> = MethodCard {
     name: "cut-thread",
     title: "thread cut with a tap",
     purpose: "The hole is drilled to the tap drill and tapped.",
+    record: None,
     needs: &[Lacking::Tap],
-    takes: Takes::Nothing,
+    takes: Takes::NOTHING,
 };
 
 impl Method for CutThread {
-    fn card(&self) -> &'static MethodCard {
-        &CARD
+    fn card(&self) -> MethodCard<'_> {
+        CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
         Applies::Yes
@@ -49,18 +51,16 @@ impl Method for CutThread {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec![
-            "drilling and tapping throw chips: wear eye protection; avoid breathing dust of printed resin and skin contact with it",
-        ]
+        vec![hazard::CHIPS]
     }
-    fn effort(&self) -> Effort {
+    fn effort(&self) -> Effort<'_> {
         Effort {
             tools: "drill, tap, holder",
             minutes: 3.0,
             wrong: "a tap held at an angle cuts a loose thread; chips left in the hole jam the screw",
         }
     }
-    fn life(&self, need: &Need<'_>) -> &'static str {
-        if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" }
+    fn life(&self, need: &Need<'_>) -> Life<'_> {
+        Life::of(need, if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" })
     }
 }

@@ -1,11 +1,12 @@
 //! A screw driven straight into an undersized hole: it forms its thread.
 
 use crate::joint::geometry::Geometry;
+use crate::joint::hazard;
 use crate::joint::hole::Made;
 use crate::joint::hole_shape;
 use crate::joint::limit_states::diameters::Made as Thread;
 use crate::joint::limit_states::{metal, thread, torque};
-use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Life, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
@@ -17,17 +18,18 @@ pub const METHOD: &dyn Method = &DirectScrew;
 
 struct DirectScrew;
 
-const CARD: MethodCard = MethodCard {
+const CARD: MethodCard<'static> = MethodCard {
     name: "direct-screw",
     title: "screw driven straight into an undersized hole",
     purpose: "The screw forms its own thread in the part.",
+    record: None,
     needs: &[],
-    takes: Takes::Nothing,
+    takes: Takes::NOTHING,
 };
 
 impl Method for DirectScrew {
-    fn card(&self) -> &'static MethodCard {
-        &CARD
+    fn card(&self) -> MethodCard<'_> {
+        CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
         Applies::Yes
@@ -50,16 +52,16 @@ impl Method for DirectScrew {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a brittle part may splinter: wear eye protection"]
+        vec![hazard::SPLINTERS]
     }
-    fn effort(&self) -> Effort {
+    fn effort(&self) -> Effort<'_> {
         Effort {
             tools: "screwdriver",
             minutes: 0.5,
             wrong: "driven too far, it strips; driven at an angle, it starts a second thread",
         }
     }
-    fn life(&self, need: &Need<'_>) -> &'static str {
-        if need.brittle() { "life_direct_brittle" } else { "life_direct_tough" }
+    fn life(&self, need: &Need<'_>) -> Life<'_> {
+        Life::of(need, if need.brittle() { "life_direct_brittle" } else { "life_direct_tough" })
     }
 }

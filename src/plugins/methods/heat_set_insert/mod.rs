@@ -2,11 +2,12 @@
 
 use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
+use crate::joint::hazard;
 use crate::joint::hole_shape;
 use crate::joint::limit_states::residual::StressFree;
 use crate::joint::limit_states::{brittle, insert, metal, residual};
 use crate::joint::method::no_insert;
-use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Life, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
@@ -18,12 +19,13 @@ pub const METHOD: &dyn Method = &HeatSetInsert;
 
 struct HeatSetInsert;
 
-const CARD: MethodCard = MethodCard {
+const CARD: MethodCard<'static> = MethodCard {
     name: "heat-set-insert",
     title: "insert set with heat",
     purpose: "A hot iron melts a knurled insert into an undersized hole.",
+    record: None,
     needs: &[Lacking::Heat, Lacking::Insert],
-    takes: Takes::Insert("heat-set"),
+    takes: Takes::insert("heat-set"),
 };
 
 /// The hole lets the knurl's roots pass: knurl diameter less twice its depth, else a tenth less.
@@ -37,8 +39,8 @@ fn hole_for(need: &Need<'_>, insert: &Insert) -> Length {
 }
 
 impl Method for HeatSetInsert {
-    fn card(&self) -> &'static MethodCard {
-        &CARD
+    fn card(&self) -> MethodCard<'_> {
+        CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
         if case.shape().is_none() { no_insert(case.need, "heat-set") } else { Applies::Yes }
@@ -61,16 +63,16 @@ impl Method for HeatSetInsert {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a hot iron burns skin; molten plastic gives off fumes: ventilate"]
+        vec![hazard::HEAT]
     }
-    fn effort(&self) -> Effort {
+    fn effort(&self) -> Effort<'_> {
         Effort {
             tools: "soldering iron with a tip for the insert",
             minutes: 1.5,
             wrong: "too hot, and it sinks in at an angle; too fast, and the knurl is not filled",
         }
     }
-    fn life(&self, _need: &Need<'_>) -> &'static str {
-        "life_metal"
+    fn life(&self, need: &Need<'_>) -> Life<'_> {
+        Life::of(need, "life_metal")
     }
 }

@@ -2,10 +2,11 @@
 
 use crate::joint::geometry::Geometry;
 use crate::joint::geometry::Insert;
+use crate::joint::hazard;
 use crate::joint::hole_shape;
 use crate::joint::limit_states::{insert, metal, residual};
 use crate::joint::method::no_insert;
-use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Life, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Lacking;
 use crate::joint::need::Need;
@@ -18,12 +19,13 @@ pub const METHOD: &dyn Method = &PressFitInsert;
 
 struct PressFitInsert;
 
-const CARD: MethodCard = MethodCard {
+const CARD: MethodCard<'static> = MethodCard {
     name: "press-fit-insert",
     title: "insert pressed in cold",
     purpose: "A straight-knurled insert is pressed into a slightly smaller hole.",
+    record: None,
     needs: &[Lacking::Insert],
-    takes: Takes::Insert("press-in"),
+    takes: Takes::insert("press-in"),
 };
 
 /// How much wider the insert is than its hole.
@@ -33,8 +35,8 @@ fn interference(insert: &Insert, geometry: &Geometry) -> Length {
 }
 
 impl Method for PressFitInsert {
-    fn card(&self) -> &'static MethodCard {
-        &CARD
+    fn card(&self) -> MethodCard<'_> {
+        CARD
     }
     fn applies(&self, case: &Case<'_>) -> Applies {
         if case.shape().is_none() { no_insert(case.need, "press-in") } else { Applies::Yes }
@@ -60,16 +62,16 @@ impl Method for PressFitInsert {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["a part that bursts under the press throws fragments: wear eye protection"]
+        vec![hazard::PRESS]
     }
-    fn effort(&self) -> Effort {
+    fn effort(&self) -> Effort<'_> {
         Effort { tools: "arbor press or vice", minutes: 1.0, wrong: "pressed in at an angle, it splits the boss" }
     }
     fn wider_hole_is_weaker(&self) -> bool {
         // A tighter hole holds the knurl better and bursts its boss sooner.
         false
     }
-    fn life(&self, _need: &Need<'_>) -> &'static str {
-        "life_metal"
+    fn life(&self, need: &Need<'_>) -> Life<'_> {
+        Life::of(need, "life_metal")
     }
 }

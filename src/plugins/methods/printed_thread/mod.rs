@@ -1,11 +1,12 @@
 //! A thread printed with a radial offset.
 
 use crate::joint::geometry::Geometry;
+use crate::joint::hazard;
 use crate::joint::hole::Made;
 use crate::joint::hole_shape;
 use crate::joint::limit_states::diameters::Made as Thread;
 use crate::joint::limit_states::{metal, thread, torque};
-use crate::joint::method::{Applies, Case, Effort, Impossible, Method, MethodCard, Takes};
+use crate::joint::method::{Applies, Case, Effort, Impossible, Life, Method, MethodCard, Takes};
 use crate::joint::model::Model;
 use crate::joint::need::Need;
 use crate::joint::part::Part;
@@ -17,17 +18,18 @@ pub const METHOD: &dyn Method = &PrintedThread;
 
 struct PrintedThread;
 
-const CARD: MethodCard = MethodCard {
+const CARD: MethodCard<'static> = MethodCard {
     name: "printed-thread",
     title: "thread printed with an offset",
     purpose: "The thread is printed with the part, enlarged radially so that the screw enters.",
+    record: None,
     needs: &[],
-    takes: Takes::Nothing,
+    takes: Takes::NOTHING,
 };
 
 impl Method for PrintedThread {
-    fn card(&self) -> &'static MethodCard {
-        &CARD
+    fn card(&self) -> MethodCard<'_> {
+        CARD
     }
     fn applies(&self, _case: &Case<'_>) -> Applies {
         Applies::Yes
@@ -55,16 +57,16 @@ impl Method for PrintedThread {
         model
     }
     fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec!["uncured resin left in the thread irritates the skin: wear gloves"]
+        vec![hazard::RESIN]
     }
-    fn effort(&self) -> Effort {
+    fn effort(&self) -> Effort<'_> {
         Effort {
             tools: "none besides the printer",
             minutes: 1.0,
             wrong: "with too little offset the screw jams; with too much it disengages",
         }
     }
-    fn life(&self, need: &Need<'_>) -> &'static str {
-        if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" }
+    fn life(&self, need: &Need<'_>) -> Life<'_> {
+        Life::of(need, if need.brittle() { "life_thread_brittle" } else { "life_thread_tough" })
     }
 }

@@ -1,0 +1,25 @@
+//! A new way of joining: a whole record that passes check and answers at once, to be changed line by line.
+
+use super::NewArgs;
+use crate::command::Fault;
+
+const TEXT: &str = include_str!("../../../tools/method.yaml");
+
+/// The id that is asked for.
+pub(super) fn id(args: &NewArgs) -> Result<Option<String>, Fault> {
+    if !args.set.is_empty() || !args.claims.is_empty() || args.from.is_some() {
+        let help = "gripbook new method cross-bar --name 'screw into a cross bar'";
+        return Err(Fault::usage("the fields of a method are changed in its file, not set here").help(help));
+    }
+    match args.plugin.as_slice() {
+        [] => Ok(None),
+        [id] => Ok(Some(id.clone())),
+        [_, more, ..] => Err(Fault::usage(format!("`{more}`: a method has one name")).help("what people call it is --name TEXT")),
+    }
+}
+
+/// The record with its title.
+pub(super) fn text(title: &str, line: Option<&str>) -> String {
+    let title = serde_json::Value::from(title).to_string();
+    line.map(|line| format!("{line}\n")).unwrap_or_default() + &TEXT.replacen("TITLE", &title, 1)
+}
