@@ -4,7 +4,7 @@ use gripbook::book::{Book, PACK_FILE};
 #[cfg(feature = "large-packs")]
 use gripbook::index::Begun;
 use gripbook::plugins::Registry;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 /// Results of a run that are handed on: name and bytes of each file.
@@ -55,7 +55,8 @@ fn from(here: &Path, path: &Path) -> Option<PathBuf> {
     for (above, folder) in here.ancestors().enumerate() {
         let Ok(below) = path.strip_prefix(folder) else { continue };
         let is_near = above == 0 || below.as_os_str().is_empty() || folder.join(PACK_FILE).is_file();
-        let way: PathBuf = std::iter::repeat_n("..", above).collect::<PathBuf>().join(below);
+        let up = std::iter::repeat_n(Component::ParentDir, above);
+        let way: PathBuf = up.chain(below.components()).collect();
         return is_near.then(|| if way.as_os_str().is_empty() { PathBuf::from(".") } else { way });
     }
     None
