@@ -252,7 +252,7 @@ pub struct BatchBound {
 /// worth nothing: with one degree of freedom between them it falls to zero or to half of what they support.
 const BOTH_FORMS: usize = 3;
 /// What two batches are granted of the doubt that a lognormal bound may leave (25 % at a confidence of 75 %). Of normal loads
-/// with a coefficient of variation of 25 % it keeps 3.4 points less than it promises otherwise, and 1.3 with this share;
+/// with a coefficient of variation of 25 % it keeps 6.0 points less than it promises otherwise, and 1.0 with this share;
 /// found by simulation (`tests/statistics/batches.rs`), no published figure.
 const DOUBT_OF_TWO: f64 = 5.0 / 6.0;
 
