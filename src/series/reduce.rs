@@ -5,7 +5,7 @@ use super::reduction::{Apart, ModeCount, More, MoreBatches, PriorBound, Reductio
 use super::specimen::{FactorLevel, NOT_STATED, Sample, SpecimenGroup, groups};
 use super::vocabulary;
 use super::warnings;
-use crate::statistics::batches::{BatchSums, sums_of_logs};
+use crate::statistics::batches::{BatchSums, asked_of, sums_of_logs};
 use crate::statistics::bound::{BoundKind, Form, PooledSpread, lower_bound_from_summary};
 use crate::statistics::many::batch_effect;
 use crate::statistics::outlier::{FEWEST_FOR_GRUBBS, GrubbsSide, grubbs};
@@ -120,7 +120,7 @@ fn more_batches(logs: &BatchSums) -> Vec<MoreBatches> {
         .into_iter()
         .filter_map(|(batches, each)| {
             let sums = BatchSums::expected(logs.mean, spread.between_sd, within, batches, each);
-            let five_at_75 = libm::exp(sums.lower_bound(CHARACTERISTIC).ok()?);
+            let five_at_75 = libm::exp(sums.lower_bound(asked_of(batches, CHARACTERISTIC)).ok()?);
             Some(MoreBatches { batches, n: sums.n, five_at_75 })
         })
         .collect()

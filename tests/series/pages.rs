@@ -8,8 +8,8 @@ fn page(arguments: &[&str]) -> String {
     String::from_utf8_lossy(&out.stdout).into_owned()
 }
 
-/// Two batches of three that differ: 365.1079 N with the confidence that two batches are asked for, 79.2 % (scipy, quadrature over U and V; library), spread by hand: batch means
-/// 819.667 and 696 N, within 33.7 and 38.4 N.
+/// Two batches of three that differ: 365.1079 N with the confidence that two batches are asked for, 79.2 % (scipy, quadrature
+/// over U and V; library), spread by hand: batch means 819.667 and 696 N, within 33.7 and 38.4 N.
 #[test]
 fn two_batches_of_three() {
     let folder = here();
