@@ -252,7 +252,7 @@ pub struct BatchBound {
 /// worth nothing: with one degree of freedom between them it falls to zero or to half of what they support.
 const BOTH_FORMS: usize = 3;
 /// What two batches are granted of the doubt that a lognormal bound may leave (25 % at a confidence of 75 %). Of normal loads
-/// with a coefficient of variation of 25 % it keeps 3.4 points less than it promises otherwise, and 1.3 with this share;
+/// with a coefficient of variation of 25 % it keeps 6.0 points less than it promises otherwise, and 1.0 with this share;
 /// found by simulation (`tests/statistics/batches.rs`), no published figure.
 const DOUBT_OF_TWO: f64 = 5.0 / 6.0;
 
@@ -272,8 +272,8 @@ pub fn bound_over_batches(batches: &[&[f64]], form: Form, kind: BoundKind) -> Re
 }
 
 fn held_down(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBound, Refusal> {
-    let few = form == Form::Lognormal && batches.len() < BOTH_FORMS;
-    let together = lower_bound_over_batches(batches, form, if few { surer(kind) } else { kind })?;
+    let asked = if form == Form::Lognormal { asked_of(batches.len(), kind) } else { kind };
+    let together = lower_bound_over_batches(batches, form, asked)?;
     let mut found = BatchBound { value: together, form, together, least: None };
     let logs = |b: &&[f64]| if form == Form::Lognormal { logarithms(b, METHOD) } else { Ok(b.to_vec()) };
     let lists = batches.iter().map(logs).collect::<Result<Vec<_>, _>>()?;
@@ -290,13 +290,14 @@ fn held_down(batches: &[&[f64]], form: Form, kind: BoundKind) -> Result<BatchBou
     if found.value < 0.0 { Err(Refusal::NegativeBound { value: found.value, needed: None }) } else { Ok(found) }
 }
 
-/// The same bound with the doubt that two batches are granted; the prediction of the next specimen has no confidence to raise.
-fn surer(kind: BoundKind) -> BoundKind {
+/// What a lognormal bound over so many batches is worked out for, so that it keeps what it promises: of two with less doubt. The
+/// prediction of the next specimen has no confidence to raise.
+pub fn asked_of(batches: usize, kind: BoundKind) -> BoundKind {
     match kind {
-        BoundKind::Tolerance(ask) => {
+        BoundKind::Tolerance(ask) if batches < BOTH_FORMS => {
             BoundKind::Tolerance(CoverageConfidence { confidence: 1.0 - (1.0 - ask.confidence) * DOUBT_OF_TWO, ..ask })
         }
-        BoundKind::Predictive { .. } => kind,
+        other => other,
     }
 }
 
