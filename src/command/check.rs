@@ -195,7 +195,7 @@ impl Packs {
             }
         }
         if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
-            packs.add_folder(context.from_here(&root), context);
+            packs.add_folder(context.way_from_here(&root), context);
         }
         Ok(packs)
     }
@@ -205,7 +205,7 @@ impl Packs {
         let of =
             |path: &Path| self.list.iter().position(|(root, known, _)| matches!(root, PackRoot::Folder { .. }) && known == path);
         if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
-            return of(&context.from_here(&root)).into_iter().collect();
+            return of(&context.way_from_here(&root)).into_iter().collect();
         }
         let named: Vec<usize> = self.named.iter().filter_map(|path| of(path)).collect();
         let demo = self.list.iter().position(|(root, _, _)| *root == PackRoot::Demo);
@@ -220,7 +220,7 @@ impl Packs {
         let folder = if whole.is_dir() { Some(whole.as_path()) } else { whole.parent() };
         let folder = folder.and_then(|folder| std::fs::canonicalize(folder).ok());
         if let Some(root) = folder.and_then(|folder| standing_in(&folder, context.home.as_deref())) {
-            self.add_folder(context.from_here(&root), context);
+            self.add_folder(context.way_from_here(&root), context);
         }
     }
 

@@ -118,13 +118,17 @@ fn for_people(members: &[Member<'_>], table: &Table) -> Table {
     table
 }
 
+/// How many of something a member has.
+type Counted = fn(&Member<'_>) -> usize;
+
 /// Columns that say nothing of any member are left out.
 fn table(members: &[Member<'_>]) -> Table {
     let told: Vec<usize> = (0..TOLD.len()).filter(|&at| members.iter().any(|m| m.told[at].is_some())).collect();
     let mut columns = vec!["id", "name"];
     columns.extend(told.iter().map(|&at| TOLD[at].1));
     // Only records with properties have claims, and only what a joint is made of is in a series.
-    let counts: [(&str, fn(&Member<'_>) -> usize); 2] = [("series", |m| m.series), ("claims", |m| m.claims)];
+    let series: Counted = |m| m.series;
+    let counts = [("series", series), ("claims", |m| m.claims)];
     let counts: Vec<_> = counts.into_iter().filter(|(_, of)| members.iter().any(|m| of(m) > 0)).collect();
     columns.extend(counts.iter().map(|(name, _)| *name));
     let mut table = Table::new(&columns);

@@ -40,13 +40,13 @@ pub struct Context {
 
 impl Context {
     /// A path as the user would type it: relative where it lies below, or in the pack stood in; else as it is.
-    pub fn from_here(&self, path: &Path) -> PathBuf {
+    pub fn way_from_here(&self, path: &Path) -> PathBuf {
         let resolved = std::fs::canonicalize(&self.folder).unwrap_or_else(|_| self.folder.clone());
         from(&self.folder, path).or_else(|| from(&resolved, path)).unwrap_or_else(|| path.to_owned())
     }
-    /// As [`Context::from_here`], for a sentence.
+    /// As [`Context::way_from_here`], for a sentence.
     pub fn shown(&self, path: &Path) -> String {
-        gripbook::check::packs::shown(&self.from_here(path))
+        gripbook::check::packs::shown(&self.way_from_here(path))
     }
 }
 

@@ -153,7 +153,7 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
 
 /// The loaded packs as the stage `check` takes them.
 pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
-    let folder = |root: &PackRoot| context.from_here(&files::folder_of(root, &context.folder));
+    let folder = |root: &PackRoot| context.way_from_here(&files::folder_of(root, &context.folder));
     book.packs().iter().map(|p| files::for_check(&p.root, &folder(&p.root))).collect()
 }
 

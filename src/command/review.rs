@@ -70,7 +70,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
     let today = today(args.today.as_deref(), context)?;
     let both = Both::of(&args.base, &args.paths, context)?;
     let old = side(both.packs.iter().filter_map(|p| p.then.clone()), shared, context)?;
-    let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| context.from_here(now))), shared, context)?;
+    let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| context.way_from_here(now))), shared, context)?;
     let peers = Peers::of(&new.book);
     let told: Vec<(ReviewedChange, Option<Near>)> = differing(&both, &old.book, &new.book)
         .into_iter()

@@ -10,7 +10,7 @@ pub(super) enum Scope {
     /// Those of these packs.
     Packs(Vec<usize>),
     /// Those whose file is one of these or in one of these folders.
-    Paths(Vec<PathBuf>, Context),
+    Paths(Vec<PathBuf>, Box<Context>),
 }
 
 impl Scope {
@@ -60,7 +60,7 @@ fn shorter(home: &Path, here: &Path) -> String {
 pub(super) fn of(paths: &[PathBuf], book: &Book, shared: &Shared, context: &Context) -> Scope {
     if !paths.is_empty() {
         let whole = paths.iter().filter_map(|p| std::fs::canonicalize(context.folder.join(p)).ok()).collect();
-        return Scope::Paths(whole, context.clone());
+        return Scope::Paths(whole, Box::new(context.clone()));
     }
     let places = |wanted: &dyn Fn(&PackRoot) -> bool| -> Vec<usize> {
         book.packs().iter().enumerate().filter(|(_, p)| wanted(&p.root)).map(|(i, _)| i).collect()

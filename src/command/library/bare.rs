@@ -9,12 +9,12 @@ use std::sync::Arc;
 
 /// Nothing.
 #[derive(Default)]
-pub struct Remembered;
+pub struct Remembered {}
 
 impl Remembered {
     /// Nothing is left by earlier runs.
     pub fn of(_: &Shared, _: &Context) -> Self {
-        Remembered
+        Remembered {}
     }
     /// Of records: nothing.
     pub fn of_records(&self) -> Option<&dyn book::memory::Memory> {
