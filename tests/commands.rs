@@ -58,6 +58,23 @@ fn a_broken_record_is_named_and_the_answer_still_given() {
     }
 }
 
+/// A condition that is not whole is told what it lacks, and how it would read.
+#[test]
+fn an_incomplete_condition_names_what_is_missing() {
+    let folder = pack();
+    for (typed, lacks, repaired) in [
+        ("tg >", "the value behind `>` is missing", "--where \"tg > "),
+        ("> 60 °C", "the property before `>` is missing", "--where \"tg > 60 °C\""),
+        ("tensile strength", "a sign and a value are missing", "--where \"tensile_strength >= "),
+        ("amorphous =", "the value behind `=` is missing", "--where \"amorphous = yes\""),
+    ] {
+        let out = run(folder.path(), &["find", "--where", typed]);
+        let said = text(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{said}");
+        assert!(said.contains(lacks) && said.contains(repaired), "{typed}: {said}");
+    }
+}
+
 #[test]
 fn a_kind_of_a_pack_is_findable_and_showable() {
     let folder = pack();

@@ -55,12 +55,8 @@ impl<'a> ClaimAt<'a> {
     /// A field of the claim; the claim as a whole for an empty name.
     pub fn spot(&self, field: &str) -> Spot {
         let tail = if field.is_empty() { String::new() } else { format!("/{field}") };
-        Spot {
-            pointer: format!("/properties/{}/{}{tail}", self.word, self.index),
-            line: Some(self.claim.line),
-            subject: self.record.address(self.word, self.claim),
-            at: vec![self.word.into(), format!("{}#{}", self.word, self.claim.key)],
-        }
+        let pointer = format!("/properties/{}/{}{tail}", self.word, self.index);
+        Spot { pointer, ..Spot::claim(self.record, self.word, self.claim) }
     }
     /// The field that holds the value: `value`, `low`, `high` or `samples`.
     pub fn value_spot(&self) -> Spot {

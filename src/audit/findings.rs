@@ -1,6 +1,6 @@
 //! Where an audit puts what it finds.
 
-use crate::book::Record;
+use crate::book::{Claim, Record};
 use crate::finding::Severity;
 
 /// A place in a record: a JSON pointer into its file, and what it is about.
@@ -21,6 +21,15 @@ impl Spot {
     pub fn field(record: &Record, pointer: &str) -> Self {
         let at = pointer.split('/').nth(1).filter(|p| !p.is_empty()).map(str::to_owned).into_iter().collect();
         Spot { pointer: pointer.into(), line: None, subject: record.id.to_string(), at }
+    }
+    /// A claim, found by the line it stands on.
+    pub(super) fn claim(record: &Record, word: &str, claim: &Claim) -> Self {
+        Spot {
+            pointer: format!("/properties/{word}"),
+            line: Some(claim.line),
+            subject: record.address(word, claim),
+            at: vec![word.into(), format!("{word}#{}", claim.key)],
+        }
     }
     /// All claims of a property.
     pub fn property(record: &Record, word: &str) -> Self {

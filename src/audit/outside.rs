@@ -1,6 +1,6 @@
 //! Findings of audits that are not the program's own: values, made before the run, that take the same way as all others.
 
-use super::findings::{Bears, Raw, Spot};
+use super::findings::{Raw, Spot};
 use crate::book::Record;
 use crate::finding::Severity;
 use std::collections::BTreeMap;
@@ -36,11 +36,10 @@ impl Outside {
     }
     /// Its findings on a record; none of them concerns integrity, so a reviewer may waive each.
     pub(super) fn on(&self, record: &Record) -> Vec<Raw> {
-        let bears = Bears { rule: self.name, severity: self.severity, integrity: false };
         let raw = |found: &OutsideFinding| Raw {
-            rule: bears.rule,
-            severity: found.severity.min(bears.severity),
-            integrity: bears.integrity,
+            rule: self.name,
+            severity: found.severity.min(self.severity),
+            integrity: false,
             spot: spot(record, &found.pointer),
             message: found.message.clone(),
             help: found.help.clone(),
@@ -54,13 +53,8 @@ fn spot(record: &Record, pointer: &str) -> Spot {
     let keys: Vec<&str> = pointer.split('/').skip(1).collect();
     if let ["properties", word, rest @ ..] = keys.as_slice() {
         let claim = rest.first().and_then(|index| record.claims(word).get(index.parse::<usize>().ok()?));
-        let mut spot = Spot { pointer: pointer.into(), ..Spot::property(record, word) };
-        if let Some(claim) = claim {
-            spot.line = Some(claim.line);
-            spot.subject = record.address(word, claim);
-            spot.at = vec![(*word).into(), format!("{word}#{}", claim.key)];
-        }
-        return spot;
+        let spot = claim.map_or_else(|| Spot::property(record, word), |claim| Spot::claim(record, word, claim));
+        return Spot { pointer: pointer.into(), ..spot };
     }
     Spot::field(record, pointer)
 }

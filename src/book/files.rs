@@ -1,7 +1,7 @@
 //! The files of a pack, in memory or on disk, always in the order of their paths.
 
-use super::key::hex;
 use crate::check::packs::{GivenFiles, PackFrom};
+use crate::read::digest::hex;
 use crate::read::file;
 use crate::read::folder::{self, Stamp};
 use rayon::prelude::*;

@@ -1,6 +1,7 @@
 //! The address of a claim among its siblings.
 
 use super::claim::{ClaimCondition, ConditionValue};
+use crate::read::digest::hex;
 use sha2::{Digest, Sha256};
 
 /// First 8 hex digits of SHA-256 over source, locator, method and conditions, in that order.
@@ -28,11 +29,4 @@ fn canonical(condition: &ClaimCondition) -> String {
         ConditionValue::Text(_) | ConditionValue::YesNo(_) => condition.value.text(),
     };
     format!("{}={value}", condition.name)
-}
-
-/// The first `digits` hex digits of a hash.
-pub fn hex(bytes: &[u8], digits: usize) -> String {
-    const DIGITS: &[u8; 16] = b"0123456789abcdef";
-    let nibbles = bytes.iter().flat_map(|b| [b >> 4, b & 15]);
-    nibbles.take(digits).map(|n| char::from(DIGITS[usize::from(n)])).collect()
 }

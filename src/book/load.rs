@@ -201,6 +201,7 @@ fn prefix(root: &PackRoot, here: &Path) -> String {
     match root {
         PackRoot::BuiltIn => "records/book/".into(),
         PackRoot::Demo => "records/demo/".into(),
+        PackRoot::Folder { path, stood_in: false } if path.as_os_str() == "." => String::new(),
         PackRoot::Folder { path, stood_in: false } => format!("{}/", files::shown(path).trim_end_matches('/')),
         PackRoot::Folder { path, stood_in: true } => {
             let below = here.strip_prefix(path).map_or(0, |rest| rest.components().count());

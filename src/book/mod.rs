@@ -31,7 +31,7 @@ pub use claim::{Basis, Claim, ClaimCondition, ConditionValue, Correction, Standi
 pub use collection::Book;
 pub use files::{PACK_FILE, PackRoot};
 pub use from_tree::json;
-pub use key::{claim_key, hex};
+pub use key::claim_key;
 pub use lost::{Citation, Loss};
 pub use pack::{Count, Manifest, Pack};
 pub use record::{Head, Property, Record, RecordId};

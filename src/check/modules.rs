@@ -6,8 +6,7 @@ use super::file_findings::FileFindingList;
 use super::packs::{Files, PLUGINS, ids_of_folder};
 use super::rules;
 use crate::finding::Finding;
-use crate::read;
-use sha2::{Digest, Sha256};
+use crate::read::{self, digest::sha256};
 
 const BUILD: &str = "build it again and write its checksum (sha256sum) into the record";
 
@@ -23,7 +22,7 @@ pub(super) fn look(files: &Files<'_>) -> Vec<Finding> {
         let mut list = FileFindingList::new(&whole, None, &reading.source);
         match files.get(&format!("{PLUGINS}/{id}.wasm")).map(|module| files.bytes(module)) {
             Some(Ok(module)) => {
-                let digits: String = Sha256::digest(&module).iter().map(|byte| format!("{byte:02x}")).collect();
+                let digits = sha256(&module);
                 if said.as_text() != Some(digits.as_str()) {
                     let message = format!("{PLUGINS}/{id}.wasm has another checksum: {digits}");
                     list.find("module-differs", said.span, message, BUILD);

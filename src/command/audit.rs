@@ -6,7 +6,7 @@ mod ledger;
 mod outside;
 mod scope;
 
-use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::card::{CommandCard, Effect, FINDINGS, HelpGroup, Run};
 use super::check::FailOn;
 use super::plugins::{FAILED, PluginArgs};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
@@ -20,7 +20,7 @@ pub const CARD: CommandCard = CommandCard {
     name: "audit",
     about: "Audit records: what is doubtful in them, what was waived and why",
     group: HelpGroup::Contributions,
-    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    formats: FINDINGS,
     effect: Effect::Answers,
     outputs: &[],
     runs: &Run(run),

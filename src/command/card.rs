@@ -70,6 +70,9 @@ pub enum Effect {
 pub const PAGE: &[Format] = &[Format::Text, Format::Json, Format::Markdown];
 /// As [`PAGE`], and a table.
 pub const TABLE: &[Format] = &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl];
+/// As [`TABLE`], and the forms in which findings stand beside the lines of a change.
+pub const FINDINGS: &[Format] =
+    &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif];
 
 /// The commands there are, in the order of the help.
 pub type Commands = &'static [&'static CommandCard];

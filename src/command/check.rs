@@ -195,7 +195,7 @@ impl Packs {
             }
         }
         if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
-            packs.add_folder(from_here(&root, &context.folder), context);
+            packs.add_folder(context.from_here(&root), context);
         }
         Ok(packs)
     }
@@ -205,7 +205,7 @@ impl Packs {
         let of =
             |path: &Path| self.list.iter().position(|(root, known, _)| matches!(root, PackRoot::Folder { .. }) && known == path);
         if let Some(root) = standing_in(&context.folder, context.home.as_deref()) {
-            return of(&from_here(&root, &context.folder)).into_iter().collect();
+            return of(&context.from_here(&root)).into_iter().collect();
         }
         let named: Vec<usize> = self.named.iter().filter_map(|path| of(path)).collect();
         let demo = self.list.iter().position(|(root, _, _)| *root == PackRoot::Demo);
@@ -220,8 +220,7 @@ impl Packs {
         let folder = if whole.is_dir() { Some(whole.as_path()) } else { whole.parent() };
         let folder = folder.and_then(|folder| std::fs::canonicalize(folder).ok());
         if let Some(root) = folder.and_then(|folder| standing_in(&folder, context.home.as_deref())) {
-            let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
-            self.add_folder(from_here(&root, &here), context);
+            self.add_folder(context.from_here(&root), context);
         }
     }
 
@@ -254,19 +253,5 @@ impl Packs {
 
     fn into_list(self) -> Vec<PackFrom<'static>> {
         self.list.into_iter().map(|(root, path, _)| files::for_check(&root, &path)).collect()
-    }
-}
-
-/// A folder as seen from where one stands.
-fn from_here(root: &Path, here: &Path) -> PathBuf {
-    if root == here {
-        return PathBuf::from(".");
-    }
-    if let Ok(below) = root.strip_prefix(here) {
-        return below.to_owned();
-    }
-    match here.strip_prefix(root) {
-        Ok(below) => below.components().map(|_| "..").collect(),
-        Err(_) => root.to_owned(),
     }
 }

@@ -123,13 +123,16 @@ fn table(members: &[Member<'_>]) -> Table {
     let told: Vec<usize> = (0..TOLD.len()).filter(|&at| members.iter().any(|m| m.told[at].is_some())).collect();
     let mut columns = vec!["id", "name"];
     columns.extend(told.iter().map(|&at| TOLD[at].1));
-    columns.extend(["series", "claims"]);
+    // Only records with properties have claims, and only what a joint is made of is in a series.
+    let counts: [(&str, fn(&Member<'_>) -> usize); 2] = [("series", |m| m.series), ("claims", |m| m.claims)];
+    let counts: Vec<_> = counts.into_iter().filter(|(_, of)| members.iter().any(|m| of(m) > 0)).collect();
+    columns.extend(counts.iter().map(|(name, _)| *name));
     let mut table = Table::new(&columns);
     for m in members {
         let mark = if m.record.invented() { "INVENTED: " } else { "" };
         let mut row: Vec<Cell> = vec![m.record.id.as_str().into(), format!("{mark}{}", m.record.name).into()];
         row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone().unwrap_or_else(|| "not known".into()))));
-        row.extend([Cell::Number(m.series as f64), Cell::Number(m.claims as f64)]);
+        row.extend(counts.iter().map(|(_, of)| Cell::Number(of(m) as f64)));
         table.row(row);
     }
     table

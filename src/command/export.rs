@@ -131,7 +131,7 @@ fn chosen<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Fault> 
 }
 
 /// The sources the records name, and those among the records, by id.
-fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
+pub(super) fn sources<'b>(book: &'b Book, records: &[&'b Record]) -> Vec<&'b Record> {
     let named = records.iter().flat_map(|r| gripbook::book::references::of(r)).filter_map(|(target, _)| book.in_use(&target));
     let mut all: Vec<&Record> = named.chain(records.iter().copied()).filter(|r| r.id.kind() == "source").collect();
     all.sort_by(|a, b| a.id.cmp(&b.id));

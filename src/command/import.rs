@@ -101,6 +101,18 @@ pub struct Facts {
     pub mode: Vec<String>,
 }
 
+/// What the loads of a table are.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = headings::ASKED)]
+pub struct Loads {
+    /// Quantity measured
+    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
+    pub quantity: String,
+    /// Unit of loads that are written without one
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<String>,
+}
+
 /// Recordings.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -185,12 +197,9 @@ pub struct TableArgs {
     /// Series the specimens belong to
     #[arg(long, value_name = "ID")]
     pub series: String,
-    /// Quantity measured
-    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
-    pub quantity: String,
-    /// Unit of loads that are written without one
-    #[arg(long, value_name = "UNIT")]
-    pub unit: Option<String>,
+    /// What the loads are
+    #[command(flatten)]
+    pub loads: Loads,
     /// The record, when it is new
     #[command(flatten)]
     pub new: NewSeries,
@@ -210,12 +219,9 @@ pub struct ResultsArgs {
     /// Start of the ids: each combination becomes the series PREFIX-letter
     #[arg(long, value_name = "PREFIX")]
     pub series: String,
-    /// Quantity measured
-    #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
-    pub quantity: String,
-    /// Unit of loads that are written without one
-    #[arg(long, value_name = "UNIT")]
-    pub unit: Option<String>,
+    /// What the loads are
+    #[command(flatten)]
+    pub loads: Loads,
     /// The records
     #[command(flatten)]
     pub new: NewSeries,

@@ -153,7 +153,8 @@ pub fn bytes(book: &Book, record: &Record, context: &Context) -> Option<Vec<u8>>
 
 /// The loaded packs as the stage `check` takes them.
 pub fn packs_for_check(book: &Book, context: &Context) -> Vec<PackFrom<'static>> {
-    book.packs().iter().map(|p| files::for_check(&p.root, &files::folder_of(&p.root, &context.folder))).collect()
+    let folder = |root: &PackRoot| context.from_here(&files::folder_of(root, &context.folder));
+    book.packs().iter().map(|p| files::for_check(&p.root, &folder(&p.root))).collect()
 }
 
 /// What `check` says of a text as the record of this id, among the loaded packs.

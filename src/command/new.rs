@@ -170,7 +170,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
     let mut all = Vec::new();
     for (id, text, told) in made {
         let path = place(&id);
-        let file = gripbook::book::files::shown(&path);
+        let file = context.shown(&path);
         let open = library::judge(book, &format!("{}/{id}", kind.word), &file, &text, context)?;
         if root.is_some() && save::exists(&context.folder.join(&path))? {
             return Err(Fault::usage(format!("{file} already exists")).help("choose another --id, or edit the file"));

@@ -3,7 +3,8 @@
 use super::{Context, Fault, Shared, headings};
 use gripbook::book::{Book, Record};
 use gripbook::finding::Severity;
-use gripbook::sandbox::{AuditPlugin, ImporterPlugin, Module, Permit, SandboxFault, fingerprint, limits};
+use gripbook::read::digest::sha256;
+use gripbook::sandbox::{AuditPlugin, ImporterPlugin, Module, Permit, SandboxFault, limits};
 use gripbook::series::importer::ImporterCard;
 use std::path::{Path, PathBuf};
 
@@ -191,7 +192,7 @@ fn allowed(book: &Book, record: &Record, permits: &[Permit], context: &Context) 
         help: Some(refused.help()),
     })?;
     let module = Module::new(&bytes).map_err(|fault| failed(record.id.name(), &fault))?;
-    Ok((module, fingerprint(&bytes)))
+    Ok((module, sha256(&bytes)))
 }
 
 /// The bytes of the module beside the record, never more than a module may have.

@@ -5,13 +5,13 @@ mod findings;
 mod page;
 
 use super::audit::today;
-use super::card::{CommandCard, Effect, HelpGroup, Run};
+use super::card::{CommandCard, Effect, FINDINGS, HelpGroup, Run};
 use super::check::FailOn;
 use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
 use base::Both;
 use gripbook::audit::Peers;
 use gripbook::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, changes, moved, near};
-use gripbook::book::{Book, PackRoot, Record};
+use gripbook::book::{Book, PackRoot, Record, references};
 use gripbook::plugins::Registry;
 use gripbook::present::Format;
 pub(super) use page::check_cards;
@@ -24,7 +24,7 @@ pub const CARD: CommandCard = CommandCard {
     name: "review",
     about: "What does a change say, claim by claim? Old against new, neighbours, answers it moves, findings it causes",
     group: HelpGroup::Contributions,
-    formats: &[Format::Text, Format::Json, Format::Markdown, Format::Csv, Format::Jsonl, Format::Github, Format::Sarif],
+    formats: FINDINGS,
     effect: Effect::Answers,
     outputs: &[],
     runs: &Run(run),
@@ -70,7 +70,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
     let today = today(args.today.as_deref(), context)?;
     let both = Both::of(&args.base, &args.paths, context)?;
     let old = side(both.packs.iter().filter_map(|p| p.then.clone()), shared, context)?;
-    let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| from_here(now, context))), shared, context)?;
+    let new = side(both.packs.iter().filter_map(|p| p.now.as_deref().map(|now| context.from_here(now))), shared, context)?;
     let peers = Peers::of(&new.book);
     let told: Vec<(ReviewedChange, Option<Near>)> = differing(&both, &old.book, &new.book)
         .into_iter()
@@ -79,6 +79,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
             (change, near)
         })
         .collect();
+    let left_out = new.book.left_out.iter().filter_map(|f| id_of(&new.book, &f.place.file)).collect();
     let answers = (!args.no_answers && !told.is_empty()).then(|| moves(&told, &old.book, &new.book, &context.registry));
     let caused = findings::caused(&old, &new, &today, context)?;
     let is_no = caused.new.iter().any(|f| f.severity >= args.fail_on.severity());
@@ -87,22 +88,13 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
         commit: both.commit.clone(),
         packs: both.packs.iter().map(|p| p.inside.clone()).collect(),
         changes: told,
+        left_out,
         answers,
         caused,
         short: !args.full && shared.format == Format::Text,
         audits: context.registry.audits,
     };
     Ok(CommandOutcome { answer: Box::new(review), exit: u8::from(is_no) })
-}
-
-/// A folder as seen from where one stands, where it lies below.
-fn from_here(folder: &Path, context: &Context) -> PathBuf {
-    let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
-    match folder.strip_prefix(&here) {
-        Ok(below) if below.as_os_str().is_empty() => PathBuf::from("."),
-        Ok(below) => below.to_owned(),
-        Err(_) => folder.to_owned(),
-    }
 }
 
 /// The book of some folders, with the built-in pack and those named on the command line.
@@ -145,6 +137,12 @@ fn differing(both: &Both, old: &Book, new: &Book) -> Vec<ReviewedChange> {
     all
 }
 
+/// The record of a file, however the way to its pack is told.
+fn id_of(book: &Book, file: &str) -> Option<String> {
+    let inside: Vec<&str> = file.rsplit('/').take(2).collect();
+    book.catalogue().id_of(&[*inside.get(1)?, *inside.first()?].join("/"))
+}
+
 /// Asks both books everything that the change can move.
 fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, registry: &Registry) -> Answers {
     let of = |id: &str| new.record(id).or_else(|| old.record(id));
@@ -167,10 +165,17 @@ fn moves(told: &[(ReviewedChange, Option<Near>)], old: &Book, new: &Book, regist
         answers(&AskedOfBoth { book, methods: &methods.all(), joints_in: &joints_in, invented, done: &done })
     };
     let (then, now) = (ask(old, "before"), ask(new, "after"));
+    let mut moved = moved(&then, &now);
+    // Answers about what the change is about come before those that it moves from afar.
+    let asked_about = |id: &String| of(id).is_some_and(|r| matches!(new.role(r), "material" | "adhesive"));
+    let named = subjects.iter().flat_map(|r| references::of(r)).map(|(target, _)| target);
+    let about: BTreeSet<String> = named.chain(touched.iter().cloned()).filter(asked_about).collect();
+    let names: BTreeSet<&str> = about.iter().filter_map(|id| id.split_once('/')).map(|(_, name)| name).collect();
+    moved.sort_by_key(|m| (!m.turns(), !m.question.split([' ', ',']).any(|word| names.contains(word))));
     Answers {
         asked: now.len(),
         gone: then.keys().filter(|question| !now.contains_key(*question)).count(),
         come: now.keys().filter(|question| !then.contains_key(*question)).count(),
-        moved: moved(&then, &now),
+        moved,
     }
 }

@@ -12,6 +12,7 @@ mod seal;
 
 use super::{Context, Fault};
 use gripbook::present::{Answer, Stamp, document};
+use gripbook::read::digest::sha256;
 use guard::Target;
 use std::path::{Path, PathBuf};
 
@@ -82,8 +83,7 @@ impl Batch {
             targets.push(target);
         }
         targets.retain(|target| !target.is_there);
-        let own: Vec<(PathBuf, String)> =
-            targets.iter().filter(|t| t.own).map(|t| (t.to.clone(), journal::digest(&t.bytes))).collect();
+        let own: Vec<(PathBuf, String)> = targets.iter().filter(|t| t.own).map(|t| (t.to.clone(), sha256(&t.bytes))).collect();
         let mut rest = targets;
         while let Some(first) = rest.first() {
             let root = first.root.clone();

@@ -6,7 +6,7 @@ mod order;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, edit, headings, save};
-use gripbook::book::{files, kinds, standing_in};
+use gripbook::book::{kinds, standing_in};
 use gripbook::check::Checker;
 use gripbook::check::packs::PackFrom;
 use gripbook::present::{Answer, Block, Page, counted};
@@ -40,14 +40,29 @@ pub struct TidyArgs {
     /// Also take out the hints that `new` wrote: commented fields, and the meaning behind a field
     #[arg(long)]
     pub finish: bool,
+    /// Show each hint that is taken out, too
+    #[arg(long, help_heading = headings::OUTPUT)]
+    pub full: bool,
+}
+
+/// A file that is not as it was.
+struct Changed {
+    file: String,
+    /// All that changed.
+    diff: String,
+    /// Hints that were taken out.
+    hints: usize,
+    /// What changed besides.
+    form: String,
 }
 
 /// What became of the files.
 struct Tidied {
     files: usize,
-    changed: Vec<(String, String)>,
+    changed: Vec<Changed>,
     left: Vec<(String, String)>,
     check: bool,
+    full: bool,
 }
 
 /// Tidies files.
@@ -63,7 +78,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<CommandOutc
         args.paths.clone()
     };
     let mut files = save::Batch::default();
-    let mut answer = Tidied { files: 0, changed: Vec::new(), left: Vec::new(), check: args.check };
+    let mut answer = Tidied { files: 0, changed: Vec::new(), left: Vec::new(), check: args.check, full: args.full };
     for root in &roots {
         let whole =
             std::fs::canonicalize(context.folder.join(root)).map_err(|e| Fault::data(format!("{}: {e}", root.display())))?;
@@ -75,7 +90,7 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<CommandOutc
         gather(&whole, &checker, &mut records)?;
         records.sort();
         for path in records {
-            let shown = shown(&path, context);
+            let shown = context.shown(&path);
             one(&path, shown, &checker, args, &mut answer, &mut files);
         }
     }
@@ -85,11 +100,6 @@ pub fn run(args: &TidyArgs, _: &Shared, context: &Context) -> Result<CommandOutc
     }
     let is_no = (args.check && !answer.changed.is_empty()) || !answer.left.is_empty();
     Ok(CommandOutcome { answer: Box::new(answer), exit: u8::from(is_no) })
-}
-
-fn shown(path: &Path, context: &Context) -> String {
-    let here = std::fs::canonicalize(&context.folder).unwrap_or_else(|_| context.folder.clone());
-    files::shown(path.strip_prefix(&here).unwrap_or(path))
 }
 
 /// Record files: YAML in the folder of a kind. Links are not followed.
@@ -125,7 +135,7 @@ fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answe
     let Some(kind) = checker.schemas().kind_of_folder(folder) else { return };
     let finished =
         args.finish.then(|| String::from_utf8(bytes.clone()).ok()).flatten().map(|t| hints::without(&t, kind, checker.schemas()));
-    match format::tidy(finished.as_ref().map_or(&bytes, |t| t.as_bytes()), &kind.file, checker.schemas()) {
+    match format::tidy(finished.as_ref().map_or(&bytes, |(t, _)| t.as_bytes()), &kind.file, checker.schemas()) {
         Err(why) => answer.left.push((shown, why)),
         Ok(after) if after.as_bytes() == bytes => {}
         Ok(after) => {
@@ -133,7 +143,9 @@ fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answe
             if !args.check {
                 files.edit(path, bytes, after.as_str());
             }
-            answer.changed.push((shown, edit::diff(&before, &after)));
+            let (without_hints, hints) = finished.as_ref().map_or((before.as_str(), 0), |(text, hints)| (text.as_str(), *hints));
+            let form = edit::diff(&without_hints.replace("\r\n", "\n"), &after);
+            answer.changed.push(Changed { file: shown, diff: edit::diff(&before, &after), hints, form });
         }
     }
 }
@@ -143,16 +155,25 @@ impl Answer for Tidied {
         "gripbook/tidy/1"
     }
     fn json(&self) -> Value {
-        let changed: Vec<Value> = self.changed.iter().map(|(file, diff)| json!({"file": file, "diff": diff})).collect();
+        let changed: Vec<Value> =
+            self.changed.iter().map(|c| json!({"file": c.file, "diff": c.diff, "hints": c.hints})).collect();
         let left: Vec<Value> = self.left.iter().map(|(file, why)| json!({"file": file, "because": why})).collect();
         json!({"files": self.files, "written": !self.check, "changed": changed, "left": left})
     }
     fn page(&self) -> Page {
         let mut page = Page::default();
-        for (file, diff) in &self.changed {
-            page.heading(file.clone());
-            let text = if diff.is_empty() { "line ends only".to_owned() } else { diff.clone() };
-            page.blocks.push(Block::Verbatim(text));
+        for changed in &self.changed {
+            page.heading(changed.file.clone());
+            let told = changed.hints > 0 && !self.full;
+            if told {
+                page.line(format!("{} taken out: --full shows them", counted(changed.hints, "hint")));
+            }
+            let diff = if told { &changed.form } else { &changed.diff };
+            match (diff.is_empty(), told) {
+                (true, true) => {}
+                (true, false) => page.blocks.push(Block::Verbatim("line ends only".to_owned())),
+                (false, _) => page.blocks.push(Block::Verbatim(diff.clone())),
+            }
         }
         for (file, why) in &self.left {
             page.item(format!("{file} was left as it is: {why}"));

@@ -3,7 +3,7 @@
 use crate::book::plain;
 use crate::check::catalogue::{Catalogue, KindCard, Measures};
 use crate::quantity::parse::{edit_distance, range_ends};
-use crate::quantity::{Written, parse};
+use crate::quantity::{Amount, Written, parse};
 
 /// What is looked for. Everything given must hold.
 #[derive(Debug, Clone, Default)]
@@ -145,9 +145,42 @@ fn parts<'t>(text: &'t str, kinds: &Catalogue) -> Result<(String, Sign, &'t str)
     let Some((at, sign_text, sign)) =
         SIGNS.iter().filter_map(|(s, sign)| Some((place(s)?, *s, *sign))).min_by_key(|(at, s, _)| (*at, 9 - s.len()))
     else {
-        return Err(WrongQuery::new(format!("`{text}` compares nothing"), "write it as \"tensile_strength >= 40 MPa\""));
+        let help = match property(text.trim(), kinds) {
+            Ok(word) => repaired(&word, if is_quantity(&word, kinds) { ">=" } else { "=" }, kinds),
+            Err(_) => "write it as --where \"tensile_strength >= 40 MPa\"".to_owned(),
+        };
+        return Err(WrongQuery::new(format!("`{text}` compares nothing: a sign and a value are missing"), help));
     };
-    Ok((property(text[..at].trim(), kinds)?, sign, text[at + sign_text.len()..].trim()))
+    let (before, value) = (text[..at].trim(), text[at + sign_text.len()..].trim());
+    if before.is_empty() {
+        let help = format!("write the property first: --where \"tg {sign_text} {value}\"");
+        return Err(WrongQuery::new(format!("`{text}`: the property before `{sign_text}` is missing"), help));
+    }
+    let word = property(before, kinds)?;
+    if value.is_empty() {
+        let message = format!("`{text}`: the value behind `{sign_text}` is missing");
+        return Err(WrongQuery::new(message, repaired(&word, sign_text, kinds)));
+    }
+    Ok((word, sign, value))
+}
+
+fn is_quantity(property: &str, kinds: &Catalogue) -> bool {
+    let card = kinds.kinds.iter().find_map(|k| k.property(property));
+    card.is_some_and(|card| matches!(card.measures, Measures::Quantity(_)))
+}
+
+/// The line that was meant, with a value that such a property has.
+fn repaired(property: &str, sign: &str, kinds: &Catalogue) -> String {
+    let card = kinds.kinds.iter().find_map(|k| k.property(property));
+    let value = card.and_then(|card| match &card.measures {
+        Measures::Quantity(quantity) => {
+            let band = card.plausible.as_ref()?;
+            Some(Amount::new(*quantity, f64::midpoint(band.low.si, band.high.si)).trimmed(2))
+        }
+        Measures::YesNo => Some("yes".into()),
+        Measures::Word(words) => words.first().cloned(),
+    });
+    format!("for example --where \"{property} {sign} {}\"", value.as_deref().unwrap_or("VALUE UNIT"))
 }
 
 fn comparison(property: &str, sign: Sign, value: &str, kinds: &Catalogue) -> Result<Operator, WrongQuery> {

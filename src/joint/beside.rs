@@ -35,17 +35,29 @@ pub(super) struct Beside {
 
 /// The states of a joint with what is told of the measured one, on the inputs of the joint asked about.
 struct Part {
-    states: Vec<LimitState>,
+    /// Its states with the places of their inputs; `None` where they are those of the joint asked about.
+    other: Option<(Vec<LimitState>, Vec<usize>)>,
     told: Told,
-    inputs: Vec<usize>,
     times: f64,
 }
 
-/// What a measured joint holds another one between, state by state, and how far it lies.
+/// What measured joints hold a state between in a draw: the greatest lower and the least upper limit, each with how far its
+/// joint lies.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Limits {
-    low: Option<Vec<f64>>,
-    high: Option<Vec<f64>>,
-    distance: f64,
+    low: (f64, f64),
+    high: (f64, f64),
+}
+
+/// Room for the work of a draw, kept from one to the next.
+#[derive(Default)]
+pub(super) struct Room {
+    /// Of each state, what it is held between.
+    pub limits: Vec<Limits>,
+    /// Loads of the states of the joint asked about, as its model has them.
+    own: Vec<f64>,
+    loads: Vec<f64>,
+    row: Vec<f64>,
 }
 
 /// The joint asked about, and how it is made.
@@ -68,8 +80,8 @@ impl<'n> Asked<'_, 'n> {
         let (own, theirs) = self.place.joint.as_ref().zip(measured.place.joint.as_ref())?;
         let slope = calibration.parts().slope();
         let mut part = |better: bool, times: f64| {
-            let need = self.need(own, theirs, better, ordered);
-            self.part(&need, measured, calibration, into).map(|p| Part { times, ..p })
+            let (need, is_own) = self.need(own, theirs, better, ordered);
+            self.part(&need, is_own, measured, calibration, into).map(|p| Part { times, ..p })
         };
         let worse = part(false, libm::exp(-slope * apart.worse));
         let better = part(true, libm::exp(slope * apart.better));
@@ -83,25 +95,39 @@ impl<'n> Asked<'_, 'n> {
         })
     }
     /// The need of the better or the worse of two joints in every size; in what has no one way, that of the joint asked about.
-    fn need(&self, own: &MeasuredJoint, theirs: &MeasuredJoint, better: bool, ordered: bool) -> Need<'n> {
+    /// And whether it is that of the joint asked about altogether.
+    fn need(&self, own: &MeasuredJoint, theirs: &MeasuredJoint, better: bool, ordered: bool) -> (Need<'n>, bool) {
         let mut need = self.case.need.clone();
         (need.hole_size, need.gap) = self.hole;
-        let pick = |a: f64, b: f64, more: bool| if more == better { a.max(b) } else { a.min(b) };
-        let length = |metres: f64, own: f64, now: Option<Length>| if metres == own { now } else { Some(Length::from_si(metres)) };
-        let (long, boss) = (pick(own.length, theirs.length, true), pick(own.boss, theirs.boss, true));
-        need.length = length(long, own.length, None).unwrap_or(need.length);
-        need.boss = length(boss, own.boss, need.boss);
-        if ordered {
-            need.hole_size = length(pick(own.hole, theirs.hole, false), own.hole, need.hole_size);
+        let mut is_own = true;
+        let mut pick = |own: f64, theirs: f64, more: bool| {
+            let picked = if more == better { own.max(theirs) } else { own.min(theirs) };
+            is_own &= picked == own;
+            (picked != own).then_some(picked)
+        };
+        if let Some(length) = pick(own.length, theirs.length, true) {
+            need.length = Length::from_si(length);
         }
-        let warm = pick(own.temperature, theirs.temperature, false);
-        if warm != own.temperature {
+        if let Some(boss) = pick(own.boss, theirs.boss, true) {
+            need.boss = Some(Length::from_si(boss));
+        }
+        if let Some(hole) = ordered.then(|| pick(own.hole, theirs.hole, false)).flatten() {
+            need.hole_size = Some(Length::from_si(hole));
+        }
+        if let Some(warm) = pick(own.temperature, theirs.temperature, false) {
             need.using.hottest = Some(ThermodynamicTemperature::from_si(warm));
         }
-        need
+        (need, is_own)
     }
     /// The states of such a joint with what is told of the measured one; `None` where it cannot be made.
-    fn part(&self, need: &Need<'_>, measured: &KnownJoint<'_>, calibration: &Calibration, into: &mut Model<'_>) -> Option<Part> {
+    fn part(
+        &self,
+        need: &Need<'_>,
+        is_own: bool,
+        measured: &KnownJoint<'_>,
+        calibration: &Calibration,
+        into: &mut Model<'_>,
+    ) -> Option<Part> {
         let case = Case { need, insert: self.case.insert, adhesive: self.case.adhesive };
         // A hole in a stepped shape is given by its gap.
         let plain = Need { hole_size: None, ..need.clone() };
@@ -114,8 +140,10 @@ impl<'n> Asked<'_, 'n> {
         let scatter = scatter(&mut model, calibration, measured.place);
         let told =
             Told::of(&mut model, scatter, |mode, _| calibration.correction(mode, measured.place, measured.leans.get(&mode)));
-        let inputs = model.inputs.into_iter().map(|input| shared_place(into, input)).collect();
-        Some(Part { states: model.states, told, inputs, times: 1.0 })
+        let places: Vec<usize> = model.inputs.into_iter().map(|input| shared_place(into, input)).collect();
+        let told = told.read_at(&places);
+        // The states of the joint asked about are worked out once in a draw.
+        Some(Part { other: (!is_own).then_some((model.states, places)), told, times: 1.0 })
     }
 }
 
@@ -128,60 +156,97 @@ fn shared_place(into: &mut Model<'_>, input: ModelInput) -> usize {
     })
 }
 
+impl Room {
+    /// Begins a draw with these loads of the model.
+    pub(super) fn begin(&mut self, own: &[f64]) {
+        self.own.clear();
+        self.own.extend_from_slice(own);
+        self.limits.clear();
+        self.limits.resize(own.len(), Limits::OPEN);
+    }
+}
+
 impl Part {
-    fn loads(&self, draw: &Draw<'_>) -> Vec<f64> {
-        let row: Vec<f64> = self.inputs.iter().map(|place| draw.0[*place]).collect();
-        let mut loads = vec![0.0; self.states.len()];
-        self.told.loads(&self.states, &Draw(&row), &mut loads);
-        loads.iter_mut().for_each(|load| *load *= self.times);
-        loads
+    /// Its loads in a draw, into the room.
+    fn loads(&self, draw: &Draw<'_>, room: &mut Room) {
+        room.loads.clear();
+        match &self.other {
+            None => room.loads.extend_from_slice(&room.own),
+            Some((states, places)) => {
+                room.row.clear();
+                room.row.extend(places.iter().map(|place| draw.0[*place]));
+                let row = Draw(&room.row);
+                // Metal is held by nothing.
+                room.loads.extend(states.iter().map(|s| if s.mode.is_metal() { 0.0 } else { (s.load)(&row).si() }));
+            }
+        }
+        self.told.correct(draw, &mut room.loads);
+        room.loads.iter_mut().for_each(|load| *load *= self.times);
     }
 }
 
 impl Beside {
-    /// What it holds the joint asked about between, in a draw.
-    pub(super) fn limits(&self, draw: &Draw<'_>) -> Limits {
-        let of = |part: &Option<Part>| part.as_ref().map(|p| p.loads(draw));
-        Limits { low: of(&self.worse), high: of(&self.better), distance: self.distance }
+    /// Narrows what every state is held between, in a draw.
+    pub(super) fn narrow(&self, draw: &Draw<'_>, room: &mut Room) {
+        if let Some(worse) = &self.worse {
+            worse.loads(draw, room);
+            room.limits.iter_mut().zip(&room.loads).for_each(|(limits, load)| limits.at_least(*load, self.distance));
+        }
+        if let Some(better) = &self.better {
+            better.loads(draw, room);
+            room.limits.iter_mut().zip(&room.loads).for_each(|(limits, load)| limits.at_most(*load, self.distance));
+        }
     }
 }
 
-/// The load of a state, held by all measured joints beside. Where two of them contradict one another (a longer one that was
-/// measured to be the weaker), the nearer counts more, so that each keeps what was measured of it.
-pub(super) fn hold(load: f64, limits: &[Limits], state: usize) -> f64 {
-    let (mut low, mut high) = ((f64::NEG_INFINITY, 0.0), (f64::INFINITY, 0.0));
-    for limit in limits {
-        if let Some(at) = limit.low.as_ref().map(|l| l[state]).filter(|at| *at > low.0) {
-            low = (at, limit.distance);
-        }
-        if let Some(at) = limit.high.as_ref().map(|h| h[state]).filter(|at| *at < high.0) {
-            high = (at, limit.distance);
+impl Limits {
+    /// Nothing holds.
+    const OPEN: Limits = Limits { low: (f64::NEG_INFINITY, 0.0), high: (f64::INFINITY, 0.0) };
+
+    fn at_least(&mut self, load: f64, distance: f64) {
+        if load > self.low.0 {
+            self.low = (load, distance);
         }
     }
-    if low.0 <= high.0 {
-        return load.clamp(low.0, high.0);
+    fn at_most(&mut self, load: f64, distance: f64) {
+        if load < self.high.0 {
+            self.high = (load, distance);
+        }
     }
-    let whole = low.1 + high.1;
-    let share = if whole > 0.0 { high.1 / whole } else { 0.5 };
-    libm::pow(low.0.max(0.0), share) * libm::pow(high.0.max(0.0), 1.0 - share)
+    /// The load of the state, held. Where two measured joints contradict one another (a longer one that was measured to be the
+    /// weaker), the nearer counts more, so that each keeps what was measured of it.
+    pub(super) fn hold(&self, load: f64) -> f64 {
+        let (low, high) = (self.low, self.high);
+        if low.0 <= high.0 {
+            return load.clamp(low.0, high.0);
+        }
+        let whole = low.1 + high.1;
+        let share = if whole > 0.0 { high.1 / whole } else { 0.5 };
+        libm::pow(low.0.max(0.0), share) * libm::pow(high.0.max(0.0), 1.0 - share)
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn limits(low: f64, high: f64, distance: f64) -> Limits {
-        Limits { low: Some(vec![low]), high: Some(vec![high]), distance }
+    fn limits(all: &[(f64, f64, f64)]) -> Limits {
+        let mut limits = Limits::OPEN;
+        for (low, high, distance) in all {
+            limits.at_least(*low, *distance);
+            limits.at_most(*high, *distance);
+        }
+        limits
     }
 
     #[test]
     fn a_load_is_held_between_and_the_nearer_of_two_that_contradict_counts_more() {
-        assert_eq!(hold(5.0, &[limits(6.0, 9.0, 1.0)], 0), 6.0);
-        assert_eq!(hold(12.0, &[limits(6.0, 9.0, 1.0), limits(1.0, 8.0, 2.0)], 0), 8.0);
-        assert_eq!(hold(7.0, &[limits(6.0, 9.0, 1.0)], 0), 7.0);
+        assert_eq!(limits(&[(6.0, 9.0, 1.0)]).hold(5.0), 6.0);
+        assert_eq!(limits(&[(6.0, 9.0, 1.0), (1.0, 8.0, 2.0)]).hold(12.0), 8.0);
+        assert_eq!(limits(&[(6.0, 9.0, 1.0)]).hold(7.0), 7.0);
         // Hand: at least 8 of a joint at no distance, at most 2 of another: what was measured here stands; half way, √16.
-        assert_eq!(hold(5.0, &[limits(8.0, 9.0, 0.0), limits(1.0, 2.0, 1.0)], 0), 8.0);
-        assert!((hold(5.0, &[limits(8.0, 9.0, 1.0), limits(1.0, 2.0, 1.0)], 0) - 4.0).abs() < 1e-12);
-        assert!(hold(f64::NAN, &[limits(6.0, 9.0, 1.0)], 0).is_nan(), "a fault stays one");
+        assert_eq!(limits(&[(8.0, 9.0, 0.0), (1.0, 2.0, 1.0)]).hold(5.0), 8.0);
+        assert!((limits(&[(8.0, 9.0, 1.0), (1.0, 2.0, 1.0)]).hold(5.0) - 4.0).abs() < 1e-12);
+        assert!(limits(&[(6.0, 9.0, 1.0)]).hold(f64::NAN).is_nan(), "a fault stays one");
     }
 }

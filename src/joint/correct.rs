@@ -1,10 +1,11 @@
 //! A model with what measured joints make of it: what is told of its states, and the joints beside that hold it.
 
-use super::beside::{Asked, Beside, hold};
+use super::beside::{Asked, Beside, Room};
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, KnownJoint};
 use super::model::{Draw, Model};
 use super::told::{Told, scatter};
+use crate::quantity::Measure;
 
 /// A model with the corrections of its states.
 pub struct Corrected<'n> {
@@ -35,18 +36,28 @@ impl<'n> Corrected<'n> {
         let told = Told::of(&mut model, scatter, |mode, lean| calibration.correction(mode, place, lean));
         Corrected { model, told, beside: Vec::new() }
     }
+    /// A model of metal alone, of which series say nothing.
+    pub(super) fn of_metal(model: Model<'n>) -> Corrected<'n> {
+        let told = Told::nothing(model.states.len());
+        Corrected { model, told, beside: Vec::new() }
+    }
     /// Whether measured joints beside this one hold it.
     pub(super) fn held_by_others(&self) -> bool {
         !self.beside.is_empty()
     }
     /// Loads of every state in a draw, corrected and held by the measured joints beside.
-    pub(super) fn loads(&self, draw: &Draw<'_>, into: &mut [f64]) {
-        self.told.loads(&self.model.states, draw, into);
+    pub(super) fn loads(&self, draw: &Draw<'_>, room: &mut Room, into: &mut [f64]) {
+        for (load, state) in into.iter_mut().zip(&self.model.states) {
+            *load = (state.load)(draw).si();
+        }
         if self.held_by_others() {
-            let limits: Vec<_> = self.beside.iter().map(|b| b.limits(draw)).collect();
-            for (place, load) in into.iter_mut().enumerate().filter(|(i, _)| !self.model.states[*i].mode.is_metal()) {
-                *load = hold(*load, &limits, place);
-            }
+            room.begin(into);
+            self.beside.iter().for_each(|b| b.narrow(draw, room));
+        }
+        self.told.correct(draw, into);
+        if self.held_by_others() {
+            let of_part = into.iter_mut().zip(&self.model.states).zip(&room.limits).filter(|((_, s), _)| !s.mode.is_metal());
+            of_part.for_each(|((load, _), limits)| *load = limits.hold(*load));
         }
     }
 }

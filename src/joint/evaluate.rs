@@ -1,5 +1,6 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
+use super::beside::Room;
 use super::correct::Corrected;
 use super::distribution::{Drawer, Law};
 use super::mode::Mode;
@@ -185,6 +186,7 @@ fn uncertainty(input: &ModelInput, seed: u64) -> f64 {
 /// What has been drawn so far.
 struct Run {
     here: Vec<f64>,
+    room: Room,
     worst: Vec<usize>,
     by_state: Vec<Vec<f64>>,
     loads: Vec<f64>,
@@ -196,6 +198,7 @@ impl Run {
     fn of(states: usize, count: usize) -> Run {
         Run {
             here: vec![0.0; states],
+            room: Room::default(),
             worst: vec![0; states],
             by_state: (0..states).map(|_| Vec::with_capacity(count)).collect(),
             loads: Vec::with_capacity(count),
@@ -236,7 +239,7 @@ impl Corrected<'_> {
     }
     /// One draw: the load of each state, the weakest of them, the torque at it.
     fn one(&self, draw: &Draw<'_>, run: &mut Run) {
-        self.loads(draw, &mut run.here);
+        self.loads(draw, &mut run.room, &mut run.here);
         if run.here.iter().any(|f| f.is_nan()) {
             run.faults += 1;
             return;
@@ -290,6 +293,7 @@ impl Corrected<'_> {
         let mut middle = self.model.middle();
         let (mut above, mut below) = (vec![0.0; states], vec![0.0; states]);
         let mut squares = vec![0.0; states];
+        let mut room = Room::default();
         for (i, input) in self.model.inputs.iter().enumerate() {
             let u = uncertainties[i];
             if u <= 0.0 || u.is_nan() {
@@ -298,9 +302,9 @@ impl Corrected<'_> {
             let (centre, step) = (middle[i], 1e-3 * u);
             let moved = |by: f64| if input.law.logarithmic() { centre * libm::exp(by) } else { centre + by };
             middle[i] = moved(step);
-            self.loads(&Draw(&middle), &mut above);
+            self.loads(&Draw(&middle), &mut room, &mut above);
             middle[i] = moved(-step);
-            self.loads(&Draw(&middle), &mut below);
+            self.loads(&Draw(&middle), &mut room, &mut below);
             middle[i] = centre;
             for ((square, above), below) in squares.iter_mut().zip(&above).zip(&below) {
                 // One logarithm of the ratio, so that equal ends give exactly no slope.

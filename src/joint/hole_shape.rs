@@ -124,9 +124,10 @@ pub fn threaded(
     })
 }
 
-/// Length over which the screw engages in an insert: what was asked, at most the insert's thread.
-fn engaged_in(need: &Need<'_>, insert: &Insert) -> Length {
-    if need.length < insert.thread_length { need.length } else { insert.thread_length }
+/// The thread inside an insert: engaged as far as was asked, at most over the insert's thread.
+fn in_metal(need: &Need<'_>, insert: &Insert) -> EngagedThread {
+    let engaged = if need.length < insert.thread_length { need.length } else { insert.thread_length };
+    EngagedThread { thread: need.thread, engaged, offset: Length::from_si(0.0), made: "metal" }
 }
 
 /// A hole for a knurled insert: one diameter, deeper than the insert where it is blind.
@@ -148,12 +149,7 @@ pub fn knurled(case: &Case<'_>, insert: &Insert, diameter: Length) -> Result<Geo
         through: need.through,
         depth,
         hole: vec![hole::step(need, "insert", diameter, Made::Printed, Length::from_si(0.0), depth)],
-        thread: EngagedThread {
-            thread: need.thread,
-            engaged: engaged_in(need, insert),
-            offset: Length::from_si(0.0),
-            made: "metal",
-        },
+        thread: in_metal(need, insert),
         insert: Some(insert.clone()),
         insert_at: Length::from_si(0.0),
         gap: None,
@@ -198,12 +194,7 @@ pub fn glued(case: &Case<'_>, insert: &Insert, form: HoleForm) -> Result<Geometr
         through: need.through,
         depth,
         hole,
-        thread: EngagedThread {
-            thread: need.thread,
-            engaged: engaged_in(need, insert),
-            offset: Length::from_si(0.0),
-            made: "metal",
-        },
+        thread: in_metal(need, insert),
         insert: Some(insert.clone()),
         insert_at: Length::from_si(0.0),
         gap: gap_range(&pairs),

@@ -5,28 +5,28 @@ use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, Exactly, calibrate};
 use super::correct::correct;
 use super::evaluate::{Capacity, Columns, Quantiles};
-use super::geometry::Geometry;
 use super::measured::{Measured, gather};
-use super::method::{Applies, Case, Impossible, Method, cases};
+use super::method::{Applies, Case, Method, cases};
 use super::mode::Mode;
 use super::model::{LimitState, Model};
 use super::need::{Consequence, Need};
 use super::rules;
 use crate::book::Record;
-use crate::quantity::Measure;
 use crate::suit::Verdict;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
-use uom::si::f64::Length;
 
 mod candidate;
 mod decide;
+mod known;
 mod order;
+mod told_hole;
 mod word;
 
 pub use candidate::{AnswerBound, Candidate, JointEvidence, LowerBound, Quoted, Settling, Survival, rounded_down};
 use decide::decide;
 use order::order;
+use told_hole::shaped;
 pub use word::Ground;
 
 /// The answer.
@@ -88,8 +88,9 @@ pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calib
         .map(|c| c.model.as_ref().filter(|m| m.model.has_load()).map(|m| m.capacity(&columns, need.seed, need.draws)))
         .collect();
     for (candidate, capacity) in candidates.iter_mut().zip(capacities) {
+        let fails = known::fails(need, candidate, &columns, capacity.as_ref());
         candidate.capacity = capacity;
-        decide(need, candidate, &series);
+        decide(need, candidate, &series, fails);
     }
     candidates
 }
@@ -148,8 +149,8 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
         }
         Applies::Yes => {}
     }
-    let (hole_of, hole, geometry) = shaped(method, case, series);
-    match geometry {
+    let shaped = shaped(method, case, series);
+    match shaped.geometry {
         Err(impossible) => {
             candidate.verdict = Verdict::DoesNotSuit;
             candidate.because.push(format!("{}: {}", impossible.message, impossible.help));
@@ -167,54 +168,21 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
                 model.assumptions.insert("lone_sd");
                 model.caution("one specimen of this joint was measured: it counts little until a second one agrees");
             }
-            if let Some(one) = hole_of {
-                model.caution(format!("no hole was asked for: this answer is for the hole of {}", one.record.id));
-                candidate.evidence.hole_of = Some(one.record.id.to_string());
+            match &shaped.told_by[..] {
+                [] => {}
+                [one] => model.caution(format!("no hole was asked for: this answer is for the hole of {one}")),
+                several => {
+                    let ids = several.join(" and ");
+                    model.caution(format!("no hole was asked for: this answer is for a hole between those of {ids}"));
+                }
             }
+            candidate.evidence.hole_of = shaped.told_by;
             candidate.geometry = Some(geometry);
-            let asked = Asked { method, case: *case, hole, place: &place };
+            let asked = Asked { method, case: *case, hole: shaped.hole, place: &place };
             candidate.model = Some(correct(&asked, model, calibration));
         }
     }
     candidate
-}
-
-/// Diameter of a hole and gap of the glue, where given.
-type HoleAndGap = (Option<Length>, Option<Length>);
-
-/// The shape of a joint; a hole that is not asked for is that of the series that tells most of it.
-fn shaped<'s, 'b>(
-    method: &dyn Method,
-    case: &Case<'_>,
-    series: &'s [Measured<'b>],
-) -> (Option<&'s Measured<'b>>, HoleAndGap, Result<Geometry, Impossible>) {
-    let need = case.need;
-    let free = need.hole_size.is_none() && need.gap.is_none() && !need.any_material;
-    let same = |a: Option<&Record>, b: Option<&Record>| a.map(|r| &r.id) == b.map(|r| &r.id);
-    let like = |s: &&Measured<'_>| {
-        free && s.method == method.card().name
-            && s.material.id == need.material.id
-            && s.thread == need.thread
-            && same(s.insert, case.insert)
-            && same(s.adhesive, case.adhesive)
-            && (s.hole().is_some() || s.gap().is_some())
-    };
-    // The nearest length first, of equally near ones the most specimens.
-    let apart = |s: &Measured<'_>| libm::log(need.length.si() / s.length.si()).abs();
-    let count = |s: &Measured<'_>| s.specimens.iter().map(|x| x.stands_for).sum::<usize>();
-    let best = series
-        .iter()
-        .filter(like)
-        .min_by(|a, b| apart(a).total_cmp(&apart(b)).then(count(b).cmp(&count(a))).then(a.record.id.cmp(&b.record.id)));
-    if let Some(best) = best {
-        let told = Need { hole_size: best.hole(), gap: best.gap(), ..need.clone() };
-        let shape = |need: &Need<'_>| method.geometry(&Case { need, insert: case.insert, adhesive: case.adhesive });
-        // A hole in a stepped shape is given by its gap.
-        if let Ok(geometry) = shape(&told).or_else(|_| shape(&Need { hole_size: None, ..told.clone() })) {
-            return (Some(best), (best.hole(), best.gap()), Ok(geometry));
-        }
-    }
-    (None, (need.hole_size, need.gap), method.geometry(case))
 }
 
 fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration) -> Vec<Mode> {

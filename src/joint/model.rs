@@ -86,6 +86,10 @@ impl<M> Var<M> {
     pub fn place(self) -> usize {
         self.at
     }
+    /// The same input at another place.
+    pub(super) fn at(self, at: usize) -> Self {
+        Var { at, ..self }
+    }
 }
 impl<M> fmt::Debug for Var<M> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -6,7 +6,7 @@ use super::calibration::scatter::Scatter;
 use super::calibration::{Calibration, Correction};
 use super::distribution::Law;
 use super::mode::Mode;
-use super::model::{Draw, InputOrigin, LimitState, Model, Var};
+use super::model::{Draw, InputOrigin, Model, Var};
 use crate::quantity::Measure;
 use uom::si::f64::Ratio;
 
@@ -39,6 +39,10 @@ impl Kept {
 }
 
 impl Told {
+    /// Nothing is told of that many states.
+    pub(super) fn nothing(states: usize) -> Told {
+        Told { corrections: vec![Vec::new(); states], kept: vec![None; states], ln_middle: f64::INFINITY }
+    }
     /// Adds bias, batch and scatter to a model's states in the part: `correction` is what is told of a mode, and of a state of
     /// it that leans on its inputs so.
     pub(super) fn of(model: &mut Model<'_>, scatter: Scatter, correction: impl Fn(Mode, Option<&Lean>) -> Correction) -> Told {
@@ -75,13 +79,16 @@ impl Told {
         }
         told
     }
-    /// Loads of every state in a draw, corrected.
-    pub(super) fn loads(&self, states: &[LimitState], draw: &Draw<'_>, into: &mut [f64]) {
-        let states = states.iter().zip(&self.corrections).zip(&self.kept);
-        for (((state, corrections), kept), into) in states.zip(into) {
-            let load = (state.load)(draw).si();
-            let load = kept.map_or(load, |k| k.of(load));
-            *into = corrections.iter().fold(load, |f, c| f * draw.get(*c).si());
+    /// The same, read from other places of a draw.
+    pub(super) fn read_at(mut self, places: &[usize]) -> Told {
+        self.corrections.iter_mut().flatten().for_each(|var| *var = var.at(places[var.place()]));
+        self
+    }
+    /// Corrects the loads of every state in a draw.
+    pub(super) fn correct(&self, draw: &Draw<'_>, loads: &mut [f64]) {
+        for ((load, corrections), kept) in loads.iter_mut().zip(&self.corrections).zip(&self.kept) {
+            let kept = kept.map_or(*load, |k| k.of(*load));
+            *load = corrections.iter().fold(kept, |f, c| f * draw.get(*c).si());
         }
     }
 }

@@ -5,6 +5,7 @@
 //! total effect of M. J. W. Jansen, Computer Physics Communications 117 (1999): half the mean square change of ln F when
 //! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
 
+use super::beside::Room;
 use super::correct::Corrected;
 use super::evaluate::{Quantiles, weakest};
 use super::model::Draw;
@@ -66,7 +67,7 @@ pub fn of(sealed: &Corrected<'_>, seed: u64) -> InputTrace {
 /// Loads of every state, the weakest of them last.
 fn loads(sealed: &Corrected<'_>, row: &[f64], into: &mut [f64]) {
     let states = into.len() - 1;
-    sealed.loads(&Draw(row), &mut into[..states]);
+    sealed.loads(&Draw(row), &mut Room::default(), &mut into[..states]);
     into[states] = weakest(&into[..states]).1;
 }
 

@@ -10,6 +10,7 @@
 pub mod atomic;
 mod build;
 pub mod characters;
+pub mod digest;
 mod fault;
 pub mod file;
 pub mod folder;

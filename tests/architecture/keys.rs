@@ -9,7 +9,7 @@ use std::fs;
 const VIEWS: &str = "src/book/view/";
 
 /// Files that walk a record's tree by its keys, and why they cannot ask a view.
-const TREES: [(&str, &str); 17] = [
+const TREES: [(&str, &str); 18] = [
     ("src/audit/review/changes.rs", "compares measurements and single results as they are written"),
     ("src/book/lost.rs", "finds entries with a source of their own, wherever they stand"),
     ("src/book/from_tree.rs", "makes head and claims of a record from its tree"),
@@ -26,11 +26,12 @@ const TREES: [(&str, &str); 17] = [
     ("src/command/amend/text.rs", "changes the text of a file where a key stands"),
     ("src/command/amend/withdraw.rs", "changes the text of a file where a key stands"),
     ("src/command/import/destination.rs", "looks at a text before it becomes a record, and at the schema of series"),
+    ("src/command/page/changes.rs", "finds the history of every value, wherever it stands"),
     ("src/series/write.rs", "adds to the text of a file where a key stands"),
 ];
 
 /// Files that take something else than a record apart by its keys.
-const NO_RECORDS: [(&str, &str); 26] = [
+const NO_RECORDS: [(&str, &str); 27] = [
     ("src/audit/gaps/outlook.rs", "assumptions by their names"),
     ("src/book/kinds.rs", "schemas"),
     ("src/check/catalogue.rs", "schemas"),
@@ -55,6 +56,7 @@ const NO_RECORDS: [(&str, &str); 26] = [
     ("src/command/trace/answered.rs", "saved answers"),
     ("src/command/trace/sheet.rs", "saved answers"),
     ("src/command/why.rs", "lines of a table"),
+    ("src/page_module.rs", "documents of the page"),
     ("src/joint/hole_shape.rs", "assumptions by their names"),
     ("src/series/conditions.rs", "schemas"),
 ];

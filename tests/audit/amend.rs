@@ -222,6 +222,12 @@ fn several_records_are_corrected_together_or_not_at_all() {
     assert!(refused(at, &["--source", "own-2026-tests", "pull_out_laod", "--factor", "2"]).contains("`pull_out_load`"));
     assert!(refused(at, &["--source", "own-2026-tests", "--field", "nothing", "--value", "3 N"]).contains("has such a value"));
     assert!(refused(at, &["--source", "own-2026-test", "--unit", "lbf=kgf"]).contains("own-2026-tests"));
+    // A record that cannot be used may hold some of it: then nothing is corrected.
+    write(at, "series/theirs.yaml", "name: [\n");
+    let before = all();
+    let said = refused(at, &["--source", "own-2026-tests", "--all-specimens", "--unit", "kgf=lbf"]);
+    assert!(said.contains("series/theirs.yaml was left out") && said.contains("nothing was written"), "{said}");
+    assert_eq!(all(), before);
 }
 
 #[test]

@@ -134,6 +134,27 @@ fn only_findings_that_the_change_causes_are_told() {
     assert_eq!((all["changes"].as_array().map(Vec::len), all["findings"].as_array().map(Vec::len)), (Some(0), Some(0)), "{all}");
 }
 
+/// A record that an error keeps out is one line and not a list of all that went with it; a record that went is one line too, and
+/// what many places say is told once.
+#[test]
+fn what_goes_is_told_in_a_line_each() {
+    let Some(folder) = repository() else { return };
+    let at = folder.path();
+    write(at, "polymers/grey.yaml", &GREY.replace("52.0 MPa", "52.0 kN"));
+    let screen = text(&gripbook(at, &["review", "main", "--no-answers"]));
+    assert!(screen.contains(": 1 left out\n") && screen.contains("\n! polymer/grey: "), "{screen}");
+    assert!(!screen.contains("shear_strength") && screen.contains("- error polymers/grey.yaml:5 "), "{screen}");
+    assert_eq!(json(at, &["review", "main", "--no-answers"])["left_out"], serde_json::json!(["polymer/grey"]));
+    write(at, "polymers/grey.yaml", GREY);
+    fs::remove_file(at.join("series/grey-m3.yaml")).expect("gone");
+    let screen = text(&gripbook(at, &["review", "main", "--no-answers"]));
+    assert!(screen.contains("- series/grey-m3: M3 in grey (with 1 value in it)"), "{screen}");
+    fs::remove_file(at.join("sources/own-2026-tests.yaml")).expect("gone");
+    let screen = text(&gripbook(at, &["review", "main", "--no-answers"]));
+    assert!(screen.contains("source-unknown (3 times): there is no source `own-2026-tests`"), "{screen}");
+    assert!(screen.lines().count() <= 24, "{screen}");
+}
+
 /// A withdrawn source: its claims are lost, `check` names them, and the review says so as an error at the line.
 #[test]
 fn a_withdrawal_shows_what_still_cites_it_and_which_answers_turn() {

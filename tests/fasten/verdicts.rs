@@ -3,13 +3,14 @@
 use crate::joint::{book, mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::judge::{Judgement, judge};
+use gripbook::joint::need::{Consequence, Duration, Need};
 use gripbook::quantity::Measure;
 use gripbook::suit::{Rule, Verdict};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
-use uom::si::f64::Force;
+use uom::si::f64::{Force, ThermodynamicTemperature};
 
 static BOOK: LazyLock<(Book, Vec<Rule>)> = LazyLock::new(|| {
     let book = book(&["demo"]);
@@ -20,12 +21,34 @@ static BOOK: LazyLock<(Book, Vec<Rule>)> = LazyLock::new(|| {
 /// Materials with own series, with series of the family, and with none.
 const MATERIALS: [&str; 7] = ["pla", "petg", "pa12", "pmma", "resin/tough", "resin/logger-grey", "silicone"];
 
+/// Uses under which values are missing, doubted or not weighed.
+const USES: [fn(&mut Need<'_>); 7] = [
+    |_| {},
+    |need| need.using.duration = Duration::Held,
+    |need| need.using.duration = Duration::Repeated,
+    |need| need.using.duration = Duration::Shock,
+    |need| need.using.consequence = Consequence::Injury,
+    |need| need.using.infill = Some(0.4),
+    |need| need.using.hottest = Some(ThermodynamicTemperature::from_si(333.15)),
+];
+
 /// Verdict and design load of each candidate, by method and glue; the need in N with its factor.
 fn verdicts(material: usize, length: f64, boss: f64, load: Option<(f64, f64)>) -> BTreeMap<String, (Verdict, Option<f64>)> {
+    verdicts_in(0, material, length, boss, load)
+}
+
+fn verdicts_in(
+    using: usize,
+    material: usize,
+    length: f64,
+    boss: f64,
+    load: Option<(f64, f64)>,
+) -> BTreeMap<String, (Verdict, Option<f64>)> {
     let (book, rules) = &*BOOK;
     let mut need = need(book, rules, MATERIALS[material], length);
     need.boss = Some(mm(boss));
     need.draws = 300;
+    USES[using](&mut need);
     need.load = load.map(|(n, _)| Force::from_si(n));
     need.factor = load.map_or(1.0, |(_, factor)| factor);
     let judgement: Judgement<'_> = judge(&need, &ways(need.book), None);
@@ -49,6 +72,22 @@ proptest! {
         for (method, (word, _)) in &easy {
             prop_assert!(hard[method].0 >= *word, "{method} in {}: {word:?}, then {:?}", MATERIALS[m], hard[method].0);
         }
+    }
+
+    #[test]
+    fn no_word_grows_kinder_with_the_need_whatever_is_missing(
+        using in 0..USES.len(), m in 0..7usize, length in 3.0..9.0f64, boss in 6.0..14.0f64, decades in 0.0..5.0f64,
+    ) {
+        let mut before: BTreeMap<String, (Verdict, Option<f64>)> = BTreeMap::new();
+        for load in [1.0, 10f64.powf(decades), 1e5] {
+            let now = verdicts_in(using, m, length, boss, Some((load, 1.0)));
+            for (method, (word, _)) in &before {
+                prop_assert!(now[method].0 >= *word, "{method} in {} at {load} N: {word:?}, then {:?}", MATERIALS[m], now[method].0);
+            }
+            before = now;
+        }
+        // Hand: a steel screw M3 of class 8.8 has 800 MPa x 5.03 mm² = 4 kN.
+        prop_assert!(before.values().all(|(word, _)| *word == Verdict::DoesNotSuit), "100 kN: {before:?}");
     }
 
     #[test]

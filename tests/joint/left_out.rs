@@ -1,6 +1,7 @@
 //! Leave-one-out: of the published series, and of books simulated from the prior.
 
 use super::book;
+use super::near::very;
 use super::posterior::Random;
 use gripbook::book::Record;
 use gripbook::book::view::Scalar;
@@ -8,7 +9,6 @@ use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::calibration::field::{Field, Site, Word};
 use gripbook::joint::calibration::left_out::{LeftOut, foam_screws};
 use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint, Parts};
-use gripbook::joint::need::Axis;
 use gripbook::quantity::Quantity;
 use gripbook::statistics::distribution::f_quantile;
 
@@ -77,15 +77,11 @@ fn joints(random: &mut Random) -> Vec<JointCoordinates> {
             let major = [2e-3, 3e-3, 4e-3][(random.unit() * 3.0) as usize % 3];
             let joint = MeasuredJoint {
                 method: ["cut", "printed"][i % 2].into(),
-                insert: None,
-                adhesive: None,
                 thread: (major, major / 6.0),
                 length: major * between(random, 1.0, 3.0),
                 hole: major * between(random, 0.80, 0.92),
                 boss: major * between(random, 2.0, 4.0),
-                axis: Axis::AlongBuild,
-                temperature: 296.15,
-                infill: 1.0,
+                ..very()
             };
             let text = |t: &str| Some(t.to_owned());
             JointCoordinates { class: text("thermoplastic"), family: text(family), material: text(material), joint: Some(joint) }

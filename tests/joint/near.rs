@@ -4,7 +4,8 @@ use super::posterior::{Bench, NEAR_1000, PRINTED, asked, band, band_in};
 use super::{mm, need, rules, ways};
 use gripbook::book::Book;
 use gripbook::joint::Mode;
-use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint};
+use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::calibration::place::{JointCoordinates, MeasuredJoint, Parts};
 use gripbook::joint::calibration::{Calibration, calibrate};
 use gripbook::joint::judge::{AnswerBound, judge};
 use gripbook::joint::method::Method;
@@ -60,7 +61,8 @@ fn the_answer_goes_over_into_the_model_without_a_jump() {
     smooth(&warm, &|need, x| need.using.hottest = Some(ThermodynamicTemperature::from_si(x)), "temperature", 1.3);
 }
 
-fn very() -> MeasuredJoint {
+/// A measured joint, for those that differ from it in a little.
+pub(super) fn very() -> MeasuredJoint {
     MeasuredJoint {
         method: "printed-thread".into(),
         insert: None,
@@ -187,6 +189,67 @@ fn a_joint_asked_without_a_boss_or_axis_lies_below_the_measured_one() {
     assert!(across.1 < unknown.1 && width(across) > width(unknown), "{unknown:?} {across:?}");
 }
 
+/// However many joints of one method and material were measured, the answer between them is near what they held.
+#[test]
+fn many_measured_joints_of_one_material_are_answered_near_their_own_loads() {
+    let bench = Bench::new();
+    // 140 N per millimetre, off by up to 6 % either way; each in two batches that all series share.
+    for (i, off) in [1.06, 0.97, 1.02, 0.94, 1.04, 1.0, 0.96, 1.03, 0.99, 1.05].into_iter().enumerate() {
+        let length = 4.0 + 0.4 * i as f64;
+        let load = |share: f64| 140.0 * length * off * share;
+        let joint = format!("method: cut-thread, length: {length:.1} mm, hole: {:.2} mm", 2.5 + 0.01 * (i % 4) as f64);
+        let loads = [(load(0.97), "A"), (load(1.02), "B"), (load(1.03), "A"), (load(0.98), "B")];
+        bench.series(&format!("t{i}"), &joint, "part-thread-shear", &loads);
+    }
+    let book = bench.book();
+    let rules = rules(&book);
+    for length in [4.0, 5.8, 6.2, 7.5, 8.0] {
+        let need = asked(&book, &rules, length);
+        let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
+        let capacity = judgement.candidates[0].capacity.as_ref().expect("a load");
+        println!("{length}: {:?}", capacity.load);
+        assert_eq!(capacity.faults, 0, "{length}");
+        let per_length = capacity.load.median / length;
+        assert!((119.0..161.0).contains(&per_length), "{length}: {per_length} N/mm");
+        assert!(capacity.load.width() < 3.0, "{length}: {:?}", capacity.load);
+    }
+}
+
+/// What joints share is a covariance: of any joints, those that count as one and the same among them, no sum of their
+/// discrepancies has a variance below zero.
+#[test]
+fn what_joints_share_is_a_covariance_of_any_of_them() {
+    let parts = Parts::of(&Assumptions::default());
+    // A grid finer and coarser than what counts as the same, in length, hole and boss.
+    let joints: Vec<JointCoordinates> = (0..60)
+        .map(|i| {
+            let (l, h, b) = (f64::from(i % 20), f64::from(i / 20), f64::from(i % 3));
+            place(MeasuredJoint {
+                length: 4e-3 * (1.0 + 0.015 * l + 0.002 * l * l),
+                hole: 2.5e-3 * (1.0 + 0.007 * h),
+                boss: 8e-3 * (1.0 + 0.03 * b),
+                axis: [Axis::AlongBuild, Axis::AcrossBuild, Axis::Unknown][i as usize % 3],
+                ..very()
+            })
+        })
+        .collect();
+    let n = joints.len();
+    let mut a: Vec<f64> = (0..n * n).map(|k| parts.shared(&joints[k / n], &joints[k % n])).collect();
+    (0..n).for_each(|i| a[i * n + i] += 1e-6);
+    // Cholesky by the book; the pivots are variances given the joints before, the millionth is for rounding.
+    for i in 0..n {
+        for j in 0..=i {
+            let rest = a[i * n + j] - (0..j).map(|k| a[i * n + k] * a[j * n + k]).sum::<f64>();
+            if i == j {
+                assert!(rest > 0.0, "pivot {i}: {rest}");
+                a[i * n + i] = rest.sqrt();
+            } else {
+                a[i * n + j] = rest / a[j * n + j];
+            }
+        }
+    }
+}
+
 #[test]
 fn a_series_of_several_batches_promises_what_its_batches_do() {
     let bench = Bench::new();
@@ -197,7 +260,7 @@ fn a_series_of_several_batches_promises_what_its_batches_do() {
     let need = asked(&book, &rules, 6.0);
     let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
     let bound = judgement.candidates[0].lower_bound.expect("a bound");
-    // Library: 412.9052 N by the pivot over batches (scipy, quadrature); as one sample of six it would be 604 N.
+    // Library: 365.1079 N by the pivot over batches with the confidence that two batches are asked for (79.2 %; scipy, quadrature); as one sample of six it would be 604 N.
     assert_eq!(bound.kind, AnswerBound::Tolerance95At75);
-    assert!((bound.value - 412.9052).abs() < 1e-3, "{bound:?}");
+    assert!((bound.value - 365.1079).abs() < 1e-3, "{bound:?}");
 }

@@ -327,7 +327,7 @@ fn three_bursts_near_a_thousand_newton_are_answered_near_a_thousand() {
     assert_eq!(capacity.modes[0].0, Mode::HoopBurst, "{:?}", capacity.modes);
     assert_eq!(candidate.evidence.combination, ["series/own"]);
     assert_eq!((candidate.evidence.specimens, candidate.evidence.batches), (3, 1));
-    assert_eq!(candidate.evidence.hole_of.as_deref(), Some("series/own"));
+    assert_eq!(candidate.evidence.hole_of, ["series/own"]);
     let hole = candidate.geometry.as_ref().expect("a shape").hole[0].finished.nominal;
     assert!((hole - mm(2.55)).abs() < mm(1e-6), "answered at the hole that was measured: {hole:?}");
     assert!(candidate.cautions.iter().any(|c| c.contains("hole of series/own")), "{:?}", candidate.cautions);

@@ -4,7 +4,8 @@ use super::super::audit::formats::gripbook;
 use super::demo::RIVER_LOG;
 use super::word::demo;
 use gripbook::finding::Severity;
-use gripbook::sandbox::{AuditPlugin, Module, fingerprint};
+use gripbook::read::digest::sha256;
+use gripbook::sandbox::{AuditPlugin, Module};
 use gripbook::series::importer::Ask;
 use std::fs;
 use std::process::Command;
@@ -52,7 +53,7 @@ fn a_new_plugin_is_a_crate_that_builds() {
         fs::write(here.join("mine/plugins").join(format!("{name}.wasm")), &bytes).expect("written");
         let record = here.join("mine/plugins").join(format!("{name}.yaml"));
         let text = fs::read_to_string(&record).expect("a record");
-        let digits = fingerprint(&bytes);
+        let digits = sha256(&bytes);
         let old = text.lines().find(|l| l.starts_with("sha256:")).expect("a line").to_owned();
         fs::write(&record, text.replace(&old, &format!("sha256: \"{digits}\""))).expect("written");
         run(&["check", "mine"]);

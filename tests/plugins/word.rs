@@ -1,7 +1,7 @@
 //! The user's word: no plug-in runs unasked, none whose module changed; `show` says which would run, answers name those that did.
 
 use super::super::audit::formats::{gripbook, text};
-use gripbook::sandbox::fingerprint;
+use gripbook::read::digest::sha256;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -10,7 +10,7 @@ pub fn demo(file: &str) -> PathBuf {
 }
 
 pub fn digits(name: &str) -> String {
-    fingerprint(&fs::read(demo(&format!("{name}.wasm"))).expect("a module"))
+    sha256(&fs::read(demo(&format!("{name}.wasm"))).expect("a module"))
 }
 
 fn said(folder: &Path, args: &[&str]) -> (Option<i32>, String, String) {
@@ -69,13 +69,13 @@ fn a_changed_module_does_not_run() {
     let run =
         |allowed: &str| said(folder.path(), &["audit", &pack, "--pack", &pack, "--only", "house-labels", "--plugin", allowed]);
     // Even with the new fingerprint: the record says another.
-    for digits in [before.clone(), fingerprint(&bytes)] {
+    for digits in [before.clone(), sha256(&bytes)] {
         let (exit, out, err) = run(&allow(&digits));
         assert_eq!((exit, out.as_str()), (Some(5), ""), "{err}");
         assert!(err.contains("its record says"), "{err}");
     }
     let (_, page, _) = said(folder.path(), &["show", "plugin/house-labels", "--pack", &pack]);
-    assert!(page.contains("not allowed") && page.contains(&fingerprint(&bytes)), "{page}");
+    assert!(page.contains("not allowed") && page.contains(&sha256(&bytes)), "{page}");
     fs::remove_file(&module).expect("removed");
     let (exit, _, err) = run(&allow(&before));
     assert!(exit == Some(3) && err.contains("house-labels.wasm"), "{exit:?} {err}");
@@ -102,13 +102,13 @@ fn the_rest_of_an_answer_is_unharmed() {
     fs::write(plugins.join("odd.wasm"), &bytes).expect("written");
     let record = format!(
         "name: Odd\ndoes: audit\npurpose: Runs without end.\ncontract: 1\nsha256: \"{}\"\nlicence: MIT\nbasis: invented\n",
-        fingerprint(&bytes)
+        sha256(&bytes)
     );
     fs::write(plugins.join("odd.yaml"), record).expect("written");
     let audit = |more: &[&str]| said(folder.path(), &[&["audit", &pack, "--pack", &pack, "--format", "json"], more].concat());
     let (before, plain, err) = audit(&[]);
     assert!(matches!(before, Some(0 | 1)), "{before:?} {err}");
-    let (exit, with, _) = audit(&["--plugin", &format!("odd={}", fingerprint(&bytes))]);
+    let (exit, with, _) = audit(&["--plugin", &format!("odd={}", sha256(&bytes))]);
     assert_eq!(exit, Some(5));
     let read = |text: &str| serde_json::from_str::<serde_json::Value>(text).expect("JSON");
     let (plain, with) = (read(&plain), read(&with));

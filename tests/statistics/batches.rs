@@ -201,18 +201,32 @@ fn check(world: World, batches: usize, each: usize, ratios: &[f64], ask: Coverag
 
 const RATIOS: [f64; 7] = [0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0];
 
+/// A cell of the simulation of the headline.
+#[derive(Debug, Clone, Copy)]
+struct Cell {
+    batches: usize,
+    each: usize,
+    ratio: f64,
+    /// Coefficient of variation in all.
+    cv: f64,
+    ask: CoverageConfidence,
+}
+
 /// Of loads as the headline sees them: kept confidence and the middle of bound over true fractile, of the lognormal bound of
 /// all batches, of that held down by the batch that supports least, and of what is promised.
-fn headline(batches: usize, each: usize, ratio: f64, normal: bool, series: usize) -> [(f64, f64); 3] {
-    let factors = Factors::new(batches, each, FIVE_AT_75);
+fn headline(cell: Cell, normal: bool, series: usize) -> [(f64, f64); 3] {
+    let Cell { batches, each, ratio, ask, .. } = cell;
+    // Written again here, not read: of two batches the doubt is cut to five sixths.
+    let surer = CoverageConfidence { confidence: 1.0 - (1.0 - ask.confidence) * 5.0 / 6.0, ..ask };
+    let factors = Factors::new(batches, each, ask);
+    let asked = if batches == 2 { Factors::new(batches, each, surer) } else { Factors::new(batches, each, ask) };
     let mut stream = Stream((batches * 100 + each) as u64 * 77 + (ratio * 100.0) as u64);
-    // A CV of 15 % in all.
-    let cv = 0.15 / (1.0 + ratio * ratio).sqrt();
-    let z = normal_quantile(0.95) * 0.15;
+    let cv = cell.cv / (1.0 + ratio * ratio).sqrt();
+    let z = normal_quantile(ask.coverage) * cell.cv;
     let truth = if normal { (1.0 - z).ln() } else { -z };
-    let k = tolerance_factor_pooled(each, (batches * (each - 1)) as f64, FIVE_AT_75).unwrap();
+    let k = tolerance_factor_pooled(each, (batches * (each - 1)) as f64, ask).unwrap();
     let mut found: [Vec<f64>; 3] = Default::default();
-    for _ in 0..series {
+    for number in 0..series {
         let loads: Vec<Vec<f64>> = (0..batches)
             .map(|_| {
                 let b = ratio * stream.normal();
@@ -220,18 +234,22 @@ fn headline(batches: usize, each: usize, ratio: f64, normal: bool, series: usize
                 (0..each).map(|_| one(cv * (b + stream.normal()))).collect()
             })
             .collect();
-        let held = |values: &[Vec<f64>]| {
-            let views: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
-            let sums = BatchSums::new(&views).unwrap();
-            let sd = (sums.within / (batches * (each - 1)) as f64).sqrt();
-            let least = values.iter().map(|v| mean(v) - k * sd).fold(f64::INFINITY, f64::min);
-            (factors.bound(&sums), least)
-        };
+        let sums = |values: &[Vec<f64>]| BatchSums::new(&values.iter().map(Vec::as_slice).collect::<Vec<_>>()).unwrap();
         let logs: Vec<Vec<f64>> = loads.iter().map(|l| l.iter().map(|v| v.ln()).collect()).collect();
-        let (together, least) = held(&logs);
-        let plain = held(&loads).0;
+        let (of_logs, of_loads) = (sums(&logs), sums(&loads));
+        let sd = (of_logs.within / (batches * (each - 1)) as f64).sqrt();
+        let least = logs.iter().map(|v| mean(v) - k * sd).fold(f64::INFINITY, f64::min);
+        let plain = factors.bound(&of_loads);
         let plain = if batches > 2 && plain > 0.0 { plain.ln() } else { f64::INFINITY };
-        for (list, bound) in found.iter_mut().zip([together, together.min(least), together.min(least).min(plain)]) {
+        let together = factors.bound(&of_logs);
+        let promised = asked.bound(&of_logs).min(least).min(plain);
+        // The figures are those of the bound itself; its factors stand on a grid here.
+        if number < 3 {
+            let views: Vec<&[f64]> = loads.iter().map(Vec::as_slice).collect();
+            let own = bound_over_batches(&views, Form::Lognormal, BoundKind::Tolerance(ask)).unwrap().value;
+            assert!((own.ln() - promised).abs() < 0.02 * (1.0 + promised.abs()), "{cell:?}: {own} for {}", promised.exp());
+        }
+        for (list, bound) in found.iter_mut().zip([together, together.min(least), promised]) {
             list.push(bound - truth);
         }
     }
@@ -246,37 +264,51 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// The promised bound keeps 75 % less three points of lognormal and of normal loads; what that costs stands in DEVELOPERS.md,
-/// which `GRIPBOOK_SWEEP=full` prints with 20,000 series a cell over the whole grid.
+/// The promised bound keeps its confidence less three points of lognormal and of normal loads, up to a coefficient of variation
+/// of 25 %; what that costs stands in DEVELOPERS.md, which `GRIPBOOK_SWEEP=full` prints with 20,000 series a cell over the whole
+/// grid, for 5 %/95 %, the B-basis and the A-basis too.
 #[test]
 fn the_headline_keeps_its_promise_whichever_form_is_right() {
     let full = std::env::var("GRIPBOOK_SWEEP").is_ok_and(|v| v == "full");
     let series = if full { 20_000 } else { 4_000 };
-    let cells: Vec<(usize, usize)> = match full {
+    let sizes: Vec<(usize, usize)> = match full {
         true => (2..=6).flat_map(|a| (2..=6).map(move |n| (a, n))).collect(),
-        false => vec![(2, 3), (3, 3), (6, 2), (6, 3), (3, 6), (6, 6)],
+        false => vec![(2, 3), (2, 6), (3, 3), (6, 2), (6, 3), (3, 6), (6, 6)],
     };
-    println!("| batches x specimens, ratio | loads | lognormal, no cap | with the least batch | promised |");
-    let all: Vec<(usize, usize, f64)> = cells.iter().flat_map(|(a, n)| [0.0, 1.0, 3.0].map(|r| (*a, *n, r))).collect();
-    let rows: Vec<[[(f64, f64); 3]; 2]> =
-        all.par_iter().map(|(a, n, r)| [false, true].map(|normal| headline(*a, *n, *r, normal, series))).collect();
-    for ((batches, each, ratio), row) in all.iter().zip(&rows) {
-        for (word, cells) in ["lognormal", "normal"].iter().zip(row) {
-            let cell = |(kept, middle): (f64, f64)| format!("{:.1} %, {middle:.2}", kept * 100.0);
-            println!("| {batches} x {each}, {ratio} | {word} | {} |", cells.map(cell).join(" | "));
-            let (kept, middle) = cells[2];
-            // Of fewer series the standard error, 0.7 points, is granted twice.
-            let error = (kept * (1.0 - kept) / series as f64).sqrt();
-            let granted = if full { error } else { -2.0 * error };
-            assert!(kept - granted >= 0.72, "{batches} x {each}, {ratio}, {word}: {kept}");
-            assert!(middle < 1.0 && cells[2].1 <= cells[1].1 && cells[1].1 <= cells[0].1, "{cells:?}");
+    let asks = [("5 %/75 %", FIVE_AT_75), ("5 %/95 %", FIVE_AT_95), ("B-basis", B_BASIS), ("A-basis", A_BASIS)];
+    for (name, ask) in asks.into_iter().take(if full { 4 } else { 1 }) {
+        let cells: Vec<Cell> = sizes
+            .iter()
+            .flat_map(|(batches, each)| [0.15, 0.20, 0.25].map(|cv| (*batches, *each, cv)))
+            .flat_map(|(batches, each, cv)| [0.0, 1.0, 3.0].map(|ratio| Cell { batches, each, ratio, cv, ask }))
+            .filter(|cell| full || cell.cv == 0.15 || (cell.cv == 0.25 && cell.ratio == 3.0))
+            .collect();
+        println!("{name}\n| batches x specimens, ratio, CV | loads | lognormal, no cap | with the least batch | promised |");
+        let rows: Vec<[[(f64, f64); 3]; 2]> =
+            cells.par_iter().map(|cell| [false, true].map(|normal| headline(*cell, normal, series))).collect();
+        let mut least: f64 = 1.0;
+        for (cell, row) in cells.iter().zip(&rows) {
+            for (word, figures) in ["lognormal", "normal"].iter().zip(row) {
+                let shown = |(kept, middle): (f64, f64)| format!("{:.1} %, {middle:.2}", kept * 100.0);
+                let Cell { batches, each, ratio, cv, .. } = cell;
+                println!("| {batches} x {each}, {ratio}, {cv} | {word} | {} |", figures.map(shown).join(" | "));
+                let (kept, middle) = figures[2];
+                // Of fewer series the standard error, 0.7 points, is granted twice.
+                let error = (kept * (1.0 - kept) / series as f64).sqrt();
+                let granted = if full { error } else { -2.0 * error };
+                assert!(kept - granted >= ask.confidence - 0.03, "{name} {cell:?}, {word}: {kept}");
+                assert!(middle < 1.0 && figures[2].1 <= figures[1].1 && figures[1].1 <= figures[0].1, "{figures:?}");
+                least = least.min(kept);
+            }
         }
+        println!("least of all: {:.1} %\n", least * 100.0);
     }
 }
 
 /// Library: the quadrature above for all batches together; for a batch its mean less the standard deviation within all times
 /// scipy.stats.nct.ppf(confidence, freedom within, z √n)/√n. The promise is the least of these in the
-/// lognormal form and, from three batches on, of all batches together in the normal one.
+/// lognormal form and, from three batches on, of all batches together in the normal one; of two batches that of all together
+/// is asked with a confidence of 1 - 5/6 of the doubt.
 #[test]
 fn the_batch_that_supports_least_and_the_lower_form_hold_a_bound_down() {
     const LIKE: [&[f64]; 6] = [
@@ -289,11 +321,12 @@ fn the_batch_that_supports_least_and_the_lower_form_hold_a_bound_down() {
     ];
     // Batches, bound of all in the form that governs, what governs: the form and the batch.
     type Row<'a> = (&'a [&'a [f64]], BoundKind, f64, Form, Option<usize>);
-    let rows: [Row<'_>; 4] = [
+    let rows: [Row<'_>; 5] = [
         (&VANGEL, BoundKind::Tolerance(FIVE_AT_75), 349.8912993, Form::Normal, None),
         (&ETW2, BoundKind::Tolerance(FIVE_AT_75), 79.04640561, Form::Normal, None),
         (&LIKE, BoundKind::Tolerance(FIVE_AT_75), 756.0398561, Form::Lognormal, Some(0)),
-        (&TWO, BoundKind::Tolerance(FIVE_AT_75), 412.9052177, Form::Lognormal, None),
+        (&TWO, BoundKind::Tolerance(FIVE_AT_75), 365.1078677, Form::Lognormal, None),
+        (&TWO, BoundKind::Tolerance(A_BASIS), 4.311844475, Form::Lognormal, None),
     ];
     for (batches, kind, want, form, least) in rows {
         let found = bound_over_batches(batches, Form::Lognormal, kind).unwrap();

@@ -330,7 +330,14 @@ fn measurement(record: &Record, name: &str, old: Option<&Json>, new: Option<&Jso
     let (then, now) = (mean(old), mean(new));
     if sort != Sort::Changed {
         let count = |all: &BTreeMap<String, Json>| {
-            let text = format!("{} results", all.len());
+            let mut values: Vec<Stated> = all.values().filter_map(|s| amount(&s["value"])).collect();
+            values.sort_by(|a, b| a.si.unwrap_or(0.0).total_cmp(&b.si.unwrap_or(0.0)));
+            let range = match (values.first(), values.last()) {
+                (Some(low), Some(high)) if values.len() > 1 => format!(", {} to {}", low.text, high.text),
+                (Some(one), _) => format!(", {}", one.text),
+                _ => String::new(),
+            };
+            let text = format!("{} results{range}", all.len());
             (!all.is_empty()).then_some(Stated { text, si: None, written: None })
         };
         into.push(change(sort, "measurement", address, then.or_else(|| count(&before)), now.or_else(|| count(&after)), fields));

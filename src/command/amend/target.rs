@@ -100,6 +100,13 @@ pub(super) fn of_source<'b>(
         return Err(Fault::usage("not everything taken from a source has the same value")
             .help("--field says which field is meant; --factor and --unit correct all numbers"));
     }
+    // What is in a record that was left out is not known, so all that cites the source cannot be corrected together.
+    if let Some(left_out) = book.left_out.first() {
+        let message = format!("not everything taken from {} is known: {} was left out", source.id, left_out.place.file);
+        return Err(
+            Fault::data(message).help("mend it first (`gripbook check` says how), or name each value; nothing was written")
+        );
+    }
     let ids: BTreeSet<String> = book.references_to(source.id.as_str()).into_iter().map(|r| r.record.to_string()).collect();
     let citing: Vec<&Record> = ids.iter().filter_map(|id| book.in_use(id)).collect();
     let (ours, embedded): (Vec<&Record>, Vec<&Record>) = citing.into_iter().partition(|r| revision::is_writable(book, r));

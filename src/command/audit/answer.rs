@@ -151,7 +151,7 @@ impl Answer for AuditAnswer {
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page
     }
-    fn brief(&self, _: usize) -> Option<Page> {
+    fn brief(&self, width: usize) -> Option<Page> {
         let weight = self.weight.as_ref()?;
         let shown = self.shown();
         // A few findings are told whole, with their lines.
@@ -164,11 +164,8 @@ impl Answer for AuditAnswer {
         let found = [Severity::Error, Severity::Warning, Severity::Note].map(|s| (s, self.by_count(s).collect::<Vec<_>>()));
         let notes_left = !self.notes && !found[2].1.is_empty();
         let counts = first::Counts { summary: self.summary(), found: found.into(), notes_left };
-        let mut page = first::page(counts, &shown, weight);
-        for plugin in &self.plugins {
-            page.line(plugin.line());
-        }
-        Some(page)
+        let plugins: Vec<String> = self.plugins.iter().map(|plugin| plugin.line()).collect();
+        Some(first::page(&counts, &shown, weight, &plugins, width))
     }
     fn table(&self) -> Option<Table> {
         let mut table = Table::new(&["severity", "finding", "file", "line", "column", "subject", "message", "help"]);

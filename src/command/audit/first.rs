@@ -2,8 +2,8 @@
 
 use gripbook::book::{Book, references};
 use gripbook::finding::{Finding, Severity};
-use gripbook::present::Page;
-use gripbook::present::brief::listed;
+use gripbook::present::brief::{listed, shortened};
+use gripbook::present::{Look, Page, text};
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, HashMap};
 
@@ -11,6 +11,10 @@ use std::collections::{BTreeSet, HashMap};
 const SHOWN: usize = 10;
 /// Findings of one audit among them, as long as others remain: ten times the same says less than what else there is.
 const OF_ONE: usize = 3;
+/// Lines of the page where the findings have one line each.
+const LINES: usize = 22;
+/// Columns before an item.
+const MARK: usize = 2;
 /// Letters of the counts of one severity.
 const COUNTS: usize = 66;
 
@@ -43,14 +47,21 @@ pub(super) struct Counts {
     pub notes_left: bool,
 }
 
-/// The first page; `shown` are the findings that the page is about.
-pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page {
-    let mut page = Page::default();
-    page.line(counts.summary);
-    for (severity, found) in counts.found.into_iter().filter(|(_, found)| !found.is_empty()) {
-        page.field(format!("{}s", severity.word()), listed(found, COUNTS));
-    }
+/// The first page; `shown` are the findings that the page is about. Where their whole sentences would make it longer than a
+/// screen, each has one line.
+pub(super) fn page(counts: &Counts, shown: &[&Finding], weight: &Weight, plugins: &[String], width: usize) -> Page {
     let told = weightiest(shown, weight);
+    let whole = laid_out(counts, &told, plugins, None);
+    let lines = text::page(&whole, Look { width, colour: false }).lines().count();
+    if lines <= LINES { whole } else { laid_out(counts, &told, plugins, Some(width)) }
+}
+
+fn laid_out(counts: &Counts, told: &[Told<'_>], plugins: &[String], one_line: Option<usize>) -> Page {
+    let mut page = Page::default();
+    page.line(counts.summary.clone());
+    for (severity, found) in counts.found.iter().filter(|(_, found)| !found.is_empty()) {
+        page.field(format!("{}s", severity.word()), listed(found.iter().cloned(), COUNTS));
+    }
     // What all their paths begin with is told once.
     let folder = common_folder(told.iter().map(|t| &*t.first.place.file));
     if !folder.is_empty() {
@@ -60,12 +71,16 @@ pub(super) fn page(counts: Counts, shown: &[&Finding], weight: &Weight) -> Page 
         page.heading("Most important first: by severity, then by how many records rest on the record");
     }
     let mixed = told.iter().any(|t| t.first.severity != told[0].first.severity);
-    for one in &told {
-        page.item(line(one, mixed, folder));
+    for one in told {
+        let line = line(one, mixed, folder);
+        page.item(one_line.map_or_else(|| line.clone(), |width| shortened(&line, width - MARK)));
     }
     let notes = if counts.notes_left { "; --notes: the notes too" } else { "" };
     page.blank().line(format!("--full: each finding with its line and remedy{notes}."));
     page.line("`gripbook why NAME` explains a finding and says when it may be waived.");
+    plugins.iter().for_each(|line| {
+        page.line(line.clone());
+    });
     page
 }
 
@@ -165,15 +180,23 @@ mod tests {
     }
 
     #[test]
-    fn the_folder_of_all_files_is_told_once_and_no_text_is_cut() {
+    fn the_folder_of_all_files_is_told_once_and_a_text_is_cut_only_for_want_of_room() {
         let long = "the value is quoted at second hand, from a very long title of a very old book that has many words in it";
         let all = [("records/book/polymers/a", long), ("records/book/metals/b", "short")];
         let all = all.map(|(record, message)| Finding::new("unsourced", Severity::Warning, &format!("{record}.yaml"), message));
         let counts = Counts { summary: String::new(), found: Vec::new(), notes_left: false };
-        let page = page(counts, &all.iter().collect::<Vec<_>>(), &Weight::new());
-        let text = gripbook::present::text::page(&page, gripbook::present::Look { width: 80, colour: false });
+        let told = |all: &[Finding]| {
+            let page = page(&counts, &all.iter().collect::<Vec<_>>(), &Weight::new(), &[], 80);
+            text::page(&page, Look { width: 80, colour: false })
+        };
+        let text = told(&all);
         assert!(text.contains("files in  records/book\n") && text.contains("- polymers/a.yaml unsourced: "), "{text}");
         assert!(long.split(' ').all(|word| text.contains(word)) && !text.contains('…'), "{text}");
+        let many: Vec<Finding> = ["b", "c", "d", "e", "f", "g", "h", "i", "j", "k", "l"]
+            .map(|name| Finding::new("unsourced", Severity::Error, &format!("records/book/metals/{name}.yaml"), long))
+            .into();
+        let text = told(&many);
+        assert!(text.lines().count() <= LINES && text.matches(" …\n").count() == SHOWN, "{text}");
         assert_eq!(common_folder(["a/b/x", "a/bc/y"].into_iter()), "a/");
         assert_eq!(common_folder(["x", "a/y"].into_iter()), "");
     }

@@ -3,8 +3,8 @@
 use crate::command::library::Loaded;
 use gripbook::book::Record;
 use gripbook::present::Table;
+use gripbook::read::digest::sha256;
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 
 /// Columns that hold numbers.
@@ -35,7 +35,7 @@ pub(super) fn descriptor(
                 "mediatype": "text/csv",
                 "encoding": "utf-8",
                 "bytes": text.len(),
-                "hash": format!("sha256:{}", hex(text.as_bytes())),
+                "hash": format!("sha256:{}", sha256(text.as_bytes())),
                 "schema": schema(name, table),
             })
         })
@@ -71,8 +71,4 @@ fn schema(name: &str, table: &Table) -> Value {
         schema["foreignKeys"] = json!([{"fields": "source", "reference": {"resource": "sources", "fields": "id"}}]);
     }
     schema
-}
-
-fn hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }

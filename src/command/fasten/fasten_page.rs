@@ -16,7 +16,7 @@ pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], width: usize)
     let mut page = head::page(judgement, judgement.best(), changes, Extent::First(width));
     ranking::short(&mut page, judgement, width);
     overridden(&mut page, judgement.need);
-    page.line("--full: pins, every candidate and limit state, values, sources.");
+    page.line("--full: whole reasons, pins, every candidate and limit state, values, sources.");
     page
 }
 

@@ -5,14 +5,18 @@ use gripbook::joint::held::Held;
 use gripbook::joint::judge::{Candidate, Judgement, Survival};
 use gripbook::joint::need::{Duration, Need};
 use gripbook::present::brief::shortened;
+use gripbook::present::fold::fold;
 use gripbook::present::table::Cell;
-use gripbook::present::{Page, Table};
+use gripbook::present::{Look, Page, Table, text};
 use std::collections::BTreeSet;
 
 /// Rows of the first screen.
 const MOST: usize = 10;
 
-/// One row for each further method, with the reason of its verdict, each on one line.
+/// Lines of a first screen with ten further methods, one line each, and its last line.
+const LINES: usize = super::head::MOST + 2 + MOST + 1;
+
+/// One row for each further method, with the reason of its verdict: whole where lines are left, else broken off at a word.
 pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     let mut seen: BTreeSet<&str> = judgement.best().map(|c| c.method.name).into_iter().collect();
     let others: Vec<&Candidate<'_>> = judgement.candidates.iter().filter(|c| seen.insert(c.method.name)).take(MOST).collect();
@@ -24,13 +28,18 @@ pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     let columns = ["other_method", "verdict", load_column(judgement), "because"];
     let widest = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0).max(columns[i].len()) + 2;
     let room = width.saturating_sub((0..3).map(widest).sum());
+    let used = text::page(page, Look { width, colour: false }).lines().count() + 2 + rows.len() + 1;
+    let mut left = LINES.saturating_sub(used);
     let mut table = Table::new(&columns);
     let mut above = judgement.best().map(|c| core(judgement.need, c)).unwrap_or_default();
     for (c, [method, verdict, load]) in others.into_iter().zip(rows) {
         let why = core(judgement.need, c);
         // A long reason that stands above already is not told again.
         let told = if why == above && why.chars().count() > room { reason(c, "as above") } else { reason(c, &why) };
-        table.row(vec![method.into(), verdict.into(), load.into(), shortened(&told, room).into()]);
+        let more = fold(&told, "", "", room).lines().count().saturating_sub(1);
+        let told = if more <= left { told } else { shortened(&told, room) };
+        left -= if more <= left { more } else { 0 };
+        table.row(vec![method.into(), verdict.into(), load.into(), told.into()]);
         above = why;
     }
     page.blank().table(table);

@@ -9,6 +9,7 @@ use gripbook::book::view::Specimen;
 use gripbook::finding::Finding;
 use gripbook::present::{Page, counted, writer};
 use gripbook::quantity::{Amount, Measure, Quantity, UnitId, Written, parse};
+use gripbook::read::digest::sha256;
 use gripbook::series::curve::mode::{Suggestion, suggest};
 use gripbook::series::curve::{Gatherer, Pull, Settings};
 use gripbook::series::importer::{Ask, ColumnAsk, Importer, RowIn, Sink, Understood};
@@ -101,7 +102,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
         context,
     )?;
     let json = json!({
-        "series": change.id, "written": written, "record": change.path.display().to_string(),
+        "series": change.id, "written": written, "record": context.shown(&change.path),
         "specimens": taken.iter().map(taken_json).collect::<Vec<_>>(),
         "plugins": reader.plugin.iter().map(|(name, sha256)| json!({"name": name, "sha256": sha256})).collect::<Vec<_>>(),
     });
@@ -289,7 +290,7 @@ fn kept(samples: String, (name, module): (&str, &str), path: &Path, whole: &Path
     let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
     let head = format!(
         "# read by the plug-in {name}, SHA-256 {module}\n# from {file}, SHA-256 {}\ntravel (mm),load (N)\n",
-        gripbook::sandbox::fingerprint(&raw)
+        sha256(&raw)
     );
     Ok(head + &samples)
 }

@@ -241,10 +241,11 @@ pub fn carry_out_with(
     let mut shown = String::new();
     for change in changes {
         let what = if change.old.is_empty() { "new record" } else { "changed record" };
-        page.heading(format!("{what}: {}", change.path.display()));
+        let file = context.shown(&change.path);
+        page.heading(format!("{what}: {file}"));
         let text = write::diff_text(&write::diff(&change.old, &change.new));
         page.blocks.push(gripbook::present::Block::Verbatim(text.clone()));
-        shown += &format!("{what}: {}\n{text}", change.path.display());
+        shown += &format!("{what}: {file}\n{text}");
         if !change.open.is_empty() {
             let line = format!(
                 "Not stated yet: {}. Give them with --set, or add them to the record: the audit asks for them in tests of your own.",
@@ -256,7 +257,7 @@ pub fn carry_out_with(
     }
     for file in raw {
         let how = if file.made.is_some() { "samples kept" } else { "kept as it is" };
-        let line = format!("{how}: {} as {}", file.from.display(), file.to.display());
+        let line = format!("{how}: {} as {}", context.shown(&file.from), context.shown(&file.to));
         page.line(line.clone());
         shown += &format!("{line}\n");
     }

@@ -94,10 +94,10 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
         }
         let id = file_name(&format!("{}-{cell}", args.series));
         same_plan(&loaded.book, &id, header.as_ref(), &shown)?;
-        let mut sample = sample_of(&own, &shown, args.unit.as_deref())?;
-        fitting(&sample, &args.quantity)?;
+        let mut sample = sample_of(&own, &shown, args.loads.unit.as_deref())?;
+        fitting(&sample, &args.loads.quantity)?;
         let before = sample.specimens.len();
-        let there = there(&loaded.book, &id, &args.quantity);
+        let there = there(&loaded.book, &id, &args.loads.quantity);
         sample.specimens = new_ones(sample.specimens, &there, &id)?;
         known += before - sample.specimens.len();
         if sample.specimens.is_empty() {
@@ -107,7 +107,15 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
         notes(&mut sample.specimens, &holes);
         let joint = joint(&own, cell, &holes, header.as_ref(), &loaded.book);
         let count = sample.specimens.len();
-        changes.push(destination::series_change(&pack, &id, &args.quantity, &sample.specimens, &args.new, &joint, &methods)?);
+        changes.push(destination::series_change(
+            &pack,
+            &id,
+            &args.loads.quantity,
+            &sample.specimens,
+            &args.new,
+            &joint,
+            &methods,
+        )?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }
     if changes.is_empty() {

@@ -42,14 +42,16 @@ pub fn fitting(sample: &Sample, word: &str) -> Result<(), Fault> {
 pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
-    let sample = sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.unit.as_deref())?;
-    fitting(&sample, &args.quantity)?;
+    let sample =
+        sample_of(&rows("table", &args.file, context)?.rows, &args.file.display().to_string(), args.loads.unit.as_deref())?;
+    fitting(&sample, &args.loads.quantity)?;
     twice(&sample)?;
     let methods = context.registry.methods_of(&loaded.book);
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &sample.specimens, &args.new, &[], &methods)?;
+    let change =
+        destination::series_change(&pack, &args.series, &args.loads.quantity, &sample.specimens, &args.new, &[], &methods)?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
-    let json = json!({"series": change.id, "written": written, "record": change.path.display().to_string(), "specimens": sample.specimens.len()});
+    let json = json!({"series": change.id, "written": written, "record": context.shown(&change.path), "specimens": sample.specimens.len()});
     Ok(CommandOutcome { answer: Box::new(super::imported(page, json)), exit: 0 })
 }
 

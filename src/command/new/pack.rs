@@ -64,8 +64,8 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
         files.commit(context)?;
         page.line(format!(
             "{} written. Stand in {} and go on: gripbook new source, gripbook new resin …",
-            path.display(),
-            folder.display()
+            context.shown(&path),
+            context.shown(&folder)
         ));
     }
     let json = json!({"file": path.to_string_lossy(), "written": !args.print, "text": text});

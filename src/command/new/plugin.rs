@@ -63,7 +63,8 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     let path = pack.join("plugins").join(format!("{name}.yaml"));
     files.create(&path, record.as_str());
     files.commit(context)?;
-    let mut page = Page::titled(format!("plug-in {name}: a crate in {}, its record {}", source.display(), path.display()));
+    let mut page =
+        Page::titled(format!("plug-in {name}: a crate in {}, its record {}", context.shown(&source), context.shown(&path)));
     let target = "wasm32-unknown-unknown";
     for step in [
         "write what it does in src/lib.rs; src/contract.rs stays as it is".to_owned(),

@@ -3,7 +3,7 @@
 use super::changes;
 use crate::command::card::Commands;
 use crate::command::library::Loaded;
-use crate::command::{Arguments, Context, Fault, refusal};
+use crate::command::{Arguments, Context, Fault, export, refusal};
 use gripbook::present::html::{body, escaped};
 use gripbook::present::{Page, Table};
 use std::collections::BTreeMap;
@@ -35,7 +35,14 @@ impl Site<'_> {
         let mut files = vec![(PathBuf::from("site.css"), STYLE.to_owned())];
         for record in book.records() {
             let id = record.id.to_string();
-            let page = self.answer(&["show", &id, "--full"])?;
+            let mut page = self.answer(&["show", &id, "--full"])?;
+            let sources = export::sources(book, &[record]);
+            if record.id.kind() != "source" && !sources.is_empty() {
+                page.heading("Sources");
+                sources.iter().for_each(|source| {
+                    page.item(format!("{} {}", source.id, source.name));
+                });
+            }
             files.push((format!("{id}.html").into(), self.document(&page, &id, 1)));
         }
         let today = &self.context.today;

@@ -10,6 +10,7 @@ use gripbook::present::sarif::{self, RuleCard};
 use gripbook::present::{Answer, Block, Format, Page, Table, brief, counted};
 use gripbook::quantity::{Amount, Quantity};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
 /// How answers moved.
 pub(super) struct Answers {
@@ -25,6 +26,8 @@ pub(super) struct Review {
     pub commit: String,
     pub packs: Vec<String>,
     pub changes: Vec<(ReviewedChange, Option<Near>)>,
+    /// Records that are there and cannot be used: what they say now is not known.
+    pub left_out: BTreeSet<String>,
     pub answers: Option<Answers>,
     pub caused: Caused,
     pub short: bool,
@@ -34,16 +37,28 @@ pub(super) struct Review {
 
 /// Changes, answers and findings of a first screen.
 const SHORT: [usize; 3] = [5, 4, 4];
-/// Single results of one measurement that changed by one factor are told as one.
+/// Letters of the id of a commit.
+const COMMIT: usize = 10;
+
+/// A change with those that are told in the same line: single results of one measurement that changed by one factor, and all
+/// that a record said which went.
 struct Told<'c> {
     first: &'c ReviewedChange,
     near: Option<&'c Near>,
     results: Vec<&'c ReviewedChange>,
+    /// What went with a record.
+    within: usize,
+    left_out: bool,
 }
 
-fn told(changes: &[(ReviewedChange, Option<Near>)]) -> Vec<Told<'_>> {
+fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<Told<'c>> {
     let mut all: Vec<Told<'_>> = Vec::new();
     for (change, near) in changes {
+        let went = |t: &Told<'_>| t.first.sort == Sort::Removed && t.first.address == change.record;
+        if let Some(record) = all.iter_mut().find(|t| change.sort == Sort::Removed && went(t)) {
+            record.within += 1;
+            continue;
+        }
         let series = change.address.split('#').next();
         let is_more = |t: &Told<'_>| {
             change.what == "result"
@@ -53,7 +68,13 @@ fn told(changes: &[(ReviewedChange, Option<Near>)]) -> Vec<Told<'_>> {
         };
         match all.iter_mut().find(|t| is_more(t)) {
             Some(group) => group.results.push(change),
-            None => all.push(Told { first: change, near: near.as_ref(), results: vec![change] }),
+            None => all.push(Told {
+                first: change,
+                near: near.as_ref(),
+                results: vec![change],
+                within: 0,
+                left_out: change.sort == Sort::Removed && left_out.contains(&change.record),
+            }),
         }
     }
     all
@@ -63,6 +84,9 @@ impl Told<'_> {
     /// `~ polymer/grey:tg: 60 °C → 61 °C (+1.0 K)`.
     fn line(&self) -> String {
         let c = self.first;
+        if self.left_out {
+            return format!("! {}: cannot be used for the error below, so what it says now was not compared", c.record);
+        }
         let mark = match c.sort {
             Sort::Changed => "~",
             Sort::Added => "+",
@@ -79,9 +103,12 @@ impl Told<'_> {
             (None, None) => String::new(),
         };
         let mut marks = c.marks();
-        if c.sort == Sort::Added {
-            let field = |name: &str| c.fields.iter().find(|f| f.name == name).and_then(|f| f.new.clone());
+        if c.sort != Sort::Changed {
+            let field = |name: &str| c.fields.iter().find(|f| f.name == name).and_then(|f| f.new.clone().or(f.old.clone()));
             marks.extend(["basis", "source", "locator"].iter().filter_map(|name| field(name)));
+            if self.within > 0 {
+                marks.push(format!("with {} in it", counted(self.within, "value")));
+            }
         } else {
             marks.extend(c.fields.iter().take(3).map(field));
             if c.fields.len() > 3 {
@@ -104,7 +131,7 @@ impl Told<'_> {
     fn near(&self) -> Option<[String; 2]> {
         let near = self.near?;
         let all = counted(near.same + near.others, "other");
-        let old = if near.picture.contains('x') { "x: old, N: new" } else { "N: new" };
+        let old = if near.picture.contains('x') { "x: old, N: new, o: others" } else { "N: new, o: others" };
         let text = format!("{}: {all}, {} of them lower ({old})", near.among, near.below);
         Some([near.picture.replace(" log", " (log scale)"), text])
     }
@@ -135,18 +162,40 @@ fn moved(m: &Move) -> String {
     format!("{}:{verdict}{loads}", m.question)
 }
 
-fn finding(f: &Finding) -> String {
+/// Findings that say the same of several places are told as one, the gravest first.
+fn alike(findings: &[Finding]) -> Vec<Vec<&Finding>> {
+    let mut all: Vec<Vec<&Finding>> = Vec::new();
+    for f in findings {
+        match all.iter_mut().find(|group| (group[0].rule, &group[0].message) == (f.rule, &f.message)) {
+            Some(group) => group.push(f),
+            None => all.push(vec![f]),
+        }
+    }
+    all.sort_by_key(|group| std::cmp::Reverse(group[0].severity));
+    all
+}
+
+/// `error polymers/grey.yaml:12 (3 times) source-unknown: …`, at the first of its places.
+fn finding(alike: &[&Finding]) -> String {
+    let Some(f) = alike.first() else { return String::new() };
     let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
-    format!("{} {}{at} {}: {}", f.severity.word(), f.place.file, f.rule, f.message)
+    let times = if alike.len() > 1 { format!(" ({} times)", alike.len()) } else { String::new() };
+    format!("{} {}{at} {}{times}: {}", f.severity.word(), f.place.file, f.rule, f.message)
 }
 
 impl Review {
     fn title(&self) -> String {
-        let count = |sort: Sort| self.changes.iter().filter(|(c, _)| c.sort == sort).count();
+        let told = told(&self.changes, &self.left_out);
+        let count = |sort: Sort| {
+            let of = |t: &&Told<'_>| !t.left_out && t.first.sort == sort;
+            told.iter().filter(of).map(|t| t.results.len() + t.within).sum::<usize>()
+        };
+        let left_out = told.iter().filter(|t| t.left_out).count();
         let parts = [Sort::Changed, Sort::Added, Sort::Removed].map(|s| (s.word(), count(s)));
-        let parts: Vec<String> = parts.iter().filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
+        let parts = parts.into_iter().chain([("left out", left_out)]);
+        let parts: Vec<String> = parts.filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
         let what = if parts.is_empty() { "no record differs".into() } else { parts.join(", ") };
-        let commit: String = self.commit.chars().take(10).collect();
+        let commit: String = self.commit.chars().take(COMMIT).collect();
         let named = |inside: &String| if inside.is_empty() { "the pack".to_owned() } else { inside.clone() };
         let packs: Vec<String> = self.packs.iter().map(named).collect();
         let packs = if packs.is_empty() { "no pack".into() } else { packs.join(", ") };
@@ -173,7 +222,7 @@ impl Review {
         let mut page = Page::titled(self.title());
         let whole = width.is_none();
         let cut = |text: String| width.map_or_else(|| text.clone(), |width| brief::shortened(&text, 2 * width - 6));
-        let told = told(&self.changes);
+        let told = told(&self.changes, &self.left_out);
         page.blank();
         for one in told.iter().take(most[0]) {
             page.line(cut(one.line()));
@@ -206,12 +255,12 @@ impl Review {
                 page.blank();
             }
         } else {
-            let mut all: Vec<&Finding> = self.caused.new.iter().collect();
-            all.sort_by_key(|f| std::cmp::Reverse(f.severity));
-            for f in all.iter().take(most[2]) {
-                page.item(cut(finding(f)));
+            let all = alike(&self.caused.new);
+            for group in all.iter().take(most[2]) {
+                page.item(cut(finding(group)));
             }
-            more(&mut page, all.len(), most[2], "finding");
+            let shown: usize = all.iter().take(most[2]).map(Vec::len).sum();
+            more(&mut page, self.caused.new.len(), shown, "finding");
         }
         page
     }
@@ -264,6 +313,7 @@ impl Answer for Review {
             "commit": self.commit,
             "packs": self.packs,
             "changes": changes,
+            "left_out": self.left_out,
             "answers": answers,
             "findings": findings_json(&self.caused.new),
             "findings_settled": self.caused.gone,

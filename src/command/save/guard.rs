@@ -3,6 +3,7 @@
 use super::{Over, Planned, journal, ledger, seal};
 use crate::command::{Context, Fault};
 use gripbook::book::{PACK_FILE, kinds};
+use gripbook::read::digest::sha256;
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -41,7 +42,7 @@ pub(super) fn target(file: Planned, context: &Context) -> Result<Target, Fault> 
     };
     let home = pack_of(&to);
     let is_there = old.as_ref() == Some(&bytes);
-    let was = old.as_deref().map(journal::digest);
+    let was = old.as_deref().map(sha256);
     let is_own = matches!(over, Over::Own);
     match (&over, &was) {
         (Over::Own, _) => {

@@ -4,8 +4,8 @@
 //! A pack may come from a stranger, so a journal is believed only for plain files below its own folder, outside of `.git`.
 
 use super::interrupt::Shield;
+use gripbook::read::digest::sha256;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
@@ -42,11 +42,6 @@ pub(super) enum Trouble {
 struct JournalLine {
     to: PathBuf,
     was: Option<String>,
-}
-
-/// SHA-256 in hexadecimal digits.
-pub(super) fn digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// Whether files can be staged in a folder.
@@ -143,7 +138,7 @@ fn prepare(root: &Path, staging: &Path, entries: &[JournalEntry]) -> Result<Vec<
     let mut lines = Vec::new();
     for (at, entry) in entries.iter().enumerate() {
         let now = there(&entry.to).map_err(failed(&entry.to))?;
-        if now.as_deref().map(digest) != entry.was {
+        if now.as_deref().map(sha256) != entry.was {
             return Err(Trouble::Changed(entry.to.clone()));
         }
         let place = staging.join(at.to_string());
@@ -208,7 +203,7 @@ fn put(staged: &Path, to: &Path, was: Option<&str>) -> io::Result<bool> {
     if now.as_ref() == Some(&bytes) {
         return fs::remove_file(staged).map(|()| true);
     }
-    if now.as_deref().map(digest).as_deref() != was {
+    if now.as_deref().map(sha256).as_deref() != was {
         return Ok(false);
     }
     if was.is_some() {
@@ -268,7 +263,7 @@ mod tests {
     use super::*;
 
     fn entry(to: PathBuf, text: &str, was: Option<&str>) -> JournalEntry {
-        JournalEntry { to, bytes: text.into(), was: was.map(|w| digest(w.as_bytes())) }
+        JournalEntry { to, bytes: text.into(), was: was.map(|w| sha256(w.as_bytes())) }
     }
 
     fn names(folder: &Path) -> Vec<String> {

@@ -1,11 +1,11 @@
 //! What the program last wrote under a name: a digest for each file, in the cache folder. Losing it costs a `--force`, no data.
 
-use super::journal::digest;
+use gripbook::read::digest::sha256;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 fn place(cache: &Path, file: &Path) -> PathBuf {
-    let name = digest(file.as_os_str().as_encoded_bytes());
+    let name = sha256(file.as_os_str().as_encoded_bytes());
     cache.join("written").join(&name[..32])
 }
 

@@ -2,7 +2,7 @@
 //! remark. While it fits, nobody has changed the file since, so it may be replaced. It travels with the file: to a colleague, into
 //! a fresh clone, to a machine that remembers nothing. A table has no room for it (CSV knows no remarks); the ledger stands in.
 
-use super::journal::digest;
+use gripbook::read::digest::sha256;
 
 /// Digits of the mark: it has to tell a changed file, not to withstand anyone.
 const DIGITS: usize = 32;
@@ -47,7 +47,7 @@ fn in_header(bytes: &[u8]) -> Option<std::ops::Range<usize>> {
 }
 
 fn mark(bytes: &[u8]) -> String {
-    let mut digits = digest(bytes);
+    let mut digits = sha256(bytes);
     digits.truncate(DIGITS);
     digits
 }

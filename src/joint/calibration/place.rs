@@ -130,18 +130,17 @@ impl Parts {
             + self.material * both(&a.material, &b.material);
         self.common + levels + self.joint * self.alike(a, b)
     }
-    /// How alike two joints are: 1 for the same, falling to 0; 0 for another material or method.
+    /// How alike two joints are: 1 for the same, falling to 0; 0 for another material or method. Joints that count as one and
+    /// the same are taken as far apart as they are: only of plain distances is this a covariance, however many joints there are.
     pub fn alike(&self, a: &JointCoordinates, b: &JointCoordinates) -> f64 {
-        let same = a.material.is_some() && a.material == b.material;
-        let joints = a.joint.as_ref().zip(b.joint.as_ref()).filter(|_| same);
-        joints.and_then(|(a, b)| self.scales.distance(a, b)).map_or(0.0, |r| {
+        self.scales.to_the_letter().distance(a, b).map_or(0.0, |r| {
             let far = libm::sqrt(3.0) * r;
             (1.0 + far) * libm::exp(-far)
         })
     }
-    /// Whether two joints are the same.
+    /// Whether two joints count as one and the same.
     pub fn same(&self, a: &JointCoordinates, b: &JointCoordinates) -> bool {
-        self.alike(a, b) == 1.0
+        self.scales.distance(a, b) == Some(0.0)
     }
 }
 
@@ -185,8 +184,14 @@ struct Ways {
 }
 
 impl Scales {
-    /// Distance of two joints of one material; `None` for another method.
-    fn distance(&self, a: &MeasuredJoint, b: &MeasuredJoint) -> Option<f64> {
+    /// The same scales, with no difference so small that it does not count.
+    fn to_the_letter(self) -> Scales {
+        Scales { same_length: 0.0, same_hole: 0.0, same_temperature: 0.0, ..self }
+    }
+    /// Distance of two joints; `None` of another material or method.
+    fn distance(&self, a: &JointCoordinates, b: &JointCoordinates) -> Option<f64> {
+        let same = a.material.is_some() && a.material == b.material;
+        let (a, b) = a.joint.as_ref().zip(b.joint.as_ref()).filter(|_| same)?;
         let ways = self.ways(a, b)?;
         let all = ways.better.iter().chain(&ways.either);
         Some(libm::sqrt(all.map(|d| d * d).sum())).filter(|r: &f64| r.is_finite())

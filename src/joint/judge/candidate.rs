@@ -62,6 +62,12 @@ pub fn rounded_down(value: f64) -> f64 {
     libm::floor(value / step + 1e-9) * step
 }
 
+/// Share of the draws of which so much holds a load; of no load at all, those that hold anything.
+pub(super) fn held(capacity: &Capacity, load: f64, share: f64) -> f64 {
+    let held = capacity.loads.iter().filter(|f| **f * share >= load && **f > 0.0).count();
+    held as f64 / capacity.loads.len().max(1) as f64
+}
+
 /// Predicted survival: the share of like joints that hold a load.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Survival {
@@ -74,6 +80,10 @@ pub struct Survival {
 }
 
 impl Survival {
+    /// Of a load that is asked for.
+    pub(super) fn of(capacity: &Capacity, load: f64) -> Survival {
+        Survival { load, share: held(capacity, load, 1.0), asked: true }
+    }
     /// The share, never rounded up, so that it reads on the side of its limit on which it lies.
     pub fn percent(&self) -> String {
         match self.share {
@@ -102,8 +112,8 @@ pub struct JointEvidence {
     pub family: Vec<String>,
     /// Series of this method and material at other sizes, or with another insert or glue: they count the less, the farther.
     pub beside: Vec<String>,
-    /// Where no hole was asked for: the series whose hole this answer takes.
-    pub hole_of: Option<String>,
+    /// Where no hole was asked for: the series whose hole this answer takes; of two it lies between theirs, the nearer first.
+    pub hole_of: Vec<String>,
     /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
     pub infill: Vec<Quoted>,
     /// Modes of this candidate in which specimens of any series failed.

@@ -1,5 +1,6 @@
 //! From capacity, gates and doubts to a verdict with its reasons.
 
+use super::candidate::held as share_held;
 use super::word::{VerdictBasis, word};
 use super::{AnswerBound, Candidate, Ground, LowerBound, Settling, Survival};
 use crate::joint::distribution::NINETY;
@@ -22,8 +23,15 @@ use std::collections::BTreeMap;
 /// Joints of the test that would settle a candidate: enough for a deviation, few enough to be made in an afternoon.
 const SETTLING_JOINTS: usize = 5;
 
-pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[Measured<'_>]) {
-    let Some(sealed) = &candidate.model else { return };
+/// `fails` is why the load is not held whatever is missing.
+pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[Measured<'_>], fails: Option<String>) {
+    let Some(sealed) = &candidate.model else {
+        if let Some(why) = fails {
+            candidate.verdict = Verdict::DoesNotSuit;
+            candidate.because.insert(0, why);
+        }
+        return;
+    };
     let model = &sealed.model;
     candidate.missing.extend(model.lacks.iter().cloned());
     candidate.missing.sort();
@@ -52,6 +60,7 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     }
     let mut gates = candidate.model.as_ref().map_or(Vec::new(), |m| m.model.gates.clone());
     stays(candidate, &mut gates, &mut doubts, &mut cares);
+    gates.extend(fails);
     let by_load = doubts.is_empty() && cares.is_empty();
     pronounce(need, candidate, gates, doubts, cares);
     if by_load && need.using.consequence != Consequence::Injury {
@@ -59,13 +68,12 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     }
 }
 
-/// Share of the draws that hold the load asked for, or the design load; of no load at all, those that hold anything. A
-/// static pull says nothing of a load that stays, so a held need is weighed against its share of the pull.
+/// Survival at the load asked for, or at the design load. A static pull says nothing of a load that stays, so a held need is
+/// weighed against its share of the pull.
 fn survival(need: &Need<'_>, capacity: &Capacity, bound: LowerBound, held: Option<&held::Held>) -> Survival {
     let share = held.filter(|_| need.load.is_some()).map_or(1.0, |held| held.share);
     let load = need.load.map_or_else(|| bound.design(), |l| l.si() * need.factor);
-    let held = capacity.loads.iter().filter(|f| **f * share >= load && **f > 0.0).count();
-    Survival { load, share: held as f64 / capacity.loads.len().max(1) as f64, asked: need.load.is_some() }
+    Survival { load, share: share_held(capacity, load, share), asked: need.load.is_some() }
 }
 
 /// The word and its reasons, the one that decided first.

@@ -74,6 +74,21 @@ pub fn pitch(teeth: &[Tooth]) -> Option<f64> {
     }
 }
 
+/// A polyline with four teeth, in mm and N.
+#[cfg(test)]
+pub(super) const SAW_TOOTH: [(f64, f64); 10] = [
+    (0.0, 0.0),
+    (1.0, 500.0),
+    (1.1, 350.0),
+    (1.6, 480.0),
+    (1.7, 300.0),
+    (2.2, 450.0),
+    (2.3, 280.0),
+    (2.8, 420.0),
+    (2.9, 150.0),
+    (4.0, 120.0),
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -81,20 +96,7 @@ mod tests {
     /// Expected: scipy.signal.find_peaks with prominence on this polyline (library).
     #[test]
     fn polyline_of_the_literature_note() {
-        let points: Vec<Point> = [
-            (0.0, 0.0),
-            (1.0, 500.0),
-            (1.1, 350.0),
-            (1.6, 480.0),
-            (1.7, 300.0),
-            (2.2, 450.0),
-            (2.3, 280.0),
-            (2.8, 420.0),
-            (2.9, 150.0),
-            (4.0, 120.0),
-        ]
-        .map(|(x, y)| Point { x, y })
-        .to_vec();
+        let points: Vec<Point> = SAW_TOOTH.map(|(x, y)| Point { x, y }).to_vec();
         let all = teeth(&points, 25.0);
         assert_eq!(all.iter().map(|t| t.prominence).collect::<Vec<_>>(), [380.0, 130.0, 150.0, 140.0]);
         assert!((pitch(&all).unwrap() - 0.6).abs() < 1e-12);

@@ -1,5 +1,6 @@
 //! Synthetic curves with exact answers (statistics.md section 8: derived by hand, teeth from an independent library).
 
+use super::teeth::SAW_TOOTH;
 use super::*;
 use crate::quantity::Measure;
 
@@ -63,18 +64,7 @@ fn parabola() {
 /// Teeth as scipy.signal.find_peaks gives them, energies by hand: 250 N·mm to the first peak, 1115 in all.
 #[test]
 fn saw_tooth() {
-    let points = [
-        (0.0, 0.0),
-        (1.0, 500.0),
-        (1.1, 350.0),
-        (1.6, 480.0),
-        (1.7, 300.0),
-        (2.2, 450.0),
-        (2.3, 280.0),
-        (2.8, 420.0),
-        (2.9, 150.0),
-        (4.0, 120.0),
-    ];
+    let points = SAW_TOOTH;
     let p = pull(Settings::default(), points).unwrap();
     assert_eq!(p.teeth.len(), 4);
     assert!((p.tooth_pitch.unwrap().si() - 0.6e-3).abs() < 1e-12);

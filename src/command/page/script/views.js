@@ -255,7 +255,14 @@ async function loads_answer(view, latest) {
   const mean = ci?.mean;
   const strip = load_strip({ low: mean?.low.value, middle: mean && (mean.low.value + mean.high.value) / 2, high: mean?.high.value, bound: bounds[0]?.value.value, need: null, dots, unit });
   const caption = 'Circles: the specimens. Box: 95 % interval of the mean. Thick line: ' + (bounds[0]?.title ?? 'no bound') + '.';
-  view.show(plain_parts(said, make('figure', {}, strip, make('figcaption', {}, caption))));
+  view.show(plain_parts(said, make('figure', {}, strip, make('figcaption', {}, caption)), ...laid_out(part_of(said.page, 'What further'))));
+}
+
+/** The part of a page below the heading that begins so. */
+function part_of(blocks, begins) {
+  const from = blocks.findIndex((block) => block.is === 'heading' && block.text.startsWith(begins));
+  const rest = blocks.slice(from + 1).findIndex((block) => block.is === 'heading');
+  return from < 0 ? [] : blocks.slice(from, rest < 0 ? undefined : from + 1 + rest);
 }
 
 // Look up
