@@ -403,24 +403,11 @@ fn a_new_method_passes_check_and_answers() {
     let again = gripbook(at, &["recheck", "sheet.json"]);
     assert_eq!(again.status.code(), Some(0), "{}{}", text(&again), error(&again));
     // A series may name it; a word that nobody knows is refused with the nearest.
-    write(at, "loads.csv", "label,load_N,mode\na,900,break-out\nb,950,break-out\nc,930,break-out\n");
+    write(at, "loads.csv", "label,load,mode\na,900,break-out\nb,950,break-out\nc,930,break-out\n");
     let taken = |method: &str| {
-        let words = [
-            "import",
-            "table",
-            "loads.csv",
-            "--series",
-            "bars",
-            "--yes",
-            "--method",
-            method,
-            "--material",
-            "polymer/petg",
-            "--source",
-            "own-2026-tests",
-        ];
-        let out =
-            gripbook(at, &[&words[..], &["--set", "thread=M4", "--set", "length=8 mm", "--set", "locator=sheet 3"]].concat());
+        let words = ["import", "table", "loads.csv", "--series", "bars", "--yes", "--unit", "N", "--method", method];
+        let of = ["--material", "polymer/petg", "--source", "own-2026-tests", "--set", "thread=M4", "--set", "length=8 mm"];
+        let out = gripbook(at, &[&words[..], &of, &["--set", "locator=sheet 3"]].concat());
         (out.status.code(), text(&out) + &error(&out))
     };
     let wrong = taken("cross-bars");

@@ -112,7 +112,7 @@ impl<'t> Looker<'t> {
             list.find_whole("method-built-in", message, "choose another name for the record");
         }
         for size in items(self.tree, "sizes") {
-            self.size(size, false, list);
+            self.size(size, list);
             let Some(name) = size.get("name") else { continue };
             let Some(word) = name.as_text() else { continue };
             if LENGTHS.contains(&word) || SHAPED_LENGTHS.contains(&word) || self.own.contains(&word) {
@@ -125,7 +125,7 @@ impl<'t> Looker<'t> {
         for state in items(self.tree, "fails") {
             self.group(state, list);
             if let Some(name) = state.get("formula") {
-                self.bound(name, state.get("inputs"), Some(Quantity::Force), DEEPEST, list);
+                self.bound(name, state.get("inputs"), Quantity::Force, DEEPEST, list);
             }
         }
     }
@@ -157,13 +157,13 @@ impl<'t> Looker<'t> {
             }
         }
         let boss = hole.get("boss");
-        boss.and_then(|boss| boss.get("round")).into_iter().for_each(|size| self.size(size, false, list));
+        boss.and_then(|boss| boss.get("round")).into_iter().for_each(|size| self.size(size, list));
         if let Some(times) = boss.and_then(|boss| boss.get("times")) {
             self.assumed(times, Quantity::Number, list);
         }
         for step in items(hole, "steps") {
             for key in ["diameter", "from", "to"] {
-                step.get(key).into_iter().for_each(|size| self.size(size, false, list));
+                step.get(key).into_iter().for_each(|size| self.size(size, list));
             }
         }
     }
@@ -198,13 +198,13 @@ impl<'t> Looker<'t> {
         }
     }
     /// The length that a size follows.
-    fn size(&self, size: &Node, shaped: bool, list: &mut FileFindingList<'_>) {
+    fn size(&self, size: &Node, list: &mut FileFindingList<'_>) {
         let (of, value) = (size.get("of"), size.get("value"));
         if let (Some(_), Some(value)) = (of, value) {
             let message = "this size follows another length and is fixed too";
             list.find("value-ambiguous", value.span, message, "keep one of `of` and `value`");
         }
-        of.into_iter().for_each(|word| self.length(word, shaped, list));
+        of.into_iter().for_each(|word| self.length(word, false, list));
     }
     fn length(&self, word: &Node, shaped: bool, list: &mut FileFindingList<'_>) {
         let Some(text) = word.as_text() else { return };
@@ -225,28 +225,21 @@ impl<'t> Looker<'t> {
         list.find("length-unknown", word.span, format!("no length of the joint is called `{text}`"), help);
     }
     /// A formula with its inputs; `wants` is what its result must be.
-    fn bound(
-        &self,
-        name: &Node,
-        inputs: Option<&Node>,
-        wants: Option<Quantity>,
-        deep: usize,
-        list: &mut FileFindingList<'_>,
-    ) -> Option<Quantity> {
-        let text = name.as_text()?;
+    fn bound(&self, name: &Node, inputs: Option<&Node>, wants: Quantity, deep: usize, list: &mut FileFindingList<'_>) {
+        let Some(text) = name.as_text() else { return };
         if deep == 0 {
             let message = format!("formulas stand more than {DEEPEST} deep inside of one another");
             list.find("formula-deep", name.span, message, "a formula of the program that gives the result at once");
-            return None;
+            return;
         }
         let Some(formula) = self.formulas.iter().find(|f| f.name == text) else {
             let close = nearest(text, self.formulas.iter().map(|f| f.name));
             let help =
                 close.map_or_else(|| "`gripbook formula` lists them".to_owned(), |close| format!("did you mean `{close}`?"));
             list.find("formula-unknown", name.span, format!("there is no formula `{text}`"), help);
-            return None;
+            return;
         };
-        if let Some(wants) = wants.filter(|wants| !fits(*wants, formula.quantity)) {
+        if !fits(wants, formula.quantity) {
             let message = format!("`{text}` gives {}, and {} is needed here", formula.quantity.title(), wants.title());
             let help = if wants == Quantity::Force {
                 "a formula that gives a load; `gripbook formula` lists them with what they give"
@@ -258,7 +251,6 @@ impl<'t> Looker<'t> {
         if let Some(inputs) = inputs.and_then(Node::as_map) {
             self.inputs(formula, (inputs, name.span), deep, list);
         }
-        Some(formula.quantity)
     }
     fn inputs(&self, formula: &Formula, (inputs, span): (&Map, Span), deep: usize, list: &mut FileFindingList<'_>) {
         let mut seen = Vec::new();
@@ -307,7 +299,7 @@ impl<'t> Looker<'t> {
             map.get(key).into_iter().for_each(|number| self.number(number, parameter, list));
         }
         if let Some(name) = map.get("formula") {
-            self.bound(name, map.get("inputs"), Some(wants), deep - 1, list);
+            self.bound(name, map.get("inputs"), wants, deep - 1, list);
         }
     }
     /// A number with its unit, within what the input may be at all.

@@ -182,7 +182,12 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
         editor.add_to(&mut files);
         files.commit(context)?;
     }
-    let answer = Made { all, written: root.is_some(), brings_schemas: editor.brings_schemas(), is_skeleton: args.from.is_none() };
+    let answer = Made {
+        all,
+        written: root.is_some(),
+        brings_schemas: editor.brings_schemas(),
+        is_skeleton: args.from.is_none() && !is_method,
+    };
     Ok(CommandOutcome { answer: Box::new(answer), exit: loaded.exit(0) })
 }
 
