@@ -335,7 +335,8 @@ fn the_batch_that_supports_least_and_the_lower_form_hold_a_bound_down() {
     ];
     for (batches, kind, want, form, least) in rows {
         let found = bound_over_batches(batches, Form::Lognormal, kind).unwrap();
-        assert!((found.value - want).abs() < 1e-6 * want, "{kind:?}: {found:?} for {want}");
+        // An A-basis of two batches lies where both quadratures have seven digits left.
+        assert!((found.value - want).abs() < 3e-6 * want, "{kind:?}: {found:?} for {want}");
         assert_eq!((found.form, found.least), (form, least), "{kind:?}");
         assert!(found.value <= found.together);
     }

@@ -5,7 +5,9 @@
 //! translation is limited (B. Efron and C. Morris, Limiting the risk of Bayes and empirical Bayes estimators, part II, Journal
 //! of the American Statistical Association 67 (1972), 130; memory): the predictive median of a measured joint never lies
 //! farther than one standard error from the mean of its own loads. All polymer states of the joint move together, so what
-//! fails first stays what it was, and no spread changes. A joint beside a measured one is held by it (`joint::beside`).
+//! fails first stays what it was, and no spread changes. Between joints, as where one is left out to be predicted from the
+//! others, the move is weighed by distance (D. Shepard, A two-dimensional interpolation function for irregularly-spaced data,
+//! ACM National Conference, 1968; memory) and dies with their likeness.
 
 use super::place::{JointCoordinates, Parts};
 use crate::statistics::distribution::{normal_cdf, normal_pdf};
@@ -66,9 +68,20 @@ fn median_of_least(states: &[(f64, f64)], common: f64) -> f64 {
     root_increasing(least, 0.5, |t| below(t) - 0.5)
 }
 
-/// How far the states of a joint are moved: those of a measured joint as it says; no other.
+/// How far the states of a joint at a place are moved.
 pub fn moved(anchors: &[Anchor], parts: &Parts, place: &JointCoordinates) -> f64 {
-    anchors.iter().find(|anchor| parts.same(&anchor.place, place)).map_or(0.0, |anchor| anchor.by)
+    let (mut sum, mut weights, mut most) = (0.0, 0.0, 0.0_f64);
+    for anchor in anchors {
+        let alike = parts.alike(&anchor.place, place);
+        if parts.same(&anchor.place, place) || alike == 1.0 {
+            return anchor.by;
+        }
+        let weight = alike / (1.0 - alike);
+        sum += weight * anchor.by;
+        weights += weight;
+        most = most.max(alike);
+    }
+    if weights > 0.0 { most * sum / weights } else { 0.0 }
 }
 
 #[cfg(test)]

@@ -26,7 +26,12 @@ pub(super) fn fails(need: &Need<'_>, candidate: &Candidate<'_>, columns: &Column
     let (first, _) = known.modes.first()?;
     let fails = survival.share < need.assumptions.value("verdict_care");
     let whatever = if whole.is_none() { ", whatever is missing" } else { "" };
-    fails.then(|| format!("{}{whatever}: {}", first.text(), survival.text()))
+    // Where somebody may be hurt no share is told, only that it does not hold.
+    let said = match need.using.consequence {
+        Consequence::Injury => "the load asked for is not held".to_owned(),
+        _ => survival.text(),
+    };
+    fails.then(|| format!("{}{whatever}: {said}", first.text()))
 }
 
 /// The capacity of the states that are known; of a model without any, and of a joint without a model, that of the screw.
