@@ -159,7 +159,7 @@ fn opened(book: &Book) -> Value {
 
 /// The options of a command with what they mean and the words they take.
 fn options(name: &str) -> Value {
-    let program = program(registry::ALL);
+    let program = program(registry::OF_A_PAGE);
     let Some(command) = program.find_subcommand(name) else {
         return json!({"exit": 2, "message": format!("`{name}` is no command")});
     };
@@ -191,20 +191,20 @@ fn context(opened: &Opened, question: &Question, handed: Handed) -> Context {
 
 fn answer(question: &Question, context: &Context) -> Result<Value, Fault> {
     let words = std::iter::once("gripbook").chain(question.words.iter().map(String::as_str));
-    let arguments = match Arguments::read(registry::ALL, words) {
+    let arguments = match Arguments::read(registry::OF_A_PAGE, words) {
         Ok(arguments) => arguments,
         // A help that was asked for.
         Err(help) if !help.use_stderr() => {
             let page = json!([{"is": "verbatim", "text": help.render().to_string()}]);
             return Ok(json!({"exit": 0, "command": context.command_line, "brief": page, "page": page, "json": null}));
         }
-        Err(refusal) => return Err(command::refusal::told(&refusal, registry::ALL)),
+        Err(refusal) => return Err(command::refusal::told(&refusal, registry::OF_A_PAGE)),
     };
     if arguments.card.effect != Effect::Answers {
         let message = format!("`{}` works on files, and a page has none", arguments.card.name);
         return Err(Fault::usage(message).help("use the program at a terminal"));
     }
-    let outcome = arguments.run(registry::ALL, context)?;
+    let outcome = arguments.run(registry::OF_A_PAGE, context)?;
     let answer = &*outcome.answer;
     let mut said = json!({"exit": outcome.exit, "command": context.command_line});
     for form in &question.forms {

@@ -443,7 +443,8 @@ fn first_screen(material: &str, said: &str) {
     let mut seen = std::collections::BTreeSet::new();
     assert!(head.iter().all(|l| seen.insert(l.trim())), "{material}: a line twice\n{said}");
     assert!(
-        rest.iter().all(|l| l.split("  ").filter(|c| !c.is_empty()).count() >= 3 || l.starts_with("--full")),
+        rest.iter()
+            .all(|l| l.split("  ").filter(|c| !c.is_empty()).count() >= 3 || l.starts_with("--full") || l.starts_with(' ')),
         "{material}\n{said}"
     );
 }

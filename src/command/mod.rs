@@ -2,6 +2,9 @@
 //!
 //! A command reads its arguments, calls stages, and hands an answer back. It neither computes nor prints.
 
+// A page has some of the commands only (`registry::OF_A_PAGE`).
+#![cfg_attr(not(feature = "program"), allow(dead_code))]
+
 mod add;
 mod amend;
 pub mod arguments;

@@ -33,3 +33,21 @@ pub const ALL: Commands = &[
     #[cfg(feature = "program")]
     &super::shell::CARD,
 ];
+
+/// Those that a page has: they answer, and look at no file of a folder.
+#[cfg(any(test, not(feature = "program")))]
+pub const OF_A_PAGE: Commands = &[
+    &super::suits::CARD,
+    &super::fasten::CARD,
+    &super::find::CARD,
+    &super::show::CARD,
+    &super::series::CARD,
+    &super::thread::CARD,
+    &super::formula::CARD,
+    &super::compare::CARD,
+    &super::plan::CARD,
+    &super::why::CARD,
+    &super::trace::CARD,
+    &super::gaps::CARD,
+    &super::export::CARD,
+];

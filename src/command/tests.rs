@@ -19,6 +19,20 @@ fn every_card_is_listed() {
     assert_eq!(cards - 1, registry::ALL.len());
 }
 
+/// What answers is on a page too, but for what looks at files of a folder.
+#[test]
+fn a_page_has_every_command_that_answers_without_a_folder() {
+    let of_a_page: BTreeSet<&str> = registry::OF_A_PAGE.iter().map(|c| c.name).collect();
+    let answers = registry::ALL.iter().filter(|c| c.effect == Effect::Answers).map(|c| c.name);
+    let beyond: Vec<&str> = answers.filter(|name| !of_a_page.contains(name)).collect();
+    assert_eq!(
+        beyond,
+        ["check", "audit", "review", "affected"],
+        "add the command to `OF_A_PAGE`, or say here that it needs files"
+    );
+    assert!(registry::OF_A_PAGE.iter().all(|c| c.effect == Effect::Answers));
+}
+
 #[test]
 fn cards_of_commands_are_whole() {
     let names: BTreeSet<&str> = registry::ALL.iter().map(|c| c.name).collect();
