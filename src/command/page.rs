@@ -74,7 +74,7 @@ pub fn run(args: &PageArgs, commands: Commands, shared: &Shared, context: &Conte
         return Err(fault.help("run tools/page, which makes the module and a program with it, or name one with --module"));
     }
     if let Some(module) = &module {
-        let file = book_file::write(&loaded, shared, context, module)?;
+        let file = book_file::write(&loaded, context, module)?;
         left_out.extend(file.left_out);
         let name = args.site.as_ref().map(|folder| folder.join(site::BOOK));
         files.extend(args.out.iter().cloned().chain(name).map(|path| (path, file.html.clone().into_bytes())));

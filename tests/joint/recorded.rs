@@ -265,7 +265,7 @@ fn each_fault_of_a_record_is_named_with_its_place_and_advice() {
         ),
         ("  - group: tightening", "  - group: clamped-nut", "group-unfit", "clamped-nut", "clearance or pocket"),
         ("{name: dowel_hole,", "{name: pitch,", "length-twice", "pitch", "another name"),
-        ("of: metal/logger-brass", "of: metal/logger-bras", "reference-unknown", "metal/logger-bras", "logger-brass"),
+        ("of: metal/logger-brass", "of: metal/logger-bras", "reference-unknown", "metal/logger-bras", "correct the id"),
     ];
     let texts_of: Vec<String> = cases.iter().map(|(right, wrong, ..)| own_but(right, wrong)).collect();
     for (((_, wrong, rule, place, advice), found), text) in cases.iter().zip(texts("methods", &texts_of)).zip(&texts_of) {

@@ -1,7 +1,7 @@
 //! One file that answers in a browser: style, script, module and packs in one document that may load nothing else.
 
 use crate::command::library::Loaded;
-use crate::command::{Context, Fault, Shared};
+use crate::command::{Context, Fault};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD as BASE64;
 use flate2::{Compression, GzBuilder};
@@ -36,7 +36,7 @@ pub struct BookFile {
 ///
 /// # Errors
 /// A file of a pack that cannot be read.
-pub fn write(loaded: &Loaded, shared: &Shared, context: &Context, module: &[u8]) -> Result<BookFile, Fault> {
+pub fn write(loaded: &Loaded, context: &Context, module: &[u8]) -> Result<BookFile, Fault> {
     let mut left_out = Vec::new();
     let mut packs = Vec::new();
     for pack in loaded.book.packs().iter().filter(|pack| !pack.root.is_built_in()) {
@@ -50,11 +50,12 @@ pub fn write(loaded: &Loaded, shared: &Shared, context: &Context, module: &[u8])
                 Err(_) => left_out.push(format!("{}/{}", pack.id, file.path)),
             }
         }
-        packs.push(json!({"name": pack.root.origin(), "files": texts}));
+        // Its id and not its folder: where it lies on this machine is nobody else's business.
+        packs.push(json!({"name": pack.id, "files": texts}));
     }
     let demo = loaded.book.packs().iter().any(|pack| pack.root == PackRoot::Demo);
     let names: Vec<&str> = loaded.book.packs().iter().map(|pack| &*pack.id).collect();
-    let said = json!({"demo": demo, "packs": packs, "names": names, "asked": shared.pack, "version": env!("CARGO_PKG_VERSION")});
+    let said = json!({"demo": demo, "packs": packs, "names": names, "version": env!("CARGO_PKG_VERSION")});
     let script = SCRIPTS.concat();
     let policy = policy(&script);
     // What goes in last may hold anything; it is base64 or escaped, so it cannot hold a mark of the template.
