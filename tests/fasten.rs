@@ -427,7 +427,7 @@ fn first_screen(material: &str, said: &str) {
     let (head, rest) = (&lines[..table], &lines[table + 1..]);
     assert!((4..=15).contains(&head.len()), "{material}: {} lines\n{said}", head.len());
     // A reason may go on in a second line where the page has room.
-    assert!(rest.len() <= 13, "{material}: {} lines below\n{said}", rest.len());
+    assert!(head.len() + rest.len() <= 15 + 11 + 1, "{material}: {} lines below\n{said}", rest.len());
     let rows = rest.iter().filter(|l| !l.starts_with("--full") && !l.starts_with(' '));
     assert!(rows.clone().count() <= 10, "{material}: {} rows\n{said}", rows.count());
     assert!(lines.iter().all(|l| l.chars().count() <= 100), "{material}: a line too long\n{said}");

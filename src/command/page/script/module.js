@@ -8,15 +8,19 @@ function bytes_of(base64) {
 }
 
 const packed = (id) => bytes_of(document.getElementById(id).textContent);
-const unpacked = (bytes) => new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip'))).arrayBuffer();
+/** A stream of what is compressed in the file; the module is compiled while it is unpacked. */
+function unpacked(id, type) {
+  const stream = new Blob([packed(id)]).stream().pipeThrough(new DecompressionStream('gzip'));
+  return new Response(stream, { headers: { 'Content-Type': type } });
+}
 
 const book = { worker: null, waiting: new Map(), next: 1, said: null };
 
-function post(message, transfer = []) {
+function post(message) {
   const id = book.next++;
   return new Promise((resolve) => {
     book.waiting.set(id, resolve);
-    book.worker.postMessage({ id, ...message }, transfer);
+    book.worker.postMessage({ id, ...message });
   });
 }
 
@@ -29,10 +33,11 @@ async function open_book() {
     book.waiting.delete(data.id);
     resolve(JSON.parse(data.answer));
   };
-  const [module, packs] = await Promise.all([unpacked(packed('module')), unpacked(packed('packed'))]);
-  book.said = JSON.parse(new TextDecoder().decode(packs));
+  const compiled = WebAssembly.compileStreaming(unpacked('module', 'application/wasm'));
+  book.said = await unpacked('packed', 'application/json').json();
+  const module = await compiled;
   const today = new Date().toISOString().slice(0, 10);
-  return post({ module, open: { today, demo: book.said.demo, packs: book.said.packs } }, [module]);
+  return post({ module, open: { today, demo: book.said.demo, packs: book.said.packs } });
 }
 
 /** Asks; `forms` are those of the module. A fault has a `message`. */

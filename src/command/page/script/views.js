@@ -84,7 +84,7 @@ const details = (summary, ...children) => make('details', {}, make('summary', {}
 
 // Thread
 
-const QUICK = ['--draws', '2000'], DRAWN = ['--drawing', 'hole.svg'];
+const QUICK = ['--draws', '1000'], DRAWN = ['--drawing', 'hole.svg'];
 
 async function thread_form(view) {
   const [materials, inserts, adhesives, processes, without] = await Promise.all([
@@ -145,7 +145,7 @@ async function thread_parts(view, said, words) {
   const left = make('section', { 'aria-label': 'Answer' }, ...laid_out(said.brief.filter((block) => block.is !== 'table' && !doubts.has(block.label))));
   if (doubts.size) left.append(make('h3', {}, 'What would change this answer'), ...laid_out(said.json.would_change.map((one) => ({ is: 'field', label: one.what, text: one.text }))));
   if (lead?.load || asked.need) left.append(await strip_of(lead, asked));
-  left.append(said_line(said.command.replace(/ --drawing hole\.svg| --draws 2000/g, '')), saves(words));
+  left.append(said_line(said.command.replace(/ --drawing hole\.svg| --draws 1000/g, '')), saves(words));
   const right = make('section', { 'aria-label': 'Hole and steps' });
   const drawing = said.files.find((f) => f.name === 'hole.svg');
   if (drawing) right.append(drawing_of(drawing.text, lead));

@@ -22,7 +22,7 @@ async function open() {
 self.onmessage = async ({ data: { id, module, open: packs, operation, said } }) => {
   try {
     if (module) {
-      compiled = await WebAssembly.compile(module);
+      compiled = module;
       opening = packs;
       self.postMessage({ id, answer: await open() });
     } else {
