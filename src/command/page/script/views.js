@@ -247,9 +247,11 @@ async function loads_answer(view, latest) {
   const loads = view.fields.get('loads');
   if (!loads) return view.show([make('p', {}, 'Type in the loads at which specimens failed: three are enough to begin with.')]);
   const unit = view.fields.get('unit') || 'N';
-  const said = await ask(['series', '--loads', loads.replaceAll(' ', ''), '--unit', unit], ['brief', 'page', 'json']);
+  const words = ['series', '--loads', loads.replaceAll(' ', ''), '--unit', unit];
+  const [said, whole] = await Promise.all([ask(words, ['brief', 'json']), ask([...words, '--full'], ['page'])]);
   if (!latest()) return;
   if (said.message) return view.show([wrong(said)]);
+  said.page = whole.page;
   const { values, bounds, ci } = said.json;
   const dots = values.map((v) => ({ value: v.value.value, held: v.held }));
   const mean = ci?.mean;
