@@ -238,7 +238,7 @@ std::thread_local! {
 
 /// Hash maps ask for numbers that nobody foresees, against keys made to collide. A module without imports has none; the keys
 /// here are those of the packs in the file, whose author gains nothing by a slow page of his own.
-#[allow(unsafe_code)]
+#[allow(unsafe_code, reason = "the crate that asks names the function so")]
 #[unsafe(no_mangle)]
 unsafe extern "Rust" fn __getrandom_v03_custom(to: *mut u8, length: usize) -> Result<(), getrandom::Error> {
     // SAFETY: the caller hands over so many bytes of its own; that is the contract of the crate `getrandom`.
@@ -247,14 +247,14 @@ unsafe extern "Rust" fn __getrandom_v03_custom(to: *mut u8, length: usize) -> Re
 }
 
 /// The version of the contract.
-#[allow(unsafe_code)]
+#[allow(unsafe_code, reason = "a page finds the function by its name")]
 #[unsafe(no_mangle)]
 extern "C" fn gripbook_contract() -> i32 {
     CONTRACT
 }
 
 /// Room for a document of so many bytes, until the next call ends; its address.
-#[allow(unsafe_code)]
+#[allow(unsafe_code, reason = "a page finds the function by its name")]
 #[unsafe(no_mangle)]
 extern "C" fn gripbook_allocate(length: i32) -> i32 {
     DESK.with_borrow_mut(|desk| {
@@ -266,7 +266,7 @@ extern "C" fn gripbook_allocate(length: i32) -> i32 {
 }
 
 /// An operation on a document; where its answer stands, until the next call.
-#[allow(unsafe_code)]
+#[allow(unsafe_code, reason = "a page finds the function by its name")]
 #[unsafe(no_mangle)]
 extern "C" fn gripbook_call(operation: i32, at: i32, length: i32) -> i64 {
     DESK.with_borrow_mut(|desk| {

@@ -4,8 +4,8 @@ use crate::command::{Context, library};
 use gripbook::book::{Book, Record};
 use gripbook::present::Page;
 use gripbook::present::html::escaped;
+use gripbook::read::digest::sha256;
 use serde_json::Value;
-use sha2::{Digest, Sha256};
 
 /// A dated entry of a record's history.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -76,7 +76,7 @@ pub fn page(changes: &[Change]) -> Page {
 
 /// The changes as an Atom feed (RFC 4287); addresses are relative to the folder.
 pub fn feed(changes: &[Change], title: &str, today: &str) -> String {
-    let name = |text: &str| format!("urn:sha256:{}", hex(&Sha256::digest(text.as_bytes())));
+    let name = |text: &str| format!("urn:sha256:{}", sha256(text.as_bytes()));
     let latest = changes.first().map_or(today, |change| &change.date);
     let mut out = format!(
         "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<feed xmlns=\"http://www.w3.org/2005/Atom\">\n<title>{}</title>\n\
@@ -97,10 +97,6 @@ pub fn feed(changes: &[Change], title: &str, today: &str) -> String {
         ));
     }
     out + "</feed>\n"
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

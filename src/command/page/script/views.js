@@ -130,7 +130,7 @@ async function specimens(candidate) {
   for (const id of [...candidate.evidence.combination, ...candidate.evidence.beside].slice(0, 12)) {
     lists[id] ??= ask(['series', id], ['json']);
     const said = await lists[id];
-    for (const one of said.json?.values ?? []) if (one.value.unit && one.value.si < 1e6) dots.push({ value: one.value.si, held: one.held });
+    if (said.json?.quantity === 'pull_out_load') for (const one of said.json.values ?? []) dots.push({ value: one.value.si, held: one.held });
   }
   return dots;
 }
