@@ -37,12 +37,12 @@ function toned(text) {
 }
 
 /** A table from columns and rows of texts or elements. */
-function table(columns, rows, attributes = {}) {
+function table(columns, rows, attributes) {
   const cell = (value, i) => make('td', { 'data-label': columns[i] }, ...(typeof value === 'string' ? (book.tones[value] ? [toned(value)] : led(value)) : [value]));
   const body = rows.map((row) => (row instanceof Element ? row : make('tr', {}, ...row.map(cell))));
   const head = make('tr', {}, ...columns.map((column) => (column ? make('th', { scope: 'col' }, column) : make('td'))));
   const whole = make('table', attributes, make('thead', {}, head), make('tbody', {}, ...body));
-  return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': `${attributes['aria-label'] || 'Values'}, table` }, whole);
+  return make('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': `${attributes['aria-label']}, table` }, whole);
 }
 
 /** The parts of an answer as the module gives them; what a terminal is told of its options has no place here. */
@@ -50,6 +50,7 @@ function laid_out(blocks) {
   const out = [];
   let list = null;
   const heading = blocks.some((block) => block.is === 'title') ? 'h3' : 'h2';
+  let below = null;
   const into = (tag) => {
     if (!list || list.tagName !== tag.toUpperCase()) out.push((list = make(tag)));
     return list;
@@ -61,23 +62,35 @@ function laid_out(blocks) {
     else if (block.is === 'field') into('dl').append(make('dt', {}, block.label), make('dd', {}, ...led(block.text)));
     else {
       list = null;
-      out.push(one_part(block, inset, heading));
+      if (block.is === 'heading' || block.is === 'title') below = block.text;
+      out.push(one_part(block, inset, heading, below));
     }
   }
   return out;
 }
 
-function one_part(block, inset, heading) {
+function one_part(block, inset, heading, below) {
   switch (block.is) {
     case 'title': {
       const at = block.tone ? block.text.lastIndexOf(': ') + 2 : block.text.length;
       return make('h2', {}, block.text.slice(0, at), block.tone && make('span', { class: 'tone ' + block.tone }, block.text.slice(at)));
     }
     case 'heading': return make(heading, {}, block.text);
-    case 'table': return table(block.columns, block.rows);
+    case 'table': return table(block.columns, block.rows, { 'aria-label': below ?? 'Values' });
     case 'spot': return make('p', {}, make('b', {}, block.place), ' ', toned(block.severity), ' ', block.rule);
     case 'verbatim': return make('pre', {}, block.text);
     default: return make('p', inset, ...led(block.text));
+  }
+}
+
+/** Gives each landmark below a name of its own: a second one of the same name gets its number. */
+function told_apart(root) {
+  const seen = new Map();
+  for (const landmark of root.querySelectorAll('section[aria-label], [role="region"]')) {
+    const name = landmark.getAttribute('aria-label');
+    const turn = (seen.get(name) ?? 0) + 1;
+    seen.set(name, turn);
+    if (turn > 1) landmark.setAttribute('aria-label', `${name} ${turn}`);
   }
 }
 

@@ -24,7 +24,7 @@ function opened(name, fields) {
   let turn = 0;
   const view = {
     fields,
-    show: (parts) => { place.classList.remove('stale'); place.replaceChildren(...parts.filter(Boolean)); document.body.dataset.answered = String(turn); if (!performance.getEntriesByName('first answer').length) performance.mark('first answer'); },
+    show: (parts) => { place.classList.remove('stale'); place.replaceChildren(...parts.filter(Boolean)); told_apart(place); document.body.dataset.answered = String(turn); if (!performance.getEntriesByName('first answer').length) performance.mark('first answer'); },
     rest: () => new Promise((resolve) => setTimeout(resolve, REST)),
     set: (field, value) => view.set_all({ [field]: value }, true),
     go: (all) => { location.hash = address(name, all); },

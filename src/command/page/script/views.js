@@ -179,7 +179,7 @@ function origin(lead) {
     rows.length ? table(['value', 'claim', 'known by', 'source', 'note'], rows, { 'aria-label': 'Claims behind the load' }) : make('p', {}, 'No claim stands behind it.'),
     known.length ? details(`Rules that speak (${known.length})`, make('ul', {}, ...known)) : null,
     lead.missing.length ? details(`Missing (${lead.missing.length})`, make('ul', {}, ...lead.missing.map((m) => make('li', {}, ...led(`${m.what}: ${m.settle}`))))) : null,
-    lead.assumptions.length ? details(`Assumptions (${lead.assumptions.length})`, table(['assumption', 'value', 'kind'], lead.assumptions.map((a) => [a.name, a.value, a.kind]))) : null);
+    lead.assumptions.length ? details(`Assumptions (${lead.assumptions.length})`, table(['assumption', 'value', 'kind'], lead.assumptions.map((a) => [a.name, a.value, a.kind]), { 'aria-label': 'Assumptions' })) : null);
 }
 
 function ranking(view, candidates, lead) {
