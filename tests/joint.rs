@@ -21,6 +21,7 @@ mod near;
 mod posterior;
 mod recorded;
 mod rule_cases;
+mod soundness;
 mod warmth;
 
 pub fn book(packs: &[&str]) -> Book {

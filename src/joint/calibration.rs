@@ -139,11 +139,14 @@ impl Calibration {
     pub fn posterior(&self, mode: Mode) -> &Posterior {
         self.posteriors.get(&mode).unwrap_or(&self.prior)
     }
-    /// Whether joints failed so: of any method, or of that one alone where the formula is its own.
-    pub fn speaks_of(&self, mode: Mode, method: Option<&str>) -> bool {
-        let Some(method) = method else { return self.posteriors.contains_key(&mode) };
-        let own = |l: &&Latent| l.leans.get(&mode).is_some_and(|lean| lean.alone) && l.place.method() == Some(method);
-        self.latents.iter().filter(own).any(|l| self.used.iter().any(|u| u.series == l.series && u.modes.contains(&mode)))
+    /// Whether joints in materials of this class failed so: of any method, or of that one alone where the formula is its own.
+    pub fn speaks_of(&self, mode: Mode, method: Option<&str>, class: &str) -> bool {
+        let alike = |l: &&Latent| {
+            l.place.class.as_deref() == Some(class)
+                && l.leans.get(&mode).is_some_and(|lean| lean.alone == method.is_some())
+                && method.is_none_or(|method| l.place.method() == Some(method))
+        };
+        self.latents.iter().filter(alike).any(|l| self.used.iter().any(|u| u.series == l.series && u.modes.contains(&mode)))
     }
     /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
     pub fn scatter(&self, place: &JointCoordinates, within: f64) -> Scatter {
@@ -177,9 +180,13 @@ impl Calibration {
     }
     /// The measured joints of this method and material, each once.
     pub(super) fn measured_beside(&self, place: &JointCoordinates) -> Vec<KnownJoint<'_>> {
-        let method = place.method();
-        let like = |s: &&Sample| method.is_some() && s.place.method() == method && s.place.material == place.material;
-        self.samples.iter().filter(like).filter_map(|s| self.measured_joint(&s.place)).collect()
+        self.places_beside(place).filter_map(|place| self.measured_joint(place)).collect()
+    }
+    /// Where they lie.
+    pub(super) fn places_beside(&self, place: &JointCoordinates) -> impl Iterator<Item = &JointCoordinates> {
+        let like =
+            |s: &&Sample| place.method().is_some() && s.place.method() == place.method() && s.place.material == place.material;
+        self.samples.iter().filter(like).map(|s| &s.place)
     }
     fn measured_joint(&self, place: &JointCoordinates) -> Option<KnownJoint<'_>> {
         let latent = self.latents.iter().find(|l| self.parts.same(&l.place, place))?;

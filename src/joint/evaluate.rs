@@ -156,7 +156,7 @@ fn deviation(values: &[f64], logarithmic: bool) -> f64 {
 }
 
 /// Draws evaluated in one go: few enough that the inputs of a case stay near the processor.
-const BLOCK: usize = 1_024;
+const BLOCK: usize = 256;
 
 /// An input of one case, drawn a block at a time.
 struct Own<'l> {
@@ -167,6 +167,12 @@ struct Own<'l> {
 impl<'l> Own<'l> {
     fn of(input: &'l ModelInput, seed: u64) -> Own<'l> {
         Own { drawer: Drawer::of(&input.law, &input.name, seed), block: vec![0.0; BLOCK] }
+    }
+    /// So many draws more, at most a block.
+    fn next(&mut self, count: usize) -> &[f64] {
+        let block = &mut self.block[..count];
+        self.drawer.fill(block);
+        block
     }
 }
 
@@ -219,19 +225,20 @@ impl Corrected<'_> {
             .filter_map(|i| shared.of(i).map(|c| Feed::Shared(&c.values)).or_else(|| next_own.next().map(Feed::Own)))
             .collect();
         let mut run = Run::of(self.model.states.len(), count);
-        let mut row = vec![0.0; inputs.len()];
+        let width = inputs.len().max(1);
+        let mut rows = vec![0.0; BLOCK * width];
         for begin in (0..count).step_by(BLOCK) {
             let end = (begin + BLOCK).min(count);
-            own.iter_mut().for_each(|o| o.drawer.fill(&mut o.block[..end - begin]));
-            for at in begin..end {
-                for (value, feed) in row.iter_mut().zip(&from) {
-                    *value = match *feed {
-                        Feed::Shared(values) => values[at],
-                        Feed::Own(place) => own[place].block[at - begin],
-                    };
+            for (place, feed) in from.iter().enumerate() {
+                let values = match *feed {
+                    Feed::Shared(values) => &values[begin..end],
+                    Feed::Own(own_place) => own[own_place].next(end - begin),
+                };
+                for (row, value) in rows.chunks_exact_mut(width).zip(values) {
+                    row[place] = *value;
                 }
-                self.one(&Draw(&row), &mut run);
             }
+            rows.chunks_exact(width).take(end - begin).for_each(|row| self.one(&Draw(row), &mut run));
         }
         let uncertainties: Vec<f64> =
             inputs.iter().map(|i| shared.of(i).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();

@@ -41,7 +41,8 @@ fn celsius(kelvin: f64) -> String {
 ///
 /// A glassy thermoplastic softens at its glass transition; a semicrystalline one at its heat deflection temperature, because
 /// it stays solid above the glass transition; of anything else the lower of both counts. A service temperature of a glue
-/// holds its margin already. A transition below room temperature is no softening: what is measured there is a rubber.
+/// holds its margin already. A transition below room temperature is no softening: what is measured there is a rubber. Where the
+/// margin reaches room temperature the limit is room temperature, at which its strength was measured.
 pub fn limit(need: &Need<'_>, record: &Record) -> Option<Limit> {
     let margin = need.assumptions.value("softening_margin");
     let yes = |property: &str| super::need::yes_no(record, property, need.invented());
@@ -52,7 +53,7 @@ pub fn limit(need: &Need<'_>, record: &Record) -> Option<Limit> {
     let hdt = deflection(need, record).filter(|_| !glassy);
     let serves = single(need, record, "service_temperature").filter(|_| need.book.role(record) == "adhesive");
     let of = |found: Option<(f64, Vec<ClaimUse>)>, margin: f64, what: &'static str| {
-        found.map(|(kelvin, claims)| Limit { kelvin: kelvin - margin, softens: (kelvin, what), claims })
+        found.map(|(kelvin, claims)| Limit { kelvin: (kelvin - margin).max(ROOM), softens: (kelvin, what), claims })
     };
     let all = [
         of(tg, margin, "glass transition"),
@@ -169,7 +170,9 @@ pub fn warmth(need: &Need<'_>, record: &Record) -> (Warmth, Vec<ClaimUse>, Vec<&
     let top = limit.as_ref().map(|l| l.kelvin).or_else(|| curve.as_ref()?.points.last().map(|p| p.0));
     let warmth = match (top, &limit) {
         (None, _) if hot <= ROOM + ROOM_TOLERANCE => Warmth::None,
-        (Some(top), Some(limit)) if hot > top => Warmth::TooMuch(too_much(record, limit, hot)),
+        (Some(top), Some(limit)) if hot > top => {
+            Warmth::TooMuch(too_much(record, limit, hot, need.assumptions.value("softening_margin")))
+        }
         (Some(top), _) if hot <= top => {
             let (ends, doubt) = (need.assumptions.get(end), need.assumptions.value("heat_doubt"));
             let (low, high) = shares(curve.as_ref(), top, (ends.low, ends.high), doubt, hot);
@@ -183,14 +186,14 @@ pub fn warmth(need: &Need<'_>, record: &Record) -> (Warmth, Vec<ClaimUse>, Vec<&
     (warmth, claims, names)
 }
 
-fn too_much(record: &Record, limit: &Limit, hot: f64) -> String {
+fn too_much(record: &Record, limit: &Limit, hot: f64, margin: f64) -> String {
     let (softens, what) = limit.softens;
     let stands = if hot >= softens {
-        format!("is above the {what} of {} ({})", record.name, celsius(softens))
+        format!("is at or above the {what} of {} ({})", record.name, celsius(softens))
     } else {
-        format!("is within {:.0} K of the {what} of {} ({})", softens - limit.kelvin, record.name, celsius(softens))
+        format!("is within {margin:.0} K of the {what} of {} ({})", record.name, celsius(softens))
     };
-    format!("{} {stands}: it softens, no load is given from {} on", celsius(hot), celsius(limit.kelvin))
+    format!("{} {stands}: it softens, no load is given above {}", celsius(hot), celsius(limit.kelvin))
 }
 
 /// The share that the need's warmth leaves of the strengths of a record, as an input of the model; what it does is noted there.

@@ -130,11 +130,20 @@ fn in_metal(need: &Need<'_>, insert: &Insert) -> EngagedThread {
     EngagedThread { thread: need.thread, engaged, offset: Length::from_si(0.0), made: "metal" }
 }
 
-/// A hole for a knurled insert: one diameter, deeper than the insert where it is blind.
-pub fn knurled(case: &Case<'_>, insert: &Insert, diameter: Length) -> Result<Geometry, Impossible> {
+/// Part of the advised hole below which an insert does not enter.
+const ENTERS: f64 = 0.9;
+
+/// A hole for a knurled insert: one diameter, deeper than the insert where it is blind; `advised` unless another is asked for.
+pub fn knurled(case: &Case<'_>, insert: &Insert, advised: Length) -> Result<Geometry, Impossible> {
     let need = case.need;
-    let diameter = need.hole_size.unwrap_or(diameter);
+    let diameter = need.hole_size.unwrap_or(advised);
     let largest = insert.largest();
+    if diameter < advised * ENTERS {
+        return refuse(
+            format!("the insert ({}) does not enter a hole of {}", mm(largest), mm(diameter)),
+            format!("make it {}", mm(advised)),
+        );
+    }
     if diameter >= largest {
         return refuse(
             format!("a hole of {} is larger than the insert ({}), and there is no glue", mm(diameter), mm(largest)),

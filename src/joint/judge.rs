@@ -1,7 +1,7 @@
 //! The answer: every method's candidate with verdict, load and evidence, in order.
 
 use super::beside::Asked;
-use super::calibration::place::JointCoordinates;
+use super::calibration::place::{JointCoordinates, MeasuredJoint};
 use super::calibration::{Calibration, Exactly, calibrate};
 use super::correct::correct;
 use super::evaluate::{Capacity, Columns, Quantiles};
@@ -12,6 +12,7 @@ use super::model::{LimitState, Model};
 use super::need::{Consequence, Need};
 use super::rules;
 use crate::book::Record;
+use crate::quantity::{Amount, Quantity};
 use crate::suit::Verdict;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
@@ -161,9 +162,11 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
             model.assumptions.extend(geometry.assumed.iter().copied());
             let place = JointCoordinates::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
             candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
+            candidate.evidence.would_be = would_be(calibration, &place);
             candidate.rules = rules::asked(case, card.name, Some(&geometry));
             rules::heed(&mut model, &candidate.rules);
-            candidate.evidence.calibrated = calibrated(&model, card.name, calibration);
+            candidate.evidence.calibrated =
+                calibrated(&model, card.name, calibration, place.class.as_deref().unwrap_or_default());
             if candidate.evidence.specimens == 1 {
                 model.assumptions.insert("lone_sd");
                 model.caution("one specimen of this joint was measured: it counts little until a second one agrees");
@@ -185,8 +188,8 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
     candidate
 }
 
-fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration) -> Vec<Mode> {
-    let seen = |s: &&LimitState| calibration.speaks_of(s.mode, s.alone.then_some(method));
+fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration, class: &str) -> Vec<Mode> {
+    let seen = |s: &&LimitState| calibration.speaks_of(s.mode, s.alone.then_some(method), class);
     let modes: BTreeSet<Mode> = model.states.iter().filter(seen).map(|s| s.mode).collect();
     modes.into_iter().collect()
 }
@@ -215,6 +218,19 @@ fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Ex
         }
     }
     found
+}
+
+/// The options with which the question would be about a measured joint, where nothing but boss and axis differ.
+fn would_be(calibration: &Calibration, place: &JointCoordinates) -> Option<String> {
+    let own = place.joint.as_ref()?;
+    let options = |joint: &MeasuredJoint| {
+        let asked = MeasuredJoint { boss: joint.boss, axis: joint.axis, ..own.clone() };
+        let boss = (joint.boss != own.boss).then(|| format!("--boss '{}'", Amount::new(Quantity::Length, joint.boss).trimmed(4)));
+        let axis = (joint.axis != own.axis).then(|| format!("--axis {}", joint.axis.word()));
+        let options: Vec<String> = [boss, axis].into_iter().flatten().collect();
+        (asked.coincides(joint) && !options.is_empty()).then(|| options.join(" "))
+    };
+    calibration.places_beside(place).filter_map(|place| place.joint.as_ref()).find_map(options)
 }
 
 /// Series of joints printed with infill, of the material's own family, as they stand.

@@ -282,9 +282,9 @@ impl<'b> Need<'b> {
         };
         yes_no(self.material, "thermoset", self.invented()).or(family)
     }
-    /// Whether the part breaks without yielding much: cross-linked parts and glassy, stiff thermoplastics do.
+    /// Whether the part breaks without yielding much: cross-linked parts that are no rubber, and glassy, stiff thermoplastics do.
     pub fn brittle(&self) -> bool {
-        self.thermoset() == Some(true) || ["ps", "pmma", "san"].iter().any(|f| self.is(f))
+        (self.thermoset() == Some(true) && !self.is("photopolymer-elastomer")) || ["ps", "pmma", "san"].iter().any(|f| self.is(f))
     }
 }
 

@@ -222,6 +222,11 @@ fn nearest(symbol: &str, expected: Quantity) -> Option<&'static str> {
     if let Some(exact) = same_letters(symbol, expected) {
         return Some(exact);
     }
+    // `F` is `°F` without its sign before it is `K`.
+    let signless = |u: &&'static super::table::Unit| u.symbol.strip_prefix('°').is_some_and(|bare| bare.to_lowercase() == lower);
+    if let Some(unit) = expected.units().iter().find(signless) {
+        return Some(unit.symbol);
+    }
     let spellings = expected.units().iter().flat_map(|u| u.aliases.iter().chain([&u.symbol]).map(move |s| (u.symbol, *s)));
     let scored = spellings.map(|(unit, s)| (edit_distance(&lower, &s.to_lowercase()), unit));
     scored.min_by_key(|(d, _)| *d).filter(|(d, _)| *d <= 2 && *d < symbol.chars().count().max(2)).map(|(_, u)| u)

@@ -35,6 +35,7 @@ fn kinds_do_not_mix() {
 #[test]
 fn faults_offer_the_nearest_unit() {
     let help = |t: &str, q| parse(t, q).unwrap_err().help();
+    assert!(help("20F", Quantity::Temperature).starts_with("did you mean `°F`?"), "{}", help("20F", Quantity::Temperature));
     assert_eq!(help("20kg", Quantity::Force), "did you mean `20 kgf`?");
     assert_eq!(help("5 lb", Quantity::Force), "did you mean `5 lbf`?");
     assert!(help("46 mPa", Quantity::Stress).contains("`MPa`"));

@@ -18,6 +18,8 @@ pub enum AnswerBound {
     Predictive5,
     /// At least 95 % of joints lie above with 75 % confidence, from the measured series of this combination.
     Tolerance95At75,
+    /// That of a measured series beside, which holds this joint too.
+    Beside95At75,
 }
 
 impl AnswerBound {
@@ -26,6 +28,7 @@ impl AnswerBound {
         match self {
             AnswerBound::Predictive5 => "predictive-5",
             AnswerBound::Tolerance95At75 => "tolerance-5-75",
+            AnswerBound::Beside95At75 => "tolerance-5-75-beside",
         }
     }
     /// The words on screen.
@@ -33,6 +36,7 @@ impl AnswerBound {
         match self {
             AnswerBound::Predictive5 => "lower 5 % prediction bound",
             AnswerBound::Tolerance95At75 => "characteristic value of the series: 5 % fractile, 75 % confidence",
+            AnswerBound::Beside95At75 => "from the characteristic value of a series beside: 5 % fractile, 75 % confidence",
         }
     }
 }
@@ -112,11 +116,13 @@ pub struct JointEvidence {
     pub family: Vec<String>,
     /// Series of this method and material at other sizes, or with another insert or glue: they count the less, the farther.
     pub beside: Vec<String>,
+    /// The options with which the question would be about a joint that was measured.
+    pub would_be: Option<String>,
     /// Where no hole was asked for: the series whose hole this answer takes; of two it lies between theirs, the nearer first.
     pub hole_of: Vec<String>,
     /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
     pub infill: Vec<Quoted>,
-    /// Modes of this candidate in which specimens of any series failed.
+    /// Modes of this candidate in which joints in materials of the same class failed.
     pub calibrated: Vec<Mode>,
     /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for. Where it is not,
     /// the governing state is the model's alone.
@@ -133,11 +139,12 @@ impl JointEvidence {
     pub fn text(&self) -> String {
         match (self.combination.len(), self.beside.len(), self.family.len()) {
             (0, 0, 0) if self.governed => {
-                "no series of this joint or family; the governing failure mode was compared with tests of other joints".into()
+                "no series of this joint or family; what fails first was measured in other joints of such materials".into()
             }
             (0, 0, 0) => "model only, not measured".into(),
             (own, near, family) => {
-                let near = if near > 0 { format!("{near} of it at other sizes or conditions, ") } else { String::new() };
+                let would = self.would_be.as_ref().map_or_else(String::new, |o| format!(" (with {o} it is the measured one)"));
+                let near = if near > 0 { format!("{near} of it at other sizes or conditions{would}, ") } else { String::new() };
                 format!("measured: {own} series of this joint, {near}{family} of its family")
             }
         }

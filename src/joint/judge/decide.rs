@@ -190,7 +190,7 @@ fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<St
     match &held.verdict {
         held::HeldVerdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
         held::HeldVerdict::Practice(name) => doubts.push(format!(
-            "a load sustained {} rests on practice alone ({name}); no claim of creep rupture covers that time",
+            "the share for a load sustained {} is practice only ({name}); no creep rupture data cover that time",
             held.how_long(),
         )),
         held::HeldVerdict::Claims(_) => {
@@ -251,7 +251,7 @@ fn bound(capacity: &Capacity, candidate: &Candidate<'_>, series: &[Measured<'_>]
         let very = candidate.evidence.combination.iter().any(|c| c == id);
         let grows = beside.iter().find(|b| b.series.iter().any(|b| b == id)).map(|b| b.grows);
         let grows = grows.or(very.then_some(1.0))?;
-        let kind = if very { AnswerBound::Tolerance95At75 } else { AnswerBound::Predictive5 };
+        let kind = if very { AnswerBound::Tolerance95At75 } else { AnswerBound::Beside95At75 };
         Some(LowerBound { value: characteristic(s)? * grows, kind })
     };
     series.iter().filter_map(own).fold(predictive, |least, one| if one.value < least.value { one } else { least })

@@ -191,9 +191,15 @@ fn adhesive_states(
         "bond-load over the insert's steps: strength x pi D L x gap factor x filled share",
         move |draw| to_metal.get(draw) * carried(&on_metal, gap, draw) * draw.get(filled),
     );
-    let to_part = strengths.to_part.clone();
-    // Glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond.
-    let bond = move |draw: &Draw<'_>| to_part.get(draw) * carried(&stretches, gap, draw) * draw.get(filled);
+    let (to_part, plastic) = (strengths.to_part.clone(), part.shear.clone());
+    let whole = stretches.iter().fold(Area::from_si(0.0), |sum, s| sum + bond_area(s.insert, s.length));
+    // Glue counts on the insert's diameter on both sides, so that a wider hole never counts as a stronger bond. One that is
+    // stronger than the plastic beside it takes the plastic along.
+    let bond = move |draw: &Draw<'_>| -> Force {
+        let bonded: Force = to_part.get(draw) * carried(&stretches, gap, draw) * draw.get(filled);
+        let torn: Force = plastic.get(draw) * whole;
+        if bonded < torn { bonded } else { torn }
+    };
     match geometry.grooves.first().copied() {
         Some(groove) if form == HoleForm::Undercut => {
             let (ring, lip) = (strengths.to_metal.clone(), part.shear.clone());
@@ -213,7 +219,7 @@ fn adhesive_states(
                 },
             );
         }
-        _ => model.fails(Mode::GlueToPart, "bond-load on the hole: strength x pi D L x gap factor x filled share", bond),
+        _ => model.fails(Mode::GlueToPart, "the weaker of bond-load on the hole (strength x pi D L x gap factor x filled share) and shear of the plastic beside it", bond),
     }
 }
 

@@ -26,8 +26,9 @@ fn held(geometry: &Geometry) -> Option<(Length, Length)> {
 }
 
 /// Share of the knurl's teeth that stand in the plastic: all in a hole that lets their roots pass, none in one as wide as the
-/// knurl; by the ring that is displaced.
-fn standing(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
+/// knurl; by the ring that is displaced. One that is pressed in is aimed at `interference`, closer to the knurl than its roots:
+/// what is aimed at counts as whole.
+fn standing(model: &mut Model<'_>, geometry: &Geometry, interference: Option<Length>) -> Ratio {
     let whole = Ratio::from_si(1.0);
     let knurl = geometry.insert.as_ref().and_then(|i| i.steps.iter().find(|s| s.form == "knurl"));
     let (Some(knurl), Some(hole)) = (knurl, geometry.hole.first()) else { return whole };
@@ -36,20 +37,19 @@ fn standing(model: &mut Model<'_>, geometry: &Geometry) -> Ratio {
         Some(depth) => outer - 2.0 * depth.si(),
         None => outer * model.assumed("insert_hole_share"),
     };
-    // A press fit is aimed closer to the knurl than its roots: what is aimed at counts as whole.
-    let aimed = roots.max(outer - model.assumed("press_interference"));
+    let aimed = interference.map_or(roots, |by| roots.max(outer - by.si()));
     let hole = hole.finished.nominal.si();
     Ratio::from_si(((outer * outer - hole * hole) / (outer * outer - aimed * aimed)).clamp(0.0, 1.0))
 }
 
-/// Knurl shear, the metal thread inside, torque.
-pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geometry) {
+/// Knurl shear, the metal thread inside, torque; `interference` is what an insert that is pressed in is aimed at.
+pub fn knurled(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geometry, interference: Option<Length>) {
     let Some((length, diameter)) = held(geometry) else {
         model.blocked("a knurl on the insert", "an insert with a knurl: a plain one holds by glue only");
         return;
     };
     let filled = model.assume_own::<Ratio>("knurl_fill");
-    let standing = standing(model, geometry);
+    let standing = standing(model, geometry, interference);
     let tau = part.shear.clone();
     model.fails(Mode::KnurlShear, "knurl-pull-out: shear strength x pi D L x filled share", move |draw| {
         knurl_pull_out(tau.get(draw), diameter, length, draw.get(filled) * standing)

@@ -54,7 +54,7 @@ impl Method for HeatSetInsert {
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());
         let Some(part) = Part::of(&mut model) else { return model };
-        insert::knurled(&mut model, case, &part, geometry);
+        insert::knurled(&mut model, case, &part, geometry, None);
         insert::wedge(&mut model, &part, geometry);
         let anchored = geometry.insert.as_ref().map_or(geometry.depth, |i| i.length);
         brittle::break_out(&mut model, &part, geometry, anchored);

@@ -51,8 +51,8 @@ impl Method for PressFitInsert {
     fn model<'n>(&self, case: &Case<'n>, geometry: &Geometry) -> Model<'n> {
         let mut model = Model::new(case.need, CARD.name.into());
         let Some(part) = Part::of(&mut model) else { return model };
-        model.assumptions.insert("press_interference");
-        insert::knurled(&mut model, case, &part, geometry);
+        let aimed = Length::from_si(model.assumed("press_interference"));
+        insert::knurled(&mut model, case, &part, geometry, Some(aimed));
         if let Some(shape) = &geometry.insert {
             let by = interference(shape, geometry);
             let metal = metal::metal_of(&model, case.insert);
