@@ -11,7 +11,8 @@
 //! Operation 1 opens the book: `{"today", "demo", "packs": [{"name", "files": {PATH: TEXT}}]}`; operation 2 asks:
 //! `{"words": [...], "forms": [...], "width"}`, where a form is `text` (in the format the words ask for), `json` (the fields of
 //! the document), `brief` (the first screen) or `page`, the last two part by part; operation 3 tells the options of a
-//! `{"command"}`. Documents in and out are JSON.
+//! `{"command"}`. Documents in and out are JSON. Operation 4, before the book is opened, hands over what the program read of the
+//! packs when it wrote the page, in bytes of its own ([`Carried`]), so that opening parses no record.
 
 #![deny(unsafe_code)]
 
@@ -23,6 +24,7 @@ use command::arguments::program;
 use command::context::{Handed, command_line};
 use command::{Arguments, Context, Fault, card::Effect, registry};
 use gripbook::book::{Book, PackRoot};
+use gripbook::index::Carried;
 use gripbook::plugins::BUILT_IN;
 use gripbook::present::blocks::{blocks, word};
 use gripbook::present::{self, Look, Stamp, tone};
@@ -96,6 +98,7 @@ struct Opened {
 struct Desk {
     given: Vec<Vec<u8>>,
     answer: Vec<u8>,
+    carried: Carried,
     opened: Option<Opened>,
 }
 
@@ -117,6 +120,10 @@ impl Desk {
                 Ok(named) => options(&named.command),
                 Err(e) => json!({"exit": 2, "message": format!("the name cannot be read: {e}")}),
             },
+            4 => {
+                self.carried = Carried::read(document);
+                json!({"exit": 0})
+            }
             other => json!({"exit": 2, "message": format!("there is no operation {other}")}),
         }
     }
@@ -125,7 +132,7 @@ impl Desk {
         roots.extend(opening.demo.then_some(PackRoot::Demo));
         let bytes = |files: BTreeMap<String, String>| files.into_iter().map(|(path, text)| (path, text.into_bytes())).collect();
         roots.extend(opening.packs.into_iter().map(|pack| PackRoot::given(&pack.name, bytes(pack.files))));
-        match Book::load(&roots, Path::new(".")) {
+        match Book::load_with(&roots, Path::new("."), &self.carried) {
             Ok(book) => {
                 let said = opened(&book);
                 self.opened = Some(Opened { book: Arc::new(book), today: opening.today, demo: opening.demo });

@@ -11,7 +11,7 @@ use crate::check::catalogue::{Catalogue, KindCard};
 use crate::finding::{self, Finding};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Everything known to a run.
 #[derive(Debug)]
@@ -51,6 +51,15 @@ impl Book {
     pub(super) fn settle(&mut self) {
         self.slots.par_sort_by(|a, b| a.id.cmp(&b.id));
         finding::settle(&mut self.left_out);
+    }
+    /// The records of a pack by the paths of their files, as those have them: nothing is lost by what was withdrawn.
+    pub(crate) fn as_read(&self, place: usize) -> impl Iterator<Item = (Arc<str>, Record)> + use<'_> {
+        let of_pack = self.slots.iter().filter(move |slot| slot.pack == place);
+        of_pack.filter_map(move |slot| Some((slot.path.clone(), slot.fetch(self.homes.get(place)?, &self.kinds)?)))
+    }
+    /// Hash over all schemas in force.
+    pub(crate) fn schemas_hash(&self) -> &[u8; 32] {
+        &self.kinds.hash
     }
     /// The packs, in the order of loading.
     pub fn packs(&self) -> &[Pack] {

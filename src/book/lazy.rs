@@ -62,7 +62,8 @@ impl LazyRecord {
         }
         self.record(homes, kinds).map(Record::head)
     }
-    fn fetch(&self, home: &Home, kinds: &Kinds) -> Option<Record> {
+    /// The record as its file has it, whatever was withdrawn since.
+    pub fn fetch(&self, home: &Home, kinds: &Kinds) -> Option<Record> {
         let kept = home.shelf.as_ref().and_then(|shelf| shelf.record(&self.path)).filter(|record| record.id == self.id);
         let file = format!("{}{}", home.prefix, self.path).into();
         match kept {

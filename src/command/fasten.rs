@@ -9,8 +9,9 @@ use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::held::{Lasting, lasting};
 use gripbook::joint::judge::{Judgement, judge};
 use gripbook::joint::need::{Axis, Consequence, Lacking};
-use gripbook::present::{Block, Opened, Sheet};
+use gripbook::present::{Block, Format, Opened, Sheet};
 use gripbook::suit::{self, STEPS, ServiceConditions, Verdict};
+use serde_json::Value;
 use std::path::PathBuf;
 
 mod ask;
@@ -224,33 +225,51 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
-    let mut sheet = Sheet {
-        schema: SCHEMA,
-        page: fasten_page::sheet(&judgement, &changes, &loaded.book, &context.command_line, tree.as_ref()),
-        json: json::sheet(&judgement, &changes, &loaded),
-        table: Some(ranking::table(&judgement)),
-    };
     let taken = length_taken.map(|text| Block::Line { indent: 0, text });
-    if let Some(Block::Line { text, .. }) = &taken {
-        sheet.json["length_taken"] = text.clone().into();
-    }
-    sheet.page.blocks.splice(1..1, taken.clone());
-    if let Some(tree) = &tree {
-        sheet.json["trace"] = tree.json();
-    }
     let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
+    let brief = (!args.full && !args.trace).then(|| {
+        let mut brief = fasten_page::first_screen(&judgement, &changes, context.width);
+        brief.blocks.splice(1..1, taken.clone());
+        brief
+    });
+    // A terminal that shows the first screen reads nothing of the rest, which takes as long to write as all joints to judge.
+    let is_read = shared.format != Format::Text || context.handed.is_some() || !loaded.book.losses().is_empty();
+    let sheet = match &brief {
+        Some(brief) if !is_read && args.out.is_none() => {
+            Sheet { schema: SCHEMA, page: brief.clone(), json: Value::Null, table: None }
+        }
+        _ => whole(&judgement, &changes, tree.as_ref(), taken, &loaded, context),
+    };
     let mut files = super::save::Batch::default();
-    files.sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context);
+    if args.out.is_some() {
+        files.sheet(args.out.as_deref(), &*told(Box::new(sheet.clone())), context);
+    }
     let drawn = drawings::add(&mut files, &judgement, args, &packs(&loaded, &judgement), context)?;
     files.commit(context)?;
     drawn.iter().for_each(|line| gripbook::present::writer::notice(line));
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
-    if args.full || args.trace {
-        return Ok(CommandOutcome { answer: told(Box::new(sheet)), exit });
+    Ok(CommandOutcome { answer: told(Box::new(Opened { brief, sheet })), exit })
+}
+
+/// Everything there is to say, for a reader and for a program.
+fn whole(
+    judgement: &Judgement<'_>,
+    changes: &[change::WhatIf],
+    tree: Option<&tree::Tree>,
+    taken: Option<Block>,
+    loaded: &Loaded,
+    context: &Context,
+) -> Sheet {
+    let mut page = fasten_page::sheet(judgement, changes, &loaded.book, &context.command_line, tree);
+    let mut json = json::sheet(judgement, changes, loaded);
+    if let Some(Block::Line { text, .. }) = &taken {
+        json["length_taken"] = text.clone().into();
     }
-    let mut brief = fasten_page::first_screen(&judgement, &changes, context.width);
-    brief.blocks.splice(1..1, taken);
-    Ok(CommandOutcome { answer: told(Box::new(Opened { brief: Some(brief), sheet })), exit })
+    page.blocks.splice(1..1, taken);
+    if let Some(tree) = tree {
+        json["trace"] = tree.json();
+    }
+    Sheet { schema: SCHEMA, page, json, table: Some(ranking::table(judgement)) }
 }
 
 fn overrides(set: &[String]) -> Result<Assumptions, Fault> {

@@ -10,7 +10,7 @@ use super::matching::{Hit, judge};
 use super::pack_folder::{Begun, FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
 use super::query::Query;
 use super::search::{Found, order, search};
-use super::snapshot::{FileState, Held, SmallShelf, Snapshot};
+use super::snapshot::{FileState, Held, SmallShelf, Snapshot, key};
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, codec};
@@ -209,14 +209,6 @@ impl check::Memory for Cache {
 
 fn on_disk(root: &Path) -> PackRoot {
     PackRoot::Folder { path: root.into(), stood_in: false }
-}
-
-/// What must be equal for a snapshot to serve: the schemas in force and, for built-in packs, the embedded files.
-fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
-    let mut hash = Sha256::new();
-    hash.update(schemas);
-    hash.update(files::built_in_mark(root));
-    hash.finalize().into()
 }
 
 fn same_content(state: &FileState<'_>, file: &PackFile, below: &Path) -> bool {

@@ -12,6 +12,7 @@ mod ask;
 mod cache;
 #[cfg(feature = "large-packs")]
 mod cache_writer;
+mod carried;
 #[cfg(feature = "large-packs")]
 mod disk;
 #[cfg(feature = "large-packs")]
@@ -21,12 +22,12 @@ pub mod matching;
 mod pack_folder;
 pub mod query;
 pub mod search;
-#[cfg(feature = "large-packs")]
 mod snapshot;
 pub mod words;
 
 #[cfg(feature = "large-packs")]
 pub use cache::{Cache, Damaged};
+pub use carried::Carried;
 pub use matching::{Hit, Match, MatchedBy};
 #[cfg(feature = "large-packs")]
 pub use pack_folder::{Begun, Wants};

@@ -6,13 +6,14 @@
 //! seconds older than the snapshot; otherwise its content hash decides. A damaged snapshot, or one of another version
 //! or other schemas, is as good as none.
 
-use crate::book::files::{FileRole, PackFile};
+use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Shelf, Sum, UnchangedFile};
-use crate::book::{Head, Record, codec};
+use crate::book::{Head, PackRoot, Record, codec};
 use crate::read::folder::Stamp;
 use crate::read::kept;
 use serde::{Deserialize, Serialize};
 use serde_bytes::Bytes;
+use sha2::{Digest, Sha256};
 use std::any::Any;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -32,6 +33,14 @@ struct Parts<'b> {
     files: &'b Bytes,
     names: &'b Bytes,
     records: &'b Bytes,
+}
+
+/// What must be equal for a snapshot to serve: the schemas in force and, for built-in packs, the embedded files.
+pub fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
+    let mut hash = Sha256::new();
+    hash.update(schemas);
+    hash.update(files::built_in_mark(root));
+    hash.finalize().into()
 }
 
 /// A snapshot in memory.

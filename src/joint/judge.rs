@@ -81,7 +81,7 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'n dyn Method], only: Option<&s
 pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calibration: &Calibration) -> Vec<Candidate<'n>> {
     let (series, _) = gather(need.book, need.invented());
     let mut candidates: Vec<Candidate<'n>> =
-        asked.iter().map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
+        asked.par_iter().map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
     let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
     let capacities: Vec<Option<Capacity>> = candidates
         .par_iter()

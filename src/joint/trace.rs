@@ -9,9 +9,15 @@ use super::beside::Room;
 use super::correct::Corrected;
 use super::evaluate::{Quantiles, weakest};
 use super::model::Draw;
+use std::ops::Range;
 
 /// Draws that are tried.
 const PROBES: usize = 1_000;
+/// Draws that tell which inputs are worth all of them: the share of one that brings a tenth comes out of so many within
+/// a third of itself.
+const GLANCE: usize = 150;
+/// How far below what is wanted a share may come out of a glance.
+const SAFELY: f64 = 2.5;
 /// Change of an input that has no spread.
 const NUDGE: f64 = 1.01;
 
@@ -37,37 +43,68 @@ pub struct InputTrace {
 
 /// Tries every input of a sealed model.
 pub fn of(sealed: &Corrected<'_>, seed: u64) -> InputTrace {
-    let inputs = &sealed.model.inputs;
-    let columns: Vec<Vec<f64>> = inputs.iter().map(|i| i.law.draws(&i.name, seed, PROBES)).collect();
-    let states = sealed.model.states.len();
-    let mut spread = vec![Spread::default(); states + 1];
-    let mut changes = vec![vec![Sensitivity::default(); inputs.len()]; states + 1];
-    let (mut base, mut moved) = (vec![0.0; states + 1], vec![0.0; states + 1]);
-    for at in 0..PROBES {
-        let mut row: Vec<f64> = columns.iter().map(|c| c[at]).collect();
-        loads(sealed, &row, &mut base);
-        spread.iter_mut().zip(&base).for_each(|(s, f)| s.add(*f));
-        for (i, column) in columns.iter().enumerate() {
-            let here = row[i];
-            let other = column[(at + PROBES / 2) % PROBES];
-            row[i] = if other == here { here * NUDGE } else { other };
-            loads(sealed, &row, &mut moved);
-            for (state, (a, b)) in base.iter().zip(&moved).enumerate() {
-                changes[state][i].add(*a, *b, other != here);
-            }
-            row[i] = here;
-        }
-    }
-    let mut all: Vec<Vec<Read>> = changes.iter().zip(&spread).map(|(changes, spread)| reads(changes, spread)).collect();
+    let columns = columns(sealed, seed);
+    let mut all = Tried::of(sealed, &columns, 0..PROBES, |_| true).reads();
     let capacity = all.pop().unwrap_or_default();
     let bands = columns.into_iter().map(|mut c| Quantiles::of(&mut c)).collect();
     InputTrace { states: all, capacity, bands }
 }
 
+/// Of the capacity alone, the inputs whose share is at least that, those of the largest share first. The others are found by
+/// few draws, so that it takes a fraction of what [`of`] takes.
+pub fn largest(sealed: &Corrected<'_>, seed: u64, worth: f64) -> Vec<Read> {
+    let columns = columns(sealed, seed);
+    let of_capacity = |tried: Tried| tried.reads().pop().unwrap_or_default();
+    let glance = of_capacity(Tried::of(sealed, &columns, 0..GLANCE, |_| true));
+    let likely = |input: usize| glance.iter().any(|r| r.input == input && r.share >= worth / SAFELY);
+    let mut reads = of_capacity(Tried::of(sealed, &columns, 0..PROBES, likely));
+    reads.retain(|r| r.share >= worth);
+    reads
+}
+
+fn columns(sealed: &Corrected<'_>, seed: u64) -> Vec<Vec<f64>> {
+    sealed.model.inputs.iter().map(|i| i.law.draws(&i.name, seed, PROBES)).collect()
+}
+
+/// What the loads did when inputs were drawn again, one by one: for each state and for the weakest of all.
+struct Tried {
+    spread: Vec<Spread>,
+    changes: Vec<Vec<Sensitivity>>,
+}
+
+impl Tried {
+    /// Tries the inputs that are `wanted` in some of the draws.
+    fn of(sealed: &Corrected<'_>, columns: &[Vec<f64>], draws: Range<usize>, wanted: impl Fn(usize) -> bool) -> Tried {
+        let states = sealed.model.states.len() + 1;
+        let mut tried =
+            Tried { spread: vec![Spread::default(); states], changes: vec![vec![Sensitivity::default(); columns.len()]; states] };
+        let inputs: Vec<usize> = (0..columns.len()).filter(|i| wanted(*i)).collect();
+        let (mut base, mut moved, mut room) = (vec![0.0; states], vec![0.0; states], Room::default());
+        for at in draws {
+            let mut row: Vec<f64> = columns.iter().map(|c| c[at]).collect();
+            loads(sealed, &row, &mut room, &mut base);
+            tried.spread.iter_mut().zip(&base).for_each(|(s, f)| s.add(*f));
+            for &i in &inputs {
+                let (here, other) = (row[i], columns[i][(at + PROBES / 2) % PROBES]);
+                row[i] = if other == here { here * NUDGE } else { other };
+                loads(sealed, &row, &mut room, &mut moved);
+                for (changes, (a, b)) in tried.changes.iter_mut().zip(base.iter().zip(&moved)) {
+                    changes[i].add(*a, *b, other != here);
+                }
+                row[i] = here;
+            }
+        }
+        tried
+    }
+    fn reads(&self) -> Vec<Vec<Read>> {
+        self.changes.iter().zip(&self.spread).map(|(changes, spread)| reads(changes, spread)).collect()
+    }
+}
+
 /// Loads of every state, the weakest of them last.
-fn loads(sealed: &Corrected<'_>, row: &[f64], into: &mut [f64]) {
+fn loads(sealed: &Corrected<'_>, row: &[f64], room: &mut Room, into: &mut [f64]) {
     let states = into.len() - 1;
-    sealed.loads(&Draw(row), &mut Room::default(), &mut into[..states]);
+    sealed.loads(&Draw(row), room, &mut into[..states]);
     into[states] = weakest(&into[..states]).1;
 }
 
@@ -117,8 +154,10 @@ struct Sensitivity {
 
 impl Sensitivity {
     fn add(&mut self, before: f64, after: f64, drawn: bool) {
-        self.any |= before.to_bits() != after.to_bits();
-        let by = libm::log(after / before);
+        let changed = before.to_bits() != after.to_bits();
+        self.any |= changed;
+        // Most inputs leave most states as they are: no logarithm then.
+        let by = if changed || before <= 0.0 { libm::log(after / before) } else { before - after };
         if drawn && by.is_finite() {
             self.n += 1.0;
             self.squares += by * by;

@@ -61,8 +61,8 @@ fn rounded_up(newtons: f64) -> String {
 /// The inputs that bring most of the spread of the load.
 fn doubt(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
     let sealed = best.model.as_ref().filter(|_| best.capacity.is_some())?;
-    let reads = trace::of(sealed, need.seed).capacity;
-    let most = reads.iter().filter(|r| r.share >= WORTH).take(MOST);
+    let reads = trace::largest(sealed, need.seed, WORTH);
+    let most = reads.iter().take(MOST);
     let named: Vec<String> =
         most.map(|r| format!("{} {}", percent(r.share.min(1.0)), in_words(need, &sealed.model.inputs[r.input]))).collect();
     (!named.is_empty()).then(|| format!("share of the spread: {}", named.join(", ")))

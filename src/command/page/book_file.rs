@@ -6,6 +6,7 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD as BASE64;
 use flate2::{Compression, GzBuilder};
 use gripbook::book::{PackRoot, files};
+use gripbook::index::Carried;
 use gripbook::present::html::escaped;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -56,6 +57,7 @@ pub fn write(loaded: &Loaded, context: &Context, module: &[u8]) -> Result<BookFi
     let demo = loaded.book.packs().iter().any(|pack| pack.root == PackRoot::Demo);
     let names: Vec<&str> = loaded.book.packs().iter().map(|pack| &*pack.id).collect();
     let said = json!({"demo": demo, "packs": packs, "names": names, "version": env!("CARGO_PKG_VERSION")});
+    let carried = Carried::of(&loaded.book, &context.folder);
     let script = SCRIPTS.concat();
     let policy = policy(&script);
     // What goes in last may hold anything; it is base64 or escaped, so it cannot hold a mark of the template.
@@ -65,6 +67,7 @@ pub fn write(loaded: &Loaded, context: &Context, module: &[u8]) -> Result<BookFi
         .replace("{{style}}", STYLE)
         .replace("{{script}}", &script)
         .replace("{{worker}}", &BASE64.encode(WORKER))
+        .replace("{{carried}}", &BASE64.encode(packed(&carried)?))
         .replace("{{packs}}", &BASE64.encode(packed(said.to_string().as_bytes())?))
         .replace("{{module}}", &BASE64.encode(module));
     Ok(BookFile { html, left_out })

@@ -56,6 +56,18 @@ fn stretches(geometry: &Geometry) -> Vec<Stretch> {
     all
 }
 
+/// The same with one stretch for all that are alike, wherever they lie: it is worked out in every draw.
+fn gathered(stretches: &[Stretch]) -> Vec<Stretch> {
+    let mut all: Vec<Stretch> = Vec::new();
+    for one in stretches {
+        match all.iter_mut().find(|a| (a.insert, a.hole, a.keyed) == (one.insert, one.hole, one.keyed)) {
+            Some(alike) => alike.length += one.length,
+            None => all.push(*one),
+        }
+    }
+    all
+}
+
 /// What the gap does, in one draw.
 #[derive(Clone, Copy)]
 struct Gap {
@@ -112,8 +124,8 @@ pub fn glued(model: &mut Model<'_>, case: &Case<'_>, part: &Part, geometry: &Geo
         widening: model.own("hole", Law::Uniform { low: -tolerance, high: tolerance }, InputOrigin::Hole),
     };
     match glue {
-        Glue::OwnResin => own_resin_states(model, &strengths, gap, stretches.clone(), geometry, length),
-        Glue::Adhesive => adhesive_states(model, &strengths, gap, stretches.clone(), part, geometry, form),
+        Glue::OwnResin => own_resin_states(model, &strengths, gap, gathered(&stretches), geometry, length),
+        Glue::Adhesive => adhesive_states(model, &strengths, gap, gathered(&stretches), part, geometry, form),
     }
     let metal_record = metal::metal_of(model, case.insert);
     peak(model, metal_record, geometry, length);

@@ -34,10 +34,11 @@ async function open_book() {
     resolve(JSON.parse(data.answer));
   };
   const compiled = WebAssembly.compileStreaming(unpacked('module', 'application/wasm'));
-  book.said = await unpacked('packed', 'application/json').json();
+  const [said, read] = await Promise.all([unpacked('packed', 'application/json').json(), unpacked('carried', 'application/octet-stream').arrayBuffer()]);
+  book.said = said;
   const module = await compiled;
   const today = new Date().toISOString().slice(0, 10);
-  return post({ module, open: { today, demo: book.said.demo, packs: book.said.packs } });
+  return post({ module, read: new Uint8Array(read), open: { today, demo: book.said.demo, packs: book.said.packs } });
 }
 
 /** Asks; `forms` are those of the module. A fault has a `message`. */

@@ -1,11 +1,12 @@
 // Runs the module beside the page: a document in, a document out, no import.
 'use strict';
-let compiled, exported, opening;
+let compiled, exported, opening, carried;
 const encoder = new TextEncoder(), decoder = new TextDecoder();
 
 /** Hands a document to an operation of the module; gives its answer as text. */
-function call(operation, said) {
-  const bytes = encoder.encode(JSON.stringify(said));
+const call = (operation, said) => call_with(operation, encoder.encode(JSON.stringify(said)));
+
+function call_with(operation, bytes) {
   const at = exported.gripbook_allocate(bytes.length) >>> 0;
   new Uint8Array(exported.memory.buffer, at, bytes.length).set(bytes);
   const answer = BigInt.asUintN(64, exported.gripbook_call(operation, at, bytes.length));
@@ -16,14 +17,16 @@ function call(operation, said) {
 /** A fresh module with the book in it. */
 async function open() {
   exported = (await WebAssembly.instantiate(compiled, {})).exports;
+  call_with(4, carried);
   return call(1, opening);
 }
 
-self.onmessage = async ({ data: { id, module, open: packs, operation, said } }) => {
+self.onmessage = async ({ data: { id, module, open: packs, read, operation, said } }) => {
   try {
     if (module) {
       compiled = module;
       opening = packs;
+      carried = read;
       self.postMessage({ id, answer: await open() });
     } else {
       self.postMessage({ id, answer: call(operation, said) });
