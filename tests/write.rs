@@ -156,6 +156,31 @@ fn a_field_that_is_not_there_is_refused_with_the_nearest() {
     assert_eq!(fs::read_dir(at).expect("a folder").count(), 3, "nothing was written");
 }
 
+/// Paths of what was written are as one would type them, in JSON as on the page.
+#[test]
+fn what_was_written_is_named_as_one_would_type_it() {
+    let folder = pack();
+    let at = folder.path();
+    let whole = at.join("second").to_string_lossy().into_owned();
+    let cases: [(&[&str], &str); 3] = [
+        (&["new", "plugin", "importer", "my-log"], "crate=plugins/sources/my-log record=plugins/my-log.yaml"),
+        (&["new", "pack", "--name", "Second", "--set", "licence=CC0-1.0", "--into", &whole], "file=second/pack.yaml"),
+        (&["new", "polymer", "--name", "Grey", "--set", "family=pla"], "file=polymers/grey.yaml"),
+    ];
+    for (arguments, paths) in cases {
+        let out = gripbook(at, &[arguments, &["--format", "json"]].concat());
+        let said: Value = serde_json::from_str(&text(&out)).unwrap_or_else(|e| panic!("{arguments:?}: {e} {}", error(&out)));
+        for (field, path) in paths.split(' ').filter_map(|told| told.split_once('=')) {
+            assert_eq!(said[field].as_str(), Some(path), "{arguments:?}");
+            assert!(at.join(path).exists(), "{path}");
+        }
+        // Said again where it is there already.
+        let again = gripbook(at, arguments);
+        assert_eq!(again.status.code(), Some(2), "{arguments:?}");
+        assert!(!error(&again).contains(&*at.to_string_lossy()), "{}", error(&again));
+    }
+}
+
 #[test]
 fn names_with_commas_and_lists_are_typed_in_a_said_form() {
     let folder = pack();

@@ -181,7 +181,7 @@ impl Book {
         for place in 0..self.homes.len() {
             let home = &self.homes[place];
             let Some(shelf) = home.shelf.as_ref().filter(|shelf| shelf.apart().is_some()) else { continue };
-            for path in shelf.clone().naming(&|target| target == id) {
+            for path in shelf.clone().naming(&|name| references::means(name, id)) {
                 let Some(known) = self.kinds.catalogue.id_of(&path) else { continue };
                 let Err(at) = self.slots.binary_search_by(|slot| slot.id.as_str().cmp(&known)) else { continue };
                 let (kind, name) = known.split_once('/').unwrap_or_default();
@@ -239,7 +239,7 @@ impl Book {
         };
         let mut all = self.references.get_or_init(unshelved).get(id).cloned().unwrap_or_default();
         for home in &self.homes {
-            let paths = home.shelf.as_ref().map_or_else(Vec::new, |shelf| shelf.naming(&|target| target == id));
+            let paths = home.shelf.as_ref().map_or_else(Vec::new, |shelf| shelf.naming(&|name| references::means(name, id)));
             let ids = paths.iter().filter_map(|path| self.kinds.catalogue.id_of(path));
             let slots = ids.filter_map(|id| self.slot(&id)).filter(|slot| slot.shelved);
             let records = slots.filter_map(|slot| slot.record(&self.homes, &self.kinds));

@@ -6,6 +6,7 @@
 
 use super::claim::{Claim, Standing};
 use super::record::{Record, RecordId};
+use super::references;
 use super::view::Series;
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet};
@@ -69,8 +70,10 @@ struct Cause {
 /// Fields whose names of records are no ground to stand on: history, waivers, lists of relatives.
 const NO_GROUND: [&str; 6] = ["withdrawn", "waive", "was", "cites", "shares_specimens_with", "replaced_by"];
 
-/// Where a series names what it was printed and tested with.
-const TOLD: [&str; 2] = ["/joint/process", "/test/rig"];
+/// Where a series names how it was made and what it was printed and tested with.
+const TOLD: [&str; 3] = [METHOD, "/joint/process", "/test/rig"];
+/// Where it names its method, by a word.
+const METHOD: &str = "/joint/method";
 
 /// Where a record names another, outside of its claims.
 pub(super) struct Named {
@@ -86,6 +89,8 @@ pub(super) struct Named {
 pub(super) fn grounds(record: &Record) -> Vec<Named> {
     let mut found = Vec::new();
     walk(record.rest.json(), "", None, &mut found);
+    let method = references::method(record).map(|word| format!("method/{word}"));
+    found.extend(method.map(|target| Named { target, pointer: METHOD.to_owned(), entry: None }));
     found
 }
 
@@ -106,7 +111,7 @@ fn walk(value: &Json, at: &str, entry: Option<&str>, into: &mut Vec<Named>) {
         Json::String(text) => {
             let target = match at.rsplit('/').next() {
                 Some("source") => Some(format!("source/{text}")),
-                _ if super::references::names_record(text) => Some(text.clone()),
+                _ if references::names_record(text) => Some(text.clone()),
                 _ => None,
             };
             let entry = entry.map(str::to_owned);
@@ -191,8 +196,8 @@ impl Spread {
             return;
         }
         let grounds = grounds(record);
-        // A series says what it was printed and tested with. It goes with a process or rig that is withdrawn itself, not with one
-        // whose figures lost their source: its loads are what its own source says.
+        // A series says how it was made and what it was printed and tested with. It goes with a method, process or rig that is
+        // withdrawn itself, not with one whose figures lost their source: its loads are what its own source says.
         let by_itself = |target: &str| self.lost.get(target).is_some_and(|cause| cause.through.is_none());
         let told = |named: &Named| record.id.kind() == "series" && TOLD.contains(&named.pointer.as_str());
         let grounds = grounds.into_iter().filter(|named| !told(named) || by_itself(&named.target)).collect::<Vec<_>>();

@@ -39,14 +39,34 @@ pub(super) fn withdraws(record: &Record) -> bool {
         || record.series().is_some_and(|s| s.withdrawn_parts().next().is_some())
 }
 
-/// Every id that a record names, and [`WITHDRAWS`] where it withdraws something.
-pub fn names(record: &Record) -> BTreeSet<String> {
-    let mark = withdraws(record).then(|| WITHDRAWS.to_owned());
-    of(record).into_iter().map(|(target, _)| target).chain(mark).collect()
+/// What stands before the word of a method among the names a series is found by. It is no id: most methods are the program's
+/// and have no record, and a record that names an id which no pack has is read anew each time.
+const METHOD_WORD: &str = "method by word: ";
+
+/// The word by which a series names its method.
+pub(super) fn method(record: &Record) -> Option<&str> {
+    record.series()?.joint.method.as_deref()
 }
 
-/// What a record names: full id and the place of the naming.
+/// Every id that a record names, the word of its method, and [`WITHDRAWS`] where it withdraws something.
+pub fn names(record: &Record) -> BTreeSet<String> {
+    let mark = withdraws(record).then(|| WITHDRAWS.to_owned());
+    let method = method(record).map(|word| METHOD_WORD.to_owned() + word);
+    ids(record).into_iter().map(|(target, _)| target).chain(method).chain(mark).collect()
+}
+
+/// Whether one of [`names`] means the record with this id.
+pub(super) fn means(name: &str, id: &str) -> bool {
+    name == id || name.strip_prefix(METHOD_WORD).is_some_and(|word| id.strip_prefix("method/") == Some(word))
+}
+
+/// What a record names: full id and the place of the naming. The method of a series is named as if it had a record.
 pub fn of(record: &Record) -> Vec<(String, String)> {
+    let method = method(record).map(|word| (format!("method/{word}"), "joint.method".to_owned()));
+    ids(record).into_iter().chain(method).collect()
+}
+
+fn ids(record: &Record) -> Vec<(String, String)> {
     let mut found = Vec::new();
     for property in &record.properties {
         for claim in &property.claims {

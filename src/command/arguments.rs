@@ -1,6 +1,6 @@
 //! From typed words to a command that is ready to run. The commands are handed in: `recheck` and `shell` ask here too.
 
-use super::card::{CommandCard, Commands, Effect, HelpGroup, Ready};
+use super::card::{CommandCard, Commands, HelpGroup, Ready};
 use super::context::Context;
 use super::options::Shared;
 use super::outcome::{CommandOutcome, Fault, no_such_format};
@@ -35,7 +35,7 @@ pub fn program(commands: Commands) -> clap::Command {
     let bare = Program::command().subcommand_required(true).arg_required_else_help(true).help_template(overview(commands));
     commands.iter().fold(bare, |program, card| {
         let mut command = card.runs.define(clap::Command::new(card.name)).arg(format_of(card));
-        if card.effect == Effect::Answers && card.outputs.is_empty() {
+        if card.effect.only_answers() && card.outputs.is_empty() {
             command = command.arg(no_force());
         }
         program.subcommand(ordered(command.about(card.about).long_about(None)))

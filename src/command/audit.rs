@@ -21,7 +21,7 @@ pub const CARD: CommandCard = CommandCard {
     about: "Audit records: what is doubtful in them, what was waived and why",
     group: HelpGroup::Contributions,
     formats: FINDINGS,
-    effect: Effect::Answers,
+    effect: Effect::Inspects,
     outputs: &[],
     runs: &Run(run),
 };

@@ -58,12 +58,21 @@ impl HelpGroup {
 /// What running a command does, beside its answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Effect {
-    /// Nothing, once its [`CommandCard::outputs`] are taken off: it may be run again at any time.
+    /// Nothing, once its [`CommandCard::outputs`] are taken off: it may be run again at any time, and a page has it.
     Answers,
+    /// As [`Effect::Answers`], but it looks at files of a folder, which a page has not.
+    Inspects,
     /// It runs a command that somebody saved.
     Repeats,
     /// It makes or changes files.
     Writes,
+}
+
+impl Effect {
+    /// Whether it may be run again at any time.
+    pub fn only_answers(self) -> bool {
+        matches!(self, Effect::Answers | Effect::Inspects)
+    }
 }
 
 /// A page, JSON or Markdown: what every answer has.

@@ -23,7 +23,7 @@ pub const CARD: CommandCard = CommandCard {
     about: "Check record files: every mistake, with line, column and remedy",
     group: HelpGroup::Contributions,
     formats: &[Format::Text, Format::Json, Format::Markdown, Format::Github, Format::Sarif],
-    effect: Effect::Answers,
+    effect: Effect::Inspects,
     outputs: &[],
     runs: &Run(run),
 };

@@ -17,7 +17,7 @@ pub enum Ground {
     Named,
     /// Every rule.
     Rules,
-    /// Every rule and every measured series: they tell how far a prediction can be trusted.
+    /// Every rule, every way of joining, and every measured series: they tell how far a prediction can be trusted.
     Joints,
 }
 
@@ -85,7 +85,7 @@ fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, 
         return true;
     }
     match (ground, record.id.kind()) {
-        (Ground::Rules | Ground::Joints, "rule") | (Ground::Joints, "series") => return true,
+        (Ground::Rules | Ground::Joints, "rule") | (Ground::Joints, "series" | "method") => return true,
         _ => {}
     }
     // A record that is out of use as a whole concerns what it was about.

@@ -142,7 +142,7 @@ fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
     };
     let words = without_files(commands, split(command));
     let arguments = match Arguments::read(commands, &words) {
-        Ok(arguments) if arguments.card.effect == Effect::Answers => arguments,
+        Ok(arguments) if arguments.card.effect.only_answers() => arguments,
         Ok(arguments) if arguments.card.effect == Effect::Repeats => {
             return not_run("its command runs another one again; it was not run again".into());
         }

@@ -25,7 +25,7 @@ pub const CARD: CommandCard = CommandCard {
     about: "What does a change say, claim by claim? Old against new, neighbours, answers it moves, findings it causes",
     group: HelpGroup::Contributions,
     formats: FINDINGS,
-    effect: Effect::Answers,
+    effect: Effect::Inspects,
     outputs: &[],
     runs: &Run(run),
 };

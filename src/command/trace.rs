@@ -33,7 +33,7 @@ pub const AFFECTED: CommandCard = CommandCard {
     about: "What used this claim? Computed claims, series, saved sheets",
     group: HelpGroup::Book,
     formats: PAGE,
-    effect: Effect::Answers,
+    effect: Effect::Inspects,
     outputs: &[],
     runs: &Run(affected),
 };

@@ -91,7 +91,7 @@ impl<'b> RecordedMethod<'b> {
     fn followed(&self) -> impl Iterator<Item = &str> {
         let steps = self.says.hole.steps.iter().flat_map(|s| [&s.diameter, &s.from, &s.to]);
         let hole = steps.chain(self.says.hole.boss.as_ref().map(|boss| &boss.round)).filter_map(|size| size.of.as_deref());
-        self.says.sizes.iter().filter_map(|size| size.of.as_deref()).chain(hole)
+        self.says.sizes.iter().filter_map(|size| size.size.of.as_deref()).chain(hole)
     }
     fn sizes<'a>(&'a self, case: &'a Case<'a>, geometry: Option<&'a Geometry>) -> Result<Sizes<'a>, Lack> {
         Sizes::of(self.record.id.as_str(), &self.says.sizes, case, geometry)

@@ -2,6 +2,7 @@
 //! fingerprint of our own that does not move when lines are added above.
 
 use crate::finding::{Finding, Severity};
+use crate::read::digest::hex;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
@@ -100,7 +101,7 @@ fn fingerprint(finding: &Finding) -> String {
         hash.update(part);
         hash.update([0]);
     }
-    hash.finalize().iter().take(16).map(|b| format!("{b:02x}")).collect()
+    hex(&hash.finalize(), 32)
 }
 
 #[cfg(test)]

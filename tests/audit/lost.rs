@@ -49,7 +49,8 @@ fn files(at: &Path, kinds: &BTreeMap<String, String>) -> BTreeMap<String, (PathB
     all
 }
 
-/// Where a text names the id: claims by property, everything else under an empty word. History and relatives do not count.
+/// Where a text names the id: claims by property, everything else under an empty word. History and relatives do not count; a
+/// series names its method by the word alone.
 fn naming(yaml: &Yaml, id: &str) -> (bool, usize) {
     fn names(value: &Yaml, key: &str, id: &str) -> bool {
         let bare = id.strip_prefix("source/");
@@ -68,7 +69,8 @@ fn naming(yaml: &Yaml, id: &str) -> (bool, usize) {
         let from = c["from"].as_sequence().into_iter().flatten().filter_map(Yaml::as_str);
         names(&c["source"], "source", id) || from.into_iter().any(|f| f.split(':').next() == Some(id))
     };
-    (names(yaml, "", id), claims.filter(of_claim).count())
+    let by_word = id.strip_prefix("method/").is_some_and(|word| yaml["joint"]["method"] == word);
+    (by_word || names(yaml, "", id), claims.filter(of_claim).count())
 }
 
 fn withdraw(path: &Path) -> String {
@@ -356,4 +358,71 @@ fn affected_lists_only_what_used_it_and_each_sheet_once() {
     let missing = gripbook(at, &["affected", "series/logger-grey-cut-m3:pull_out_load#zz"]);
     assert_eq!(missing.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&missing.stderr).contains("c1, c2"));
+}
+
+const DOWEL: &str = "name: Cross dowel of the tray, pulled out\nsource: river-logger-2026-03\nlocator: page 40\nbasis: invented\njoint: {test: \
+                     pull-out, method: logger-cross-dowel, material: resin/logger-grey, thread: M3, length: 10 mm, hole: 3.4 mm, boss: 20 \
+                     mm}\ntest: {speed: 6 mm/min, temperature: 22 °C}\nmeasurements:\n  - quantity: pull_out_load\n    n: 3\n    specimens:\n      \
+                     - {label: t1, value: 820 N, mode: head-bearing}\n      - {label: t2, value: 860 N, mode: head-bearing}\n      - {label: \
+                     t3, value: 905 N, mode: head-bearing}\n";
+const TRAY: &str = "series/tray-dowel";
+
+/// A series names its method by a word. It goes with the record of that name: `affected` says so before, an answer and `check`
+/// afterwards, from files and from an index alike.
+#[test]
+fn a_series_goes_with_the_record_of_its_method() {
+    let folder = shipped("demo");
+    let at = folder.path();
+    write(at, "series/tray-dowel.yaml", DOWEL);
+    let kept = tempfile::tempdir().expect("a folder");
+    let root = [PackRoot::BuiltIn, PackRoot::Folder { path: ".".into(), stood_in: false }];
+    let lost = || {
+        let cache = Cache::new(kept.path(), at, false, begun()).large_from(3).beside_at_most(0).for_search();
+        let book = Book::load_with(&root, at, &cache).expect("loads");
+        book.losses().iter().map(|loss| loss.what.clone()).collect::<Vec<_>>()
+    };
+    assert!(lost().is_empty() && lost().is_empty(), "the second time from the index");
+    let affected = json(at, &["affected", "method/logger-cross-dowel"]);
+    let of_series = affected["used_by"].as_array().expect("a list").iter().filter(|u| u["sort"] == "series");
+    let told: Vec<(&str, &str)> = of_series.filter_map(|u| Some((u["name"].as_str()?, u["how"].as_str()?))).collect();
+    assert_eq!(told, [(TRAY, "rests on method/logger-cross-dowel")]);
+    let ask = ["fasten", "--material", "logger-grey", "--thread", "M3", "--length", "10mm", "--draws", "200"];
+    let before = json(at, &ask);
+    assert!(before["calibration"]["used"].to_string().contains(TRAY), "{}", before["calibration"]["used"]);
+
+    let done = gripbook(at, &["withdraw", "method/logger-cross-dowel", "--because", "the dowels crack"]);
+    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
+    let both = ["method/logger-cross-dowel", TRAY];
+    assert_eq!(lost(), both);
+    assert_eq!(lost(), both, "and in the next run");
+    let after = json(at, &ask);
+    assert_eq!(after["lost"][0]["lost"], serde_json::json!(both));
+    assert!(!after["calibration"]["used"].to_string().contains(TRAY));
+    let refused = gripbook(at, &["series", "tray-dowel"]);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("the dowels crack"));
+    let checked = json(at, &["check"]);
+    let cited = checked["findings"].as_array().expect("findings").iter().find(|f| f["rule"] == "withdrawn-cited");
+    let line = DOWEL.lines().position(|line| line.starts_with("joint:")).map(|at| at + 1);
+    assert_eq!(cited.map(|f| (f["subject"].as_str(), f["line"].as_u64())), Some((Some(TRAY), line.map(|n| n as u64))));
+}
+
+/// What a method says of itself may lose its source: then nothing is predicted by it, and the answer says so; what was measured on
+/// it stands on the source of the series.
+#[test]
+fn a_series_stands_without_the_source_of_its_method() {
+    let folder = shipped("demo");
+    let at = folder.path();
+    write(at, "series/tray-dowel.yaml", DOWEL);
+    write(at, "sources/drawings.yaml", "type: campaign\ntitle: Drawings (invented)\nissued: 2026-05\nby: logger workshop\n");
+    let method = at.join("methods/logger-cross-dowel.yaml");
+    let text = fs::read_to_string(&method).expect("the method");
+    fs::write(&method, text.replace("source: river-logger-2026-05", "source: drawings")).expect("written");
+    withdraw(&at.join("sources/drawings.yaml"));
+    let book = Book::load(&[PackRoot::BuiltIn, PackRoot::Folder { path: ".".into(), stood_in: false }], at).expect("loads");
+    assert!(book.in_use("method/logger-cross-dowel").is_none() && book.in_use(TRAY).is_some());
+    let ask = ["fasten", "--material", "logger-grey", "--thread", "M3", "--length", "10mm", "--draws", "200"];
+    let lost = json(at, &ask)["lost"].to_string();
+    assert!(lost.contains("method/logger-cross-dowel") && !lost.contains(TRAY), "{lost}");
+    assert_eq!(gripbook(at, &["series", "tray-dowel"]).status.code(), Some(0));
 }

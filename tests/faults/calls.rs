@@ -1,6 +1,6 @@
 //! Rows 5, 6 and 45: the n-th call of the system fails, is interrupted, or brings a signal, over all n.
 
-use super::scene::{ALL, Files, Scene, Writing, files, full, lacks, program, put, text};
+use super::scene::{ALL, Files, Scene, Writing, files, full, lacks, program, put, stride, text};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
@@ -18,9 +18,9 @@ fn commands() -> Vec<Writing> {
     ALL.into_iter().filter(|c| c.name != "shell man" && (full() || short.contains(&c.name))).collect()
 }
 
-/// Every n in a full run; a growing step in a short one, another for each call and command.
+/// Every stride-th n in a long run; a growing step in a short one, another for each call and command.
 fn step(turn: usize, n: usize) -> usize {
-    if full() { 1 } else { 4 + (turn + n) % 7 }
+    stride().unwrap_or(4 + (turn + n) % 7)
 }
 
 struct Disturbed {
@@ -96,8 +96,8 @@ fn sweep(
     let mut counts = Counts::default();
     for (turn, command) in commands().iter().enumerate() {
         for (place, call) in calls.iter().enumerate() {
-            for fault in faults {
-                let mut n = if full() { 1 } else { 1 + (turn + place) % 4 };
+            for (which, fault) in faults.iter().enumerate() {
+                let mut n = 1 + (turn + place + which) % stride().unwrap_or(4);
                 loop {
                     let here = tempfile::tempdir().expect("a folder");
                     put(&scene.old, here.path());

@@ -8,9 +8,15 @@ use std::process::{Command, Output, Stdio};
 /// Files of a folder by relative path.
 pub type Files = BTreeMap<PathBuf, Vec<u8>>;
 
-/// Whether the long sweeps are wanted: `GRIPBOOK_SWEEP=full`.
+/// Whether the long sweeps are wanted: over all commands and, where calls are counted, at every [`stride`]th.
 pub fn full() -> bool {
-    std::env::var_os("GRIPBOOK_SWEEP").is_some_and(|v| v == "full")
+    stride().is_some()
+}
+
+/// `GRIPBOOK_SWEEP=full` is every call, `GRIPBOOK_SWEEP=4` every fourth; `None` for a short run.
+pub fn stride() -> Option<usize> {
+    let wanted = std::env::var("GRIPBOOK_SWEEP").ok()?;
+    if wanted == "full" { Some(1) } else { wanted.parse().ok().filter(|stride| *stride > 0) }
 }
 
 /// Whether a tool is missing, tried by running it. A missing one skips the test, unless `GRIPBOOK_REQUIRE` is set; what the

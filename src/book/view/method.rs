@@ -4,6 +4,7 @@ use super::stated::{Scalar, Stated};
 use crate::book::Basis;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::fmt;
 use uom::si::f64::Length;
 
 /// A way to make a threaded joint.
@@ -54,6 +55,38 @@ pub struct TakenParts {
     pub screw: Option<Box<str>>,
 }
 
+/// Where a number of a method comes from. Keys that are not given are left out when it is written, as those of an [`Input`].
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(default)]
+pub struct NumberOrigin {
+    /// How its source knows.
+    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
+    pub basis: Option<Basis>,
+    /// Id of the source.
+    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
+    pub source: Option<Box<str>>,
+    /// Where in it.
+    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
+    pub locator: Option<Box<str>>,
+    /// Why this number.
+    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
+    pub because: Option<Box<str>>,
+}
+
+impl NumberOrigin {
+    fn is_invented(&self) -> bool {
+        self.basis == Some(Basis::Invented)
+    }
+}
+
+impl fmt::Display for NumberOrigin {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let parts = [self.basis.map(Basis::word), self.source.as_deref(), self.locator.as_deref(), self.because.as_deref()];
+        f.write_str(&parts.into_iter().flatten().collect::<Vec<_>>().join(", "))
+    }
+}
+
 /// A length that follows another one, or a fixed one.
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
@@ -76,29 +109,12 @@ pub struct Size {
 pub struct NamedSize {
     /// Its name.
     pub name: Box<str>,
-    /// The length it follows.
-    pub of: Option<Box<str>>,
-    /// Factor on it.
-    pub times: Option<f64>,
-    /// Clearance added to it.
-    pub plus: Option<Stated<Length>>,
-    /// The fixed length.
-    pub value: Option<Stated<Length>>,
-    /// How its source knows.
-    pub basis: Option<Basis>,
-    /// Id of the source.
-    pub source: Option<Box<str>>,
-    /// Where in it.
-    pub locator: Option<Box<str>>,
-    /// Why this length.
-    pub because: Option<Box<str>>,
-}
-
-impl NamedSize {
-    /// The size without its name and origin.
-    pub fn size(&self) -> Size {
-        Size { of: self.of.clone(), times: self.times, plus: self.plus.clone(), value: self.value.clone() }
-    }
+    /// The length.
+    #[serde(flatten)]
+    pub size: Size,
+    /// Where it comes from.
+    #[serde(flatten)]
+    pub origin: NumberOrigin,
 }
 
 /// The hole: a shape that the program has, or steps.
@@ -170,14 +186,9 @@ pub struct State {
 pub struct Factor {
     /// The factor.
     pub value: f64,
-    /// How its source knows.
-    pub basis: Option<Basis>,
-    /// Id of the source.
-    pub source: Option<Box<str>>,
-    /// Where in it.
-    pub locator: Option<Box<str>>,
-    /// Why this factor.
-    pub because: Option<Box<str>>,
+    /// Where it comes from.
+    #[serde(flatten)]
+    pub origin: NumberOrigin,
 }
 
 /// Where the value of an input comes from. Keys that are not given are left out when it is written, since inputs have free names.
@@ -212,18 +223,9 @@ pub struct Input {
     /// Its inputs by name.
     #[cfg_attr(test, serde(skip_serializing_if = "BTreeMap::is_empty"))]
     pub inputs: BTreeMap<Box<str>, Input>,
-    /// How the source of a number knows.
-    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
-    pub basis: Option<Basis>,
-    /// Id of the source.
-    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
-    pub source: Option<Box<str>>,
-    /// Where in it.
-    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
-    pub locator: Option<Box<str>>,
-    /// Why this number.
-    #[cfg_attr(test, serde(skip_serializing_if = "Option::is_none"))]
-    pub because: Option<Box<str>>,
+    /// Where a number comes from.
+    #[serde(flatten)]
+    pub origin: NumberOrigin,
 }
 
 /// What one joint costs.
@@ -250,27 +252,22 @@ pub struct Life {
     pub low: Option<f64>,
     /// At most.
     pub high: Option<f64>,
-    /// How the source knows.
-    pub basis: Option<Basis>,
-    /// Id of the source.
-    pub source: Option<Box<str>>,
-    /// Where in it.
-    pub locator: Option<Box<str>>,
-    /// Why these numbers.
-    pub because: Option<Box<str>>,
+    /// Where they come from.
+    #[serde(flatten)]
+    pub origin: NumberOrigin,
 }
 
 impl Method {
     /// Whether any number of it is invented.
     pub fn holds_invented(&self) -> bool {
-        let invented = |basis: Option<Basis>| basis == Some(Basis::Invented);
-        let of_state = |s: &State| s.factor.as_ref().is_some_and(|f| invented(f.basis)) || s.inputs.values().any(Input::invented);
-        self.sizes.iter().any(|s| invented(s.basis)) || self.fails.iter().any(of_state) || invented(self.life.basis)
+        let of_state =
+            |s: &State| s.factor.as_ref().is_some_and(|f| f.origin.is_invented()) || s.inputs.values().any(Input::is_invented);
+        self.sizes.iter().any(|s| s.origin.is_invented()) || self.fails.iter().any(of_state) || self.life.origin.is_invented()
     }
 }
 
 impl Input {
-    fn invented(&self) -> bool {
-        self.basis == Some(Basis::Invented) || self.inputs.values().any(Input::invented)
+    fn is_invented(&self) -> bool {
+        self.origin.is_invented() || self.inputs.values().any(Input::is_invented)
     }
 }

@@ -48,7 +48,9 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     let folder = args.into.clone().unwrap_or_else(|| PathBuf::from(&id));
     let path = folder.join(PACK_FILE);
     if save::exists(&context.folder.join(&path))? {
-        return Err(Fault::usage(format!("{} is a pack already", folder.display())).help("choose another --id, or --into DIR"));
+        return Err(
+            Fault::usage(format!("{} is a pack already", context.shown(&folder))).help("choose another --id, or --into DIR")
+        );
     }
     let editor = Editor::of_pack(&context.folder.join(&folder));
     let order = view.order().into_iter().filter(|field| *field != "families");
@@ -68,7 +70,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
             context.shown(&folder)
         ));
     }
-    let json = json!({"file": path.to_string_lossy(), "written": !args.print, "text": text});
+    let json = json!({"file": context.shown(&path), "written": !args.print, "text": text});
     Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
 }
 

@@ -41,7 +41,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     let pack = pack.ok_or_else(|| Fault::usage("no pack to write to").help("name one with --into DIR, or stand in one"))?;
     let source = pack.join("plugins/sources").join(name);
     if save::exists(&source)? {
-        return Err(Fault::usage(format!("{} is there already", source.display())).help("choose another name"));
+        return Err(Fault::usage(format!("{} is there already", context.shown(&source))).help("choose another name"));
     }
     let type_name: String = name.split('-').map(|w| w[..1].to_ascii_uppercase() + &w[1..]).collect();
     let fill = |text: &str| {
@@ -78,6 +78,6 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
     ] {
         page.item(step);
     }
-    let json = json!({"crate": source.to_string_lossy(), "record": path.to_string_lossy(), "written": true});
+    let json = json!({"crate": context.shown(&source), "record": context.shown(&path), "written": true});
     Ok(CommandOutcome { answer: Box::new(Sheet { schema: "gripbook/new/1", page, json, table: None }), exit: 0 })
 }

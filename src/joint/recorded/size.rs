@@ -1,6 +1,5 @@
 //! Lengths that a record of a method may name: of thread, screw, nut and insert, of the joint as shaped, and its own.
 
-use crate::book::Basis;
 use crate::book::view::method::{NamedSize, Size};
 use crate::joint::distribution::Law;
 use crate::joint::fact::ClaimUse;
@@ -34,9 +33,9 @@ impl<'a> Sizes<'a> {
     ) -> Result<Sizes<'a>, Lack> {
         let mut sizes = Sizes { record, case, geometry, own: Vec::new() };
         for size in named {
-            let length = sizes.length(&size.size())?;
-            let says = origin(size.basis, size.source.as_deref(), size.locator.as_deref(), size.because.as_deref());
-            sizes.own.push((&size.name, length, InputOrigin::Method { record: record.into(), says }));
+            let length = sizes.length(&size.size)?;
+            let origin = InputOrigin::Method { record: record.into(), says: size.origin.to_string() };
+            sizes.own.push((&size.name, length, origin));
         }
         Ok(sizes)
     }
@@ -105,12 +104,6 @@ impl<'a> Sizes<'a> {
         // A size follows thread and insert: another case has another one.
         Some(model.measured(format!("{}: {name}", model.case), Law::Fixed(length.si()), origin.clone(), false, Quantity::Length))
     }
-}
-
-/// What a record says of the origin of a number.
-pub(super) fn origin(basis: Option<Basis>, source: Option<&str>, locator: Option<&str>, because: Option<&str>) -> String {
-    let parts = [basis.map(Basis::word), source, locator, because];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// Claims and assumptions behind the words of a case that are used.

@@ -1,7 +1,7 @@
 //! The limit states of a record: groups that the program has, and formulas whose inputs the record binds.
 
 use super::shape::Hole;
-use super::size::{self, Sizes, origin};
+use super::size::{self, Sizes};
 use crate::book::Record;
 use crate::book::view::Scalar;
 use crate::book::view::method::{self, Input};
@@ -191,8 +191,7 @@ impl ByFormula<'_> {
         let Some(value) = self.formula.value(model, joint) else { return };
         let name = self.formula.formula.name;
         let factor = self.factor.map(|factor| {
-            let says = origin(factor.basis, factor.source.as_deref(), factor.locator.as_deref(), factor.because.as_deref());
-            let origin = InputOrigin::Method { record: record.into(), says };
+            let origin = InputOrigin::Method { record: record.into(), says: factor.origin.to_string() };
             let label = format!("{record} factor on {name}");
             stated(model, label, (Law::Fixed(factor.value), Quantity::Fraction), origin)
         });
@@ -269,8 +268,7 @@ fn said(input: &Input, parameter: &Parameter, formula: &str, model: &mut Model<'
             return None;
         }
     };
-    let says = origin(input.basis, input.source.as_deref(), input.locator.as_deref(), input.because.as_deref());
-    let origin = InputOrigin::Method { record: joint.record.to_owned(), says };
+    let origin = InputOrigin::Method { record: joint.record.to_owned(), says: input.origin.to_string() };
     Some(Value::Drawn(stated(model, format!("{} {formula} {name}", joint.record), (law, quantity), origin)))
 }
 

@@ -1,6 +1,7 @@
 //! A test plan: every combination of the factors, print jobs as randomised blocks, one reference joint in each job.
 
 use super::order::SplitMix64;
+use crate::read::digest::hex;
 use sha2::{Digest, Sha256};
 
 /// A factor with its values, e.g. `material` with two resins.
@@ -152,7 +153,7 @@ pub fn id(rows: &[PlannedRow]) -> String {
         }
         hash.update([1]);
     }
-    hash.finalize().iter().take(4).map(|b| format!("{b:02x}")).collect()
+    hex(&hash.finalize(), 8)
 }
 
 #[cfg(test)]
