@@ -1,7 +1,7 @@
 //! What is known: packs, records, look-ups.
 
 use gripbook::book::choose::{Subject, Wanted, choose};
-use gripbook::book::{Book, PackRoot, Value, WantedPacks};
+use gripbook::book::{Book, Miss, PackRoot, Value, WantedPacks};
 use gripbook::index::Begun;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -236,6 +236,28 @@ fn disagreement_and_gaps_are_found() {
     assert_eq!((&*found[0].low.value.text(), &*found[0].high.value.text()), ("40 MPa", "52 MPa"));
     let gaps = gripbook::book::gaps::gaps(&book, record);
     assert!(gaps.iter().any(|g| g.property == "tg") && gaps.iter().all(|g| g.property != "tensile_strength"));
+}
+
+/// Who names the word for a kind means all of it: `glue` is an adhesive, whatever has glue in its name.
+#[test]
+fn another_word_for_a_kind_names_its_members() {
+    let book = Book::load(&[PackRoot::BuiltIn], Path::new("/")).expect("the embedded pack loads");
+    let members = |word: &str| match book.resolve(word, &["adhesive"]) {
+        Err(Miss::Class { members, .. }) => members,
+        other => panic!("{word}: {other:?}"),
+    };
+    assert_eq!(members("glue"), members("adhesive"));
+    assert_eq!(members("Glue").len(), book.of_role("adhesive").count());
+}
+
+/// Of limits that protect people the least is told: EH40 has 0.3 ppm over 15 minutes for methyl and ethyl cyanoacrylate.
+#[test]
+fn of_two_exposure_limits_the_lower_is_told() {
+    let book = Book::load(&[PackRoot::BuiltIn], Path::new("/")).expect("the embedded pack loads");
+    let record = book.record("adhesive/cyanoacrylate").expect("is there");
+    let property = record.properties.iter().find(|p| &*p.word == "exposure_limit_short").expect("has a limit");
+    let least = gripbook::book::best::glance(&book, record, property).expect("a claim in use");
+    assert_eq!((&*least.best, least.claims), ("0.3 ppm", 2));
 }
 
 /// Every file below a folder, by path with `/`.

@@ -3,6 +3,7 @@
 use serde_json::Value;
 use std::process::{Command, Output};
 
+mod screen;
 mod verdicts;
 
 fn gripbook(args: &[&str]) -> Output {
@@ -150,6 +151,9 @@ fn impossible_geometry_is_refused_with_the_nearest_right_thing() {
         (&["--boss", "2.5mm"], "at least"),
         (&["--length", "-3mm"], "above zero"),
         (&["--length", "0mm"], "above zero"),
+        // ISO 261: the coarse pitch of M3 is 0.5 mm.
+        (&["--length", "0.4mm"], "less than one pitch of M3 (0.5 mm)"),
+        (&["--length", "1e-30mm"], "less than one pitch"),
         (&["--thread", "M3x0.7"], ""),
         (&["--thread", "M13"], ""),
         (&["--method", "direct-screw", "--hole-size", "3.4mm"], "tap drill"),
@@ -220,7 +224,7 @@ fn a_load_that_nobody_measured_is_called_so_wherever_it_stands() {
     let title = screen.lines().next().expect("a title");
     assert!(title.ends_with("model only, not measured"), "{screen}");
     let load = screen.lines().find(|l| l.starts_with("Design load")).expect("a load");
-    assert!(load.contains(" N, model only, not measured (lower 5 %"), "{screen}");
+    assert!(load.contains(" N, model only (lower 5 %"), "{screen}");
     let answer: Value = serde_json::from_slice(&std::fs::read(&sheet).expect("the sheet")).expect("JSON");
     assert_eq!((&answer["verdict"], &answer["contract"]), (&Value::from("model-only"), &Value::from(1)));
     assert_eq!(answer["candidates"][0]["design_load"]["model_only"], true);
@@ -388,65 +392,6 @@ fn a_hole_table_is_written() {
     std::fs::write(&list, "- {material: pla, thread: M3, lenght: 5 mm}\n").unwrap();
     let bad = gripbook(&["fasten", "--hole-table", list.to_str().unwrap(), "--out", out.to_str().unwrap()]);
     assert_eq!(bad.status.code(), Some(2));
-}
-
-/// Every material of the book, with threads, uses and holes that change from one to the next.
-#[test]
-fn the_first_screen_stays_short_and_says_something_in_every_case() {
-    let mut materials: Vec<String> = Vec::new();
-    for kind in ["polymer", "resin"] {
-        let found = gripbook(&["find", "--kind", kind, "--limit", "200", "--format", "json"]);
-        let found: Value = serde_json::from_slice(&found.stdout).expect("JSON");
-        let ids = found["results"].as_array().expect("results").iter().filter_map(|r| r["id"].as_str());
-        materials.extend(ids.map(str::to_string));
-    }
-    assert!(materials.len() > 35, "{}", materials.len());
-    let threads = ["M3", "M2", "M4", "#4-40", "M8", "M3x0.35", "1/4-20"];
-    let uses: [&[&str]; 6] = [
-        &["--need", "300N"],
-        &[],
-        &["--blind", "--need", "150N", "--factor", "2"],
-        &["--hottest", "45°C", "--coldest", "-10°C", "--place", "wet", "--cycles", "12"],
-        &["--for", "held", "--need", "50N", "--axis", "across-build"],
-        &["--infill", "40%", "--perimeters", "4", "--without", "heat,tap", "--need", "80N"],
-    ];
-    for (i, material) in materials.iter().enumerate() {
-        let fixed =
-            ["fasten", "--draws", "200", "--material", material, "--thread", threads[i % threads.len()], "--length", "7mm"];
-        let out = gripbook(&[&fixed[..], uses[i % uses.len()]].concat());
-        let said = text(&out.stdout);
-        assert!(matches!(out.status.code(), Some(0 | 1)), "{material}: {}", text(&out.stderr));
-        first_screen(material, &said);
-    }
-}
-
-/// Fifteen lines about the best way, ten rows for the others, nothing twice, no label without its text.
-fn first_screen(material: &str, said: &str) {
-    let lines: Vec<&str> = said.lines().filter(|l| !l.is_empty()).collect();
-    let table = lines.iter().position(|l| l.starts_with("other method")).expect("the other methods");
-    let (head, rest) = (&lines[..table], &lines[table + 1..]);
-    assert!((4..=15).contains(&head.len()), "{material}: {} lines\n{said}", head.len());
-    // A reason may go on in a second line where the page has room.
-    assert!(head.len() + rest.len() <= 15 + 11 + 1, "{material}: {} lines below\n{said}", rest.len());
-    let rows = rest.iter().filter(|l| !l.starts_with("--full") && !l.starts_with(' '));
-    assert!(rows.clone().count() <= 10, "{material}: {} rows\n{said}", rows.count());
-    assert!(lines.iter().all(|l| l.chars().count() <= 100), "{material}: a line too long\n{said}");
-    for word in ["Reason", "Not for lifting"] {
-        assert!(head.iter().any(|l| l.starts_with(word)), "{material}: {word}\n{said}");
-    }
-    for bad in ["NaN", "inf ", "Some(", "None", "  - ", "()", " 0 N"] {
-        assert!(!lines.iter().any(|l| l.contains(bad)), "{material}: `{bad}`\n{said}");
-    }
-    let labelled = head.iter().skip_while(|l| !l.starts_with("Use ") && !l.starts_with("Evidence "));
-    let mut labelled = labelled.filter(|l| !l.starts_with(' '));
-    assert!(labelled.all(|l| l.split_whitespace().count() > 2), "{material}: a label alone\n{said}");
-    let mut seen = std::collections::BTreeSet::new();
-    assert!(head.iter().all(|l| seen.insert(l.trim())), "{material}: a line twice\n{said}");
-    assert!(
-        rest.iter()
-            .all(|l| l.split("  ").filter(|c| !c.is_empty()).count() >= 3 || l.starts_with("--full") || l.starts_with(' ')),
-        "{material}\n{said}"
-    );
 }
 
 #[test]

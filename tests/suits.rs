@@ -251,3 +251,30 @@ fn rules_of_methods_say_nothing_of_a_glue() {
     assert!(answer.rules.iter().chain(&answer.cautions).all(|r| !of_method(r.id.name())));
     assert_ne!(answer.verdict, Verdict::DoesNotSuit);
 }
+
+/// A measured bond is told with its value, whether its source gives a mean, a range or single results. By hand, for the torques of
+/// Gagné 2026 (20.8 and 20.9 N·m, neither bond failed): 16 T/(π d³) with d = 25 mm is 6.78 and 6.81 MPa.
+#[test]
+fn no_measured_bond_is_told_without_its_value() {
+    let is = |id: &str, role: &str| book().record(id).is_some_and(|r| book().role(r) == role);
+    let mut seen = 0;
+    for record in book().of_kind("series") {
+        let Some(joint) = record.series().map(|s| &s.joint) else { continue };
+        let (Some(glue), Some(part)) = (joint.adhesive.as_deref(), joint.material.as_deref()) else { continue };
+        if !is(glue, "adhesive") || !is(part, "material") {
+            continue;
+        }
+        for bond in ask(glue, part, None, &[], &[]).evidence {
+            assert!(!bond.values.is_empty(), "{}: {}", bond.series, bond.quantity);
+            seen += 1;
+        }
+    }
+    assert!(seen > 20, "{seen}");
+    let held = ask("adhesive/cyanoacrylate-thick", "polymer/petg", None, &[], &[]);
+    let held = held.evidence.iter().find(|e| e.level == EvidenceLevel::SamePair).expect("a series of this pair");
+    assert!(held.lower_bound && !held.is_mean);
+    for (value, torque) in held.values.iter().zip([20.8, 20.9]) {
+        let stress = 16.0 * torque / (std::f64::consts::PI * 0.025_f64.powi(3));
+        assert!((value.si / stress - 1.0).abs() < 2e-3, "{}", value.text);
+    }
+}

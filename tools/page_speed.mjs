@@ -3,7 +3,7 @@
 //
 //     node tools/page_speed.mjs BOOK.html [RUNS]
 //
-// Needs what .ci/run puts into target/browser-tools. A pack of 10,000 records: tools/generate_pack.py 10000 PACK, then
+// Needs what .ci/run puts into target/browser-tools. A pack of 10,000 records: tools/generate_pack.py --records 10000 --folder PACK, then
 // gripbook page --out big.html --pack PACK.
 import { createRequire } from 'node:module';
 import { statSync } from 'node:fs';

@@ -12,7 +12,8 @@ const ROOM: f64 = 296.15;
 /// A property at a glance.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Glance {
-    /// The value: as written where one claim is used, the mean of its results, the median where several of one rank are.
+    /// The value: as written where one claim is used, the mean of its results, the median where several of one rank are; of a
+    /// limit that protects people the least.
     pub best: String,
     /// Its middle in SI, where it is a number.
     pub si: Option<f64>,
@@ -41,16 +42,24 @@ pub fn glance(book: &Book, record: &Record, property: &Property) -> Option<Glanc
     let chosen = if chosen.used.is_empty() { choose(&property.word, claims, &Wanted::default(), subject) } else { chosen };
     let first = chosen.used.first()?;
     let in_use: Vec<&Claim> = property.claims.iter().filter(|c| c.in_use()).collect();
-    let (best, si) = value(&chosen);
+    let protects = book.kind_of(record).and_then(|kind| kind.property(&property.word)).is_some_and(|card| card.lowest);
+    let least = if protects { least(&in_use) } else { None };
+    let (best, si) = least.map_or_else(|| value(&chosen), |claim| (claim.value.text(), claim.value.middle_si()));
     Some(Glance {
         range: range(&in_use).filter(|range| *range != best),
         best,
         si,
-        used: chosen.used.len(),
+        used: if least.is_some() { 1 } else { chosen.used.len() },
         claims: in_use.len(),
         barred: property.claims.len() - in_use.len(),
-        basis: first.claim.basis,
+        basis: least.unwrap_or(first.claim).basis,
     })
+}
+
+/// The claim that allows least.
+fn least<'c>(claims: &[&'c Claim]) -> Option<&'c Claim> {
+    let ends = claims.iter().filter_map(|claim| Some((claim.value.ends()?.0.si, *claim)));
+    ends.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, claim)| claim)
 }
 
 fn across_layers(claim: &Claim) -> bool {

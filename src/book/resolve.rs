@@ -198,7 +198,9 @@ impl Book {
         let is_named = |family: &str, called: &[String]| plain(family) == wanted || called.iter().any(|c| plain(c) == wanted);
         let family = families.called().find(|(family, called)| is_named(family, called)).map(|(family, _)| family);
         // Sources, rules and series are documents, not a class of things.
-        let has_name = |k: &&KindCard| k.role != "book" && [&k.word, &k.folder, &k.title].iter().any(|n| plain(n) == wanted);
+        let has_name = |k: &&KindCard| {
+            k.role != "book" && [&k.word, &k.folder, &k.title].into_iter().chain(&k.called).any(|n| plain(n) == wanted)
+        };
         let kind = self.catalogue().kinds.iter().find(has_name);
         if kind.is_none() && family.is_none() {
             return None;

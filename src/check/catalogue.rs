@@ -49,6 +49,8 @@ pub struct PropertyCard {
     pub band_source: Option<String>,
     /// Sorts of property it belongs to: `mechanical`, `impact`, `thermal`.
     pub groups: Vec<String>,
+    /// Whether it is a limit that protects people: of several claims the least is told.
+    pub lowest: bool,
     /// What the joint models ask it for.
     pub asked_by_models: Option<Ranked>,
     /// How its value is told to who does the work: the heading, and the words before the value.
@@ -79,6 +81,8 @@ pub struct KindCard {
     pub word: String,
     /// Folder of its records.
     pub folder: String,
+    /// Other words for it: `glue`.
+    pub called: Vec<String>,
     /// What it is in a joint.
     pub role: String,
     /// Its name for people.
@@ -176,6 +180,7 @@ impl Catalogue {
             KindCard {
                 word: kind.word.clone(),
                 folder: kind.folder.clone(),
+                called: top.words("also_called").unwrap_or_default().into_iter().map(str::to_owned).collect(),
                 role: kind.role.clone(),
                 title: text(&top, "title").unwrap_or_else(|| kind.word.clone()),
                 description: text(&top, "description").unwrap_or_default(),
@@ -255,6 +260,7 @@ fn property(word: &str, view: &View<'_>) -> PropertyCard {
         band_source: text(view, "band_source"),
         measures,
         groups: view.words("groups").unwrap_or_default().into_iter().map(str::to_owned).collect(),
+        lowest: view.keyword("lowest").and_then(Value::as_bool) == Some(true),
         asked_by_models: view.keyword("asked_by_models").and_then(|asked| ranked(asked, "for")),
         instruction: view
             .keyword("instruction")

@@ -42,7 +42,8 @@ pub const WITHDRAW: CommandCard = CommandCard {
 
 /// Arguments of `amend`.
 #[derive(Debug, Clone, clap::Args)]
-#[command(group = clap::ArgGroup::new("new").required(true).args(["value", "factor", "unit"]), next_help_heading = headings::ASKED, after_help = "Examples:
+#[command(group = clap::ArgGroup::new("new").required(true).args(["value", "factor", "unit"]), next_help_heading = headings::ASKED, override_usage = "gripbook amend [OPTIONS] [WHAT]... --because <BECAUSE>
+       <--value <VALUE>|--factor <FACTOR>|--unit <WRITTEN=RIGHT>>", after_help = "Examples:
   gripbook amend resin/tough:tg --value '61 °C' --because 'read from the wrong row'
   gripbook amend polymer/pla:tg#1f2e3d4c --field conditions.temperature --value='-20 °C' --because …
   gripbook amend series/grey-m3:pull_out_load#a3 --value '812 N' --because …

@@ -53,6 +53,9 @@ fn ordered(command: clap::Command) -> clap::Command {
         arg.display_order(*count)
     };
     let command = command.mut_args(place).mut_subcommands(ordered);
+    // `gripbook help COMMAND` tells of a command below another one too.
+    let has_commands = command.has_subcommands();
+    let command = command.disable_help_subcommand(has_commands);
     match command.get_after_help().map(|help| examples::laid_out(&help.to_string())) {
         Some(help) => command.after_help(help),
         None => command,

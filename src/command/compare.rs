@@ -113,7 +113,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
     let answer = compare(&taken.groups, Ask { margin, every: args.all_pairs, together: args.together });
-    let mut page = compare_page::page(&taken.groups, &answer, margin, taken.invented, args.full);
+    let mut page = compare_page::page(&taken.groups, &answer, margin, taken.invented, shared.is_whole(args.full));
     let mut files = save::Batch::default();
     if let Some(path) = &args.plot {
         files.output(path, strip::draw(&plot(&taken, context)));

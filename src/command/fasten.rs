@@ -225,13 +225,10 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
-    let taken = length_taken.map(|text| Block::Line { indent: 0, text });
     let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
-    let brief = (!args.full && !args.trace).then(|| {
-        let mut brief = fasten_page::first_screen(&judgement, &changes, context.width);
-        brief.blocks.splice(1..1, taken.clone());
-        brief
-    });
+    let brief = (!args.full && !args.trace)
+        .then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
+    let taken = length_taken.map(|text| Block::Line { indent: 0, text });
     // A terminal that shows the first screen reads nothing of the rest, which takes as long to write as all joints to judge.
     let is_read = shared.format != Format::Text || context.handed.is_some() || !loaded.book.losses().is_empty();
     let sheet = match &brief {

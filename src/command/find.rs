@@ -240,6 +240,9 @@ impl Answer for FindAnswer {
         if self.rows.iter().flat_map(|r| &r.hit.matched).any(|m| m.by == MatchedBy::Overlap) {
             page.blank().line("~ only part of the stated range meets the bound");
         }
+        if self.sort.is_some() {
+            page.blank().line("Ordered by the first claim of the best basis; `gripbook show` weighs all claims of a record.");
+        }
         if self.total > self.rows.len() {
             page.blank().line(format!("{} of {} shown; --limit 0 shows all", self.rows.len(), self.total));
         }

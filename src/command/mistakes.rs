@@ -50,7 +50,14 @@ impl Mistakes {
         let typed = typed?;
         match parse(typed, quantity) {
             Ok(written) if written.si > 0.0 => return Some(written.si),
-            Ok(_) => self.add(Fault::usage(format!("{option}: {typed} is not above zero"))),
+            Ok(_) => {
+                let help = match option {
+                    "load" => "leave the load out to rank by design load",
+                    "length" => "give the length over which screw and thread overlap",
+                    _ => "give a value above zero",
+                };
+                self.add(Fault::usage(format!("{option}: {typed} is not above zero")).help(help));
+            }
             Err(fault) => self.wrong_quantity(option, typed, quantity, &fault),
         }
         None

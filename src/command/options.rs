@@ -26,6 +26,13 @@ pub struct Shared {
     pub help: Option<bool>,
 }
 
+impl Shared {
+    /// Whether the whole page is written: where it is asked for, and in every form but text.
+    pub fn is_whole(&self, full: bool) -> bool {
+        full || self.format != Format::Text
+    }
+}
+
 /// When to colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum When {

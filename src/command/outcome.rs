@@ -59,4 +59,5 @@ impl Fault {
 /// The answer has no such form.
 pub fn no_such_format(format: Format) -> Fault {
     Fault::usage(format!("this answer is not available as {}", format.word()))
+        .help("it has no rows: take text, json or markdown; lists and rankings have csv and jsonl too")
 }

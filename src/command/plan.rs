@@ -92,6 +92,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Comman
     if args.ladder {
         return ladder_plan(args, context);
     }
+    let full = shared.is_whole(args.full);
     let power = share(&args.power, "--power")?;
     let cv = args.cv.as_deref().map(|t| share(t, "--cv")).transpose()?;
     let told = match (cv, &args.tell) {
@@ -109,18 +110,18 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Comman
     let mut page = Page::titled("Test plan");
     let mut json = serde_json::json!({"cv": cv});
     if let (Some(cv), Some(t)) = (cv, &told) {
-        plan_page::tell(&mut page, cv, t, args.full);
+        plan_page::tell(&mut page, cv, t, full);
         json["tell"] = plan_page::tell_json(t);
     }
     if let (Some(cv), Some(p)) = (cv, &kept) {
-        plan_page::promise(&mut page, cv, p, args.full);
+        plan_page::promise(&mut page, cv, p, full);
         json["promise"] = plan_page::promise_json(p);
     }
     let mut table = None;
     let mut files = save::Batch::default();
     if !args.matrix.is_empty() {
         let (plan, packs) = planned(args, told.as_ref().map(|t| t.size.per_group), shared, context)?;
-        plan_page::matrix(&mut page, &plan, &args.reference, args.full);
+        plan_page::matrix(&mut page, &plan, &args.reference, full);
         json["matrix"] = plan_page::matrix_json(&plan, &args.reference);
         json["plan"] = sheets::id(&plan, &args.reference).into();
         if let Some(folder) = &args.out {
@@ -134,7 +135,7 @@ pub fn run(args: &PlanArgs, shared: &Shared, context: &Context) -> Result<Comman
         json["packs"] = packs.into();
         table = Some(sheets::results(&plan, &args.reference));
     }
-    if !args.full {
+    if !full {
         page.blank().line(match args.matrix.is_empty() {
             true => "--full shows the table over other numbers of specimens.",
             false => "--full shows the tables, the order of testing, the kit, the stop rule and the cautions.",

@@ -39,7 +39,7 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
             (format!("{argument} cannot be `{value}`"), join(near, &all))
         }
         K::ValueValidation => {
-            let why = refusal.source().map(|source| format!(": {source}")).unwrap_or_default();
+            let why = refusal.source().map(|source| format!(": {}", of_a_number(&source.to_string()))).unwrap_or_default();
             (format!("{argument} cannot be `{value}`{why}"), help)
         }
         K::MissingRequiredArgument => {
@@ -69,6 +69,17 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
         }
     };
     Fault::usage(message).help(help)
+}
+
+/// What the standard library says of a text that is no number, in words for people.
+fn of_a_number(why: &str) -> &str {
+    match why {
+        "invalid digit found in string" | "cannot parse integer from empty string" => "a whole number is expected",
+        "number too large to fit in target type" => "the number is too large",
+        "number too small to fit in target type" => "the number is too small",
+        "invalid float literal" | "cannot parse float from empty string" => "a number is expected",
+        other => other,
+    }
 }
 
 /// The command the line is about: the words before the first option or argument of the usage.
@@ -148,7 +159,9 @@ mod tests {
             ("x import curvs", &["`curvs` is not a command of `gripbook import`", "`curve`"]),
             ("x show --format xml", &["--format cannot be `xml`", "It takes text, json"]),
             ("x show pla --format sarif", &["--format cannot be `sarif`", "It takes text, json, markdown, csv, jsonl."]),
-            ("x fasten --draws many", &["--draws cannot be `many`", "invalid digit"]),
+            ("x fasten --draws many", &["--draws cannot be `many`", "a whole number is expected"]),
+            ("x fasten --seed=-1", &["--seed cannot be `-1`", "a whole number is expected"]),
+            ("x fasten --factor two", &["--factor cannot be `two`", "a number is expected"]),
             ("x fasten --need", &["--need needs a value"]),
             ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
             ("x compare", &["`gripbook compare` also needs", "ID|FILE", "for example: gripbook compare --a 812,857,790"]),

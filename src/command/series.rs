@@ -78,28 +78,29 @@ struct Judged {
 /// Runs the command.
 pub fn run(args: &SeriesArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     match (&args.loads, &args.series) {
-        (Some(text), _) => typed(args, text, context),
+        (Some(text), _) => typed(args, text, shared, context),
         (None, Some(text)) if text.ends_with(".csv") && source::is_file(text) => {
             let sample = source::table(&context.registry, text, args.unit.as_deref())?;
-            loose(args, sample, context)
+            loose(args, sample, shared, context)
         }
         (None, Some(text)) => recorded(args, text, shared, context),
         (None, None) => Err(Fault::usage("a series or --loads is needed").help("gripbook series --loads '812 N, 857 N, 790 N'")),
     }
 }
 
-fn typed(args: &SeriesArgs, text: &str, context: &Context) -> Result<CommandOutcome, Fault> {
+fn typed(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let sample = loads(text, args.unit.as_deref()).map_err(|f| Fault::usage(format!("--loads: {}", f.message)).help(f.help))?;
-    loose(args, sample, context)
+    loose(args, sample, shared, context)
 }
 
 /// Specimens without a record.
-fn loose(args: &SeriesArgs, sample: Sample, context: &Context) -> Result<CommandOutcome, Fault> {
+fn loose(args: &SeriesArgs, sample: Sample, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
+    let full = shared.is_whole(args.full);
     let reduction = reduce(&sample, None);
-    let shown = series_page::Shown { heading: None, sample: &sample, reduction: &reduction, full: args.full };
+    let shown = series_page::Shown { heading: None, sample: &sample, reduction: &reduction, full };
     let mut page = Page::default();
     series_page::add(&mut page, &shown);
-    if !args.full {
+    if !full {
         page.blank().line(series_page::MORE);
     }
     let mut files = save::Batch::default();
@@ -124,10 +125,11 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     if let Some(word) = &args.quantity {
         source::measurement(&series, Some(word))?;
     }
+    let full = shared.is_whole(args.full);
     let wanted = |m: &&Measurement| args.quantity.as_deref().is_none_or(|w| m.word == w);
     let record = book.record(&series.id);
     let origin = format!("pack {}", book.hash_line(record));
-    let mut page = published::head(&series, book, args.full);
+    let mut page = published::head(&series, book, full);
     let mut quantities = Vec::new();
     let mut first: Option<Judged> = None;
     let ladder = holes::ladder(&series);
@@ -141,9 +143,9 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         match &measured.sample {
             Some(sample) => {
                 let judged = judge(&series, measured, sample, book);
-                let shown = series_page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full: args.full };
+                let shown = series_page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full };
                 series_page::add(&mut page, &shown);
-                if args.full {
+                if full {
                     published::stress(&mut page, &series, &judged.reduction, measured.quantity);
                     published::earlier(&mut page, judged.earlier.as_ref());
                 }
@@ -162,7 +164,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let judged_any = first.is_some();
     let chosen = source::measurement(&series, args.quantity.as_deref())?;
     let read = source::curves(&loaded, &series, chosen, &context.folder);
-    if args.full {
+    if full {
         published::curves(&mut page, &read);
     } else {
         published::curves_in_short(&mut page, &read);
@@ -177,7 +179,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         draw(&mut files, path, (&series, judged, &read), vec![origin.clone(), stamp(context)], &mut page);
     }
     page.blank().field("pack", book.hash_line(record));
-    if !args.full && judged_any {
+    if !full && judged_any {
         page.line(series_page::MORE);
     }
     let json = published::document(&series, quantities, &read, &origin, &loaded);

@@ -22,6 +22,7 @@ pub mod matching;
 mod pack_folder;
 pub mod query;
 pub mod search;
+#[cfg_attr(not(feature = "large-packs"), allow(dead_code, reason = "a page reads snapshots, only a cache renews them"))]
 mod snapshot;
 pub mod words;
 

@@ -9,7 +9,7 @@ use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Method, cases};
 use super::mode::Mode;
 use super::model::{LimitState, Model};
-use super::need::{Consequence, Need};
+use super::need::{Axis, Consequence, Need};
 use super::rules;
 use crate::book::Record;
 use crate::quantity::{Amount, Quantity};
@@ -226,7 +226,7 @@ fn would_be(calibration: &Calibration, place: &JointCoordinates) -> Option<Strin
     let options = |joint: &MeasuredJoint| {
         let asked = MeasuredJoint { boss: joint.boss, axis: joint.axis, ..own.clone() };
         let boss = (joint.boss != own.boss).then(|| format!("--boss '{}'", Amount::new(Quantity::Length, joint.boss).trimmed(4)));
-        let axis = (joint.axis != own.axis).then(|| format!("--axis {}", joint.axis.word()));
+        let axis = (joint.axis != own.axis && joint.axis != Axis::Unknown).then(|| format!("--axis {}", joint.axis.word()));
         let options: Vec<String> = [boss, axis].into_iter().flatten().collect();
         (asked.coincides(joint) && !options.is_empty()).then(|| options.join(" "))
     };

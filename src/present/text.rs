@@ -104,6 +104,8 @@ pub fn markdown(page: &Page) -> String {
             Block::Spot { place, severity, rule } => {
                 out.push_str(&format!("{} **{}** {}\n\n", clean(place), severity.word(), clean(rule)));
             }
+            // A field goes on below its label.
+            Block::Field { label, text, .. } if label.is_empty() => out.push_str(&format!("  - {}\n", clean(text))),
             Block::Field { label, text, .. } => out.push_str(&format!("- **{}** {}\n", clean(label), clean(text))),
             Block::Table(t) => out.push_str(&format!("{}\n", t.markdown())),
             Block::Verbatim(t) => out.push_str(&format!("```text\n{}\n```\n", safe::lines(t).replace("```", "'''"))),
@@ -124,6 +126,13 @@ mod tests {
         p.item("one two three four five six seven eight");
         let text = super::page(&p, Look { width: 22, colour: false });
         assert_eq!(text, "- one two three four\n  five six seven eight\n");
+    }
+
+    #[test]
+    fn a_field_that_goes_on_has_no_label_in_markdown() {
+        let mut page = Page::default();
+        page.field("Reason", "one").field("", "two");
+        assert_eq!(markdown(&page), "- **Reason** one\n  - two\n");
     }
 
     #[test]

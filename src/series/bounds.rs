@@ -249,6 +249,10 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
                     None => whole,
                 });
             }
+            Err(Refusal::TooFew { needed, given, .. }) => {
+                let why = format!("at least {needed} specimens that failed are needed, {given} did");
+                all.refused.push(Refused { what: title(ask.name).to_owned(), why, needed: Some(needed) });
+            }
             Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
         }
     }

@@ -34,7 +34,12 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
         Some(a) if a.level == FactorLevel::Batch => &a.groups,
         _ => &[],
     };
-    let (weibull, weibull_refused) = weibull(&failures, &held, &modes);
+    // Several batches are no one sample: intervals and fits that take them for independent would promise too much.
+    let alike = spread.filter(|_| batches.is_empty());
+    let (weibull, weibull_refused) = match batches {
+        [] => weibull(&failures, &held, &modes),
+        _ => (None, Some(no_one_sample(WEIBULL))),
+    };
     let mut bounds = bounds::bounds(&failures, &held, batches, earlier, weibull.as_ref().map(|w| &w.fit));
     bounds.refused.extend(weibull_refused);
     let promises = vocabulary::above(&sample.word).is_some();
@@ -56,11 +61,11 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     let mut answer = Reduction {
         unit: sample.unit(),
         digits: sample.digits(),
-        mean_interval: spread.and_then(|s| s.mean_interval(CONFIDENCE).ok()),
-        sd_interval: spread.and_then(|s| s.sd_interval(CONFIDENCE).ok()),
-        cv_interval: spread.and_then(|s| s.cv_interval(CONFIDENCE).ok()),
+        mean_interval: alike.and_then(|s| s.mean_interval(CONFIDENCE).ok()),
+        sd_interval: alike.and_then(|s| s.sd_interval(CONFIDENCE).ok()),
+        cv_interval: alike.and_then(|s| s.cv_interval(CONFIDENCE).ok()),
         // With batches the table of batches stands in its place; where some held, the spread is not that of the failures.
-        more: spread.filter(|_| promises && held.is_empty() && batches.is_empty()).map(|s| more(&s)).unwrap_or_default(),
+        more: alike.filter(|_| promises && held.is_empty()).map(|s| more(&s)).unwrap_or_default(),
         more_batches: logs.as_ref().map(more_batches).unwrap_or_default(),
         prior: logs.as_ref().and_then(prior),
         failures,
@@ -132,13 +137,19 @@ fn prior(logs: &BatchSums) -> Option<PriorBound> {
     Some(PriorBound { between_sd_of_logs, source, five_at_75 })
 }
 
+const WEIBULL: &str = "Weibull fit";
+
+fn no_one_sample(what: &str) -> Refused {
+    let why = "specimens of several batches are not one sample; the bounds over batches take that into account".to_owned();
+    Refused { what: what.to_owned(), why, needed: None }
+}
+
 /// A fit needs one failure mode: two mechanisms in one fit describe neither.
 fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibull>, Option<Refused>) {
-    let what = "Weibull fit";
     let failing = modes.iter().filter(|m| &*m.mode != "machine-limit").count();
     if failing > 1 {
         let why = "specimens failed in different ways; one fit over several failure modes describes none of them".to_owned();
-        return (None, Some(Refused { what: what.into(), why, needed: None }));
+        return (None, Some(Refused { what: WEIBULL.into(), why, needed: None }));
     }
     match weibull_fit(failures, held) {
         Ok(fit) => {
@@ -146,7 +157,7 @@ fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibu
             let unbiased_shape = if held.is_empty() { fit.unbiased_shape().ok() } else { None };
             (Some(Weibull { fit, unbiased_shape, intervals: intervals.ok() }), None)
         }
-        Err(refusal) => (None, Some(Refused::of(what, &refusal))),
+        Err(refusal) => (None, Some(Refused::of(WEIBULL, &refusal))),
     }
 }
 
@@ -189,6 +200,9 @@ mod tests {
         assert!(bound.value < weak.bounds.given[0].value);
         let effect = two.apart.as_ref().and_then(|a| a.effect).unwrap();
         assert!((effect.effective_n - 2.23).abs() < 0.01);
+        // Six specimens that are worth two give no interval and no fit of six.
+        assert!(two.mean_interval.is_none() && two.sd_interval.is_none() && two.cv_interval.is_none() && two.weibull.is_none());
+        assert!(two.bounds.given.iter().all(|b| b.name != "five-at-75-weibull"));
         // More of the same batches helps less than other batches do.
         let [same, one, three] = &two.more_batches[..] else { panic!("{:?}", two.more_batches) };
         assert!(same.five_at_75 < one.five_at_75 && one.five_at_75 < three.five_at_75);
@@ -227,7 +241,7 @@ mod tests {
     fn equal_values_promise_nothing() {
         let r = reduce(&loads("500,500,500", Some("N")).unwrap(), None);
         assert!(r.bounds.given.is_empty() && r.bounds.refused.iter().any(|x| x.why.contains("all values are equal")));
-        assert!(r.warnings.iter().any(|w| w.name == "no-spread"));
+        assert!(r.warnings.iter().any(|w| w.name == "no-spread") && r.warnings.iter().all(|w| w.name != "few-specimens"));
         assert!(r.mean_interval.is_none() && r.sd_interval.is_none() && r.cv_interval.is_none());
     }
 

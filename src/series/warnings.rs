@@ -29,7 +29,7 @@ fn few(r: &Reduction, list: &mut Vec<Warning>) {
     let n = r.failures.len();
     if n == 1 {
         list.push(Warning::new("few-specimens", "one specimen shows that this load can be held, not how often"));
-    } else if (2..FEW).contains(&n) {
+    } else if (2..FEW).contains(&n) && r.summary.is_some_and(|s| s.sd > 0.0) {
         let wide = sd_interval_factors(n, 0.95).map(|f| format!("{:.1} to {:.1} times", f.low, f.high)).unwrap_or_default();
         let message = format!("n = {n}: the true standard deviation may be {wide} the one seen");
         list.push(Warning::new("few-specimens", message));

@@ -195,7 +195,7 @@ fn joint(property: &str, grounds: &Grounds<'_>, used: &mut Vec<ReadValue>) -> Re
         return Err(vec![Missing { sort: MissingSort::Use, what, settle }]);
     };
     let (value, known) = match fact {
-        Fact::Quantity(a) => (a.text(4), KnownValue::Between { quantity: a.unit.quantity, low: a.si, high: a.si }),
+        Fact::Quantity(a) => (a.trimmed(4), KnownValue::Between { quantity: a.unit.quantity, low: a.si, high: a.si }),
         Fact::Word(w) => (w.clone(), KnownValue::Word(w.clone())),
         Fact::YesNo(b) => (if *b { "yes" } else { "no" }.into(), KnownValue::YesNo(*b)),
     };

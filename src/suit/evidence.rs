@@ -49,8 +49,10 @@ pub struct GlueEvidence {
     pub series: RecordId,
     /// Quantity measured, e.g. `lap_shear_strength`.
     pub quantity: String,
-    /// Mean, or the ends of a range.
+    /// Mean, or the ends of a range: of single results the least and the largest.
     pub values: Vec<Written>,
+    /// Whether it is a mean.
+    pub is_mean: bool,
     /// Standard deviation.
     pub sd: Option<Written>,
     /// Specimens.
@@ -150,10 +152,12 @@ fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<Glu
         level,
         series: record.id.clone(),
         quantity: m.quantity.to_string(),
-        values: match &m.mean {
-            Some(mean) => read(mean).into_iter().collect(),
-            None => [&m.low, &m.high].into_iter().flatten().filter_map(read).collect(),
+        values: match (&m.mean, &m.low, &m.high) {
+            (Some(mean), ..) => read(mean).into_iter().collect(),
+            (None, None, None) => ends(m),
+            (None, low, high) => [low, high].into_iter().flatten().filter_map(read).collect(),
         },
+        is_mean: m.mean.is_some() && matches!(m.statistic.as_deref(), None | Some("mean")),
         sd: m.sd.as_ref().and_then(read),
         n: m.n,
         test: joint.test.as_deref().unwrap_or_default().to_string(),
@@ -161,7 +165,7 @@ fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<Glu
         adherends: adherends.clone(),
         mode: text(&m.mode).or_else(|| text(&m.mode_text)),
         preparation: text(&joint.preparation),
-        lower_bound: m.bound.as_deref() == Some("lower"),
+        lower_bound: m.bound.as_deref() == Some("lower") || all_held(m),
         untraced: says.untraced,
         disputed: says.standing.is_some() || m.standing.is_some(),
         invented: record.is_invented(),
@@ -169,6 +173,20 @@ fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<Glu
         locator: text(&common.locator),
     };
     says.measurements.iter().filter(|m| m.standing != Some(Standing::Withdrawn)).map(one).collect()
+}
+
+/// The least and the largest single result, one of them where they are equal; without results what the source gives as such.
+fn ends(m: &Measurement) -> Vec<Written> {
+    let results: Vec<Written> = m.specimens().filter_map(|(_, s)| read(&s.value)).collect();
+    let least = results.iter().min_by(|a, b| a.si.total_cmp(&b.si)).cloned().or_else(|| m.min.as_ref().and_then(read));
+    let largest = results.iter().max_by(|a, b| a.si.total_cmp(&b.si)).cloned().or_else(|| m.max.as_ref().and_then(read));
+    let largest = largest.filter(|l| least.as_ref().is_none_or(|w| w.si != l.si));
+    least.into_iter().chain(largest).collect()
+}
+
+/// Whether there are single results and no bond of them failed.
+fn all_held(m: &Measurement) -> bool {
+    m.specimens().next().is_some() && m.specimens().all(|(_, s)| s.held())
 }
 
 /// A measured quantity as written; its unit tells what it is (no two quantities a series measures share a unit).

@@ -84,16 +84,21 @@ fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step
     }
 }
 
-/// The value as written, with its canonical unit behind another one: `15 thou (0.38 mm)`.
+/// The value as written, with its canonical unit behind another one: `15 thou (0.38 mm)`, `20 °C to 350 °F (177 °C)`.
 fn stated(claim: &Claim) -> String {
     let written = claim.value.text();
     let Some((low, high)) = claim.value.ends() else { return written };
     let canonical = low.quantity().canonical();
     // Times are read as well in any unit.
-    if low.quantity() != Quantity::Length || (low.unit == canonical && high.unit == canonical) {
+    let converted = matches!(low.quantity(), Quantity::Length | Quantity::Temperature);
+    if !converted || (low.unit == canonical && high.unit == canonical) {
         return written;
     }
-    let text = |w: &Written| Amount { si: w.si, unit: canonical }.text(2);
+    let text = |w: &Written| Amount { si: w.si, unit: canonical }.text(w.significant_digits().clamp(2, 3));
+    if low.unit != high.unit {
+        let both = |w: &Written| if w.unit == canonical { w.text.to_string() } else { format!("{} ({})", w.text, text(w)) };
+        return format!("{} to {}", both(low), both(high));
+    }
     let range = if low.si == high.si { text(low) } else { format!("{} to {}", text(low), text(high)) };
     format!("{written} ({range})")
 }

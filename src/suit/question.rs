@@ -157,6 +157,32 @@ pub const STEPS: &[&str] = &[
     "warm-cured",
 ];
 
+/// What a step is called, where `--step` has a word for what was done.
+fn noun(step: &str) -> &str {
+    match step {
+        "primer" => "a primer",
+        "silane" => "a silane",
+        "activator" => "an activator",
+        "plasma" => "plasma treatment",
+        "flame" => "flame treatment",
+        "etched" => "etching",
+        "sanded" => "sanding",
+        "dried" => "drying",
+        "post-cured" => "post-curing",
+        "annealed" => "annealing",
+        "degreased" => "degreasing",
+        "preheated" => "preheating",
+        "warm-cured" => "curing the glue warm",
+        other => other,
+    }
+}
+
+/// Choices of steps in words: `plasma treatment or etching and annealing` of `plasma or etched` and `annealed`.
+pub fn steps_in_words(choices: &[String]) -> String {
+    let one = |choice: &String| choice.split(" or ").map(noun).collect::<Vec<_>>().join(" or ");
+    choices.iter().map(one).collect::<Vec<_>>().join(" and ")
+}
+
 /// The question.
 #[derive(Debug, Clone)]
 pub struct Question<'b> {

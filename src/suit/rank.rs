@@ -1,7 +1,7 @@
 //! Every adhesive for a material, every material for an adhesive.
 
 use super::evidence::{EvidenceLevel, GlueEvidence, series_counted};
-use super::question::Question;
+use super::question::{Question, steps_in_words};
 use super::rule::{Rule, RuleStrength};
 use super::spoken::{RuleOutcome, Spoken};
 use super::verdict::{Suitability, Verdict, judge};
@@ -95,7 +95,7 @@ fn why(answer: &Suitability, common: &BTreeMap<RecordId, String>) -> String {
         answer.rules.iter().find(|s| said(s) && s.particular).or_else(|| answer.rules.iter().find(said))
     };
     if !answer.with_steps.is_empty() {
-        return format!("needs {}", answer.with_steps.join(" and "));
+        return format!("needs {}", steps_in_words(&answer.with_steps));
     }
     let measured = answer.evidence.iter().any(GlueEvidence::counts);
     match answer.verdict {
@@ -104,13 +104,13 @@ fn why(answer: &Suitability, common: &BTreeMap<RecordId, String>) -> String {
             format!("not evaluated (value missing): {}", s.missing.first().map_or(s.name.as_str(), |m| m.what.as_str()))
         }),
         Verdict::WithCare if !measured => match first(RuleOutcome::Stands, RuleStrength::Warning) {
-            Some(s) => format!("not measured; {}", s.name),
+            Some(s) => format!("not measured; {}", s.continued()),
             None => "not measured on this pair or its families".into(),
         },
         Verdict::WithCare => match first(RuleOutcome::Stands, RuleStrength::Warning) {
             Some(s) => s.name.clone(),
             None => match answer.rules.iter().find(|s| s.outcome == RuleOutcome::Unknown) {
-                Some(s) => format!("not evaluated: {}", s.name),
+                Some(s) => format!("not evaluated: {}", s.continued()),
                 None => "no rule of its own speaks against it".into(),
             },
         },

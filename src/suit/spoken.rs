@@ -61,3 +61,16 @@ pub struct Spoken {
     /// What would settle it.
     pub missing: Vec<Missing>,
 }
+
+impl Spoken {
+    /// Its name behind a colon: the first letter is small, unless it begins an abbreviation.
+    pub fn continued(&self) -> String {
+        let mut letters = self.name.chars();
+        match (letters.next(), letters.clone().next()) {
+            (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => {
+                first.to_lowercase().chain(letters).collect()
+            }
+            _ => self.name.clone(),
+        }
+    }
+}

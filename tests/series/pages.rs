@@ -57,6 +57,23 @@ fn the_weakest_batch_is_a_ceiling() {
     assert!(page(&["series", "--loads", &batches.join("/"), "--unit", "N"]).contains("governed by batch A"));
 }
 
+/// A mean is told of two and more that failed, and of how many where some held.
+#[test]
+fn a_mean_says_of_how_many_it_is() {
+    let folder = here();
+    for (loads, told) in [
+        ("812", "1 specimen, 812 N"),
+        ("400, 420, >520", "3 specimens, mean of the 2 that failed 410 N"),
+        ("400, >520", "2 specimens, one failed at 400 N"),
+        (">520", "1 specimen, none failed"),
+        ("400, 420", "2 specimens, mean 410 N"),
+    ] {
+        let out = gripbook(folder.path(), &["series", "--loads", loads, "--unit", "N"]);
+        let said = String::from_utf8_lossy(&out.stdout);
+        assert!(said.contains(told), "{loads}: {said}");
+    }
+}
+
 /// One kilogram-force is 9.80665 N by definition: 20 kgf are 196 N. Normal-theory A and B bounds stand in the full list;
 /// k 6.155 for B at n = 3 (CMH-17-1G table 8.5.10 as reprinted).
 #[test]
@@ -120,6 +137,20 @@ fn first_screens_are_short() {
         let most = if command.contains(&"demo") { 34 } else { 20 };
         assert!((3..=most).contains(&short.lines().count()), "{command:?}: {short}");
         assert!(full.lines().count() > short.lines().count(), "{command:?}");
+    }
+}
+
+/// What the first screen leaves to `--full` stands in Markdown without it.
+#[test]
+fn markdown_is_always_whole() {
+    for command in [
+        &["compare", "--a", "812,857,790", "--b", "655,702,731", "--unit", "N"][..],
+        &["plan", "--cv", "10%", "--tell", "20%"],
+        &["series", "--loads", "812,857,790", "--unit", "N"],
+        &["series", "logger-grey-direct-m3", "--pack", "demo", "--quantity", "pull_out_load"],
+    ] {
+        let markdown = page(&[command, &["--format", "markdown"]].concat());
+        assert!(page(command).contains("--full") && !markdown.contains("--full"), "{command:?}: {markdown}");
     }
 }
 

@@ -96,7 +96,7 @@ impl Answer for LedgerAnswer {
         let l = &self.ledger;
         let mut page = Page::titled(format!("How {} claims and measurements are known", l.all.total));
         page.field("book", self.hash.clone()).blank().table(self.shares());
-        page.line("abstract only and second-hand: of those with a source");
+        page.line("abstract only and second-hand: of those with a source; what is withdrawn, and a measurement in doubt, is not counted");
         page.heading("All together");
         page.field("basis", counts(l.all.basis.iter().map(|(k, n)| (*k, *n))))
             .field("read", counts(l.all.read.iter().map(|(k, n)| (k.as_str(), *n))))

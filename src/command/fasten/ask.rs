@@ -218,6 +218,11 @@ fn fits(need: &Need<'_>) -> Result<(), Fault> {
         return Err(Fault::usage(format!("length: {} is more than twenty screw diameters", text(need.length)))
             .help("the engaged length is that over which screw and thread overlap"));
     }
+    if need.length < need.thread.pitch() {
+        let (length, pitch) = (Amount::of(need.length).trimmed(3), Amount::of(need.thread.pitch()).trimmed(3));
+        return Err(Fault::usage(format!("length: {length} is less than one pitch of {thread} ({pitch})"))
+            .help("the engaged length is that over which screw and thread overlap; one to two diameters are usual"));
+    }
     if let Some(depth) = need.depth.filter(|d| *d < need.length) {
         return Err(Fault::usage(format!("the length {} does not fit into --depth {}", text(need.length), text(depth)))
             .help(format!("make the hole at least {} deep, or shorten the engaged length", text(need.length))));
@@ -272,16 +277,17 @@ fn temperature(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Opt
 
 fn infill(text: Option<&str>, mistakes: &mut Mistakes) -> Option<f64> {
     let text = text?;
-    let wrong = match parse(text, Quantity::Fraction) {
-        Ok(written) if written.si <= 0.0 => "it must be above zero".to_owned(),
-        Ok(written) if written.si > 1.0 => "it can be at most 100 %".to_owned(),
-        Ok(written) => return Some(written.si),
-        Err(fault) => {
-            mistakes.wrong_quantity("--infill", text, Quantity::Fraction, &fault);
-            return None;
+    let wrong = |what: &str, right: &str| Fault::usage(format!("--infill: {what}")).help(format!("write {right}"));
+    match parse(text, Quantity::Fraction) {
+        Ok(written) if written.si <= 0.0 => mistakes.add(wrong("it must be above zero", "40%")),
+        Ok(written) if written.si > 1.0 && written.si <= 100.0 && text.parse::<f64>().is_ok() => {
+            let right = format!("{text}%");
+            mistakes.add_repaired(wrong(&format!("`{text}` lacks its percent sign"), &right), text, right);
         }
-    };
-    mistakes.add(Fault::usage(format!("--infill: {wrong}")).help("write 40%"));
+        Ok(written) if written.si > 1.0 => mistakes.add(wrong("it can be at most 100 %", "40%")),
+        Ok(written) => return Some(written.si),
+        Err(fault) => mistakes.wrong_quantity("--infill", text, Quantity::Fraction, &fault),
+    }
     None
 }
 

@@ -29,7 +29,7 @@ pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<What
     }
     let lacks = best.missing.iter().filter(|l| l.blocks);
     let missing = lacks.map(|l| WhatIf { what: "Missing", text: format!("{}: {}", l.what, l.settle) });
-    let settling = settling(judgement.need, best).map(|text| WhatIf { what: "Settling test", text });
+    let settling = settling(judgement.need, best).map(|text| WhatIf { what: "Next test", text });
     let mut all: Vec<WhatIf> = missing.chain(settling).take(MOST).collect();
     // Trying every input takes as long as all else, so only where there is room for what it tells.
     if all.len() < MOST {

@@ -35,7 +35,7 @@ pub fn add(
     }
     let named = [("drawing", &args.drawing), ("profile", &args.profile), ("solid", &args.solid)];
     let named = named.into_iter().filter_map(|(what, path)| Some(format!("{what} {}", path.as_ref()?.display())));
-    Ok(Some(format!("written, of {}: {}", candidate.method.name, named.collect::<Vec<_>>().join(", "))))
+    Ok(Some(format!("written for {}: {}", candidate.method.name, named.collect::<Vec<_>>().join(", "))))
 }
 
 /// The candidate the sheet is about, or the first with a shape.

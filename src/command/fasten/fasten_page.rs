@@ -12,8 +12,8 @@ use gripbook::joint::need::Need;
 use gripbook::present::{Page, Table};
 
 /// The first screen: at most 15 lines about the best way, and a row for each other method.
-pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], width: usize) -> Page {
-    let mut page = head::page(judgement, judgement.best(), changes, Extent::First(width));
+pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], note: Option<&str>, width: usize) -> Page {
+    let mut page = head::page(judgement, judgement.best(), changes, note, Extent::First(width));
     ranking::short(&mut page, judgement, width);
     overridden(&mut page, judgement.need);
     page.line("--full: whole reasons, pins, every candidate and limit state, values, sources.");
@@ -23,7 +23,7 @@ pub fn first_screen(judgement: &Judgement<'_>, changes: &[WhatIf], width: usize)
 /// The whole sheet.
 pub fn sheet(judgement: &Judgement<'_>, changes: &[WhatIf], book: &Book, command: &str, tree: Option<&Tree>) -> Page {
     let best = judgement.best();
-    let mut page = head::page(judgement, best, changes, Extent::Whole);
+    let mut page = head::page(judgement, best, changes, None, Extent::Whole);
     ranking::whole(&mut page, judgement);
     match (tree, best) {
         (Some(tree), _) => tree.onto(&mut page),

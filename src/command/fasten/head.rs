@@ -1,14 +1,16 @@
 //! What is read before anything else: verdict and evidence, what to make, the load with its kind, what can hurt.
 //!
 //! On the first screen at most [`MOST`] lines: every line has a rank, and where the lines of a screen do not suffice, those
-//! that the whole page has too go first. The whole page has every line.
+//! that the whole page has too go first; then what stays is said in short. The whole page has every line.
 
 use super::change::WhatIf;
 use super::words::{check, design, design_load, drawn, factor, finished, lengths, load, mm, percent, promised, torque, wanted};
 use gripbook::joint::geometry::{Drawn, Geometry};
-use gripbook::joint::held::{Class, stretch};
+use gripbook::joint::held::{Class, HeldVerdict, stretch};
 use gripbook::joint::judge::{Candidate, Ground, Judgement, Survival, tighten};
 use gripbook::joint::need::{Duration, Need};
+use gripbook::present::brief::shortened;
+use gripbook::present::fold::wide;
 use gripbook::present::{Look, Page, text};
 use gripbook::quantity::{Amount, Measure};
 use gripbook::suit::Verdict;
@@ -19,6 +21,8 @@ pub const STANDING: &str = "Not for lifting, overhead loads, brakes, climbing, v
 pub const MOST: usize = 15;
 /// The narrowest screen the lines are counted on.
 const NARROW: usize = 80;
+/// Columns of it that a text has behind the widest label.
+const LINE: usize = NARROW - 15;
 /// Letters that the steps may take on the first screen.
 const SHORT: usize = 124;
 
@@ -47,18 +51,27 @@ enum Rank {
 struct ScreenLine {
     label: &'static str,
     text: String,
+    /// What stands in its place where the screen has no room for all of it.
+    short: Option<String>,
     rank: Rank,
 }
 
 struct Head<'a, 'n> {
     judgement: &'a Judgement<'n>,
+    note: Option<&'a str>,
     extent: Extent,
     lines: Vec<ScreenLine>,
 }
 
-/// Title and first lines about the best candidate.
-pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[WhatIf], extent: Extent) -> Page {
-    let mut head = Head { judgement, extent, lines: Vec::new() };
+/// Title, a note below it, and first lines about the best candidate.
+pub fn page(
+    judgement: &Judgement<'_>,
+    best: Option<&Candidate<'_>>,
+    changes: &[WhatIf],
+    note: Option<&str>,
+    extent: Extent,
+) -> Page {
+    let mut head = Head { judgement, note, extent, lines: Vec::new() };
     head.add(Rank::Helps, "Use", using(judgement.need));
     if let Some(best) = best {
         head.evidence(best);
@@ -70,8 +83,9 @@ pub fn page(judgement: &Judgement<'_>, best: Option<&Candidate<'_>>, changes: &[
             head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone());
         }
         // What can hurt stands whatever else has to go.
-        let hazards = best.hazards.join("; ");
-        head.lines.extend((!hazards.is_empty()).then_some(ScreenLine { label: "Cautions", text: hazards, rank: Rank::Must }));
+        if !best.hazards.is_empty() {
+            head.add(Rank::Must, "Cautions", best.hazards.join("; "));
+        }
     }
     head.fitted(&headline(judgement, best))
 }
@@ -121,30 +135,42 @@ fn using(need: &Need<'_>) -> String {
 
 impl Head<'_, '_> {
     fn add(&mut self, rank: Rank, label: &'static str, text: impl Into<String>) {
-        self.lines.push(ScreenLine { label, text: text.into(), rank });
+        self.lines.push(ScreenLine { label, text: text.into(), short: None, rank });
+    }
+    /// A line that has to stand, told in short where there is no room for all of it.
+    fn add_must(&mut self, label: &'static str, text: String, short: String) {
+        let short = (wide(&short) < wide(&text)).then_some(short);
+        self.lines.push(ScreenLine { label, text, short, rank: Rank::Must });
     }
     fn whole(&self) -> bool {
         self.extent == Extent::Whole
     }
     fn page(&self, title: &str) -> Page {
         let mut page = Page::titled(title.to_string());
+        if let Some(note) = self.note {
+            page.line(note);
+        }
         for line in &self.lines {
             page.field(line.label, line.text.clone());
         }
         page.line(STANDING);
         page
     }
-    /// Leaves out what the whole page has too, the last first, until the head is short enough.
+    /// Leaves out what the whole page has too, the last first, then says the rest in short, until the head is short enough.
     fn fitted(mut self, title: &str) -> Page {
         loop {
             let page = self.page(title);
             let Extent::First(width) = self.extent else { return page };
             let count = text::page(&page, Look { width: width.max(NARROW), colour: false }).lines().count();
-            let least = self.lines.iter().map(|l| l.rank).min().unwrap_or(Rank::Must);
-            if count <= MOST || least == Rank::Must {
+            if count <= MOST {
                 return page;
             }
-            if let Some(place) = self.lines.iter().rposition(|l| l.rank == least) {
+            let least = self.lines.iter().map(|l| l.rank).min().unwrap_or(Rank::Must);
+            if least == Rank::Must {
+                let long = self.lines.iter_mut().rev().find_map(|line| line.short.take().map(|short| (line, short)));
+                let Some((line, short)) = long else { return page };
+                line.text = short;
+            } else if let Some(place) = self.lines.iter().rposition(|l| l.rank == least) {
                 self.lines.remove(place);
             }
         }
@@ -159,7 +185,8 @@ impl Head<'_, '_> {
         for (i, why) in best.because.iter().take(many).enumerate() {
             let survival = best.survival.filter(|s| s.asked && s.text() == *why);
             let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
-            self.add(Rank::Must, if i == 0 { "Reason" } else { "" }, why);
+            let short = in_short(best, &why);
+            self.add_must(if i == 0 { "Reason" } else { "" }, why, short);
         }
     }
     fn survival(&self, survival: Survival) -> String {
@@ -177,13 +204,22 @@ impl Head<'_, '_> {
             if self.whole() {
                 words = format!("{words}; {}", check(step));
             }
-            self.add(if i == 0 { Rank::Must } else { Rank::Makes }, if i == 0 { "Hole" } else { "" }, words);
+            if i > 0 {
+                self.add(Rank::Makes, "", words);
+                continue;
+            }
+            let short = match &step.drawn {
+                Drawn::Unknown(what) => format!("finished {}; {what}", finished(step)),
+                _ => words.clone(),
+            };
+            self.add_must("Hole", words, short);
         }
         let boss = if geometry.boss_given { "" } else { " or more" };
         let hole = if geometry.through { "through" } else { "blind" };
         self.add(Rank::Makes, "Part", format!("boss Ø {}{boss}, {hole} hole {} deep", mm(geometry.boss), mm(geometry.depth)));
         if let Some(insert) = best.insert {
-            self.add(Rank::Must, "Insert", format!("{}; {}", insert.name, lengths(geometry)));
+            let short = format!("{}; engaged {}", insert.name, mm(geometry.thread.engaged));
+            self.add_must("Insert", format!("{}; {}", insert.name, lengths(geometry)), short);
         }
         if let Some(vent) = geometry.vent.as_ref().filter(|_| self.whole()) {
             let text = format!("vent Ø {:.1} to {:.1} mm or a flat on the insert", vent.least.si() * 1e3, vent.most.si() * 1e3);
@@ -225,11 +261,17 @@ impl Head<'_, '_> {
                 // The whole page has the median with its band.
                 let capacity = best.capacity.as_ref().filter(|_| !self.whole());
                 let median = capacity.map(|c| format!("; median {}", load(c.load.median))).unwrap_or_default();
-                self.add(Rank::Must, label, format!("{}{median}", design_load(bound, best)));
+                // Where the title says in full that nobody measured it, two words do on the first screen.
+                let told = match best.verdict {
+                    Verdict::ModelOnly if !self.whole() => format!("{}, model only ({})", design(bound), bound.kind.text()),
+                    _ => design_load(bound, best),
+                };
+                self.add(Rank::Must, label, format!("{told}{median}"));
             }
             (None, Some(bound)) if best.verdict == Verdict::Unknown && bound.design() > 0.0 => {
-                let text = format!("none while the verdict is unknown; by the model {} ({})", design(*bound), bound.kind.text());
-                self.add(Rank::Must, label, text);
+                let load = format!("{} ({})", design(*bound), bound.kind.text());
+                let text = format!("not to be used while the verdict is unknown: {load}");
+                self.add_must(label, text, format!("not to be used: {load}"));
             }
             _ => self.add(Rank::Must, label, "none, and no tightening torque"),
         }
@@ -239,7 +281,13 @@ impl Head<'_, '_> {
     /// What stands beside a short pull where the load stays or comes and goes.
     fn stays(&mut self, best: &Candidate<'_>, duration: Duration) {
         if let Some(held) = &best.held {
-            self.add(Rank::Must, "Sustained", held.text(&held.load().map(promised).unwrap_or_default()));
+            let told_above = |why: &String| best.because.first().is_some_and(|first| first.contains(why.as_str()));
+            let text = match &held.verdict {
+                HeldVerdict::No(why) if told_above(why) => format!("none for {}", held.how_long()),
+                _ => held.text(&held.load().map(promised).unwrap_or_default()),
+            };
+            let short = text.replace(&format!(", as for {}", held.class.text()), "");
+            self.add_must("Sustained", text, short);
         }
         let practice = best.cautions.iter().find(|c| c.starts_with("by practice only"));
         if let Some(practice) = practice.filter(|_| duration == Duration::Repeated) {
@@ -262,7 +310,10 @@ impl Head<'_, '_> {
         let worth = if self.whole() { 0.005 } else { 0.10 };
         let modes = capacity.modes.iter().filter(|(_, s)| *s >= worth).take(3);
         let modes: Vec<String> = modes.map(|(m, s)| format!("{} {}", percent(*s), m.text())).collect();
-        self.add(Rank::Must, "Failure modes", modes.join(", "));
+        // As many as one line takes; the first in any case.
+        let some = (1..=modes.len()).rev().map(|n| modes[..n].join(", ")).find(|some| wide(some) <= LINE);
+        let short = some.or_else(|| modes.first().cloned()).unwrap_or_default();
+        self.add_must("Failure modes", modes.join(", "), short);
     }
     fn tightening(&mut self, best: &Candidate<'_>) {
         let Some(band) = best.capacity.as_ref().and_then(|c| c.torque) else { return };
@@ -273,7 +324,9 @@ impl Head<'_, '_> {
             0.5 => "half".to_string(),
             share => percent(share),
         };
+        let creeps = best.held.as_ref().is_some_and(|held| held.load().is_none());
         let text = match torque(tighten(self.judgement.need, &band)) {
+            _ if creeps => "none: the preload of a screw is a sustained load too".to_owned(),
             Some(torque) => format!("at most {torque}: {share} of the lower 5 % strip torque (practice)"),
             None => "none: in more than 5 % of draws the thread would strip at once".into(),
         };
@@ -281,11 +334,21 @@ impl Head<'_, '_> {
     }
 }
 
-/// `gap 0.10 mm each side`.
+/// A reason on one line; that of a sustained load has a line of its own besides.
+fn in_short(best: &Candidate<'_>, why: &str) -> String {
+    match best.held.as_ref().map(|held| &held.verdict) {
+        Some(HeldVerdict::Practice(name)) if why.contains(*name) => {
+            "the share for a sustained load is practice only, no creep data".into()
+        }
+        _ => shortened(why, LINE),
+    }
+}
+
+/// `gap 0.10 mm a side`.
 fn gap(geometry: &Geometry) -> String {
     match geometry.gap {
-        Some((low, high)) if (high - low).si() < 1e-6 => format!("gap {} each side", mm(low)),
-        Some((low, high)) => format!("gap {} to {} each side", mm(low), mm(high)),
+        Some((low, high)) if (high - low).si() < 1e-6 => format!("gap {} a side", mm(low)),
+        Some((low, high)) => format!("gap {:.2} to {} a side", low.si() * 1e3, mm(high)),
         None => "no gap".into(),
     }
 }

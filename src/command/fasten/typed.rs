@@ -24,13 +24,37 @@ pub const EXAMPLE: &str = "gripbook fasten petg M4 8mm 20kgf";
 
 /// Words in their order, with options put over them.
 pub fn typed(args: &FastenArgs, mistakes: &mut Mistakes) -> Typed {
-    let words = words(&args.asked, mistakes);
+    let asked = in_order(&args.asked);
+    if asked != args.asked {
+        let fault = Fault::usage("the order is material, thread, length, load");
+        mistakes.add(fault.help(format!("write `{}`", asked.join(" "))));
+    }
+    let words = words(&asked, mistakes);
     Typed {
         material: args.material.clone().or(words.material),
         thread: args.thread.clone().or(words.thread),
         length: args.length.clone().or(words.length),
         need: args.need.clone().or(words.need),
     }
+}
+
+/// The words in their order round the thread: quantities with a unit stand behind it, and so does no word of the material.
+fn in_order(asked: &[String]) -> Vec<String> {
+    let Some(at) = asked.iter().position(|w| thread::parse(w).is_ok()) else { return asked.to_vec() };
+    let is_length = |w: &str| parse(w, Quantity::Length).is_ok();
+    let is_load = |w: &str| [Quantity::Force, Quantity::Mass].into_iter().any(|q| parse(w, q).is_ok());
+    let (mut early, mut material): (Vec<String>, Vec<String>) =
+        asked[..at].iter().cloned().partition(|w| is_length(w) || is_load(w));
+    early.sort_by_key(|w| !is_length(w));
+    let mut behind = Vec::new();
+    let lacks_material = material.is_empty();
+    for pair in asked[at..].windows(2) {
+        // A unit typed with a space belongs to the number before it.
+        let is_unit = number::split(&pair[0]).1.is_empty();
+        let is_word = pair[1].starts_with(char::is_alphabetic) && !is_unit;
+        if lacks_material && is_word { material.push(pair[1].clone()) } else { behind.push(pair[1].clone()) }
+    }
+    [material, vec![asked[at].clone()], early, behind].concat()
 }
 
 /// Material up to the thread, then length and load, each known by its unit.
@@ -107,6 +131,19 @@ mod tests {
         expect("petg 8mm", [Some("petg"), None, Some("8mm"), None]);
         expect("petg M44q 8mm", [Some("petg"), Some("M44q"), Some("8mm"), None]);
         expect("petg M4 8 20kg", [Some("petg"), Some("M4"), Some("8"), Some("20kg")]);
+    }
+
+    #[test]
+    fn words_in_another_order_are_put_in_theirs() {
+        let sorted = |line: &str| in_order(&line.split(' ').map(str::to_owned).collect::<Vec<_>>()).join(" ");
+        for line in
+            ["petg M4 8mm 20kgf", "petg M4 20kgf 8mm", "ABS-like resin M3 6 mm 200 N", "nylon 6 M3 6mm", "M3 6 mm", "petg"]
+        {
+            assert_eq!(sorted(line), line);
+        }
+        assert_eq!(sorted("M3 pla 6mm 300N"), "pla M3 6mm 300N");
+        assert_eq!(sorted("300N 6mm M3 pla"), "pla M3 6mm 300N");
+        assert_eq!(sorted("M3 6 mm ABS-like resin"), "ABS-like resin M3 6 mm");
     }
 
     #[test]

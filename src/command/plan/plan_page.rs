@@ -1,7 +1,7 @@
 //! Plans for people and as JSON.
 
 use gripbook::present::table::Cell;
-use gripbook::present::{Page, Table};
+use gripbook::present::{Page, Table, counted};
 use gripbook::series::bounds::title;
 use gripbook::series::plan::ladder::Ladder;
 use gripbook::series::plan::matrix::{REFERENCE, RunMatrix, in_job};
@@ -78,7 +78,8 @@ pub fn promise(page: &mut Page, cv: f64, p: &Promise, full: bool) {
 pub fn matrix(page: &mut Page, m: &RunMatrix, reference: &str, full: bool) {
     let n = m.each;
     let blocks = if m.jobs == 1 { "one print job".to_owned() } else { format!("{} print jobs as blocks", m.jobs) };
-    page.heading(format!("{} combinations, {n} specimens each, {blocks}", m.cells.len()));
+    let cells = counted(m.cells.len(), "combination");
+    page.heading(format!("{cells}, {} each, {blocks}", counted(n, "specimen")));
     if m.jobs == 1 {
         page.line("One print job: how much jobs and batches differ cannot be seen, so the result holds for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
     } else if !n.is_multiple_of(m.jobs) {

@@ -98,10 +98,14 @@ fn measured(s: &Shown<'_>) -> String {
     // Below a heading the quantity need not be named again.
     let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", vocabulary::quantity_title(&s.sample.word)) };
     text += &how_many(r);
-    match r.mean() {
-        Some(mean) => text += &format!(", mean {}", both(mean, r)),
-        None => text += ", none failed",
-    }
+    let (failed, none_held) = (r.failures.len(), r.held.is_empty());
+    text += &match r.mean().map(|mean| both(mean, r)) {
+        None => ", none failed".to_owned(),
+        Some(one) if failed == 1 && none_held => format!(", {one}"),
+        Some(one) if failed == 1 => format!(", one failed at {one}"),
+        Some(mean) if none_held => format!(", mean {mean}"),
+        Some(mean) => format!(", mean of the {failed} that failed {mean}"),
+    };
     match r.cv() {
         Some(0.0) => text += ", no scatter seen",
         Some(cv) => text += &format!(", CV {}", percent(cv)),

@@ -32,6 +32,8 @@ fn rows_of(book: &Book, record: &Record, rows: usize, width: usize) -> Page {
     head(&mut page, book, record, width);
     let has_amounts = |p: &&Property| p.claims.iter().any(|c| c.value.ends().is_some());
     let (amounts, facts): (Vec<&Property>, Vec<&Property>) = record.properties.iter().partition(has_amounts);
+    // What treatments of many kinds change has no middle: it stands behind `--full`.
+    let amounts = amounts.into_iter().filter(|p| !p.word.ends_with("_change")).collect();
     let ranked = ranked(book, record, amounts);
     if !ranked.is_empty() {
         page.blank().table(table(book, record, &ranked[..ranked.len().min(rows)])).blank();

@@ -3,7 +3,7 @@
 use super::suits_page::{asked, counted_evidence, headline};
 use gripbook::book::Book;
 use gripbook::present::Page;
-use gripbook::suit::{GlueEvidence, Question, RuleOrigin, RuleOutcome, Spoken, Suitability, Truth, Verdict};
+use gripbook::suit::{GlueEvidence, Question, RuleOrigin, RuleOutcome, Spoken, Suitability, Truth, Verdict, steps_in_words};
 
 /// The page for one pair.
 pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page {
@@ -20,7 +20,7 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
 
 fn verdict_lines(page: &mut Page, question: &Question<'_>, answer: &Suitability) {
     if !answer.with_steps.is_empty() && answer.verdict != Verdict::DoesNotSuit {
-        page.line(format!("With {}: yes. Without it: no.", answer.with_steps.join(" and ")));
+        page.line(format!("With {}: yes. Without it: no.", steps_in_words(&answer.with_steps)));
     }
     page.field("Evidence", counted_evidence(answer));
     page.field("Service conditions", asked(question).unwrap_or_else(|| "not stated".into()));

@@ -6,7 +6,8 @@ use gripbook::present::table::Cell;
 use gripbook::present::{Page, Table, counted};
 use gripbook::quantity::{Amount, Written};
 use gripbook::suit::{
-    EvidenceLevel, Fact, GlueEvidence, Question, Ranking, RuleOutcome, RuleStrength, Spoken, Suitability, Verdict, series_counted,
+    EvidenceLevel, Fact, GlueEvidence, Question, Ranking, RuleOutcome, RuleStrength, Spoken, Suitability, Verdict,
+    series_counted, steps_in_words,
 };
 
 /// Letters of a field that fills one line of 80 columns behind its label.
@@ -139,29 +140,19 @@ fn reasons(answer: &Suitability) -> Vec<String> {
         return all;
     }
     if !answer.with_steps.is_empty() {
-        all.insert(0, format!("Only with {}.", answer.with_steps.join(" and ")));
+        all.insert(0, format!("Only with {}.", steps_in_words(&answer.with_steps)));
     }
     if answer.verdict == Verdict::Unknown {
         all.extend(
-            said(RuleOutcome::Unknown, RuleStrength::Gate)
-                .map(|s| format!("Not evaluated (value missing): {}.", continued(&s.name))),
+            said(RuleOutcome::Unknown, RuleStrength::Gate).map(|s| format!("Not evaluated (value missing): {}.", s.continued())),
         );
     }
     all.extend(said(RuleOutcome::Stands, RuleStrength::Warning).map(|s| format!("{}.", s.name)));
-    all.extend(said(RuleOutcome::Unknown, RuleStrength::Warning).map(|s| format!("Not evaluated: {}.", continued(&s.name))));
+    all.extend(said(RuleOutcome::Unknown, RuleStrength::Warning).map(|s| format!("Not evaluated: {}.", s.continued())));
     if all.is_empty() {
         all.push("No rule speaks against it.".into());
     }
     all
-}
-
-/// A sentence behind a colon: its first letter is small, unless it begins an abbreviation.
-pub fn continued(text: &str) -> String {
-    let mut letters = text.chars();
-    match (letters.next(), letters.clone().next()) {
-        (Some(first), Some(second)) if second.is_lowercase() || second == ' ' => first.to_lowercase().chain(letters).collect(),
-        _ => text.to_owned(),
-    }
 }
 
 /// Strengths measured nearest to the question, with the kind of test.
@@ -192,7 +183,12 @@ fn one_strength(e: &GlueEvidence) -> String {
     let values: Vec<String> = e.values.iter().map(value).collect();
     let least = if e.lower_bound { "at least " } else { "" };
     let prepared = e.preparation.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
-    let n = e.n.map(|n| format!(", mean of {n}")).unwrap_or_default();
+    let n = match e.n {
+        Some(n) if e.is_mean => format!(", mean of {n}"),
+        Some(1) => ", 1 specimen".into(),
+        Some(n) => format!(", {n} specimens"),
+        None => String::new(),
+    };
     let quantity = e.quantity.trim_end_matches("_strength").replace('_', " ");
     format!("{quantity} {least}{}{n}{prepared}", values.join(" to "))
 }
@@ -260,6 +256,9 @@ fn sentence(ways: &[&str]) -> String {
         "annealed" => "anneal",
         "degreased" => "degrease",
         "preheated" => "preheat",
+        "etched" => "etch",
+        "silane" => "apply a silane",
+        "warm-cured" => "cure the glue warm",
         _ => "prepare as `--step` names it",
     };
     let text = ways.iter().map(verb).collect::<Vec<_>>().join(" or ");
@@ -397,6 +396,12 @@ mod tests {
     #[test]
     fn a_way_that_serves_two_rules_is_asked_for_once() {
         assert_eq!(sentence(&["sanded", "plasma"]), "Sand or plasma-treat");
+        // Every step has a verb and a noun of its own.
+        for step in gripbook::suit::STEPS {
+            assert!(!sentence(&[*step]).contains("--step"), "{step}");
+            assert_ne!(steps_in_words(&[(*step).to_owned()]), *step);
+        }
+        assert_eq!(steps_in_words(&["plasma or etched".into(), "annealed".into()]), "plasma treatment or etching and annealing");
         assert_eq!(hours("load after 24 h to 7 d (ambient)"), ["24 h", "7 d"]);
     }
 }

@@ -190,7 +190,7 @@ fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<St
     match &held.verdict {
         held::HeldVerdict::No(why) => gates.push(format!("no load for {}: {why}", held.how_long())),
         held::HeldVerdict::Practice(name) => doubts.push(format!(
-            "the share for a load sustained {} is practice only ({name}); no creep rupture data cover that time",
+            "the share for a load sustained for {} is practice only ({name}); no creep rupture data cover that time",
             held.how_long(),
         )),
         held::HeldVerdict::Claims(_) => {

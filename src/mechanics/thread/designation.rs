@@ -80,6 +80,11 @@ pub fn parse(text: &str) -> Result<Thread, ThreadFault> {
             System::Unified => Err(ThreadFault::PitchMissing { size: first.size, has: has() }),
         };
     };
+    if pitch.is_empty() {
+        let has: Vec<String> = has();
+        let message = format!("`{}` lacks its pitch", text.trim());
+        return Err(ThreadFault::Geometry { message, help: format!("pitches of {}: {}", first.size, has.join(", ")) });
+    }
     let number: Option<f64> = pitch.parse().ok();
     let found = number.and_then(|n| of_size.iter().find(|t| t.pitch_written == n));
     found.map(|t| **t).ok_or_else(|| ThreadFault::Pitch { size: first.size, pitch: pitch_asked(first, &pitch), has: has() })

@@ -1,0 +1,99 @@
+//! The first screen of an answer: how long it is, and what stands in it. Status: self.
+
+use super::{fasten, gripbook, text, with};
+use serde_json::Value;
+use std::process::Command;
+
+/// Every material of the book, with threads, uses and holes that change from one to the next.
+#[test]
+fn the_first_screen_stays_short_and_says_something_in_every_case() {
+    let mut materials: Vec<String> = Vec::new();
+    for kind in ["polymer", "resin"] {
+        let found = gripbook(&["find", "--kind", kind, "--limit", "200", "--format", "json"]);
+        let found: Value = serde_json::from_slice(&found.stdout).expect("JSON");
+        let ids = found["results"].as_array().expect("results").iter().filter_map(|r| r["id"].as_str());
+        materials.extend(ids.map(str::to_string));
+    }
+    assert!(materials.len() > 35, "{}", materials.len());
+    let threads = ["M3", "M2", "M4", "#4-40", "M8", "M3x0.35", "1/4-20"];
+    let uses: [&[&str]; 6] = [
+        &["--need", "300N"],
+        &[],
+        &["--blind", "--need", "150N", "--factor", "2"],
+        &["--hottest", "45°C", "--coldest", "-10°C", "--place", "wet", "--cycles", "12"],
+        &["--for", "held", "--need", "50N", "--axis", "across-build"],
+        &["--infill", "40%", "--perimeters", "4", "--without", "heat,tap", "--need", "80N"],
+    ];
+    for (i, material) in materials.iter().enumerate() {
+        let fixed =
+            ["fasten", "--draws", "200", "--material", material, "--thread", threads[i % threads.len()], "--length", "7mm"];
+        let out = gripbook(&[&fixed[..], uses[i % uses.len()]].concat());
+        let said = text(&out.stdout);
+        assert!(matches!(out.status.code(), Some(0 | 1)), "{material}: {}", text(&out.stderr));
+        first_screen(material, &said);
+    }
+}
+
+/// Questions of which nothing can go, on the narrowest screen: the note on a length that was not given counts as a line too.
+#[test]
+fn the_first_screen_has_fifteen_lines_on_eighty_columns() {
+    let uses: [&[&str]; 6] = [
+        &[],
+        &["--for", "a year"],
+        &["--for", "a year", "--hottest", "40°C", "--need", "10N"],
+        &["--insert", "heat set"],
+        &["--for", "repeated", "--need", "50N", "--cycles", "12"],
+        &["--blind", "--need", "150N", "--factor", "2", "--method", "insert-glued-stepped"],
+    ];
+    for material in ["pla", "petg", "tough", "elastomer"] {
+        for used in uses {
+            let line = [&["fasten", material, "M3", "--draws", "200"][..], used].concat();
+            let out = Command::new(env!("CARGO_BIN_EXE_gripbook")).args(&line).env("COLUMNS", "80").output().expect("runs");
+            let said = text(&out.stdout);
+            assert!(matches!(out.status.code(), Some(0 | 1)), "{line:?}: {}", text(&out.stderr));
+            let head = said.lines().take_while(|l| !l.starts_with("other method") && !l.starts_with("--full"));
+            let count = head.filter(|l| !l.is_empty()).count();
+            assert!((4..=15).contains(&count), "{line:?}: {count} lines\n{said}");
+            assert!(said.contains("The engaged length was not given"), "{said}");
+        }
+    }
+}
+
+/// A preload is a sustained load too: where none stays, there is no torque; the reason is told once.
+#[test]
+fn what_creeps_until_it_fails_is_not_tightened() {
+    let line = ["--for", "a year", "--hottest", "40°C", "--need", "10N", "--method", "cut-thread"];
+    let said = text(&fasten(&with(&line)).stdout);
+    let flat = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("Sustained none for 1 year") && flat.contains("Torque none: the preload"), "{said}");
+    assert!(!flat.contains("Torque at most") && flat.matches("creeps until it fails").count() == 1, "{said}");
+}
+
+/// Fifteen lines about the best way, ten rows for the others, nothing twice, no label without its text.
+fn first_screen(material: &str, said: &str) {
+    let lines: Vec<&str> = said.lines().filter(|l| !l.is_empty()).collect();
+    let table = lines.iter().position(|l| l.starts_with("other method")).expect("the other methods");
+    let (head, rest) = (&lines[..table], &lines[table + 1..]);
+    assert!((4..=15).contains(&head.len()), "{material}: {} lines\n{said}", head.len());
+    // A reason may go on in a second line where the page has room.
+    assert!(head.len() + rest.len() <= 15 + 11 + 1, "{material}: {} lines below\n{said}", rest.len());
+    let rows = rest.iter().filter(|l| !l.starts_with("--full") && !l.starts_with(' '));
+    assert!(rows.clone().count() <= 10, "{material}: {} rows\n{said}", rows.count());
+    assert!(lines.iter().all(|l| l.chars().count() <= 100), "{material}: a line too long\n{said}");
+    for word in ["Reason", "Not for lifting"] {
+        assert!(head.iter().any(|l| l.starts_with(word)), "{material}: {word}\n{said}");
+    }
+    for bad in ["NaN", "inf ", "Some(", "None", "  - ", "()", " 0 N"] {
+        assert!(!lines.iter().any(|l| l.contains(bad)), "{material}: `{bad}`\n{said}");
+    }
+    let labelled = head.iter().skip_while(|l| !l.starts_with("Use ") && !l.starts_with("Evidence "));
+    let mut labelled = labelled.filter(|l| !l.starts_with(' '));
+    assert!(labelled.all(|l| l.split_whitespace().count() > 2), "{material}: a label alone\n{said}");
+    let mut seen = std::collections::BTreeSet::new();
+    assert!(head.iter().all(|l| seen.insert(l.trim())), "{material}: a line twice\n{said}");
+    assert!(
+        rest.iter()
+            .all(|l| l.split("  ").filter(|c| !c.is_empty()).count() >= 3 || l.starts_with("--full") || l.starts_with(' ')),
+        "{material}\n{said}"
+    );
+}
