@@ -278,3 +278,14 @@ fn no_measured_bond_is_told_without_its_value() {
         assert!((value.si / stress - 1.0).abs() < 2e-3, "{}", value.text);
     }
 }
+
+/// What was asked is told as it was typed; of a range in two units both ends are told in the canonical one (350 °F are 176.7 °C).
+#[test]
+fn amounts_are_told_in_few_digits_and_one_unit() {
+    let gap = ask("adhesive/cyanoacrylate-thin", "polymer/pla", None, &[("gap", quantity("0.1 mm", Quantity::Length))], &[]);
+    let told: Vec<&str> =
+        gap.rules.iter().flat_map(|r| &r.used).filter(|u| u.what == "gap of the joint").map(|u| &*u.value).collect();
+    assert!(!told.is_empty() && told.iter().all(|value| *value == "0.1 mm"), "{told:?}");
+    let cure = ask("adhesive/epoxy", "polymer/pla", None, &[], &[]).preparation.cure;
+    assert!(cure.iter().any(|step| step.what.contains("20 °C to 350 °F (177 °C)")), "{cure:?}");
+}

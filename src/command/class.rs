@@ -2,8 +2,11 @@
 
 use gripbook::book::best::glance;
 use gripbook::book::{Book, Record, RecordId};
+use gripbook::check::catalogue::{Catalogue, Measures};
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Sheet, Table, counted};
+use gripbook::quantity::parse::range_ends;
+use gripbook::quantity::{Amount, Quantity, Written, parse};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -93,10 +96,28 @@ fn series_of(book: &Book, id: &RecordId) -> BTreeSet<RecordId> {
     references.iter().map(|r| &r.record).filter(|id| id.kind() == "series").cloned().collect()
 }
 
+/// A stress or a temperature as written, with the canonical unit behind one that is no unit of the SI: `8 ksi to 14 ksi (55 MPa
+/// to 97 MPa)`. Any other value as it is.
+pub fn with_canonical(kinds: &Catalogue, property: &str, written: &str) -> String {
+    let measured = kinds.kinds.iter().find_map(|kind| kind.property(property)).map(|card| &card.measures);
+    let Some(Measures::Quantity(quantity @ (Quantity::Stress | Quantity::Temperature))) = measured else {
+        return written.to_owned();
+    };
+    let (low, high) = range_ends(written).unwrap_or_else(|| (written.to_owned(), written.to_owned()));
+    let (Ok(low), Ok(high)) = (parse(&low, *quantity), parse(&high, *quantity)) else { return written.to_owned() };
+    let unit = quantity.canonical();
+    if [&low, &high].iter().all(|w| w.unit == unit || w.unit.symbol().ends_with("Pa")) {
+        return written.to_owned();
+    }
+    let text = |w: &Written| Amount { si: w.si, unit }.text(w.significant_digits().clamp(2, 3));
+    let range = if low.si == high.si { text(&low) } else { format!("{} to {}", text(&low), text(&high)) };
+    format!("{written} ({range})")
+}
+
 fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
     let best = |word: &str| {
         let property = record.properties.iter().find(|p| &*p.word == word)?;
-        glance(book, record, property).map(|g| g.best)
+        glance(book, record, property).map(|g| with_canonical(book.catalogue(), word, &g.best))
     };
     let series = series_of(book, &record.id);
     Member {
@@ -140,4 +161,27 @@ fn table(members: &[Member<'_>]) -> Table {
         table.row(row);
     }
     table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use gripbook::book::PackRoot;
+    use std::path::Path;
+
+    /// NIST SP 811: 1 ksi = 6.894757 MPa, so that 8 and 14 ksi are 55.2 and 96.5 MPa; 350 °F are 176.7 °C.
+    #[test]
+    fn a_unit_that_is_none_of_the_si_has_the_canonical_one_behind_it() {
+        let book = Book::load(&[PackRoot::BuiltIn], Path::new("/")).expect("the embedded pack loads");
+        for (property, written, shown) in [
+            ("tensile_strength", "8 ksi to 14 ksi", "8 ksi to 14 ksi (55 MPa to 97 MPa)"),
+            ("tg", "350 °F", "350 °F (177 °C)"),
+            ("tensile_strength", "52.1 MPa", "52.1 MPa"),
+            ("tensile_modulus", "2.1 GPa", "2.1 GPa"),
+            ("tensile_strength", "at least 8 ksi", "at least 8 ksi"),
+            ("gap_limit", "15 thou", "15 thou"),
+        ] {
+            assert_eq!(with_canonical(book.catalogue(), property, written), shown);
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! `gripbook find`: which records have these words, this family, these properties?
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::class::with_canonical;
 use super::library::{self, Loaded};
 use super::{CommandOutcome, Context, Fault, Shared, headings, lost};
 use gripbook::book::Book;
@@ -130,6 +131,8 @@ struct FindAnswer {
 struct FoundRow {
     hit: Hit,
     pack: String,
+    /// The values of bounds and order as they are read; none where a record has none to be ordered by.
+    values: Vec<Option<String>>,
 }
 
 /// What would be found if one demand were dropped.
@@ -142,20 +145,34 @@ fn sheet(query: &Query, found: Found, loaded: &Loaded) -> FindAnswer {
     let book = &loaded.book;
     let packs = book.hash_line_of(found.hits.iter().map(|h| h.pack));
     let relaxed = if found.total == 0 { relaxed(query, loaded) } else { Vec::new() };
-    let row = |hit: Hit| FoundRow { pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()), hit };
+    let sort = match &query.sort {
+        Some(Sort::Property(word)) if !query.bounds.iter().any(|b| b.property == *word) => Some(word.clone()),
+        _ => None,
+    };
+    let row = |hit: Hit| FoundRow {
+        pack: book.packs().get(hit.pack).map_or(String::new(), |p| p.id.to_string()),
+        values: values(&hit, sort.as_deref(), book),
+        hit,
+    };
     FindAnswer {
         asked: described(query),
         bounds: query.bounds.iter().map(|b| b.property.clone()).collect(),
-        sort: match &query.sort {
-            Some(Sort::Property(word)) if !query.bounds.iter().any(|b| b.property == *word) => Some(word.clone()),
-            _ => None,
-        },
         total: found.total,
         rows: found.hits.into_iter().map(row).collect(),
+        sort,
         relaxed,
         left_out: loaded.left_out_json(),
         packs,
     }
+}
+
+/// What met the bounds, then the value of the order.
+fn values(hit: &Hit, sort: Option<&str>, book: &Book) -> Vec<Option<String>> {
+    let part = |by| if by == MatchedBy::Overlap { "~ " } else { "" };
+    let shown = |property: &str, written: &str| with_canonical(book.catalogue(), property, written);
+    let met = hit.matched.iter().map(|m| Some(format!("{}{}", part(m.by), shown(&m.property, &m.written))));
+    let by_order = sort.map(|word| hit.sorted_by.as_ref().map(|v| shown(word, &v.written)));
+    met.chain(by_order).collect()
 }
 
 /// The query in words.
@@ -290,11 +307,7 @@ impl FindAnswer {
             let hit = &row.hit;
             let mark = if hit.invented { "INVENTED: " } else { "" };
             let mut cells: Vec<Cell> = vec![hit.id.as_str().into(), format!("{mark}{}", hit.name).into()];
-            let part = |by| if by == MatchedBy::Overlap { "~ " } else { "" };
-            cells.extend(hit.matched.iter().map(|m| Cell::from(format!("{}{}", part(m.by), m.written))));
-            if self.sort.is_some() {
-                cells.push(hit.sorted_by.as_ref().map(|v| v.written.clone()).into());
-            }
+            cells.extend(row.values.iter().map(|value| Cell::from(value.as_deref())));
             table.row(cells);
         }
         table

@@ -135,7 +135,9 @@ fn measured<'e>(model: &mut Model<'_>, evidence: &'e [GlueEvidence], metal: bool
         "lap-shear" | "shear" => Some(1),
         _ => None,
     };
-    let candidates = evidence.iter().filter(strength).filter(right).filter(|e| test(e).is_some() && !e.values.is_empty());
+    // Single results without a mean are shown, not counted on: those on record are a few bonds twisted by hand.
+    let counts = |e: &&GlueEvidence| test(e).is_some() && !e.values.is_empty() && !e.is_listed;
+    let candidates = evidence.iter().filter(strength).filter(right).filter(counts);
     let best = candidates.min_by_key(|e| (e.level, test(e), e.series.clone()))?;
     let middle = best.values.iter().map(|w| w.si).sum::<f64>() / best.values.len() as f64;
     let stated = best.sd.as_ref().map(|s| s.si / middle);

@@ -53,6 +53,8 @@ pub struct GlueEvidence {
     pub values: Vec<Written>,
     /// Whether it is a mean.
     pub is_mean: bool,
+    /// Whether the source gives nothing but single results.
+    pub is_listed: bool,
     /// Standard deviation.
     pub sd: Option<Written>,
     /// Specimens.
@@ -157,6 +159,7 @@ fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<Glu
             (None, None, None) => ends(m),
             (None, low, high) => [low, high].into_iter().flatten().filter_map(read).collect(),
         },
+        is_listed: m.mean.is_none() && m.low.is_none() && m.high.is_none(),
         is_mean: m.mean.is_some() && matches!(m.statistic.as_deref(), None | Some("mean")),
         sd: m.sd.as_ref().and_then(read),
         n: m.n,

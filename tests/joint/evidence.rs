@@ -41,7 +41,7 @@ fn a_foam_says_less_of_a_plastic_than_of_a_foam() {
 }
 
 #[test]
-fn a_method_whose_first_failure_was_measured_elsewhere_reaches_a_verdict() {
+fn foam_vouches_for_no_thermoplastic_and_a_small_need_is_the_model_s_alone() {
     let book = book(&[]);
     let rules = rules(&book);
     let mut need = need(&book, &rules, "pla", 6.0);
@@ -53,8 +53,8 @@ fn a_method_whose_first_failure_was_measured_elsewhere_reaches_a_verdict() {
         let c = &judgement.candidates[0];
         (c.verdict, c.settling, c.because.join(" "))
     };
-    // Thread shear was measured against the model in foam: a small load suits with care, a larger one does not.
-    assert_eq!(ask(100.0, "cut-thread").0, Verdict::WithCare);
+    // Thread shear was measured against the model in foam alone, which is no plastic of this class.
+    assert_eq!(ask(100.0, "cut-thread").0, Verdict::ModelOnly);
     assert_eq!(ask(1_000.0, "cut-thread").0, Verdict::DoesNotSuit);
     assert_eq!(ask(20_000.0, "cut-thread").0, Verdict::DoesNotSuit);
     // Nobody measured a washer on plastic: the model alone is called that, and the test that would settle it is named.

@@ -11,7 +11,7 @@ use gripbook::joint::judge::{AnswerBound, judge};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::{Axis, Need};
 use gripbook::quantity::Measure;
-use gripbook::suit::Rule;
+use gripbook::suit::{Rule, Verdict};
 use uom::si::f64::ThermodynamicTemperature;
 
 /// A resin with a softening temperature, and three bursts of it.
@@ -161,6 +161,34 @@ fn a_material_learns_from_its_family_more_than_from_its_class_and_from_that_more
     println!("exact {exact:?}, sister {sister:?}, model {alone:?}");
     assert!(alone.1 * 1.05 < sister.1 && sister.1 < exact.1 * 0.95, "{alone:?} {sister:?} {exact:?}");
     assert!(sister.2 / sister.0 > 1.3 * exact.2 / exact.0, "{sister:?} {exact:?}");
+}
+
+/// What fails first was measured in another resin, by another family and at another length: of a photopolymer that is evidence,
+/// of a thermoplastic none.
+#[test]
+fn a_failure_seen_in_the_class_is_evidence_and_one_of_another_class_is_none() {
+    let bench = Bench::new();
+    bench.resin("cousin", "methacrylate");
+    bench.series_of(
+        "cousin",
+        "own",
+        "boss: 9 mm, axis: along-build, method: printed-thread, length: 5 mm, hole: 2.55 mm",
+        "hoop-burst",
+        &NEAR_1000,
+    );
+    let book = bench.book();
+    let rules = rules(&book);
+    let verdict = |material: &str| {
+        let mut need = of(&book, &rules, material);
+        need.load = Some(uom::si::f64::Force::from_si(10.0));
+        let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
+        let candidate = &judgement.candidates[0];
+        let first = candidate.capacity.as_ref().expect("a load").modes[0].0;
+        (candidate.verdict, candidate.evidence.calibrated.contains(&Mode::HoopBurst), first)
+    };
+    assert_eq!(verdict("resin/bench"), (Verdict::WithCare, true, Mode::HoopBurst));
+    let (word, told, _) = verdict("polymer/petg");
+    assert!(word >= Verdict::ModelOnly && !told, "{word:?}");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The methods in order: a row each for the first screen, every candidate for the whole page and for programs.
 
-use super::words::{design as design_text, load, mm, promised};
+use super::words::{design as design_text, load, promised};
 use gripbook::joint::held::Held;
 use gripbook::joint::judge::{Candidate, Judgement, Survival};
 use gripbook::joint::need::{Duration, Need};
@@ -8,9 +8,7 @@ use gripbook::present::brief::shortened;
 use gripbook::present::fold::fold;
 use gripbook::present::table::Cell;
 use gripbook::present::{Look, Page, Table, text};
-use gripbook::quantity::Measure;
 use std::collections::BTreeSet;
-use uom::si::f64::Length;
 
 /// Rows of the first screen.
 const MOST: usize = 10;
@@ -37,8 +35,7 @@ pub fn short(page: &mut Page, judgement: &Judgement<'_>, width: usize) {
     for (c, [method, verdict, load]) in others.into_iter().zip(rows) {
         let why = core(judgement.need, c);
         // A long reason that stands above already is not told again.
-        let words = if why == above && why.chars().count() > room { "as above" } else { &*why };
-        let told = reason(c, judgement.need.length, words);
+        let told = if why == above && why.chars().count() > room { reason(c, "as above") } else { reason(c, &why) };
         let more = fold(&told, "", "", room).lines().count().saturating_sub(1);
         // A word wider than the room would take it from the short columns.
         let is_whole = more <= left && told.split(' ').all(|word| word.chars().count() <= room);
@@ -66,13 +63,9 @@ fn told_load(judgement: &Judgement<'_>, c: &Candidate<'_>) -> String {
 }
 
 /// A reason with what the row has besides.
-fn reason(c: &Candidate<'_>, asked: Length, why: &str) -> String {
+fn reason(c: &Candidate<'_>, why: &str) -> String {
     let glue = c.adhesive.filter(|_| c.short_title() != c.method.name).map(|a| format!("; {}", a.id.name()));
-    // The load is that of the length it engages, which an insert brings with it.
-    let engaged = c.geometry.as_ref().map(|g| g.thread.engaged).filter(|_| c.design().is_some());
-    let engaged = engaged.filter(|engaged| (*engaged - asked).si().abs() > 1e-6).map(|l| format!("; engaged {}", mm(l)));
-    let way = if c.alternative { "alternative; " } else { "" };
-    format!("{way}{why}{}{}", glue.unwrap_or_default(), engaged.unwrap_or_default())
+    format!("{}{why}{}", if c.alternative { "alternative; " } else { "" }, glue.unwrap_or_default())
 }
 
 /// Why the verdict is what it is, in few words: the row names material and need already.

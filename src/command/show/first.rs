@@ -33,13 +33,14 @@ fn rows_of(book: &Book, record: &Record, rows: usize, width: usize) -> Page {
     let has_amounts = |p: &&Property| p.claims.iter().any(|c| c.value.ends().is_some());
     let (amounts, facts): (Vec<&Property>, Vec<&Property>) = record.properties.iter().partition(has_amounts);
     // What treatments of many kinds change has no middle: it stands behind `--full`.
-    let amounts = amounts.into_iter().filter(|p| !p.word.ends_with("_change")).collect();
+    let (changes, amounts): (Vec<&Property>, Vec<&Property>) = amounts.into_iter().partition(|p| p.word.ends_with("_change"));
     let ranked = ranked(book, record, amounts);
+    let hidden: Vec<&Property> = ranked.iter().skip(rows).copied().chain(changes).collect();
     if !ranked.is_empty() {
         page.blank().table(table(book, record, &ranked[..ranked.len().min(rows)])).blank();
     }
-    if ranked.len() > rows {
-        page.field("not shown", listed(ranked[rows..].iter().map(|p| word(&p.word)), one_line));
+    if !hidden.is_empty() {
+        page.field("not shown", listed(hidden.iter().map(|p| word(&p.word)), one_line));
     }
     for (label, text) in [
         ("facts", clip(facts_told(book, record, &facts), " ", two_lines)),
