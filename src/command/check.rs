@@ -124,14 +124,15 @@ fn with_citations(
     memory: Option<&dyn book::memory::Memory>,
     context: &Context,
 ) -> CheckReport {
+    let packs = whole_packs(targets, roots, context);
     let withdraws = report.withdraws
-        || match targets {
-            Targets::Packs(places) => {
+        || match (&packs, targets) {
+            (Some(places), _) => {
                 let others = roots.iter().enumerate().filter(|(place, _)| !places.contains(place));
                 others.into_iter().any(|(_, root)| matches!(root, PackRoot::Folder { .. }) || files::mentions_withdrawal(root))
             }
-            Targets::Paths(_) => true,
-            Targets::Text { .. } => false,
+            (None, Targets::Text { .. }) => false,
+            (None, _) => true,
         };
     // A pack that cannot be opened has its findings already.
     let book = || match memory {
@@ -144,14 +145,28 @@ fn with_citations(
             Targets::Paths(paths) => paths.iter().filter_map(|path| whole(path)).collect(),
             _ => Vec::new(),
         };
-        let wanted = |record: &Record| match targets {
-            Targets::Packs(places) => places.contains(&record.pack),
-            _ => whole(Path::new(&*record.file)).is_some_and(|file| paths.iter().any(|path| file.starts_with(path))),
+        let wanted = |record: &Record| match &packs {
+            Some(places) => places.contains(&record.pack),
+            None => whole(Path::new(&*record.file)).is_some_and(|file| paths.iter().any(|path| file.starts_with(path))),
         };
         report.findings.extend(lost::findings(&book, wanted, context));
         settle(&mut report.findings);
     }
     report
+}
+
+/// The places of the packs that are looked at as a whole; `None` where only a part of one is.
+fn whole_packs(targets: &Targets, roots: &[PackRoot], context: &Context) -> Option<Vec<usize>> {
+    let whole = |path: &Path| std::fs::canonicalize(context.folder.join(path)).ok();
+    let place = |path: &PathBuf| {
+        let wanted = whole(path)?;
+        roots.iter().position(|root| matches!(root, PackRoot::Folder { path, .. } if whole(path).as_ref() == Some(&wanted)))
+    };
+    match targets {
+        Targets::Packs(places) => Some(places.clone()),
+        Targets::Paths(paths) => paths.iter().map(place).collect(),
+        Targets::Text { .. } => None,
+    }
 }
 
 fn stdin(subject: Option<&str>) -> Result<Targets, Fault> {

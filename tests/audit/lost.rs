@@ -403,6 +403,8 @@ fn a_series_goes_with_the_record_of_its_method() {
     assert!(String::from_utf8_lossy(&refused.stderr).contains("the dowels crack"));
     let checked = json(at, &["check"]);
     let cited = checked["findings"].as_array().expect("findings").iter().find(|f| f["rule"] == "withdrawn-cited");
+    let named = json(at, &["check", "."])["findings"].as_array().map(Vec::len);
+    assert_eq!(named, checked["findings"].as_array().map(Vec::len), "the pack stood in, or named");
     let line = DOWEL.lines().position(|line| line.starts_with("joint:")).map(|at| at + 1);
     assert_eq!(cited.map(|f| (f["subject"].as_str(), f["line"].as_u64())), Some((Some(TRAY), line.map(|n| n as u64))));
 }
