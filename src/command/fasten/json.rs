@@ -94,6 +94,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         Value::Object(all.collect())
     });
     let model = c.model.as_ref().map(|s| &s.model);
+    let creeps = c.held.as_ref().is_some_and(|held| held.load().is_none());
     json!({
         "method": c.method.name,
         "title": c.title(),
@@ -115,7 +116,8 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             "low": Amount::new(Quantity::Torque, t.low),
             "median": Amount::new(Quantity::Torque, t.median),
             "high": Amount::new(Quantity::Torque, t.high),
-            "tighten": Some(tighten(judgement.need, &t)).filter(|t| *t > 0.0).map(|t| Amount::new(Quantity::Torque, t)),
+            // A preload is a sustained load too.
+            "tighten": Some(tighten(judgement.need, &t)).filter(|t| *t > 0.0 && !creeps).map(|t| Amount::new(Quantity::Torque, t)),
         })),
         "geometry": c.geometry.as_ref().map(geometry),
         "evidence": {

@@ -239,7 +239,7 @@ impl Walk<'_, '_> {
             return;
         }
         let over = if setting.overridden { " (overridden by --set)" } else { "" };
-        let mark = if row.kind.mark().is_empty() { "published" } else { row.kind.mark() };
+        let mark = row.kind.mark();
         let text = format!("assumption {name} = {}{over} {mark}: {}; {}", setting.text(), row.means, row.reason);
         let facts = json!({"kind": "assumption", "name": name, "value": setting.text(), "of": row.kind.word(),
             "reason": row.reason, "overridden": setting.overridden});

@@ -27,7 +27,7 @@ impl AssumptionOrigin {
         match self {
             AssumptionOrigin::Practice => "[P]",
             AssumptionOrigin::Judgement => "[J]",
-            AssumptionOrigin::Published => "",
+            AssumptionOrigin::Published => "published",
         }
     }
 }

@@ -248,7 +248,7 @@ pub(super) const ROWS: &[Assumption] = &[
         0.1,
         0.6,
         "share of a plastic's strength left at the softening limit, where it is counted on last; falls straight from room temperature",
-        "yield of glassy plastics falls about linearly with temperature: acrylic keeps a third at 60 °C in textbook curves, polycarbonate          half at 120 °C (recalled)",
+        "yield of glassy plastics falls about linearly with temperature: acrylic keeps a third at 60 °C in textbook curves, polycarbonate half at 120 °C (recalled)",
     ),
     even(
         "glue_heat_left",
