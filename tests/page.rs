@@ -86,7 +86,7 @@ fn the_file_loads_nothing_and_no_text_of_a_pack_is_mark_up_in_it() {
     }
     assert!(html.contains("default-src &#39;none&#39;; script-src &#39;sha256-"), "the policy");
     assert_eq!(html.matches("<script").count(), html.matches("</script>").count());
-    assert_eq!(html.matches("<script").count(), 4, "three blocks of data and one script");
+    assert_eq!(html.matches("<script").count(), 5, "four blocks of data and one script");
     // It knows its own file and replaces it; the same packs give the same bytes.
     written(here.path(), &words);
     assert_eq!(fs::read_to_string(here.path().join("book.html")).expect("written"), html);

@@ -7,7 +7,7 @@ use super::trace::sheet;
 use super::{Arguments, CommandOutcome, Context, Fault, Shared, headings, library};
 use gripbook::audit::address;
 use gripbook::book::{Book, Standing};
-use gripbook::present::{Answer, Page};
+use gripbook::present::{Answer, Format, Page};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -141,7 +141,7 @@ fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
         return not_run("the sheet does not say by which command it was made".into());
     };
     let words = without_files(commands, split(command));
-    let arguments = match Arguments::read(commands, &words) {
+    let mut arguments = match Arguments::read(commands, &words) {
         Ok(arguments) if arguments.card.effect.only_answers() => arguments,
         Ok(arguments) if arguments.card.effect == Effect::Repeats => {
             return not_run("its command runs another one again; it was not run again".into());
@@ -149,6 +149,8 @@ fn again(sheet: &Value, commands: Commands, context: &Context) -> Again {
         Ok(_) => return not_run("its command would write files; it was not run again".into()),
         Err(_) => return not_run("its command is no longer understood".into()),
     };
+    // Its fields are compared, so they are asked for.
+    arguments.shared.format = Format::Json;
     match arguments.run(commands, context) {
         Err(fault) => not_run(format!("its command now fails: {}", fault.message)),
         Ok(outcome) => {

@@ -131,7 +131,7 @@ fn in_metal(need: &Need<'_>, insert: &Insert) -> EngagedThread {
 }
 
 /// Part of the advised hole below which an insert does not enter.
-const ENTERS: f64 = 0.9;
+const ENTERS: f64 = 0.85;
 
 /// A hole for a knurled insert: one diameter, deeper than the insert where it is blind; `advised` unless another is asked for.
 pub fn knurled(case: &Case<'_>, insert: &Insert, advised: Length) -> Result<Geometry, Impossible> {

@@ -173,8 +173,8 @@ fn a_failure_seen_in_the_class_is_evidence_and_one_of_another_class_is_none() {
         "cousin",
         "own",
         "boss: 9 mm, axis: along-build, method: printed-thread, length: 5 mm, hole: 2.55 mm",
-        "hoop-burst",
-        &NEAR_1000,
+        "part-thread-shear",
+        &[(290.0, "A"), (300.0, "A"), (310.0, "A")],
     );
     let book = bench.book();
     let rules = rules(&book);
@@ -184,9 +184,9 @@ fn a_failure_seen_in_the_class_is_evidence_and_one_of_another_class_is_none() {
         let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
         let candidate = &judgement.candidates[0];
         let first = candidate.capacity.as_ref().expect("a load").modes[0].0;
-        (candidate.verdict, candidate.evidence.calibrated.contains(&Mode::HoopBurst), first)
+        (candidate.verdict, candidate.evidence.calibrated.contains(&Mode::PartThreadShear), first)
     };
-    assert_eq!(verdict("resin/bench"), (Verdict::WithCare, true, Mode::HoopBurst));
+    assert_eq!(verdict("resin/bench"), (Verdict::WithCare, true, Mode::PartThreadShear));
     let (word, told, _) = verdict("polymer/petg");
     assert!(word >= Verdict::ModelOnly && !told, "{word:?}");
 }
