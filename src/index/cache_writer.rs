@@ -5,7 +5,7 @@ use super::large::{self, OpenIndex};
 use super::pack_folder::{PackFolder, SNAPSHOT, Wants};
 use super::snapshot::{Body, IndexState, SmallShelf, Stored};
 use crate::book::memory::{self, CacheWriter, Done, Fresh, Kept, Sum};
-use crate::book::{Record, codec, references};
+use crate::book::{Record, codec};
 use crate::check::catalogue::Catalogue;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::fs::File;
@@ -44,13 +44,9 @@ struct SmallWriter<'c> {
     fresh: BTreeMap<Box<str>, Stored>,
 }
 
-fn stored(record: &Record) -> Stored {
-    Stored { bytes: codec::encode(record), names: references::names(record).into_iter().collect() }
-}
-
 impl CacheWriter for SmallWriter<'_> {
     fn take(&mut self, read: &[Fresh<'_>]) -> bool {
-        self.fresh.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
+        self.fresh.extend(read.iter().map(|one| (one.path.into(), Stored::of(one.record))));
         false
     }
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done {
@@ -199,7 +195,7 @@ impl CacheWriter for LargeWriter<'_> {
         let is_begun = self.work.as_ref().is_none_or(|work| work.change.is_some());
         let more = read.iter().filter(|one| !self.beside.contains_key(one.path)).count();
         if !is_begun && self.beside.len() + more <= self.was.place.run.beside {
-            self.beside.extend(read.iter().map(|one| (one.path.into(), stored(one.record))));
+            self.beside.extend(read.iter().map(|one| (one.path.into(), Stored::of(one.record))));
             self.in_book.extend(read.iter().map(|one| Box::from(one.path)));
             return false;
         }

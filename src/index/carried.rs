@@ -6,7 +6,7 @@
 use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, key};
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Memory, Recalled, Sum, UnchangedFile};
-use crate::book::{Book, Pack, PackRoot, codec};
+use crate::book::{Book, Pack, PackRoot};
 use crate::read::kept;
 use serde_bytes::Bytes;
 use std::collections::BTreeMap;
@@ -49,8 +49,7 @@ fn name(root: &PackRoot, id: &str) -> String {
 fn snapshot(book: &Book, place: usize, here: &Path) -> Vec<u8> {
     let pack = &book.packs()[place];
     let (files, below) = (files::list(&pack.root, here).files, files::folder_of(&pack.root, here));
-    let stored = |record| Stored { bytes: codec::encode(&record), names: Vec::new() };
-    let records: BTreeMap<Arc<str>, Stored> = book.as_read(place).map(|(path, record)| (path, stored(record))).collect();
+    let records: BTreeMap<Arc<str>, Stored> = book.as_read(place).map(|(path, record)| (path, Stored::of(&record))).collect();
     let known = |file: &PackFile| {
         let is_sound = file.part != FileRole::Record || records.contains_key(&file.path);
         let hash = files::content_hash(&file.bytes(&below).ok().filter(|_| is_sound)?);
@@ -113,9 +112,11 @@ mod tests {
         for (a, b) in read.records().into_iter().zip(opened.records()) {
             assert_eq!(a, b);
         }
-        assert_eq!(read.left_out.len(), 1);
+        assert!(!read.left_out.is_empty());
         let told = |book: &Book| book.left_out.iter().map(|f| (f.rule, f.place.file.clone())).collect::<Vec<_>>();
         assert_eq!(told(&read), told(&opened), "what is broken is told again");
+        assert_eq!(read.references_to("resin/logger-grey"), opened.references_to("resin/logger-grey"));
+        assert!(!opened.references_to("resin/logger-grey").is_empty());
         let hashes = |book: &Book| book.packs().iter().map(|p| (p.hash.clone(), p.claims)).collect::<Vec<_>>();
         assert_eq!(hashes(&read), hashes(&opened));
 

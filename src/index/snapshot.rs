@@ -8,7 +8,7 @@
 
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Shelf, Sum, UnchangedFile};
-use crate::book::{Head, PackRoot, Record, codec};
+use crate::book::{Head, PackRoot, Record, codec, references};
 use crate::read::folder::Stamp;
 use crate::read::kept;
 use serde::{Deserialize, Serialize};
@@ -209,6 +209,13 @@ pub struct Stored {
     pub bytes: Vec<u8>,
     /// Ids it names, sorted.
     pub names: Vec<String>,
+}
+
+impl Stored {
+    /// Of a record.
+    pub fn of(record: &Record) -> Stored {
+        Stored { bytes: codec::encode(record), names: references::names(record).into_iter().collect() }
+    }
 }
 
 /// A snapshot without its end: the files, before it is known what they amount to.
