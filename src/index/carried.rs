@@ -7,6 +7,7 @@ use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, key};
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Memory, Recalled, Sum, UnchangedFile};
 use crate::book::{Book, Pack, PackRoot};
+use crate::read::folder::Stamp;
 use crate::read::kept;
 use serde_bytes::Bytes;
 use std::collections::BTreeMap;
@@ -48,7 +49,9 @@ fn name(root: &PackRoot, id: &str) -> String {
 
 fn snapshot(book: &Book, place: usize, here: &Path) -> Vec<u8> {
     let pack = &book.packs()[place];
-    let (files, below) = (files::list(&pack.root, here).files, files::folder_of(&pack.root, here));
+    let (mut files, below) = (files::list(&pack.root, here).files, files::folder_of(&pack.root, here));
+    // When and where a file lies on this disk is of no use elsewhere: the same packs give the same bytes.
+    files.iter_mut().for_each(|file| file.stamp = Stamp::default());
     let records: BTreeMap<Arc<str>, Stored> = book.as_read(place).map(|(path, record)| (path, Stored::of(&record))).collect();
     let known = |file: &PackFile| {
         let is_sound = file.part != FileRole::Record || records.contains_key(&file.path);

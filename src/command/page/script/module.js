@@ -1,7 +1,8 @@
 // The module: unpacked from the file, run in a worker, asked with the words of a command line.
 
-/** The bytes of a base64 text, by a loop: millions of them are a matter of milliseconds. */
+/** The bytes of a base64 text: by the browser where it can, else by a loop. */
 function bytes_of(base64) {
+  if (Uint8Array.fromBase64) return Uint8Array.fromBase64(base64);
   const text = atob(base64), bytes = new Uint8Array(text.length);
   for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
   return bytes;
