@@ -136,7 +136,7 @@ fn read_all(
         let taken = !fresh.is_empty() && writer.as_mut().is_some_and(|writer| writer.take(&fresh));
         handed |= taken;
         for (at, one) in batch.iter().zip(loaded) {
-            let claims = one.record.as_deref().map_or(0, claims);
+            let claims = one.record.as_deref().map_or(0, Record::claim_count);
             // A broken record is read again each time, so that its findings are those of its present text.
             let is_sound = files[*at].part != FileRole::Record || one.record.is_some();
             state.known[*at] = one.hash.filter(|_| is_sound).map(|hash| UnchangedFile { hash, claims });
@@ -146,11 +146,6 @@ fn read_all(
         }
     }
     handed
-}
-
-fn claims(record: &Record) -> u32 {
-    let count: usize = record.properties.iter().map(|p| p.claims.len()).sum();
-    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 fn sum(files: &[PackFile], state: &PackLoad, setting: &Setting<'_>) -> Sum {

@@ -90,6 +90,11 @@ pub struct Record {
 }
 
 impl Record {
+    /// How many claims it has.
+    pub fn claim_count(&self) -> u32 {
+        let count: usize = self.properties.iter().map(|p| p.claims.len()).sum();
+        u32::try_from(count).unwrap_or(u32::MAX)
+    }
     /// What it is called.
     pub fn head(&self) -> Head {
         Head { id: self.id.clone(), name: self.name.clone(), also: self.also.clone(), invented: self.invented() }

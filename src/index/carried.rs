@@ -6,7 +6,7 @@
 use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, key};
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Memory, Recalled, Sum, UnchangedFile};
-use crate::book::{Book, Pack, PackRoot};
+use crate::book::{Book, Pack, PackRoot, Record};
 use crate::read::folder::Stamp;
 use crate::read::kept;
 use serde_bytes::Bytes;
@@ -52,14 +52,15 @@ fn snapshot(book: &Book, place: usize, here: &Path) -> Vec<u8> {
     let (mut files, below) = (files::list(&pack.root, here).files, files::folder_of(&pack.root, here));
     // When and where a file lies on this disk is of no use elsewhere: the same packs give the same bytes.
     files.iter_mut().for_each(|file| file.stamp = Stamp::default());
-    let records: BTreeMap<Arc<str>, Stored> = book.as_read(place).map(|(path, record)| (path, Stored::of(&record))).collect();
+    let read: BTreeMap<Arc<str>, Record> = book.as_read(place).collect();
     let known = |file: &PackFile| {
-        let is_sound = file.part != FileRole::Record || records.contains_key(&file.path);
+        let record = read.get(&file.path);
+        let is_sound = file.part != FileRole::Record || record.is_some();
         let hash = files::content_hash(&file.bytes(&below).ok().filter(|_| is_sound)?);
-        Some(UnchangedFile { hash, claims: 0 })
+        Some(UnchangedFile { hash, claims: record.map_or(0, Record::claim_count) })
     };
     let known: Vec<Option<UnchangedFile>> = files.iter().map(known).collect();
-    let records = records.iter().map(|(path, stored)| (&**path, stored.clone())).collect();
+    let records = read.iter().map(|(path, record)| (&**path, Stored::of(record))).collect();
     let sum = Sum { counts: pack.counts.clone(), claims: pack.claims, hash: pack.hash.clone() };
     let kept = Kept { files: &files, known: &known, read: &[] };
     Body::of(&kept, records, false).bytes(&key(&pack.root, book.schemas_hash()), &sum, 0, None)
