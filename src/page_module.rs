@@ -22,7 +22,7 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use command::arguments::program;
 use command::context::{Handed, command_line};
-use command::{Arguments, Context, Fault, card::Effect, registry};
+use command::{Arguments, Context, Fault, registry};
 use gripbook::book::{Book, PackRoot};
 use gripbook::index::Carried;
 use gripbook::plugins::BUILT_IN;
@@ -207,10 +207,6 @@ fn answer(question: &Question, context: &Context) -> Result<Value, Fault> {
         }
         Err(refusal) => return Err(command::refusal::told(&refusal, registry::OF_A_PAGE)),
     };
-    if arguments.card.effect != Effect::Answers {
-        let message = format!("`{}` works on files, and a page has none", arguments.card.name);
-        return Err(Fault::usage(message).help("use the program at a terminal"));
-    }
     let outcome = arguments.run(registry::OF_A_PAGE, context)?;
     let answer = &*outcome.answer;
     let mut said = json!({"exit": outcome.exit, "command": context.command_line});

@@ -9,7 +9,7 @@ use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::held::{Lasting, lasting};
 use gripbook::joint::judge::{Judgement, judge};
 use gripbook::joint::need::{Axis, Consequence, Lacking};
-use gripbook::present::{Block, Format, Opened, Sheet};
+use gripbook::present::{Block, Opened, Sheet};
 use gripbook::suit::{self, STEPS, ServiceConditions, Verdict};
 use serde_json::Value;
 use std::path::PathBuf;
@@ -229,12 +229,10 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let brief = (!args.full && !args.trace)
         .then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
     let taken = length_taken.map(|text| Block::Line { indent: 0, text });
-    // A terminal that shows the first screen reads nothing of the rest, which takes as long to write as all joints to judge.
-    let is_read = shared.format != Format::Text || context.handed.is_some() || !loaded.book.losses().is_empty();
+    // A terminal that shows the first screen reads nothing of the rest, and that takes a while to write.
+    let is_read = shared.is_whole(args.out.is_some()) || context.handed.is_some() || !loaded.book.losses().is_empty();
     let sheet = match &brief {
-        Some(brief) if !is_read && args.out.is_none() => {
-            Sheet { schema: SCHEMA, page: brief.clone(), json: Value::Null, table: None }
-        }
+        Some(brief) if !is_read => Sheet { schema: SCHEMA, page: brief.clone(), json: Value::Null, table: None },
         _ => whole(&judgement, &changes, tree.as_ref(), taken, &loaded, context),
     };
     let mut files = super::save::Batch::default();

@@ -6,7 +6,7 @@
 use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, key};
 use crate::book::files::{self, FileRole, PackFile};
 use crate::book::memory::{Kept, Memory, Recalled, Sum, UnchangedFile};
-use crate::book::{Book, Pack, PackRoot, Record};
+use crate::book::{Book, PackRoot, Record};
 use crate::read::folder::Stamp;
 use crate::read::kept;
 use serde_bytes::Bytes;
@@ -26,9 +26,10 @@ impl Carried {
     /// are not in it, so that they are read, and their faults told, again.
     #[must_use]
     pub fn of(book: &Book, here: &Path) -> Vec<u8> {
-        let one = |(place, pack): (usize, &Pack)| (name(&pack.root, &pack.id), snapshot(book, place, here));
-        let all: Vec<(String, Vec<u8>)> = book.packs().iter().enumerate().map(one).collect();
-        let all: Vec<(&str, &Bytes)> = all.iter().map(|(name, bytes)| (&**name, Bytes::new(bytes))).collect();
+        let packs = book.packs().iter().enumerate();
+        let all: Vec<(&str, Vec<u8>)> =
+            packs.map(|(place, pack)| (name(&pack.root, &pack.id), snapshot(book, place, here))).collect();
+        let all: Vec<(&str, &Bytes)> = all.iter().map(|(name, bytes)| (*name, Bytes::new(bytes))).collect();
         kept::seal(FORM, &all)
     }
     /// What such bytes hold; nothing where they are of another version or damaged.
@@ -39,11 +40,14 @@ impl Carried {
     }
 }
 
-/// What a pack goes by: where it is given, it is shown by its id.
-fn name(root: &PackRoot, id: &str) -> String {
+/// What a pack goes by. No id has a space.
+fn name<'n>(root: &'n PackRoot, id: &'n str) -> &'n str {
     match root {
-        PackRoot::BuiltIn | PackRoot::Demo => format!("built in: {id}"),
-        PackRoot::Folder { .. } | PackRoot::Given { .. } => id.to_owned(),
+        PackRoot::BuiltIn => "built in",
+        PackRoot::Demo => "built-in demo",
+        // Where it is opened it is given, and shown by its id.
+        PackRoot::Given { shown, .. } => shown,
+        PackRoot::Folder { .. } => id,
     }
 }
 
@@ -68,13 +72,7 @@ fn snapshot(book: &Book, place: usize, here: &Path) -> Vec<u8> {
 
 impl Memory for Carried {
     fn fetch(&self, root: &PackRoot) -> Option<Vec<u8>> {
-        let id = match root {
-            PackRoot::BuiltIn => "book",
-            PackRoot::Demo => "demo",
-            PackRoot::Given { shown, .. } => shown,
-            PackRoot::Folder { .. } => return None,
-        };
-        self.0.get(&name(root, id)).cloned()
+        self.0.get(name(root, "")).cloned()
     }
     fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m> {
         let snapshot = Snapshot::of(kept, &key(root, schemas));

@@ -223,14 +223,20 @@ fn evidence(case: &Case<'_>, method: &str, series: &[Measured<'_>], exactly: &Ex
 /// The options with which the question would be about a measured joint, where nothing but boss and axis differ.
 fn would_be(calibration: &Calibration, place: &JointCoordinates) -> Option<String> {
     let own = place.joint.as_ref()?;
-    let options = |joint: &MeasuredJoint| {
-        let asked = MeasuredJoint { boss: joint.boss, axis: joint.axis, ..own.clone() };
-        let boss = (joint.boss != own.boss).then(|| format!("--boss '{}'", Amount::new(Quantity::Length, joint.boss).trimmed(4)));
-        let axis = (joint.axis != own.axis && joint.axis != Axis::Unknown).then(|| format!("--axis {}", joint.axis.word()));
+    let options = |measured: &JointCoordinates| {
+        // Of an axis that no source tells nobody can say that his is the same.
+        let joint = measured.joint.as_ref().filter(|joint| joint.axis != Axis::Unknown)?;
+        let is_it = |boss: f64, axis: Axis| {
+            let joint = Some(MeasuredJoint { boss, axis, ..own.clone() });
+            calibration.parts().same(&JointCoordinates { joint, ..place.clone() }, measured)
+        };
+        let boss =
+            (!is_it(own.boss, joint.axis)).then(|| format!("--boss '{}'", Amount::new(Quantity::Length, joint.boss).trimmed(4)));
+        let axis = (joint.axis != own.axis).then(|| format!("--axis {}", joint.axis.word()));
         let options: Vec<String> = [boss, axis].into_iter().flatten().collect();
-        (asked.coincides(joint) && !options.is_empty()).then(|| options.join(" "))
+        (is_it(joint.boss, joint.axis) && !options.is_empty()).then(|| options.join(" "))
     };
-    calibration.places_beside(place).filter_map(|place| place.joint.as_ref()).find_map(options)
+    calibration.places_beside(place).find_map(options)
 }
 
 /// Series of joints printed with infill, of the material's own family, as they stand.

@@ -163,6 +163,26 @@ fn a_material_learns_from_its_family_more_than_from_its_class_and_from_that_more
     assert!(sister.2 / sister.0 > 1.3 * exact.2 / exact.0, "{sister:?} {exact:?}");
 }
 
+/// Asked as the answer says, the question is about the measured joint.
+#[test]
+fn an_answer_beside_a_measured_joint_says_with_which_options_it_would_be_that_one() {
+    let bench = bench();
+    let book = bench.book();
+    let rules = rules(&book);
+    let evidence = |boss: Option<f64>, axis: Axis, length: f64| {
+        let mut need = of(&book, &rules, "resin/firm");
+        (need.boss, need.using.axis, need.length) = (boss.map(mm), axis, mm(length));
+        let judgement = judge(&need, &ways(need.book), Some("printed-thread"));
+        let evidence = &judgement.candidates[0].evidence;
+        (evidence.would_be.clone(), evidence.combination.len())
+    };
+    let both = "--boss '9 mm' --axis along-build".to_owned();
+    assert_eq!(evidence(None, Axis::Unknown, 6.0), (Some(both), 0));
+    assert_eq!(evidence(Some(9.0), Axis::Unknown, 6.0), (Some("--axis along-build".into()), 0));
+    assert_eq!(evidence(Some(9.0), Axis::AlongBuild, 6.0), (None, 1));
+    assert_eq!(evidence(None, Axis::Unknown, 7.0), (None, 0));
+}
+
 /// What fails first was measured in another resin, by another family and at another length: of a photopolymer that is evidence,
 /// of a thermoplastic none.
 #[test]

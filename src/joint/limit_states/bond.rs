@@ -219,7 +219,11 @@ fn adhesive_states(
                 },
             );
         }
-        _ => model.fails(Mode::GlueToPart, "the weaker of bond-load on the hole (strength x pi D L x gap factor x filled share) and shear of the plastic beside it", bond),
+        _ => model.fails(
+            Mode::GlueToPart,
+            "bond-load on the hole: strength x pi D L x gap factor x filled share, or shear of the plastic if that holds less",
+            bond,
+        ),
     }
 }
 
