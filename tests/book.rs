@@ -194,6 +194,13 @@ fn conditions_decide_and_what_is_not_stated_is_noted() {
     let upright = Wanted { orientation: Some("upright".into()), ..at(23.0) };
     let (used, _) = chosen("tensile_strength", claims, &upright);
     assert_eq!(used, ["20 MPa [temperature not stated]"]);
+    // Bars of which nobody says how they lay may be taken for flat ones, but not where the direction is the question.
+    let claims = "    - {value: 35 MPa, basis: measured, source: paper-2020, locator: a, conditions: {temperature: 23 °C}}
+    - {value: 38 MPa, basis: measured, source: paper-2020, locator: b, conditions: {temperature: 23 °C, orientation: unknown}}
+";
+    assert_eq!(chosen("tensile_strength", claims, &upright).0.len(), 2);
+    let stated = Wanted { orientation_stated: true, ..upright };
+    assert_eq!(chosen("tensile_strength", claims, &stated).0, [""; 0]);
 }
 
 #[test]

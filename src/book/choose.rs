@@ -23,6 +23,8 @@ pub struct Wanted {
     pub post_cured: Option<bool>,
     /// `flat`, `upright`, …
     pub orientation: Option<String>,
+    /// Whether a claim has to state that orientation: one that states none is left out.
+    pub orientation_stated: bool,
     /// `moulded`, `printed-vat`, …
     pub process: Option<String>,
     /// `liquid`, `cured` or `green`.
@@ -154,6 +156,11 @@ fn fit(claim: &Claim, wanted: &Wanted) -> Fit {
         {
             return Fit::Not(because);
         }
+    }
+    if wanted.orientation_stated
+        && wanted.orientation.as_deref() != claim.condition("orientation").map(ConditionValue::text).as_deref()
+    {
+        return Fit::Not("orientation not stated".into());
     }
     if let Some(want) = wanted.post_cured {
         match post_cured(claim) {

@@ -48,6 +48,15 @@ pub fn fact(need: &Need<'_>, record: &Record, property: &str, orientation: Optio
     build(need, record, property, &chosen)
 }
 
+/// The same from claims that state how their specimens were built, this way: a strength across the layers is no other.
+pub fn fact_as_built(need: &Need<'_>, record: &Record, property: &str, orientation: &str) -> Option<Fact> {
+    let own = |source: &str| need.book.own_campaign(source);
+    let subject = Subject { invented: need.invented() || record.invented(), own: &own };
+    let wanted = Wanted { orientation_stated: true, ..wanted(need, ROOM, Some(orientation)) };
+    let chosen = choose(property, record.claims(property), &wanted, subject);
+    usable(&chosen).then(|| build(need, record, property, &chosen)).flatten()
+}
+
 fn pick<'a>(
     need: &Need<'_>,
     record: &'a Record,
@@ -58,18 +67,7 @@ fn pick<'a>(
     let book = need.book;
     let own = |source: &str| book.own_campaign(source);
     let subject = Subject { invented: need.invented() || record.invented(), own: &own };
-    let damp = matches!(
-        need.using.place,
-        Some(
-            crate::suit::ServiceConditions::Damp | crate::suit::ServiceConditions::Wet | crate::suit::ServiceConditions::Immersed
-        )
-    ) && need.is("polyamide");
-    let mut wanted = Wanted {
-        temperature: Some(temperature),
-        moisture: damp.then(|| "conditioned".into()),
-        orientation: orientation.map(Into::into),
-        ..Wanted::default()
-    };
+    let mut wanted = wanted(need, temperature, orientation);
     let first = choose(property, record.claims(property), &wanted, subject);
     if usable(&first) {
         return Some(first);
@@ -77,6 +75,17 @@ fn pick<'a>(
     wanted.orientation = None;
     let second = choose(property, record.claims(property), &wanted, subject);
     usable(&second).then_some(second)
+}
+
+fn wanted(need: &Need<'_>, temperature: f64, orientation: Option<&str>) -> Wanted {
+    use crate::suit::ServiceConditions as Place;
+    let is_damp = matches!(need.using.place, Some(Place::Damp | Place::Wet | Place::Immersed)) && need.is("polyamide");
+    Wanted {
+        temperature: Some(temperature),
+        moisture: is_damp.then(|| "conditioned".into()),
+        orientation: orientation.map(Into::into),
+        ..Wanted::default()
+    }
 }
 
 fn usable(chosen: &Chosen<'_>) -> bool {

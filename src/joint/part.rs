@@ -1,7 +1,7 @@
 //! The strengths of the part as this need sees them: by temperature, by place, by the way it was built.
 
 use super::distribution::Law;
-use super::fact::{Fact, fact};
+use super::fact::{Fact, fact, fact_as_built};
 use super::heat;
 use super::model::{Draw, InputOrigin, Model, Var};
 use super::need::{Axis, Duration};
@@ -197,7 +197,7 @@ fn across_layers(model: &mut Model<'_>, part: &mut Part, shear: Option<&Fact>, t
             let stated = |c: &crate::book::Claim| c.in_use() && c.condition("orientation").is_some_and(|o| o.text() == *w);
             need.material.claims(property).iter().any(stated)
         })?;
-        let mut known = fact(need, need.material, property, Some(word))?;
+        let mut known = fact_as_built(need, need.material, property, word)?;
         known.notes.push("across the layers".into());
         Some(known)
     };
