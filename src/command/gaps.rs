@@ -3,6 +3,7 @@
 mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::context::quoted;
 use super::lost::{self, Ground};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use gripbook::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, Test, matrix, proposals};
@@ -103,7 +104,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
         By::Adhesive => book.of_role("adhesive").filter(|r| r.current).map(|r| r.id.to_string()).collect(),
         By::Method => methods.names().into_iter().map(str::to_owned).collect(),
     };
-    let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
+    let need = args.need.as_deref().map(|text| needed(text, by)).transpose()?;
     let thread =
         thread::fastening(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
@@ -190,6 +191,23 @@ fn materials<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Faul
         return Ok(book.of_role("material").filter(|r| r.current && !r.invented()).collect());
     }
     ids.iter().map(|id| library::find(book, id, &["material"])).collect()
+}
+
+/// What the joint must hold. The quantity of the other matrix is understood, and the line that asks it told.
+fn needed(text: &str, by: By) -> Result<f64, Fault> {
+    quantity_of("--need", text, of(by)).map_err(|fault| {
+        let is = |quantity| quantity_of("--need", text, quantity).is_ok();
+        let typed = quoted(text);
+        match by {
+            By::Adhesive if is(Quantity::Force) => {
+                fault.help(format!("a load is asked of threads: gripbook gaps --by method --need {typed}"))
+            }
+            By::Method if is(Quantity::Stress) => {
+                fault.help(format!("a strength is asked of adhesives: gripbook gaps --need {typed}"))
+            }
+            _ => fault,
+        }
+    })
 }
 
 /// A quantity typed on the command line.

@@ -30,6 +30,7 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
         K::UnknownArgument => {
             let near = nearest(&of(ContextKind::SuggestedArg));
             let sort = if argument.starts_with('-') { "has no option" } else { "takes no further word, such as" };
+            let near = near.or_else(|| below_zero(&argument));
             (format!("`{command}` {sort} `{argument}`"), join(near, &help))
         }
         K::InvalidValue if value.is_empty() => (format!("{argument} needs a value"), choice(&of(ContextKind::ValidValue), help)),
@@ -69,6 +70,12 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
         }
     };
     Fault::usage(message).help(help)
+}
+
+/// How a number below zero is written: behind a space it reads as an option.
+fn below_zero(argument: &str) -> Option<String> {
+    let number = argument.strip_prefix('-').filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit() || c == '.'));
+    number.map(|_| format!("A value below zero goes behind an equals sign, as in --NAME={argument}."))
 }
 
 /// What the standard library says of a text that is no number, in words for people.
@@ -170,6 +177,7 @@ mod tests {
                 &["also needs --because <BECAUSE>, one of --value, --factor, --unit, <WHAT>", "for example: gripbook amend"],
             ),
             ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
+            ("x fasten pla M3 6mm --cycles -3", &["has no option `-3`", "behind an equals sign, as in --NAME=-3"]),
         ] {
             let fault = refused(line);
             let text = format!("{} {}", fault.message, fault.help.unwrap_or_default());

@@ -80,12 +80,13 @@ pub fn page(
         head.loads(best);
         head.tightening(best);
         for (i, change) in changes.iter().enumerate() {
-            head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone());
+            match &change.needed {
+                // What has to be told decides: without it there is no answer.
+                Some(needed) if i == 0 => head.add_must(change.what, change.text.clone(), shortened(needed, LINE)),
+                _ => head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone()),
+            }
         }
-        // What can hurt stands whatever else has to go.
-        if !best.hazards.is_empty() {
-            head.add(Rank::Must, "Cautions", best.hazards.join("; "));
-        }
+        head.cautions(best);
     }
     head.fitted(&headline(judgement, best))
 }
@@ -183,20 +184,28 @@ impl Head<'_, '_> {
         }
         let many = if self.whole() { best.because.len() } else { 1 };
         for (i, why) in best.because.iter().take(many).enumerate() {
-            let survival = best.survival.filter(|s| s.asked && s.text() == *why);
+            let survival = best.survival.filter(|s| s.text() == *why);
             let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
             let short = in_short(best, &why);
             self.add_must(if i == 0 { "Reason" } else { "" }, why, short);
         }
     }
+    /// The load as it stands elsewhere on the page: that asked for in its own unit, the design load with its two digits.
     fn survival(&self, survival: Survival) -> String {
-        format!("predicted survival at {}: {}", wanted(self.judgement.need, survival.load), survival.percent())
+        let load = match survival.asked {
+            true => wanted(self.judgement.need, survival.load),
+            false => format!("the design load of {}", promised(survival.load)),
+        };
+        format!("predicted survival at {load}: {}", survival.percent())
     }
     fn shape(&mut self, best: &Candidate<'_>) {
         let Some(geometry) = &best.geometry else { return };
         for (i, step) in geometry.hole.iter().enumerate() {
             let purpose = if i == 0 { String::new() } else { format!("{}: ", step.purpose) };
-            let mut words = format!("{purpose}finished {}", finished(step));
+            let size = format!("{purpose}finished {}", finished(step));
+            // The whole page says it in a sentence.
+            let whose = if i == 0 && !self.whole() { hole_of(best) } else { String::new() };
+            let mut words = format!("{size}{whose}");
             // What is unknown of every stretch alike is said once.
             if i == 0 || !matches!(step.drawn, Drawn::Unknown(_)) {
                 words = format!("{words}; {}", drawn(step));
@@ -209,8 +218,8 @@ impl Head<'_, '_> {
                 continue;
             }
             let short = match &step.drawn {
-                Drawn::Unknown(what) => format!("finished {}; {what}", finished(step)),
-                _ => words.clone(),
+                Drawn::Unknown(what) => format!("{size}; {what}"),
+                _ => format!("{size}; {}", drawn(step)),
             };
             self.add_must("Hole", words, short);
         }
@@ -331,6 +340,27 @@ impl Head<'_, '_> {
             None => "none: in more than 5 % of draws the thread would strip at once".into(),
         };
         self.add(Rank::Must, "Torque", text);
+    }
+    /// What can hurt stands whatever else has to go. Before it stands what is met first at the bench: that some split unloaded.
+    fn cautions(&mut self, best: &Candidate<'_>) {
+        // The whole page has it among its cautions, with what brings it about; where there is no load it is the reason.
+        let told_elsewhere = self.whole() || best.design().is_none();
+        let split = best.cautions.iter().find(|c| c.contains("split without any load")).filter(|_| !told_elsewhere);
+        let split = split.and_then(|c| c.split(':').next());
+        let all: Vec<&str> = split.into_iter().chain(best.hazards.iter().copied()).collect();
+        if !all.is_empty() {
+            self.add(Rank::Must, "Cautions", all.join("; "));
+        }
+    }
+}
+
+/// `, as in logger-grey-cut-m3`: whose hole this is, where none was asked for.
+fn hole_of(best: &Candidate<'_>) -> String {
+    let names: Vec<&str> = best.evidence.hole_of.iter().map(|id| id.rsplit('/').next().unwrap_or(id)).collect();
+    match &names[..] {
+        [] => String::new(),
+        [one] => format!(", as in {one}"),
+        [one, other, ..] => format!(", between those of {one} and {other}"),
     }
 }
 
