@@ -107,6 +107,10 @@ fn a_class_is_an_answer_where_its_members_can_be_one() {
     assert!(members[0].starts_with("polymer/pa") && members.contains(&"screw/nylon"), "{members:?}");
     assert_eq!(answer(&["show", "screw/nylon"])["id"], "screw/nylon");
     assert_eq!(answer(&["show", "pla"])["id"], "polymer/pla", "a member that bears the name of its class");
+    // What is not known is a word for a reader and an empty cell for a program.
+    assert!(said(&ask(&["show", "nylon"])).contains("not known"));
+    let rows = said(&ask(&["show", "nylon", "--format", "csv"]));
+    assert!(rows.contains(",,") && !rows.contains("not known"), "{rows}");
 }
 
 /// Ranges as answers print them are taken wherever a range is.

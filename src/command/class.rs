@@ -128,9 +128,11 @@ fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
     }
 }
 
-/// The table as it is read: members of one kind by their short ids under the name of the kind, so that a row fits a line.
+/// The table as it is read: members of one kind by their short ids under the name of the kind, so that a row fits a line. What is
+/// not known is said; a program finds an empty cell.
 fn for_people(members: &[Member<'_>], table: &Table) -> Table {
     let mut table = table.clone();
+    table.rows.iter_mut().flatten().filter(|cell| **cell == Cell::Empty).for_each(|cell| *cell = "not known".into());
     let kind = members.first().map(|m| m.record.id.kind());
     if let Some(kind) = kind.filter(|kind| members.iter().all(|m| m.record.id.kind() == *kind)) {
         table.columns[0] = kind.to_owned();
@@ -156,7 +158,7 @@ fn table(members: &[Member<'_>]) -> Table {
     for m in members {
         let mark = if m.record.invented() { "INVENTED: " } else { "" };
         let mut row: Vec<Cell> = vec![m.record.id.as_str().into(), format!("{mark}{}", m.record.name).into()];
-        row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone().unwrap_or_else(|| "not known".into()))));
+        row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone())));
         row.extend(counts.iter().map(|(_, of)| Cell::Number(of(m) as f64)));
         table.row(row);
     }

@@ -76,7 +76,7 @@ pub struct NewSeries {
     #[arg(long, value_name = "WORD")]
     pub method: Option<String>,
     /// Material of the part
-    #[arg(long, value_name = "KIND/ID")]
+    #[arg(long, value_name = "NAME")]
     pub material: Option<String>,
     /// Further fields of the joint or test: hole=2.56mm thread=M3 speed='6 mm/min'
     #[arg(long, value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]

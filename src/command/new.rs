@@ -150,7 +150,8 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
             None => id(args, args.name.as_deref())?,
         };
         let title = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
-        made.push((id, method::text(&title, editor.line.as_deref()), Vec::new()));
+        let next = method::next(&id, &shared.pack);
+        made.push((id, method::text(&title, editor.line.as_deref()), vec![next]));
     } else {
         if let Some(name) = &args.name {
             filled.set(skeleton.title_field(), name);

@@ -212,7 +212,17 @@ fn gaps_give_a_matrix_a_picture_and_tests_in_order() {
     assert!(!next.iter().any(ruled_out), "an impossible pair is proposed");
     let svg = fs::read_to_string(folder.path().join("gaps.svg")).expect("the picture");
     assert!(svg.starts_with("<svg") && svg.contains("published") && svg.contains(">r<"), "words as well as colour");
-    assert_eq!(gripbook(folder.path(), &["gaps", "--by", "method", "--need", "5MPa"]).status.code(), Some(2));
+    // A need of the other matrix is refused with the line that asks it, and that line is right.
+    for (asked, right) in [
+        (&["gaps", "--by", "method", "--need", "5MPa"][..], &["gaps", "--need", "5MPa"][..]),
+        (&["gaps", "--need", "300N"], &["gaps", "--by", "method", "--need", "300N"]),
+    ] {
+        let refused = gripbook(folder.path(), asked);
+        let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+        assert_eq!(refused.status.code(), Some(2), "{said}");
+        assert!(said.contains(&format!("gripbook {}", right.join(" "))), "{said}");
+        assert_eq!(gripbook(folder.path(), right).status.code(), Some(0), "{right:?}");
+    }
     let demo = json(&gripbook(
         folder.path(),
         &["gaps", "--by", "method", "--pack", "demo", "--material", "logger-grey", "--format", "json"],

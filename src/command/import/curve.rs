@@ -68,7 +68,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
         return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label())));
     }
-    let mut new = args.new.clone();
+    let mut new = destination::resolved(&args.new, &loaded.book)?;
     if let Some(rig) = &args.rig {
         new.set.push(format!("rig={}", library::find(&loaded.book, rig, &["rig"])?.id));
     }

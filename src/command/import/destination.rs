@@ -2,9 +2,9 @@
 
 use super::{Agree, NewSeries};
 use crate::command::editor::Editor;
-use crate::command::{Context, Fault, Shared, save};
+use crate::command::{Context, Fault, Shared, library, save};
 use gripbook::book::view::Specimen;
-use gripbook::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
+use gripbook::book::{Book, Miss, PACK_FILE, holds_no_pack, kinds, standing_in};
 use gripbook::check::{Checker, ids};
 use gripbook::finding::Severity;
 use gripbook::joint::methods::Methods;
@@ -72,6 +72,43 @@ pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault
         Some(_) => {
             Err(Fault::usage(format!("`{id}` is not a valid id")).help("small letters, digits and single hyphens, at most 64"))
         }
+    }
+}
+
+/// Fields of a joint or a test that are records, with the roles those may have.
+pub const RECORDS: [(&str, &[&str]); 7] = [
+    ("material", &["material"]),
+    ("other", &["material"]),
+    ("adhesive", &["adhesive"]),
+    ("insert", &["insert"]),
+    ("process", &["process"]),
+    ("primer", &["step"]),
+    ("rig", &["rig"]),
+];
+
+/// What a new series is to say, with the ids of the records it names, however their names were typed.
+pub fn resolved(new: &NewSeries, book: &Book) -> Result<NewSeries, Fault> {
+    let mut new = new.clone();
+    if let Some(material) = &mut new.material {
+        *material = id_of("material", material, book)?;
+    }
+    for set in &mut new.set {
+        let Some((key, value)) = set.split_once('=') else { continue };
+        let field = ["joint.", "test."].iter().find_map(|part| key.strip_prefix(part)).unwrap_or(key);
+        let named = format!("{key}={}", id_of(field.trim(), value.trim(), book)?);
+        *set = named;
+    }
+    Ok(new)
+}
+
+/// The id of the record that a field names; any other value as it is.
+fn id_of(field: &str, typed: &str, book: &Book) -> Result<String, Fault> {
+    let Some((_, roles)) = RECORDS.iter().find(|(name, _)| *name == field) else { return Ok(typed.to_owned()) };
+    match book.resolve(typed, roles) {
+        Ok(record) => Ok(record.id.to_string()),
+        // A whole id that no record has is told with the series that would name it.
+        Err(Miss::Unknown { .. }) if typed.contains('/') => Ok(typed.to_owned()),
+        Err(miss) => Err(library::missed(book, &miss)),
     }
 }
 
