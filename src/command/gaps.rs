@@ -265,7 +265,7 @@ impl Gaps {
             page.blocks.push(Block::Verbatim(n.command()));
         }
         let more = self.next.len() - rows;
-        let tests = if more > 0 { format!("{} more, and ", counted(more, "test")) } else { String::new() };
+        let tests = if more > 0 { format!("{}, and ", gripbook::present::more(more, "test")) } else { String::new() };
         page.line(format!("--full: {tests}what is known of each material. --format csv: every pair."));
         if let Some(plot) = &self.plot {
             page.line(format!("{plot} written"));

@@ -34,6 +34,9 @@ struct Group {
 
 impl Group {
     fn text(&self) -> String {
+        format!("Withdrawn: {}", self.what_and_why())
+    }
+    fn what_and_why(&self) -> String {
         let instead = self.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
         let more: Vec<&Loss> = self.what.iter().filter(|loss| loss.what != self.root).collect();
         let more = match more[..] {
@@ -41,7 +44,7 @@ impl Group {
             [one] => format!("; with it went {}", one.what),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
-        format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
+        format!("{}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
         let lost: Vec<&str> = self.what.iter().map(|loss| &*loss.what).collect();
@@ -164,7 +167,7 @@ impl Answer for Told {
         let mut page = self.inner.page();
         page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
-            page.item(group.text());
+            page.item(group.what_and_why());
             for loss in group.what.iter().filter(|loss| loss.what != group.root) {
                 page.subitem(1, loss.what.clone());
             }

@@ -282,7 +282,11 @@ impl Answer for Answered {
             page.item(format!("{}: {then} → {now}", c.address).replace(":  →", ": →"));
         }
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
-        page.line(format!("{same} of {} claims are unchanged", self.claims.len()));
+        page.line(match self.claims.len() {
+            0 => "It rests on no claim of a record.".to_owned(),
+            1 => format!("Its claim is {}.", if same == 1 { "unchanged" } else { "another now" }),
+            all => format!("{same} of {all} claims are unchanged."),
+        });
         for t in self.turned.iter().take(LISTED) {
             let text = |side: &Option<String>| side.clone().unwrap_or_else(|| "none".into());
             page.item(format!("{}: {} → {}", t.name, text(&t.then), text(&t.now)));

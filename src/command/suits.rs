@@ -81,7 +81,7 @@ pub struct SuitsArgs {
     /// An activator is used (short for --step activator)
     #[arg(long, help_heading = headings::JOINT)]
     activator: bool,
-    /// A step that is done: primer, silane, activator, plasma, flame, etched, sanded, dried, post-cured, annealed, degreased, preheated, warm-cured
+    /// A preparation step that is carried out (repeatable)
     #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS), help_heading = headings::JOINT)]
     step: Vec<String>,
     /// Another fact of the joint: overlap, boss, interference, coldest, swing, load, humidity, stress

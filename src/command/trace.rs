@@ -241,8 +241,11 @@ impl Answer for TraceAnswer {
             page.subitem(step.depth, step.text.clone());
         }
         let others = tops.len().saturating_sub(2);
-        let others = if others > 0 { format!(" and {}", counted(others, "further origin")) } else { String::new() };
-        page.blank().line(format!("--full: {}{others}.", counted(assumed, "assumption")));
+        let left = [(assumed, "assumption"), (others, "further origin")];
+        let left: Vec<String> = left.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| counted(n, what)).collect();
+        if !left.is_empty() {
+            page.blank().line(format!("--full: {}.", left.join(" and ")));
+        }
         Some(page)
     }
 }

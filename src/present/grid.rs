@@ -141,6 +141,8 @@ fn blocks(shown: &Shown, look: Look) -> String {
     let label = others.iter().map(|&at| wide(&shown.head[at])).max().unwrap_or(0);
     let block = |row: &Vec<String>| {
         let head = row.iter().take(key + 1).filter(|cell| !cell.is_empty()).map(String::as_str).collect::<Vec<_>>().join(" ");
+        // A bare number would not say what it counts.
+        let head = if head.parse::<f64>().is_ok() { format!("{} {head}", shown.head[key]) } else { head };
         let lines = fold(&head, "", "  ", look.width);
         let mut out: String = lines.lines().map(|line| tone::strong(line, look) + "\n").collect();
         for &at in &others {
@@ -229,6 +231,13 @@ mod tests {
         let text = grid(&table, look(80));
         assert!(text.starts_with("id  ") && text.lines().all(|l| wide(l) <= 80), "{text}");
         assert!(text.lines().any(|l| l.starts_with("resin/tough  ") && l.contains("68 MPa")), "{text}");
+    }
+
+    #[test]
+    fn a_block_that_begins_with_a_number_says_what_it_counts() {
+        let claim = "polymer/a-name-that-is-far-too-long-for-a-table:tensile_strength#1f2e3d4c";
+        let text = grid(&table(&["answers", "claim"], &[&["3000", claim]]), look(60));
+        assert!(text.starts_with("answers 3000\n") && text.contains(claim), "{text}");
     }
 
     #[test]

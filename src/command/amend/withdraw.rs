@@ -20,7 +20,7 @@ pub struct WithdrawArgs {
     /// (series/ID:QUANTITY#LABEL); several are withdrawn together or not at all
     #[arg(required = true)]
     pub what: Vec<String>,
-    /// Why
+    /// Why it may not be used any more
     #[arg(long)]
     pub because: String,
     /// The record or claim that takes its place

@@ -246,11 +246,11 @@ impl Head<'_, '_> {
         }
         let mut words = String::new();
         let mut told = 0;
-        for step in steps {
+        for step in steps.iter().map(|step| step.trim_end_matches('.')) {
             if told > 0 && words.chars().count() + step.chars().count() > SHORT {
                 break;
             }
-            words = if told == 0 { step.clone() } else { format!("{words}; {step}") };
+            words = if told == 0 { step.to_owned() } else { format!("{words}; {step}") };
             told += 1;
         }
         let more = steps.len() - told;

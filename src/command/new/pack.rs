@@ -65,7 +65,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
         editor.add_to(&mut files);
         files.commit(context)?;
         page.line(format!(
-            "{} written. Stand in {} and go on: gripbook new source, gripbook new resin …",
+            "{} written. Change into {} and go on: gripbook new source, gripbook new resin …",
             context.shown(&path),
             context.shown(&folder)
         ));

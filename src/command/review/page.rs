@@ -9,6 +9,7 @@ use gripbook::present::findings::{github, json as findings_json, onto, summary};
 use gripbook::present::sarif::{self, RuleCard};
 use gripbook::present::{Answer, Block, Format, Page, Table, brief, counted};
 use gripbook::quantity::{Amount, Quantity};
+use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -152,7 +153,9 @@ fn load(newtons: Option<f64>) -> String {
 
 fn moved(m: &Move) -> String {
     let (Some(old), Some(new)) = (&m.old, &m.new) else { return m.question.clone() };
-    let verdict = if old.verdict == new.verdict { String::new() } else { format!(" {} → {}", old.verdict, new.verdict) };
+    let words = |word: &str| Verdict::of_word(word).map_or_else(|| word.to_owned(), |verdict| verdict.short().to_owned());
+    let is_same = old.verdict == new.verdict;
+    let verdict = if is_same { String::new() } else { format!(" {} → {}", words(&old.verdict), words(&new.verdict)) };
     let loads = match (old.load, new.load) {
         (None, None) => String::new(),
         (a, b) if a == b => format!(" ({})", load(a)),
@@ -268,7 +271,7 @@ impl Review {
 
 fn more(page: &mut Page, all: usize, shown: usize, word: &str) {
     if all > shown {
-        page.line(format!("{} more: --full", counted(all - shown, word)));
+        page.line(format!("{}: --full", gripbook::present::more(all - shown, word)));
     }
 }
 

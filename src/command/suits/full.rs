@@ -57,7 +57,7 @@ fn rule(page: &mut Page, s: &Spoken, book: &Book) {
     if !s.lifted_by.is_empty() {
         page.sub(1, format!("met by: {}", s.lifted_by.join(" or ")));
     }
-    if let Some(advice) = &s.advice {
+    if let Some(advice) = s.advice.as_ref().filter(|_| s.outcome != RuleOutcome::Passed) {
         page.sub(1, format!("instead: {advice}"));
     }
     page.sub(1, format!("source: {}", s.provenance.iter().map(|o| origin(o, book)).collect::<Vec<_>>().join("; ")));

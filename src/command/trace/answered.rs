@@ -25,8 +25,14 @@ pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
     }
     for rule in sheet["rules"].as_array().into_iter().flatten() {
         let (name, outcome) = (rule["name"].as_str(), rule["outcome"].as_str());
-        if let (Some(name), Some("stands" | "lifted" | "unknown")) = (name, outcome) {
-            let text = format!("rule {}: {}", name, outcome.unwrap_or_default());
+        let told = match outcome {
+            Some("stands") => "applies",
+            Some("lifted") => "met by a preparation step",
+            Some("unknown") => "not evaluated (value missing)",
+            _ => continue,
+        };
+        if let Some(name) = name {
+            let text = format!("rule {name}: {told}");
             steps.push(Step { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
         }
     }
@@ -56,9 +62,7 @@ fn recommendation(sheet: &Value, steps: &mut Vec<Step>) {
 
 /// The words of a verdict that a sheet holds as its word.
 fn verdict(word: &str) -> &str {
-    let all = [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
-    let known = all.into_iter().find(|v| v.word() == word);
-    known.map_or(word, |verdict| verdict.text())
+    Verdict::of_word(word).map_or(word, |verdict| verdict.text())
 }
 
 fn stored(step: &Value) -> Option<Step> {
@@ -96,10 +100,11 @@ fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
     let mine = |mode: &str| candidate["limit_states"].as_array().into_iter().flatten().any(|s| s["mode"] == mode);
     for used in sheet["calibration"]["used"].as_array().into_iter().flatten() {
         let modes = used["modes"].as_array().into_iter().flatten().filter_map(Value::as_str);
-        let modes: Vec<&str> = modes.filter(|m| mine(m)).collect();
+        let modes = modes.filter(|m| mine(m)).map(|m| Mode::from_word(m).map_or(m, |known| known.text()));
+        let modes: Vec<&str> = modes.collect();
         if !modes.is_empty() {
             let specimens = if used["n"] == 1 { "1 specimen".to_owned() } else { format!("{} specimens", used["n"]) };
-            let what = format!("bias of {} from {} ({specimens})", modes.join(", "), text(&used["series"]));
+            let what = format!("model error of {} from {} ({specimens})", modes.join(", "), text(&used["series"]));
             say(1, what, json!({"series": used["series"], "n": used["n"]}));
         }
     }
