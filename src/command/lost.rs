@@ -62,7 +62,7 @@ fn counts(what: &[&Loss]) -> String {
 }
 
 /// An answer that says what it lost.
-struct Told {
+struct WithLosses {
     inner: Box<dyn Answer>,
     groups: Vec<Group>,
 }
@@ -76,7 +76,7 @@ pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answ
     ids(&inner.json(), &mut named);
     let invented = named.iter().filter_map(|id| book.record(id)).any(is_invented);
     let groups = grouped(book.losses().iter().filter(|loss| concerns(book, loss, ground, &named, invented)));
-    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+    if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
 fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, invented: bool) -> bool {
@@ -145,7 +145,7 @@ pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn A
     };
     let missed: BTreeSet<&str> = ids.into_iter().filter(|id| matched(id)).collect();
     let groups = grouped(book.losses().iter().filter(|loss| missed.contains(loss.record.as_str())));
-    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+    if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
 /// What is lost of some records, for who takes them all.
@@ -154,7 +154,7 @@ pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<Str
     grouped(book.losses().iter().filter(is_wanted)).iter().map(Group::text).collect()
 }
 
-impl Answer for Told {
+impl Answer for WithLosses {
     fn schema(&self) -> &'static str {
         self.inner.schema()
     }

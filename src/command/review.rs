@@ -2,7 +2,7 @@
 
 mod base;
 mod findings;
-mod page;
+mod review_page;
 
 use super::audit::today;
 use super::card::{CommandCard, Effect, FINDINGS, HelpGroup, Run};
@@ -14,8 +14,8 @@ use gripbook::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, change
 use gripbook::book::{Book, PackRoot, Record, references};
 use gripbook::plugins::Registry;
 use gripbook::present::Format;
-pub(super) use page::check_cards;
-use page::{Answers, Review};
+pub(super) use review_page::check_cards;
+use review_page::{Answers, Review};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 

@@ -6,7 +6,7 @@ use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use gripbook::present::svg::{curves, strip};
 use gripbook::present::{Page, Sheet};
 use gripbook::quantity::{Measure, Quantity};
-use gripbook::series::bounds::Refused;
+use gripbook::series::bounds::NotComputable;
 use gripbook::series::earlier::{self, Earlier};
 use gripbook::series::loads::loads;
 use gripbook::series::plot::{CurveLine, Strip, Traces, rows};
@@ -204,7 +204,7 @@ fn capital(text: &str) -> String {
 fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &gripbook::book::Book) -> Judged {
     let (earlier, refused) = match earlier::earlier(book, series, measured) {
         Ok(found) => (found, None),
-        Err(refusal) => (None, Some(Refused::of("Bounds with the spread of earlier series", &refusal))),
+        Err(refusal) => (None, Some(NotComputable::of("Bounds with the spread of earlier series", &refusal))),
     };
     let mut reduction = reduce(sample, earlier.as_ref().map(|e| &e.spread));
     reduction.bounds.refused.extend(refused);

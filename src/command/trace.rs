@@ -65,7 +65,7 @@ pub struct AffectedArgs {
 }
 
 /// One step of the way down.
-pub(super) struct Step {
+pub(super) struct TraceStep {
     /// How far down.
     pub(super) depth: usize,
     /// In words.
@@ -76,7 +76,7 @@ pub(super) struct Step {
 
 struct TraceAnswer {
     what: String,
-    steps: Vec<Step>,
+    steps: Vec<TraceStep>,
     full: bool,
 }
 
@@ -96,7 +96,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
             let text = "no claim of a record: all its numbers were typed with the command".to_owned();
-            steps.push(Step { depth: 0, text, json: json!({"claims": []}) });
+            steps.push(TraceStep { depth: 0, text, json: json!({"claims": []}) });
         }
     } else {
         let what = full(book, &args.what)?;
@@ -131,7 +131,7 @@ fn near(book: &Book, what: &str) -> String {
 }
 
 /// The steps from a claim down: its file, its source and place, what it was, what it was computed from.
-pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<Step>) {
+pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<TraceStep>) {
     let address = named.address();
     let c = named.claim;
     let standing = match c.standing {
@@ -140,8 +140,8 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
         Standing::Withdrawn => " (withdrawn, not used)",
     };
     let text = format!("{address} = {} ({}){standing}", c.value.text(), c.basis.word());
-    steps.push(Step { depth, text, json: super::show::claims::json(book, named.record, named.property, c) });
-    let mut say = |text: String, json: Value| steps.push(Step { depth: depth + 1, text, json });
+    steps.push(TraceStep { depth, text, json: super::show::claims::json(book, named.record, named.property, c) });
+    let mut say = |text: String, json: Value| steps.push(TraceStep { depth: depth + 1, text, json });
     let file = format!("written in {}:{}", named.record.file, c.line);
     say(
         file,
@@ -181,7 +181,7 @@ fn cites(book: &Book, source: &str) -> Vec<String> {
 }
 
 /// A quantity of a series (`series/id:pull_out_load`): its value, file, source, and its specimens.
-fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
+fn series(book: &Book, what: &str, steps: &mut Vec<TraceStep>) -> bool {
     let Some(address) = address::parse(what) else { return false };
     let Some(record) = book.record(address.record) else { return false };
     let (Some(says), common) = (record.series(), record.common()) else { return false };
@@ -190,12 +190,16 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
         let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
         let single = || counted(m.specimens().count(), "single result");
         let value = value.map_or_else(single, str::to_owned);
-        steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
+        steps.push(TraceStep { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
         let place = common.locator.as_deref().unwrap_or("no page or table given");
-        steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
-        steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
+        steps.push(TraceStep { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
+        steps.push(TraceStep {
+            depth: 1,
+            text: format!("from {cited}, {place}"),
+            json: json!({"source": source, "locator": place}),
+        });
         for (place, s) in m.all_specimens.iter().enumerate() {
             let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
             let value = s.value.as_text().unwrap_or_default();
@@ -204,7 +208,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
                 .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));
             let (mode, curve, standing) = (part(&s.mode), part(&s.curve), standing.unwrap_or_default());
             let text = format!("specimen {}: {value}{mode}{curve}{standing}", s.label.as_deref().unwrap_or("?"));
-            steps.push(Step { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
+            steps.push(TraceStep { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }
     }
     !mine.is_empty()
@@ -233,7 +237,7 @@ impl Answer for TraceAnswer {
         }
         let tops: Vec<usize> = (0..self.steps.len()).filter(|&at| self.steps[at].depth == 0).collect();
         let end = tops.get(2).copied().unwrap_or(self.steps.len());
-        let is_assumption = |s: &&Step| s.text.starts_with(ASSUMPTION);
+        let is_assumption = |s: &&TraceStep| s.text.starts_with(ASSUMPTION);
         let assumed = self.steps[..end].iter().filter(is_assumption).count();
         let mut page = Page::titled(format!("Where {} comes from", self.what));
         page.blank();

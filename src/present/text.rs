@@ -7,10 +7,10 @@ use super::{Look, grid, safe, tone};
 /// A page for a terminal or a file.
 pub fn page(page: &Page, look: Look) -> String {
     let mut out = String::new();
-    let mut fields: Vec<Field<'_>> = Vec::new();
+    let mut fields: Vec<FieldLine<'_>> = Vec::new();
     for block in &page.blocks {
         if let Block::Field { indent, label, text } = block {
-            fields.push(Field { indent: *indent, label, text });
+            fields.push(FieldLine { indent: *indent, label, text });
             continue;
         }
         flush(&mut out, &mut fields, look);
@@ -20,7 +20,7 @@ pub fn page(page: &Page, look: Look) -> String {
     out
 }
 
-struct Field<'p> {
+struct FieldLine<'p> {
     indent: usize,
     label: &'p str,
     text: &'p str,
@@ -83,9 +83,9 @@ fn spot(place: &str, severity: crate::finding::Severity, rule: &str, look: Look)
     format!("{}{gap}{word}  {}", tone::strong(&place, look), safe::line(rule))
 }
 
-fn flush(out: &mut String, fields: &mut Vec<Field<'_>>, look: Look) {
+fn flush(out: &mut String, fields: &mut Vec<FieldLine<'_>>, look: Look) {
     let widest = fields.iter().map(|f| wide(f.label)).max().unwrap_or(0);
-    for Field { indent, label, text } in fields.drain(..) {
+    for FieldLine { indent, label, text } in fields.drain(..) {
         let first = format!("{}{}{}", spaces(indent), safe::line(label), " ".repeat(widest - wide(label) + 2));
         push(out, &fold(text, &first, &" ".repeat(2 * indent + widest + 2), look.width));
     }

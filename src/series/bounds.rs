@@ -82,7 +82,7 @@ pub struct HeldDown {
 
 /// A bound or test that is not given, and why.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Refused {
+pub struct NotComputable {
     /// What is refused.
     pub what: String,
     /// Why.
@@ -91,10 +91,10 @@ pub struct Refused {
     pub needed: Option<usize>,
 }
 
-impl Refused {
+impl NotComputable {
     /// From a refusal of the statistics.
     pub fn of(what: impl Into<String>, refusal: &Refusal) -> Self {
-        Refused { what: what.into(), why: refusal.to_string(), needed: refusal.needed() }
+        NotComputable { what: what.into(), why: refusal.to_string(), needed: refusal.needed() }
     }
 }
 
@@ -104,7 +104,7 @@ pub struct Bounds {
     /// Given ones; the default two first.
     pub given: Vec<SampleBound>,
     /// Refused ones.
-    pub refused: Vec<Refused>,
+    pub refused: Vec<NotComputable>,
 }
 
 struct BoundsQuestion {
@@ -160,7 +160,7 @@ pub fn bounds(
             held_down: None,
             default: false,
         }),
-        Err(refusal) => all.refused.push(Refused::of(title("five-at-75-ranks"), &refusal)),
+        Err(refusal) => all.refused.push(NotComputable::of(title("five-at-75-ranks"), &refusal)),
     }
     if let Some(fit) = weibull {
         weibull_bound(&mut all, fit);
@@ -181,12 +181,12 @@ fn complete(failures: &[f64], batches: &[SpecimenGroup], earlier: Option<&Pooled
     for ask in ASKED {
         match bound(ask) {
             Ok(bound) => all.given.push(bound),
-            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of(title(ask.name), &refusal)),
         }
     }
     match earlier {
         Some(spread) if batches.len() < 2 => pooled(&mut all, failures, spread),
-        Some(_) => all.refused.push(Refused {
+        Some(_) => all.refused.push(NotComputable {
             what: title("five-at-75-pooled").to_owned(),
             why: "the spread of earlier series is one within batches, but these specimens come from several".to_owned(),
             needed: None,
@@ -235,7 +235,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
         batches.iter().map(|g| SpecimenGroup { failures: [&g.failures[..], &g.held].concat(), ..g.clone() }).collect();
     for ask in ASKED {
         if ask.form == Form::Normal {
-            all.refused.push(Refused { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
+            all.refused.push(NotComputable { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
             continue;
         }
         match together.as_ref().map_err(Clone::clone).and_then(|fit| fit.lower_bound(ask.kind)) {
@@ -251,9 +251,9 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
             }
             Err(Refusal::TooFew { needed, given, .. }) => {
                 let why = format!("at least {needed} specimens that failed are needed, {given} did");
-                all.refused.push(Refused { what: title(ask.name).to_owned(), why, needed: Some(needed) });
+                all.refused.push(NotComputable { what: title(ask.name).to_owned(), why, needed: Some(needed) });
             }
-            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of(title(ask.name), &refusal)),
         }
     }
     all
@@ -308,7 +308,7 @@ fn pooled(all: &mut Bounds, failures: &[f64], spread: &PooledSpread) {
         let ask = BoundsQuestion { name, form: Form::Lognormal, kind, default: true };
         match lower_bound_pooled(failures, spread, kind) {
             Ok(bound) => all.given.push(SampleBound { spread: SpreadFrom::EarlierSeries, ..from(&ask, &bound) }),
-            Err(refusal) => all.refused.push(Refused::of(title(name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of(title(name), &refusal)),
         }
     }
 }
@@ -329,7 +329,7 @@ fn weibull_bound(all: &mut Bounds, fit: &WeibullFit) {
             held_down: None,
             default: false,
         }),
-        Err(refusal) => all.refused.push(Refused::of(title("five-at-75-weibull"), &refusal)),
+        Err(refusal) => all.refused.push(NotComputable::of(title("five-at-75-weibull"), &refusal)),
     }
 }
 

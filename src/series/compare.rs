@@ -1,6 +1,6 @@
 //! Do series differ, and by how much? Ratio with its interval first, tests second, the floor of p beside them.
 
-use super::bounds::Refused;
+use super::bounds::NotComputable;
 use super::reduction::ModeCount;
 use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
 use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
@@ -89,7 +89,7 @@ pub struct GroupComparison {
     /// The groups as one, where that is asked for.
     pub together: Option<Together>,
     /// What was refused.
-    pub refused: Vec<Refused>,
+    pub refused: Vec<NotComputable>,
     /// Whether different things broke.
     pub modes_differ: bool,
 }
@@ -170,9 +170,9 @@ pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
     }
     let lists: Vec<&[f64]> = sides.iter().map(|s| s.failures.as_slice()).collect();
     let many = lists.len() > 2;
-    let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(Refused::of("Every pair", &e))).ok()).flatten();
+    let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(NotComputable::of("Every pair", &e))).ok()).flatten();
     let together =
-        ask.together.then(|| together(&sides).map_err(|e| refused.push(Refused::of("Groups as one", &e))).ok()).flatten();
+        ask.together.then(|| together(&sides).map_err(|e| refused.push(NotComputable::of("Groups as one", &e))).ok()).flatten();
     GroupComparison {
         every,
         together,
@@ -185,11 +185,11 @@ pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
     }
 }
 
-fn pair(sides: &[Side], group: usize, margin: Option<f64>, refused: &mut Vec<Refused>) -> Pair {
+fn pair(sides: &[Side], group: usize, margin: Option<f64>, refused: &mut Vec<NotComputable>) -> Pair {
     let (a, b) = (&sides[group].failures, &sides[0].failures);
     let against = format!("{} against {}", sides[group].name, sides[0].name);
     let mut note =
-        |what: &str, e: &crate::statistics::refusal::Refusal| refused.push(Refused::of(format!("{what}, {against}"), e));
+        |what: &str, e: &crate::statistics::refusal::Refusal| refused.push(NotComputable::of(format!("{what}, {against}"), e));
     let ratio = ratio_of_means(a, b, 0.95).map_err(|e| note("Ratio of means", &e)).ok();
     let permutation = permutation_test(a, b).map_err(|e| note("Exact permutation test", &e)).ok();
     let same = margin.and_then(|m| equivalence_of_ratio(a, b, m, ALPHA).map_err(|e| note("Same within a margin", &e)).ok());
@@ -232,7 +232,7 @@ fn together(sides: &[Side]) -> Result<Together, Refusal> {
 }
 
 /// Dunnett where spreads may be pooled, else Holm on Welch.
-fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<Refused>) {
+fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<NotComputable>) {
     if pairs.len() < 2 {
         return;
     }
@@ -256,7 +256,7 @@ fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<Refused>) {
                 p.adjusted = Some(Adjusted { p: adjusted, by: "holm", family });
             }
         }
-        Some(Err(e)) => refused.push(Refused::of("Adjustment for many comparisons", &e)),
+        Some(Err(e)) => refused.push(NotComputable::of("Adjustment for many comparisons", &e)),
         None => {}
     }
 }

@@ -30,7 +30,7 @@ impl Sort {
 
 /// A field before and after.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Field {
+pub struct ChangedField {
     /// Its name: `value`, `conditions.temperature`, `joint.hole`.
     pub name: String,
     /// Before.
@@ -57,7 +57,7 @@ pub struct ReviewedChange {
     /// The value after.
     pub new: Option<Stated>,
     /// Every field that differs, the value left out.
-    pub fields: Vec<Field>,
+    pub fields: Vec<ChangedField>,
 }
 
 /// A value as written and in SI.
@@ -185,9 +185,9 @@ fn flatten(value: &Json, at: &str, into: &mut BTreeMap<String, String>) {
     }
 }
 
-fn differing(old: &BTreeMap<String, String>, new: &BTreeMap<String, String>) -> Vec<Field> {
+fn differing(old: &BTreeMap<String, String>, new: &BTreeMap<String, String>) -> Vec<ChangedField> {
     let names: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
-    let field = |name: &String| Field { name: name.clone(), old: old.get(name).cloned(), new: new.get(name).cloned() };
+    let field = |name: &String| ChangedField { name: name.clone(), old: old.get(name).cloned(), new: new.get(name).cloned() };
     names.into_iter().filter(|name| old.get(*name) != new.get(*name)).map(field).collect()
 }
 

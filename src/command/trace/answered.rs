@@ -1,7 +1,7 @@
 //! The way down from a saved sheet: the loads of a fasten sheet with their formulas, draws and assumptions, what rules said in
 //! a suits sheet, the measured values of a series sheet; then the claims and sources of them all.
 
-use super::{ASSUMPTION, Step, claim, series};
+use super::{ASSUMPTION, TraceStep, claim, series};
 use crate::command::trace::sheet;
 use gripbook::audit::address;
 use gripbook::book::Book;
@@ -11,7 +11,7 @@ use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 
 /// The steps of a sheet.
-pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
+pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<TraceStep>) {
     recommendation(sheet, steps);
     // An answer of `fasten --trace` holds its tree.
     if let Some(tree) = sheet["trace"].as_array() {
@@ -33,7 +33,7 @@ pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
         };
         if let Some(name) = name {
             let text = format!("rule {name}: {told}");
-            steps.push(Step { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
+            steps.push(TraceStep { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
         }
     }
     let told: Vec<String> = steps.iter().filter_map(|s| s.json["claim"].as_str().map(str::to_owned)).collect();
@@ -48,15 +48,15 @@ fn recommended(sheet: &Value, candidate: &Value) -> bool {
 }
 
 /// What the sheet itself says first: its verdict, of which way, with which load, why.
-fn recommendation(sheet: &Value, steps: &mut Vec<Step>) {
+fn recommendation(sheet: &Value, steps: &mut Vec<TraceStep>) {
     let Some(word) = sheet["verdict"].as_str() else { return };
     let best = sheet["candidates"].as_array().into_iter().flatten().find(|c| recommended(sheet, c));
     let title = best.and_then(|c| c["title"].as_str()).map(|t| format!(", {t}")).unwrap_or_default();
     let load = best.and_then(|c| c["design_load"]["text"].as_str()).map(|t| format!(", design load {t}")).unwrap_or_default();
     let facts = json!({"verdict": word, "best": sheet["best"], "design_load": best.map(|c| &c["design_load"])});
-    steps.push(Step { depth: 0, text: format!("the sheet says: {}{title}{load}", verdict(word)), json: facts });
+    steps.push(TraceStep { depth: 0, text: format!("the sheet says: {}{title}{load}", verdict(word)), json: facts });
     for why in best.and_then(|c| c["because"].as_array()).into_iter().flatten().filter_map(Value::as_str) {
-        steps.push(Step { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
+        steps.push(TraceStep { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
     }
 }
 
@@ -65,14 +65,14 @@ fn verdict(word: &str) -> &str {
     Verdict::of_word(word).map_or(word, |verdict| verdict.text())
 }
 
-fn stored(step: &Value) -> Option<Step> {
+fn stored(step: &Value) -> Option<TraceStep> {
     let depth = usize::try_from(step["depth"].as_u64()?).ok()?;
-    Some(Step { depth, text: step["text"].as_str()?.to_owned(), json: step["facts"].clone() })
+    Some(TraceStep { depth, text: step["text"].as_str()?.to_owned(), json: step["facts"].clone() })
 }
 
 /// A candidate of a fasten sheet: its load, what breaks by which formula, assumptions, claims.
-fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
-    let mut say = |depth: usize, text: String, json: Value| steps.push(Step { depth, text, json });
+fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<TraceStep>) {
+    let mut say = |depth: usize, text: String, json: Value| steps.push(TraceStep { depth, text, json });
     let text = |v: &Value| v.as_str().unwrap_or_default().to_owned();
     let load = &candidate["load"];
     let middle = amount(&load["median"]);
@@ -121,9 +121,9 @@ fn amount(value: &Value) -> Option<String> {
 }
 
 /// A claim, a series, or a word that it is gone. What was told above is named only.
-fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
+fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<TraceStep>) {
     if steps.iter().any(|s| s.json["claim"] == address) {
-        steps.push(Step { depth, text: format!("{address}, as above"), json: json!({"claim": address}) });
+        steps.push(TraceStep { depth, text: format!("{address}, as above"), json: json!({"claim": address}) });
         return;
     }
     let found = address::resolve(book, address);
@@ -138,7 +138,7 @@ fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
     let measured = if found.is_empty() { quantities.iter().filter(|q| series(book, q, steps)).count() } else { 0 };
     if found.is_empty() && measured == 0 {
         let text = format!("{address}: no such claim in the loaded packs");
-        steps.push(Step { depth, text, json: json!({"claim": address, "found": false}) });
+        steps.push(TraceStep { depth, text, json: json!({"claim": address, "found": false}) });
         return;
     }
     steps[before..].iter_mut().for_each(|s| s.depth += depth);

@@ -43,7 +43,7 @@ const COMMIT: usize = 10;
 
 /// A change with those that are told in the same line: single results of one measurement that changed by one factor, and all
 /// that a record said which went.
-struct Told<'c> {
+struct ToldChange<'c> {
     first: &'c ReviewedChange,
     near: Option<&'c Near>,
     results: Vec<&'c ReviewedChange>,
@@ -52,16 +52,16 @@ struct Told<'c> {
     left_out: bool,
 }
 
-fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<Told<'c>> {
-    let mut all: Vec<Told<'_>> = Vec::new();
+fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<ToldChange<'c>> {
+    let mut all: Vec<ToldChange<'_>> = Vec::new();
     for (change, near) in changes {
-        let went = |t: &Told<'_>| t.first.sort == Sort::Removed && t.first.address == change.record;
+        let went = |t: &ToldChange<'_>| t.first.sort == Sort::Removed && t.first.address == change.record;
         if let Some(record) = all.iter_mut().find(|t| change.sort == Sort::Removed && went(t)) {
             record.within += 1;
             continue;
         }
         let series = change.address.split('#').next();
-        let is_more = |t: &Told<'_>| {
+        let is_more = |t: &ToldChange<'_>| {
             change.what == "result"
                 && t.first.what == "result"
                 && t.first.sort == change.sort
@@ -69,7 +69,7 @@ fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<S
         };
         match all.iter_mut().find(|t| is_more(t)) {
             Some(group) => group.results.push(change),
-            None => all.push(Told {
+            None => all.push(ToldChange {
                 first: change,
                 near: near.as_ref(),
                 results: vec![change],
@@ -81,7 +81,7 @@ fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<S
     all
 }
 
-impl Told<'_> {
+impl ToldChange<'_> {
     /// `~ polymer/grey:tg: 60 °C → 61 °C (+1.0 K)`.
     fn line(&self) -> String {
         let c = self.first;
@@ -138,7 +138,7 @@ impl Told<'_> {
     }
 }
 
-fn field(f: &gripbook::audit::review::Field) -> String {
+fn field(f: &gripbook::audit::review::ChangedField) -> String {
     match (&f.old, &f.new) {
         (Some(old), Some(new)) => format!("{}: {old} → {new}", f.name),
         (None, Some(new)) => format!("{}: {new} (new)", f.name),
@@ -190,7 +190,7 @@ impl Review {
     fn title(&self) -> String {
         let told = told(&self.changes, &self.left_out);
         let count = |sort: Sort| {
-            let of = |t: &&Told<'_>| !t.left_out && t.first.sort == sort;
+            let of = |t: &&ToldChange<'_>| !t.left_out && t.first.sort == sort;
             told.iter().filter(of).map(|t| t.results.len() + t.within).sum::<usize>()
         };
         let left_out = told.iter().filter(|t| t.left_out).count();
