@@ -28,13 +28,13 @@ pub(super) struct Beside {
     pub series: Vec<String>,
     /// What its own bound may grow by, up to the joint asked about.
     pub grows: f64,
-    worse: Option<HeldJoint>,
-    better: Option<HeldJoint>,
+    worse: Option<BoundingJoint>,
+    better: Option<BoundingJoint>,
     distance: f64,
 }
 
 /// The states of a measured joint with what is told of it, on the inputs of the joint asked about.
-struct HeldJoint {
+struct BoundingJoint {
     /// Its states with the places of their inputs; `None` where they are those of the joint asked about.
     other: Option<(Vec<LimitState>, Vec<usize>)>,
     told: Told,
@@ -81,7 +81,7 @@ impl<'n> Asked<'_, 'n> {
         let slope = calibration.parts().slope();
         let mut part = |better: bool, times: f64| {
             let (need, is_own) = self.need(own, theirs, better, ordered);
-            self.part(&need, is_own, measured, calibration, into).map(|p| HeldJoint { times, ..p })
+            self.part(&need, is_own, measured, calibration, into).map(|p| BoundingJoint { times, ..p })
         };
         let worse = part(false, libm::exp(-slope * apart.worse));
         let better = part(true, libm::exp(slope * apart.better));
@@ -127,7 +127,7 @@ impl<'n> Asked<'_, 'n> {
         measured: &KnownJoint<'_>,
         calibration: &Calibration,
         into: &mut Model<'_>,
-    ) -> Option<HeldJoint> {
+    ) -> Option<BoundingJoint> {
         let case = Case { need, insert: self.case.insert, adhesive: self.case.adhesive };
         // A hole in a stepped shape is given by its gap.
         let plain = Need { hole_size: None, ..need.clone() };
@@ -143,7 +143,7 @@ impl<'n> Asked<'_, 'n> {
         let places: Vec<usize> = model.inputs.into_iter().map(|input| shared_place(into, input)).collect();
         let told = told.read_at(&places);
         // The states of the joint asked about are worked out once in a draw.
-        Some(HeldJoint { other: (!is_own).then_some((model.states, places)), told, times: 1.0 })
+        Some(BoundingJoint { other: (!is_own).then_some((model.states, places)), told, times: 1.0 })
     }
 }
 
@@ -166,7 +166,7 @@ impl Room {
     }
 }
 
-impl HeldJoint {
+impl BoundingJoint {
     /// Its loads in a draw, into the room.
     fn loads(&self, draw: &Draw<'_>, room: &mut Room) {
         room.loads.clear();
