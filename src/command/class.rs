@@ -13,6 +13,9 @@ use std::collections::BTreeSet;
 /// Properties told of a member: those a thread in it rests on, or a bond with it.
 const TOLD: [(&str, &str); 3] = [("tensile_strength", "tensile strength"), ("tg", "Tg"), ("gap_limit", "fills gaps")];
 
+/// A property that fewer than one in so many members states is no column for a reader.
+const RARE: usize = 4;
+
 /// Most series listed.
 const SERIES: usize = 20;
 
@@ -133,6 +136,13 @@ fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
 fn for_people(members: &[Member<'_>], table: &Table) -> Table {
     let mut table = table.clone();
     table.rows.iter_mut().flatten().filter(|cell| **cell == Cell::Empty).for_each(|cell| *cell = "not known".into());
+    for (at, (_, name)) in TOLD.iter().enumerate() {
+        let known = members.iter().filter(|m| m.told[at].is_some()).count();
+        if let Some(place) = table.columns.iter().position(|c| c == name).filter(|_| known * RARE < members.len()) {
+            table.columns.remove(place);
+            table.rows.iter_mut().for_each(|row| drop(row.remove(place)));
+        }
+    }
     let kind = members.first().map(|m| m.record.id.kind());
     if let Some(kind) = kind.filter(|kind| members.iter().all(|m| m.record.id.kind() == *kind)) {
         table.columns[0] = kind.to_owned();

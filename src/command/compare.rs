@@ -190,7 +190,13 @@ fn alike(groups: &[Named]) -> Result<(), Fault> {
 pub fn share(text: &str) -> Result<f64, Fault> {
     use gripbook::quantity::{Quantity, parse};
     let read = parse(text, Quantity::Fraction).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
-    if read.si > 0.0 { Ok(read.si) } else { Err(Fault::usage(format!("`{text}` is not above zero"))) }
+    match read.si {
+        share if share <= 0.0 => Err(Fault::usage(format!("`{text}` is not above zero"))),
+        share if share > 1.0 && text.trim().parse::<f64>().is_ok() => {
+            Err(Fault::usage(format!("`{text}` lacks its percent sign")).help(format!("write {}%", text.trim())))
+        }
+        share => Ok(share),
+    }
 }
 
 fn plot(taken: &Taken, context: &Context) -> Strip {

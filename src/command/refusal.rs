@@ -40,8 +40,14 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
             (format!("{argument} cannot be `{value}`"), join(near, &all))
         }
         K::ValueValidation => {
-            let why = refusal.source().map(|source| format!(": {}", of_a_number(&source.to_string()))).unwrap_or_default();
-            (format!("{argument} cannot be `{value}`{why}"), help)
+            let why = refusal.source().map(|source| of_a_number(&source.to_string()).to_owned());
+            let message = match why {
+                // A reason that begins with the value says it all.
+                Some(why) if why.starts_with(&format!("`{value}`")) => format!("{argument}: {why}"),
+                Some(why) => format!("{argument} cannot be `{value}`: {why}"),
+                None => format!("{argument} cannot be `{value}`"),
+            };
+            (message, help)
         }
         K::MissingRequiredArgument => {
             let all: Vec<String> = of(ContextKind::InvalidArg).iter().map(|argument| needed(argument)).collect();
@@ -169,6 +175,7 @@ mod tests {
             ("x fasten --draws many", &["--draws cannot be `many`", "a whole number is expected"]),
             ("x fasten --seed=-1", &["--seed cannot be `-1`", "a whole number is expected"]),
             ("x fasten --factor two", &["--factor cannot be `two`", "a number is expected"]),
+            ("x fasten --for fortnight", &["--for: `fortnight` is neither a kind of load nor a time"]),
             ("x fasten --need", &["--need needs a value"]),
             ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
             ("x compare", &["`gripbook compare` also needs", "ID|FILE", "for example: gripbook compare --a 812,857,790"]),

@@ -29,7 +29,9 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
         (false, false) => THREE_LINES,
         _ => TWO_LINES,
     };
-    page.field("Because", clip(reasons(answer), " ", TWO_LINES));
+    // What does not suit is told with its reason, and without steps.
+    let reasons_room = if answer.verdict == Verdict::DoesNotSuit { THREE_LINES } else { TWO_LINES };
+    page.field("Because", clip(reasons(answer), " ", reasons_room));
     page.field("Evidence", near_evidence(answer));
     page.field("Strength", clip(strengths, "; ", if asked.is_some() && !is_long { LINE } else { TWO_LINES }));
     if let Some(asked) = asked {
