@@ -102,19 +102,21 @@ fn series_of(book: &Book, id: &RecordId) -> BTreeSet<RecordId> {
 /// A stress or a temperature as written, with the canonical unit behind one that is no unit of the SI: `8 ksi to 14 ksi (55 MPa
 /// to 97 MPa)`. Any other value as it is.
 pub fn with_canonical(kinds: &Catalogue, property: &str, written: &str) -> String {
+    canonical(kinds, property, written).map_or_else(|| written.to_owned(), |range| format!("{written} ({range})"))
+}
+
+/// Such a value in the canonical unit; `None` where it stands in a unit of the SI, or is neither stress nor temperature.
+pub fn canonical(kinds: &Catalogue, property: &str, written: &str) -> Option<String> {
     let measured = kinds.kinds.iter().find_map(|kind| kind.property(property)).map(|card| &card.measures);
-    let Some(Measures::Quantity(quantity @ (Quantity::Stress | Quantity::Temperature))) = measured else {
-        return written.to_owned();
-    };
+    let Some(Measures::Quantity(quantity @ (Quantity::Stress | Quantity::Temperature))) = measured else { return None };
     let (low, high) = range_ends(written).unwrap_or_else(|| (written.to_owned(), written.to_owned()));
-    let (Ok(low), Ok(high)) = (parse(&low, *quantity), parse(&high, *quantity)) else { return written.to_owned() };
+    let (low, high) = (parse(&low, *quantity).ok()?, parse(&high, *quantity).ok()?);
     let unit = quantity.canonical();
     if [&low, &high].iter().all(|w| w.unit == unit || w.unit.symbol().ends_with("Pa")) {
-        return written.to_owned();
+        return None;
     }
     let text = |w: &Written| Amount { si: w.si, unit }.text(w.significant_digits().clamp(2, 3));
-    let range = if low.si == high.si { text(&low) } else { format!("{} to {}", text(&low), text(&high)) };
-    format!("{written} ({range})")
+    Some(if low.si == high.si { text(&low) } else { format!("{} to {}", text(&low), text(&high)) })
 }
 
 fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
@@ -195,5 +197,8 @@ mod tests {
         ] {
             assert_eq!(with_canonical(book.catalogue(), property, written), shown);
         }
+        // NIST SP 811: 1 kgf/mm² = 9.80665 MPa.
+        let only = canonical(book.catalogue(), "tensile_strength", "4.2 kgf/mm² to 5.6 kgf/mm²");
+        assert_eq!(only.as_deref(), Some("41 MPa to 55 MPa"));
     }
 }

@@ -53,7 +53,7 @@ pub struct GapsArgs {
     /// Engaged length of those joints
     #[arg(long, value_name = "LENGTH", default_value = "6mm")]
     pub length: String,
-    /// How many tests to propose
+    /// How many tests to propose; 0 proposes all
     #[arg(long, default_value_t = 10, help_heading = headings::OUTPUT)]
     pub limit: usize,
     /// The whole page: what is known of every material, then every proposed test
@@ -117,7 +117,8 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
     let tests = proposals(&made);
     let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
     let asker = Asker { book, by, need, args, packs: &shared.pack };
-    let next = varied(&tests, args.limit, made.rows.len()).into_iter().map(|t| asker.told(t)).collect();
+    let most = if args.limit == 0 { tests.len() } else { args.limit };
+    let next = varied(&tests, most, made.rows.len()).into_iter().map(|t| asker.told(t)).collect();
     let mut answer = Gaps {
         by,
         asked: asked(&frame),

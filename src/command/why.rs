@@ -6,9 +6,9 @@ use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
 use gripbook::book::{Book, Record, view};
 use gripbook::check::rules::{self, Doc};
+use gripbook::mechanics::call::nearest;
 use gripbook::present::table::Cell;
 use gripbook::present::{Answer, Block, Page, Table};
-use gripbook::quantity::parse::edit_distance;
 use serde_json::{Value, json};
 
 /// The command.
@@ -69,9 +69,11 @@ fn unknown(name: &str, loaded: &Loaded) -> Fault {
     let names =
         loaded.registry.audits.iter().chain(ABOUT_WAIVERS).map(|a| a.name).chain(rules::all().into_iter().map(|d| d.name));
     let names = names.chain(loaded.book.of_kind("rule").map(|r| r.id.name()));
-    let bound = (name.len() / 3).max(1);
-    let near = names.map(|n| (edit_distance(n, name), n)).filter(|(d, _)| *d <= bound).min();
-    let help = near.map_or_else(|| "`gripbook why` lists all names".to_owned(), |(_, n)| format!("did you mean `{n}`?"));
+    let near: Vec<String> = nearest(name, names).into_iter().map(|n| format!("`{n}`")).collect();
+    let help = match near.is_empty() {
+        true => "`gripbook why` lists all names".to_owned(),
+        false => format!("did you mean {}?", near.join(" or ")),
+    };
     Fault { exit: 1, message: format!("no rule, audit or finding is called `{name}`"), help: Some(help) }
 }
 
