@@ -238,9 +238,9 @@ impl Walk<'_, '_> {
             self.say(depth, text, json!({"kind": "assumption", "name": name, "value": setting.text()}));
             return;
         }
-        let over = if setting.overridden { " (overridden by --set)" } else { "" };
-        let mark = row.kind.mark();
-        let text = format!("assumption {name} = {}{over} {mark}: {}; {}", setting.text(), row.means, row.reason);
+        let over = if setting.overridden { ", overridden by --set" } else { "" };
+        let kind = row.kind.word();
+        let text = format!("assumption {name} = {} ({kind}{over}): {}; {}", setting.text(), row.means, row.reason);
         let facts = json!({"kind": "assumption", "name": name, "value": setting.text(), "of": row.kind.word(),
             "reason": row.reason, "overridden": setting.overridden});
         self.say(depth, text, facts);
