@@ -372,8 +372,8 @@ impl Answer for Gaps {
         self.none(&mut page);
         if self.unknown > 0 {
             page.blank().line(format!(
-                "For {} pairs no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
-                self.unknown
+                "For {} no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
+                counted(self.unknown, "pair")
             ));
         }
         if !self.sought.is_empty() {

@@ -187,9 +187,8 @@ fn series(book: &Book, what: &str, steps: &mut Vec<TraceStep>) -> bool {
     let (Some(says), common) = (record.series(), record.common()) else { return false };
     let mine: Vec<_> = says.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *address.property).collect();
     for (at, m) in &mine {
-        let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
-        let single = || counted(m.specimens().count(), "single result");
-        let value = value.map_or_else(single, str::to_owned);
+        let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref().map(ToString::to_string));
+        let value = value.unwrap_or_else(|| counted(m.specimens().count(), "single result"));
         steps.push(TraceStep { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
@@ -202,7 +201,7 @@ fn series(book: &Book, what: &str, steps: &mut Vec<TraceStep>) -> bool {
         });
         for (place, s) in m.all_specimens.iter().enumerate() {
             let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
-            let value = s.value.as_text().unwrap_or_default();
+            let value = &s.value;
             let standing = s
                 .standing
                 .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));

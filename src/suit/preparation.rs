@@ -1,7 +1,7 @@
 //! How to do it: gap, cure, primer, surface.
 
 use super::condition::usable;
-use super::question::Question;
+use super::question::{Question, steps_in_words};
 use super::spoken::{RuleOutcome, Spoken};
 use crate::book::{Book, Claim, ClaimCondition};
 use crate::quantity::{Amount, Quantity, Written};
@@ -36,19 +36,24 @@ pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken], book: &Book) -
                 p.steps.push(PreparationStep { what: s.advice.clone().unwrap_or_else(|| s.because.clone()), because });
             }
             RuleOutcome::Stands if !s.lifted_by.is_empty() => {
-                p.steps.push(PreparationStep { what: format!("needed: {}", s.lifted_by.join(" or ")), because });
+                p.steps.push(PreparationStep { what: format!("needed: {}", ways(s)), because });
             }
             RuleOutcome::Stands => {
                 if let Some(advice) = &s.advice {
                     p.steps.push(PreparationStep { what: advice.clone(), because });
                 }
             }
-            RuleOutcome::Lifted => p.steps.push(PreparationStep { what: format!("done: {}", s.lifted_by.join(" or ")), because }),
+            RuleOutcome::Lifted => p.steps.push(PreparationStep { what: format!("done: {}", ways(s)), because }),
             RuleOutcome::Unknown | RuleOutcome::NotAsked | RuleOutcome::Passed => {}
         }
     }
     merge(&mut p.steps);
     p
+}
+
+/// The steps that lift a rule, in words.
+fn ways(rule: &Spoken) -> String {
+    steps_in_words(&[rule.lifted_by.join(" or ")])
 }
 
 /// One line for steps that several rules ask for.

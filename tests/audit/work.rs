@@ -169,6 +169,9 @@ fn trace_follows_a_shipped_claim_to_its_page() {
         assert!(shown.contains(part), "{part}: {shown}");
     }
     assert_eq!(gripbook(&book, &["trace", "polymer/pom:no_such"]).status.code(), Some(1));
+    // A ratio is a bare number in its record, and a value all the same.
+    let ratio = text(&gripbook(&book, &["trace", "series/inline-plasma-pet-helium-oxygen:strength_ratio"]));
+    assert!(ratio.contains(":strength_ratio = 3"), "{ratio}");
     let series = text(&gripbook(&book, &["trace", "series/acee-2018-bulk-adhesive-1mmmin:tensile_strength"]));
     assert!(series.contains("specimen 1: 15.24 MPa"), "{series}");
 }

@@ -151,7 +151,8 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         let own_unit = row.get("unit").or(unit);
         let one = loads(load, own_unit).map_err(|f| Fault::data(format!("{place}: {}", f.message)).help(f.help))?;
         let [read] = &one.specimens[..] else {
-            return Err(Fault::data(format!("{place}: one load for each row, not `{load}`")));
+            return Err(Fault::data(format!("{place}: one load for each row, not `{load}`"))
+                .help("a decimal comma is written as a point; further loads take rows of their own"));
         };
         let field = |name: &str| row.get(name).map(Box::<str>::from);
         if let Some(mode) = row.get("mode")
