@@ -5,7 +5,7 @@ use super::series::{published, source, stamp, units};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library::Loaded, save};
 use gripbook::present::Sheet;
 use gripbook::present::svg::strip;
-use gripbook::series::compare::{Ask, Named, by_batch, compare};
+use gripbook::series::compare::{Ask, NamedGroup, by_batch, compare};
 use gripbook::series::loads::loads;
 use gripbook::series::plot::{Strip, group_row};
 use gripbook::series::vocabulary::quantity_title;
@@ -81,8 +81,8 @@ pub enum By {
     Batch,
 }
 
-struct Taken {
-    groups: Vec<Named>,
+struct ComparedGroups {
+    groups: Vec<NamedGroup>,
     invented: bool,
     pack: Option<String>,
     exit: u8,
@@ -133,27 +133,28 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
     Ok(CommandOutcome { answer: Box::new(compared), exit: taken.exit })
 }
 
-fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
+fn typed(args: &CompareArgs, a: &str) -> Result<ComparedGroups, Fault> {
     let read = |text: &str, name: String| {
         let sample = loads(text, args.unit.as_deref())
             .map_err(|f| Fault::usage(format!("--{}: {}", name.to_lowercase(), f.message)).help(f.help))?;
-        Ok::<_, Fault>(Named { name, sample })
+        Ok::<_, Fault>(NamedGroup { name, sample })
     };
     let mut groups = vec![read(a, "A".into())?];
     for (i, b) in args.b.iter().enumerate() {
         let letter = char::from(b'B' + u8::try_from(i.min(24)).unwrap_or(24));
         groups.push(read(b, letter.to_string())?);
     }
-    Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
+    Ok(ComparedGroups { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
 }
 
-fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken, Fault> {
+fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<ComparedGroups, Fault> {
     let mut groups = Vec::new();
     let (mut records, mut claims) = (Vec::new(), Vec::new());
     let mut invented = false;
     for &text in texts {
         if text.ends_with(".csv") && source::is_file(text) {
-            groups.push(Named { name: text.to_owned(), sample: source::table(&loaded.registry, text, args.unit.as_deref())? });
+            groups
+                .push(NamedGroup { name: text.to_owned(), sample: source::table(&loaded.registry, text, args.unit.as_deref())? });
             continue;
         }
         let series = source::series(&loaded.book, text)?;
@@ -166,13 +167,13 @@ fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken
         invented |= series.invented();
         records.extend(loaded.book.record(&series.id));
         claims.push(published::claim(&series, measured));
-        groups.push(Named { name: series.id.trim_start_matches("series/").to_owned(), sample });
+        groups.push(NamedGroup { name: series.id.trim_start_matches("series/").to_owned(), sample });
     }
     let pack = (!records.is_empty()).then(|| loaded.book.hash_line(records));
-    Ok(Taken { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
+    Ok(ComparedGroups { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
 }
 
-fn alike(groups: &[Named]) -> Result<(), Fault> {
+fn alike(groups: &[NamedGroup]) -> Result<(), Fault> {
     let first = &groups[0].sample;
     match groups.iter().find(|g| g.sample.quantity != first.quantity) {
         None => Ok(()),
@@ -199,7 +200,7 @@ pub fn share(text: &str) -> Result<f64, Fault> {
     }
 }
 
-fn plot(taken: &Taken, context: &Context) -> Strip {
+fn plot(taken: &ComparedGroups, context: &Context) -> Strip {
     let unit = taken.groups[0].sample.unit();
     let mark = if taken.invented { "INVENTED DATA: " } else { "" };
     Strip {
@@ -213,6 +214,6 @@ fn plot(taken: &Taken, context: &Context) -> Strip {
 }
 
 /// An amount in the unit of the first group.
-fn amount(value: f64, groups: &[Named]) -> gripbook::quantity::Amount {
+fn amount(value: f64, groups: &[NamedGroup]) -> gripbook::quantity::Amount {
     units::amount(value, groups[0].sample.unit())
 }

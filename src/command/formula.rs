@@ -46,7 +46,7 @@ pub struct FormulaArgs {
 pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let all = context.registry.formulas();
     let Some(name) = &args.name else {
-        return Ok(CommandOutcome { answer: Box::new(List(all)), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(FormulaList(all)), exit: 0 });
     };
     let wrong = |f: CallFault| Fault::usage(f.message()).help(f.help());
     let formula = call::find(&all, name).map_err(wrong)?;
@@ -231,9 +231,9 @@ fn status(status: Status) -> &'static str {
 }
 
 /// All formulas.
-struct List(Vec<Formula>);
+struct FormulaList(Vec<Formula>);
 
-impl Answer for List {
+impl Answer for FormulaList {
     fn schema(&self) -> &'static str {
         "gripbook/formulas/1"
     }

@@ -25,14 +25,14 @@ pub enum Ground {
 const TOLD: usize = 2;
 
 /// What is lost for one reason.
-struct Group {
+struct LossGroup {
     root: String,
     because: String,
     instead: Option<String>,
     what: Vec<Loss>,
 }
 
-impl Group {
+impl LossGroup {
     fn text(&self) -> String {
         format!("Withdrawn: {}", self.what_and_why())
     }
@@ -64,7 +64,7 @@ fn counts(what: &[&Loss]) -> String {
 /// An answer that says what it lost.
 struct WithLosses {
     inner: Box<dyn Answer>,
-    groups: Vec<Group>,
+    groups: Vec<LossGroup>,
 }
 
 /// The answer, and what it lost.
@@ -115,10 +115,10 @@ fn ids(value: &Value, into: &mut BTreeSet<String>) {
     }
 }
 
-fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<Group> {
-    let mut groups: BTreeMap<&str, Group> = BTreeMap::new();
+fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<LossGroup> {
+    let mut groups: BTreeMap<&str, LossGroup> = BTreeMap::new();
     for loss in losses {
-        let group = groups.entry(&loss.root).or_insert_with(|| Group {
+        let group = groups.entry(&loss.root).or_insert_with(|| LossGroup {
             root: loss.root.clone(),
             because: loss.because.clone(),
             instead: loss.instead.clone(),
@@ -151,7 +151,7 @@ pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn A
 /// What is lost of some records, for who takes them all.
 pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<String> {
     let is_wanted = |loss: &&Loss| book.record(loss.record.as_str()).is_some_and(&wanted);
-    grouped(book.losses().iter().filter(is_wanted)).iter().map(Group::text).collect()
+    grouped(book.losses().iter().filter(is_wanted)).iter().map(LossGroup::text).collect()
 }
 
 impl Answer for WithLosses {
@@ -160,7 +160,7 @@ impl Answer for WithLosses {
     }
     fn json(&self) -> Value {
         let mut all = self.inner.json();
-        all["lost"] = self.groups.iter().map(Group::json).collect();
+        all["lost"] = self.groups.iter().map(LossGroup::json).collect();
         all
     }
     fn page(&self) -> Page {

@@ -58,7 +58,7 @@ struct Moved {
     now: Value,
 }
 
-struct Answered {
+struct Rechecked {
     sheet: String,
     verdict: &'static str,
     claims: Vec<RecheckLine>,
@@ -89,7 +89,7 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     };
     let exit = loaded.exit(u8::from(verdict != "unchanged"));
     let sheet = args.sheet.to_string_lossy().into_owned();
-    Ok(CommandOutcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
+    Ok(CommandOutcome { answer: Box::new(Rechecked { sheet, verdict, claims, turned, moved, ran }), exit })
 }
 
 /// What became of something that a sheet used; `lost` is what its answer had lost by then.
@@ -257,7 +257,7 @@ fn split(line: &str) -> Vec<String> {
 /// Lines listed for people.
 const LISTED: usize = 20;
 
-impl Answer for Answered {
+impl Answer for Rechecked {
     fn schema(&self) -> &'static str {
         "gripbook/recheck/1"
     }

@@ -51,7 +51,7 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Command
     }
     let loaded = library::open(shared, context)?;
     match &args.name {
-        None => Ok(CommandOutcome { answer: Box::new(List::of(&loaded)), exit: loaded.exit(0) }),
+        None => Ok(CommandOutcome { answer: Box::new(NameList::of(&loaded)), exit: loaded.exit(0) }),
         Some(name) => {
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
@@ -236,9 +236,9 @@ impl Answer for RulePage {
     }
 }
 
-struct List(Table);
+struct NameList(Table);
 
-impl List {
+impl NameList {
     fn of(loaded: &Loaded) -> Self {
         let mut table = Table::new(&["name", "sort", "severity", "what"]);
         for a in loaded.registry.audits.iter().chain(ABOUT_WAIVERS) {
@@ -251,11 +251,11 @@ impl List {
             let strength = r.rule().map_or("", |rule| rule.strength.word());
             table.row(vec![r.id.name().into(), "rule".into(), strength.into(), r.name.to_string().into()]);
         }
-        List(table)
+        NameList(table)
     }
 }
 
-impl Answer for List {
+impl Answer for NameList {
     fn schema(&self) -> &'static str {
         "gripbook/why-list/1"
     }

@@ -15,7 +15,7 @@ use crate::statistics::summary::{Summary, summary};
 
 /// A named sample.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Named {
+pub struct NamedGroup {
     /// What it is called.
     pub name: String,
     /// Its specimens.
@@ -144,7 +144,7 @@ pub const ALPHA: f64 = 0.05;
 pub const POWER: f64 = 0.8;
 
 /// Compares every group with the first. All groups in the unit of the first; a group needs the same quantity.
-pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
+pub fn compare(groups: &[NamedGroup], ask: Ask) -> GroupComparison {
     let margin = ask.margin;
     let unit = groups.first().map(|g| g.sample.unit());
     let sides: Vec<Side> = groups
@@ -335,13 +335,13 @@ fn follow_up(a: &Side, b: &Side) -> Option<String> {
 }
 
 /// The batches of a sample as groups.
-pub fn by_batch(name: &str, sample: &Sample) -> Vec<Named> {
+pub fn by_batch(name: &str, sample: &Sample) -> Vec<NamedGroup> {
     groups(sample, FactorLevel::Batch)
         .iter()
         .map(|g| {
             let own = sample.only(|s| s.batch.as_deref().unwrap_or(NOT_STATED) == &*g.name);
             let title = if &*g.name == NOT_STATED { "no batch".into() } else { format!("batch {}", g.name) };
-            Named { name: if name.is_empty() { title } else { format!("{name}, {title}") }, sample: own }
+            NamedGroup { name: if name.is_empty() { title } else { format!("{name}, {title}") }, sample: own }
         })
         .collect()
 }

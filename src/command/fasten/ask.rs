@@ -123,19 +123,19 @@ fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Optio
 
 /// Records named beside the material.
 #[derive(Default)]
-struct Named<'b> {
+struct NamedRecords<'b> {
     insert: Option<&'b Record>,
     adhesive: Option<&'b Record>,
     screw: Option<&'b Record>,
     process: Option<&'b Record>,
 }
 
-fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> Named<'b> {
+fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> NamedRecords<'b> {
     let mut find = |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
     let (adhesive, screw, process) =
         (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
     let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread).and_then(computed)));
-    Named { insert, adhesive, screw, process }
+    NamedRecords { insert, adhesive, screw, process }
 }
 
 /// An insert that some way of joining takes.

@@ -56,7 +56,7 @@ struct ScreenLine {
     rank: Rank,
 }
 
-struct Head<'a, 'n> {
+struct ScreenHead<'a, 'n> {
     judgement: &'a Judgement<'n>,
     note: Option<&'a str>,
     extent: Extent,
@@ -71,7 +71,7 @@ pub fn page(
     note: Option<&str>,
     extent: Extent,
 ) -> Page {
-    let mut head = Head { judgement, note, extent, lines: Vec::new() };
+    let mut head = ScreenHead { judgement, note, extent, lines: Vec::new() };
     head.add(Rank::Helps, "Use", using(judgement.need));
     if let Some(best) = best {
         head.evidence(best);
@@ -134,7 +134,7 @@ fn using(need: &Need<'_>) -> String {
     words.join(", ")
 }
 
-impl Head<'_, '_> {
+impl ScreenHead<'_, '_> {
     fn add(&mut self, rank: Rank, label: &'static str, text: impl Into<String>) {
         self.lines.push(ScreenLine { label, text: text.into(), short: None, rank });
     }

@@ -36,7 +36,7 @@ pub struct RecordChange {
 
 /// A raw file that is to be kept.
 #[derive(Debug, Clone)]
-pub struct Raw {
+pub struct RawFile {
     /// Where it is.
     pub from: PathBuf,
     /// Where it is to be kept.
@@ -45,7 +45,7 @@ pub struct Raw {
     pub made: Option<Vec<u8>>,
 }
 
-impl Raw {
+impl RawFile {
     fn bytes(&self) -> Result<Vec<u8>, Fault> {
         let read = || std::fs::read(&self.from).map_err(|e| Fault::environment(format!("{}: {e}", self.from.display())));
         self.made.clone().map_or_else(read, Ok)
@@ -264,7 +264,7 @@ pub fn carry_out(
 pub fn carry_out_with(
     checker: &Checker<'_>,
     page: &mut Page,
-    (changes, raw): (&[RecordChange], &[Raw]),
+    (changes, raw): (&[RecordChange], &[RawFile]),
     agree: &Agree,
     book: &Book,
     context: &Context,
@@ -331,7 +331,7 @@ pub fn carry_out_with(
 }
 
 /// A raw file never replaces another; the same bytes are an import that was cut short.
-fn unused(file: &Raw) -> Result<(), Fault> {
+fn unused(file: &RawFile) -> Result<(), Fault> {
     if !save::exists(&file.to)? {
         return Ok(());
     }

@@ -1,7 +1,7 @@
 //! The skeleton of a record, out of its schema: what must be there and what check and audit would ask for stands open.
 
 use super::fields::{self, Filled};
-use crate::command::question::Question;
+use crate::command::question::TerminalQuestion;
 use gripbook::audit::asked;
 use gripbook::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
 use gripbook::check::schemas::{RecordKind, Schemas, Step};
@@ -112,15 +112,15 @@ impl<'s> Skeleton<'s> {
         plain.collect()
     }
     /// The question for a field of the record; `sources` are those it may name first.
-    pub fn question<'q>(&self, field: &'q str, sources: Vec<&'q str>) -> Question<'q>
+    pub fn question<'q>(&self, field: &'q str, sources: Vec<&'q str>) -> TerminalQuestion<'q>
     where
         's: 'q,
     {
         let view = self.at(field);
         if field == "source" {
-            return Question { field, meaning: self.source(&sources), words: sources };
+            return TerminalQuestion { field, meaning: self.source(&sources), words: sources };
         }
-        Question { field, meaning: self.meaning(&view, field), words: self.words(&view, field).unwrap_or_default() }
+        TerminalQuestion { field, meaning: self.meaning(&view, field), words: self.words(&view, field).unwrap_or_default() }
     }
     /// What a source is, with those that are most likely meant.
     pub fn source(&self, known: &[&str]) -> String {
