@@ -311,7 +311,7 @@ fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> (Vec<For
 /// One argument with its place; or why it is none, with the place it was meant for.
 fn read_argument(formula: &Formula, text: &str) -> Result<(usize, FormulaInput), (Option<usize>, CallFault)> {
     let not_an_argument = || CallFault::NotAnArgument { text: text.into(), example: formula.example.call.clone() };
-    let (name, value) = text.split_once('=').ok_or_else(|| (None, not_an_argument()))?;
+    let (name, value) = text.split_once('=').ok_or_else(|| (None::<usize>, not_an_argument()))?;
     let name = name.trim();
     let place = formula.place(name).ok_or_else(|| {
         let fault = unknown_argument(formula, name);

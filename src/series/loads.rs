@@ -89,7 +89,10 @@ fn quantity_of(text: &str, unit: Option<&str>) -> Result<Quantity, LoadsFault> {
         return Err(LoadsFault::new("no loads are given", "write `--loads '812 N, 857 N, 790 N'`"));
     };
     let (number, own) = crate::quantity::number::split(first.trim_start_matches('>').trim_start());
-    let symbol = unit.map_or(own, str::trim);
+    let symbol = match unit {
+        Some(unit) => unit.trim(),
+        None => own,
+    };
     if symbol.is_empty() {
         return Err(LoadsFault::new(
             format!("`{first}` has no unit"),

@@ -103,7 +103,8 @@ pub fn resolved(new: &NewSeries, book: &Book) -> Result<NewSeries, Fault> {
 
 /// The id of the record that a field names; any other value as it is.
 fn id_of(field: &str, typed: &str, book: &Book) -> Result<String, Fault> {
-    let Some((_, roles)) = RECORDS.iter().find(|(name, _)| *name == field) else { return Ok(typed.to_owned()) };
+    let roles = RECORDS.iter().find(|(name, _)| *name == field).map(|(_, roles)| *roles);
+    let Some(roles) = roles else { return Ok(typed.to_owned()) };
     match book.resolve(typed, roles) {
         Ok(record) => Ok(record.id.to_string()),
         // A whole id that no record has is told with the series that would name it.
