@@ -79,7 +79,7 @@ fn a_record_is_named_as_elsewhere() {
     let folder = pack();
     fs::write(folder.path().join("loads.csv"), "label,load\na,900 N\nb,950 N\nc,930 N\n").unwrap();
     let head =
-        ["import", "table", "loads.csv", "--series", "grey", "--source", "pulls-2026-05", "--method", "insert-glued-plain"];
+        ["import", "table", "loads.csv", "--series", "grey", "--source", "pulls-2026-05", "--method", "insert glued plain"];
     let taken = |more: &[&str]| gripbook(folder.path(), &[&head[..], more].concat());
     let wrong = taken(&["--material", "petgg", "--yes"]);
     let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
@@ -88,7 +88,9 @@ fn a_record_is_named_as_elsewhere() {
     let done = taken(&["--material", "PETG", "--set", "adhesive=Epoxy slow", "--set", "joint.process=screen", "--yes"]);
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
     let record = fs::read_to_string(folder.path().join("series/grey.yaml")).unwrap();
-    for line in ["material: polymer/petg", "adhesive: adhesive/epoxy-slow", "process: process/screen"] {
+    for line in
+        ["method: insert-glued-plain", "material: polymer/petg", "adhesive: adhesive/epoxy-slow", "process: process/screen"]
+    {
         assert!(record.contains(line), "{line}: {record}");
     }
 }

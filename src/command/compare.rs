@@ -108,7 +108,11 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
         taken.groups = taken.groups.iter().flat_map(|g| by_batch(if one { "" } else { &g.name }, &g.sample)).collect();
     }
     if taken.groups.len() < 2 {
-        return Err(Fault::usage("at least two groups are needed").help("name a second series, or split one with --by batch"));
+        let help = match args.by {
+            Some(By::Batch) => "its specimens name no second batch: name a second series",
+            None => "name a second series, or split one with --by batch",
+        };
+        return Err(Fault::usage("at least two groups are needed").help(help));
     }
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;

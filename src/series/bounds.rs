@@ -96,6 +96,14 @@ impl NotComputable {
     pub fn of(what: impl Into<String>, refusal: &Refusal) -> Self {
         NotComputable { what: what.into(), why: refusal.to_string(), needed: refusal.needed() }
     }
+    /// As [`NotComputable::of`], of what counts only the specimens that failed.
+    pub fn of_failed(what: impl Into<String>, refusal: &Refusal) -> Self {
+        let mut all = NotComputable::of(what, refusal);
+        if let Refusal::TooFew { needed, given, .. } = refusal {
+            all.why = format!("at least {needed} specimens that failed are needed, {given} did");
+        }
+        all
+    }
 }
 
 /// Bounds with those refused.
@@ -249,11 +257,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
                     None => whole,
                 });
             }
-            Err(Refusal::TooFew { needed, given, .. }) => {
-                let why = format!("at least {needed} specimens that failed are needed, {given} did");
-                all.refused.push(NotComputable { what: title(ask.name).to_owned(), why, needed: Some(needed) });
-            }
-            Err(refusal) => all.refused.push(NotComputable::of(title(ask.name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of_failed(title(ask.name), &refusal)),
         }
     }
     all

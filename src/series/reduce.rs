@@ -157,7 +157,7 @@ fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibu
             let unbiased_shape = if held.is_empty() { fit.unbiased_shape().ok() } else { None };
             (Some(Weibull { fit, unbiased_shape, intervals: intervals.ok() }), None)
         }
-        Err(refusal) => (None, Some(NotComputable::of(WEIBULL, &refusal))),
+        Err(refusal) => (None, Some(NotComputable::of_failed(WEIBULL, &refusal))),
     }
 }
 

@@ -5,10 +5,9 @@ use super::typed::{self, Typed};
 use crate::command::Fault;
 use crate::command::library::{self, Loaded};
 use crate::command::mistakes::Mistakes;
-use gripbook::book::{Book, Miss, Record, RecordId, plain};
+use gripbook::book::{Book, Miss, Record, RecordId};
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::need::{Need, Use};
-use gripbook::mechanics::call;
 use gripbook::mechanics::thread::{self, Thread};
 use gripbook::quantity::{Amount, Measure, Quantity, parse};
 use gripbook::suit::{Rule, STEPS};
@@ -46,7 +45,8 @@ pub fn asked<'b>(
     let length = length("length", typed.length.as_deref(), &mut mistakes);
     let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
     let named = records(args, book, thread.as_ref(), &mut mistakes);
-    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry.methods_of(book).names())));
+    let method =
+        args.method.as_deref().and_then(|name| mistakes.keep(library::method(name, &loaded.registry.methods_of(book).names())));
     let using = using(args, &mut mistakes);
     let light = light(args, named.process, &mut mistakes);
     numbers(args, load, &mut mistakes);
@@ -313,19 +313,4 @@ fn length(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<L
         return None;
     }
     Some(Length::from_si(si))
-}
-
-/// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
-pub fn method(name: &str, names: &[&str]) -> Result<String, Fault> {
-    let wanted = plain(name);
-    if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
-        return Ok((*exact).to_owned());
-    }
-    let begun: Vec<&&str> = names.iter().filter(|n| !wanted.is_empty() && plain(n).starts_with(&wanted)).collect();
-    if let [only] = begun[..] {
-        return Ok((**only).to_owned());
-    }
-    let near = call::nearest(name, names.iter().copied());
-    let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));
-    Err(Fault::usage(format!("no method is called `{name}`")).help(format!("{asked}methods: {}", names.join(", "))))
 }

@@ -1,7 +1,7 @@
 //! Recordings of a testing machine become specimens.
 
 use super::destination::{self, RawFile, file_name};
-use super::{CurveArgs, SpecimenFacts, importer};
+use super::{CurveArgs, NewSeries, SpecimenFacts, importer};
 use crate::command::series::{published, source};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use gripbook::book::Book;
@@ -51,7 +51,9 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
             .help("pull_out_load, push_out_load, failure_load"));
     }
     let loaded = library::open(&args.plugins.with_packs(shared), context)?;
-    let (ask, settings, method) = asked(args, &loaded.book)?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let mut new = destination::resolved(&args.new, &loaded.book, &methods)?;
+    let (ask, settings, method) = asked(args, &new, &loaded.book)?;
     let plugin = args.plugins.importer(&loaded.book, context)?;
     let reader = match &plugin {
         Some(p) => Reader { importer: &p.importer, plugin: Some((p.importer.card().name, &p.fingerprint)) },
@@ -68,7 +70,6 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
         return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label())));
     }
-    let mut new = destination::resolved(&args.new, &loaded.book)?;
     if let Some(rig) = &args.rig {
         new.set.push(format!("rig={}", library::find(&loaded.book, rig, &["rig"])?.id));
     }
@@ -78,8 +79,7 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(unit) = &args.travel_unit.as_ref().and(ask.travel_unit) {
         new.set.push(format!("travel_unit={}", unit.symbol()));
     }
-    let methods = context.registry.methods_of(&loaded.book);
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[], &methods)?;
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[])?;
     let folder = pack.join("series").join(&args.series);
     let raw: Vec<RawFile> = args
         .files
@@ -128,7 +128,7 @@ fn column(text: &Option<String>) -> Option<ColumnAsk> {
 }
 
 /// What options, the series on record and the rig say.
-fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>), Fault> {
+fn asked(args: &CurveArgs, new: &NewSeries, book: &Book) -> Result<(Ask, Settings, Option<String>), Fault> {
     let known = book.record(&format!("series/{}", args.series)).and_then(record::series);
     let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(book, s)).unwrap_or_default();
     if let Some(rig) = &args.rig {
@@ -156,7 +156,7 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
     ask.travel_column = column(&args.travel_column);
     ask.time_column = column(&args.time_column);
     ask.reversed = args.reversed;
-    let method = args.new.method.clone().or_else(|| known.and_then(|s| s.joint.method).map(String::from));
+    let method = new.method.clone().or_else(|| known.and_then(|s| s.joint.method).map(String::from));
     Ok((ask, settings, method))
 }
 

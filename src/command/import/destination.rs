@@ -86,9 +86,12 @@ pub const RECORDS: [(&str, &[&str]); 7] = [
     ("rig", &["rig"]),
 ];
 
-/// What a new series is to say, with the ids of the records it names, however their names were typed.
-pub fn resolved(new: &NewSeries, book: &Book) -> Result<NewSeries, Fault> {
+/// What a new series is to say, with the method and the ids of the records it names, however their names were typed.
+pub fn resolved(new: &NewSeries, book: &Book, methods: &Methods<'_>) -> Result<NewSeries, Fault> {
     let mut new = new.clone();
+    if let Some(method) = &mut new.method {
+        *method = library::method(method, &methods.names())?;
+    }
     if let Some(material) = &mut new.material {
         *material = id_of("material", material, book)?;
     }
@@ -121,7 +124,6 @@ pub fn series_change(
     specimens: &[Specimen],
     new: &NewSeries,
     joint: &[(String, String)],
-    methods: &Methods<'_>,
 ) -> Result<RecordChange, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
@@ -131,10 +133,6 @@ pub fn series_change(
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
         return Ok(RecordChange { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
-    }
-    if let Some(bad) = new.method.as_deref().filter(|m| !methods.names().contains(m)) {
-        let help = format!("methods: {}", methods.names().join(", "));
-        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(help));
     }
     let editor = Editor::of(pack, SERIES);
     let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };

@@ -66,7 +66,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
     let methods = context.registry.methods_of(&loaded.book);
-    let new = destination::resolved(&args.new, &loaded.book)?;
+    let new = destination::resolved(&args.new, &loaded.book, &methods)?;
     let shown = args.file.display().to_string();
     let sheet = rows("results", &args.file, context)?;
     let header = header(&sheet.understood.comments);
@@ -99,7 +99,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
         notes(&mut sample.specimens, &holes);
         let joint = joint(&own, cell, &holes, header.as_ref(), &loaded.book);
         let count = sample.specimens.len();
-        changes.push(destination::series_change(&pack, &id, &args.loads.quantity, &sample.specimens, &new, &joint, &methods)?);
+        changes.push(destination::series_change(&pack, &id, &args.loads.quantity, &sample.specimens, &new, &joint)?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }
     if changes.is_empty() {
