@@ -127,6 +127,15 @@ fn the_design_load_is_told_in_one_way_and_splitting_is_told_at_once() {
     assert!(split > 0, "none of these splits");
 }
 
+/// A rule that warns is the reason told first, where the only other one is the design load over again.
+#[test]
+fn a_warning_is_not_hidden_behind_the_design_load() {
+    let said = narrow(&["petg", "M3", "6mm", "--insert", "press", "--method", "heat-set-insert"]);
+    assert!(said.contains("An insert of another kind is not made to be set with heat"), "{said}");
+    let asked = narrow(&["petg", "M3", "6mm", "50N", "--insert", "press", "--method", "heat-set-insert"]);
+    assert!(asked.contains("predicted survival at 50 N"), "{asked}");
+}
+
 /// Fifteen lines about the best way, ten rows for the others, nothing twice, no label without its text.
 fn first_screen(material: &str, said: &str) {
     let lines: Vec<&str> = said.lines().filter(|l| !l.is_empty()).collect();

@@ -182,13 +182,23 @@ impl ScreenHead<'_, '_> {
         if self.whole() || best.evidence.ground() != Ground::Model {
             self.add(Rank::Makes, "Evidence", best.evidence.text());
         }
-        let many = if self.whole() { best.because.len() } else { 1 };
-        for (i, why) in best.because.iter().take(many).enumerate() {
+        for (i, why) in self.reasons(best).iter().enumerate() {
             let survival = best.survival.filter(|s| s.text() == *why);
             let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
             let short = in_short(best, &why);
             self.add_must(if i == 0 { "Reason" } else { "" }, why, short);
         }
+    }
+    /// All of them; on the first screen one: where no load was asked for, a rule that speaks tells more than the survival at the
+    /// design load, which is hardly ever another than that bound promises.
+    fn reasons<'c>(&self, best: &'c Candidate<'_>) -> &'c [String] {
+        let all = &best.because[..];
+        if self.whole() {
+            return all;
+        }
+        let is_bound = best.survival.is_some_and(|s| !s.asked && all.first().is_some_and(|first| *first == s.text()));
+        let one = all.iter().position(|why| is_bound && why.contains("(rule/")).unwrap_or(0);
+        all.get(one..=one).unwrap_or_default()
     }
     /// The load as it stands elsewhere on the page: that asked for in its own unit, the design load with its two digits.
     fn survival(&self, survival: Survival) -> String {
