@@ -64,7 +64,7 @@ fn state(need: &Need<'_>, method: &str, mode: Mode) -> f64 {
     let judgement = judge(need, &ways(need.book), Some(method));
     let first = judgement.candidates.first().expect("a candidate");
     let capacity = first.capacity.as_ref().expect("a load");
-    capacity.states.iter().find(|s| s.mode == mode).expect("the state").load.median
+    capacity.states.iter().find(|s| s.mode == mode).expect("the state").load().median
 }
 
 pub fn never_above(lower: &[f64], upper: &[f64], what: &str) {

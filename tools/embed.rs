@@ -18,16 +18,17 @@ fn main() -> io::Result<()> {
     let out = PathBuf::from(env::var_os("OUT_DIR").ok_or(io::ErrorKind::NotFound)?);
     println!("cargo::rerun-if-changed=tools/embed.rs");
     let schemas = list("SCHEMAS", "(&str, &str)", "include_str", &root.join("schemas"), &["json"])?;
-    fs::write(out.join("schemas.rs"), registered(&root, &out, schemas)?)?;
+    let mut mark = DefaultHasher::new();
+    add_to_mark(&root.join("schemas"), &["json"], &mut mark)?;
+    let schemas = registered(&root, &out, schemas, &mut mark)?;
+    fs::write(out.join("schemas.rs"), marked(schemas, "schemas", &mark))?;
     let mut packs = list("BOOK", "(&str, &[u8])", "include_bytes", &root.join("records/book"), &PACK_FILES)?;
     let mut mark = DefaultHasher::new();
     packs += &list("DEMO", "(&str, &[u8])", "include_bytes", &root.join("records/demo"), &PACK_FILES)?;
     for folder in ["records/book", "records/demo"] {
-        add_to_mark(&root.join(folder), &mut mark)?;
+        add_to_mark(&root.join(folder), &PACK_FILES, &mut mark)?;
     }
-    writeln!(packs, "/// Changes with the content of the embedded packs.\npub static MARK: u64 = {};", mark.finish())
-        .map_err(io::Error::other)?;
-    fs::write(out.join("packs.rs"), packs)?;
+    fs::write(out.join("packs.rs"), marked(packs, "packs", &mark))?;
     plugged_in(&root, &out)
 }
 
@@ -62,7 +63,7 @@ fn plugged_in(root: &Path, out: &Path) -> io::Result<()> {
 
 /// Where a schema says that words are registered, its embedded copy lists them: the names of the methods, which are those of
 /// their folders, with those of the book's records or without them.
-fn registered(root: &Path, out: &Path, schemas: String) -> io::Result<String> {
+fn registered(root: &Path, out: &Path, schemas: String, mark: &mut DefaultHasher) -> io::Result<String> {
     let methods = root.join("src/plugins/methods");
     println!("cargo::rerun-if-changed={}", methods.display());
     let folders = fs::read_dir(methods)?.collect::<io::Result<Vec<_>>>()?.into_iter().filter(|e| e.path().is_dir());
@@ -76,6 +77,7 @@ fn registered(root: &Path, out: &Path, schemas: String) -> io::Result<String> {
     names.extend(records.filter_map(|path| path.file_stem().map(|name| name.to_string_lossy().into_owned())));
     names.sort();
     let all = format!("\"enum\": {names:?}");
+    (&built_in, &all).hash(mark);
     let mut schemas = schemas;
     for file in ["series.schema.json", "method.schema.json"] {
         let (from, to) = (root.join("schemas").join(file), out.join(file));
@@ -86,11 +88,16 @@ fn registered(root: &Path, out: &Path, schemas: String) -> io::Result<String> {
     Ok(schemas)
 }
 
-/// Takes names and contents of a pack into a hash that tells one build's records from another's.
-fn add_to_mark(folder: &Path, mark: &mut DefaultHasher) -> io::Result<()> {
+/// A list with the hash of what it holds.
+fn marked(list: String, what: &str, mark: &DefaultHasher) -> String {
+    format!("{list}/// Changes with the content of the embedded {what}.\npub static MARK: u64 = {};\n", mark.finish())
+}
+
+/// Takes names and contents of a folder's files into a hash that tells one build's from another's.
+fn add_to_mark(folder: &Path, endings: &[&str], mark: &mut DefaultHasher) -> io::Result<()> {
     let mut paths = Vec::new();
     if folder.is_dir() {
-        collect(folder, &PACK_FILES, &mut paths)?;
+        collect(folder, endings, &mut paths)?;
     }
     paths.sort();
     for path in paths {

@@ -1,6 +1,6 @@
 //! The book: records of all loaded packs, with look-ups.
 
-use super::kinds::Kinds;
+use super::kinds::{Kinds, SchemasHash};
 use super::lazy::{Home, LazyRecord};
 use super::lost::{self, Around, Citation, Loss, Spread};
 use super::memory::Shelf;
@@ -22,6 +22,7 @@ pub struct Book {
     /// The records, sorted by id; each is decoded when it is first asked for.
     pub(super) slots: Vec<LazyRecord>,
     pub(super) kinds: Kinds,
+    pub(super) schemas: SchemasHash,
     /// Findings on records left out because they do not pass `check`.
     pub left_out: Vec<Finding>,
     /// What the user should know about the loading, e.g. that a folder stands for a built-in pack.
@@ -41,6 +42,7 @@ impl Book {
             homes: Vec::new(),
             slots: Vec::new(),
             kinds: Kinds::default(),
+            schemas: SchemasHash::default(),
             left_out: Vec::new(),
             notices: Vec::new(),
             losses: Vec::new(),
@@ -57,9 +59,13 @@ impl Book {
         let of_pack = self.slots.iter().filter(move |slot| slot.pack == place);
         of_pack.filter_map(move |slot| Some((slot.path.clone(), slot.fetch(self.homes.get(place)?, &self.kinds)?)))
     }
-    /// Hash over all schemas in force.
-    pub(crate) fn schemas_hash(&self) -> &[u8; 32] {
-        &self.kinds.hash
+    /// The hash of the schemas in force.
+    pub(crate) fn schemas_hash(&self) -> &SchemasHash {
+        &self.schemas
+    }
+    /// What the schemas in force say.
+    pub(crate) fn kinds(&self) -> &Kinds {
+        &self.kinds
     }
     /// The packs, in the order of loading.
     pub fn packs(&self) -> &[Pack] {

@@ -3,9 +3,10 @@
 use crate::check::catalogue::Catalogue;
 use crate::check::schemas::Schemas;
 use crate::quantity::Quantity;
+use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
 use sha2::{Digest, Sha256};
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 mod built_in {
     include!(concat!(env!("OUT_DIR"), "/schemas.rs"));
@@ -25,29 +26,40 @@ pub fn folders() -> impl Iterator<Item = String> {
 /// The schema that declares the conditions of claims.
 const CLAIMS: &str = "claim.schema.json";
 
+/// What tells one set of schemas from another.
+pub type SchemasHash = [u8; 32];
+
 /// What the schemas in force say.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Kinds {
     /// Kinds, properties, families.
     pub catalogue: Catalogue,
-    conditions: HashMap<String, Quantity>,
-    /// Hash over all schema files in force.
-    pub hash: [u8; 32],
+    conditions: BTreeMap<String, Quantity>,
+}
+
+/// The hash of the schemas embedded in the program, which need not be read for it.
+pub fn built_in_hash() -> SchemasHash {
+    Sha256::digest(built_in::MARK.to_le_bytes()).into()
+}
+
+/// The hash of schemas of which some came with packs.
+pub fn hash_of(schemas: &Schemas) -> SchemasHash {
+    let mut hash = Sha256::new();
+    for (name, document) in schemas.documents() {
+        hash.update(name);
+        hash.update(document.to_string());
+    }
+    hash.finalize().into()
 }
 
 impl Kinds {
     /// Reads the schemas.
     pub fn of(schemas: &Schemas) -> Kinds {
-        let mut conditions = HashMap::new();
+        let mut conditions = BTreeMap::new();
         if let Some(claims) = schemas.document(CLAIMS) {
             quantities(claims, &claims["$defs"]["conditions"], "", &mut conditions);
         }
-        let mut hash = Sha256::new();
-        for (name, document) in schemas.documents() {
-            hash.update(name);
-            hash.update(document.to_string());
-        }
-        Kinds { catalogue: Catalogue::of(schemas), conditions, hash: hash.finalize().into() }
+        Kinds { catalogue: Catalogue::of(schemas), conditions }
     }
     /// The quantity of a condition; `None` for words and text.
     pub fn condition(&self, name: &str) -> Option<Quantity> {
@@ -55,7 +67,7 @@ impl Kinds {
     }
 }
 
-fn quantities(schema: &Json, node: &Json, inside: &str, into: &mut HashMap<String, Quantity>) {
+fn quantities(schema: &Json, node: &Json, inside: &str, into: &mut BTreeMap<String, Quantity>) {
     for (name, field) in node["properties"].as_object().into_iter().flatten() {
         let name = if inside.is_empty() { name.clone() } else { format!("{inside}.{name}") };
         let Some(target) = reference(field) else { continue };

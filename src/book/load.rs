@@ -3,15 +3,15 @@
 use super::Book;
 use super::files::{self, FileRole, PackFile};
 use super::files::{PACK_FILE, PackRoot};
-use super::kinds::{Kinds, built_in_schemas};
+use super::kinds::{self, Kinds, SchemasHash};
 use super::memory::{Memory, NoMemory, Recalled};
 use super::pack::Manifest;
 use super::reading::{self, Opened, Setting, Taken};
+use crate::check::catalogue::Catalogue;
 use crate::check::packs::PackFrom;
 use crate::check::schemas::{SchemaFault, Schemas};
 use crate::check::{Checker, schemas_of};
 use crate::finding::{Finding, Severity};
-use std::collections::HashMap;
 use std::path::Path;
 
 impl Book {
@@ -36,29 +36,27 @@ impl Book {
 /// # Errors
 /// A pack that cannot be opened, and a record id that two packs use.
 fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Box<Finding>> {
-    let aside = || {
-        let kept: Vec<Option<Vec<u8>>> = roots.iter().map(|root| memory.fetch(root)).collect();
-        (kept, schemas_of(built_in_schemas()))
-    };
-    let (opened, (kept, shared)) = rayon::join(|| open(roots, here), aside);
+    let fetch = || roots.iter().map(|root| memory.fetch(root)).collect::<Vec<_>>();
+    let (opened, kept) = rayon::join(|| open(roots, here), fetch);
     let mut notices = Vec::new();
     let mut opened = opened?;
     opened.iter_mut().zip(kept).for_each(|(pack, kept)| pack.kept = kept);
     let mut opened = replace_built_in(opened, &mut notices)?;
-    let mut rules = Rules::Shared(Box::new(shared.map_err(|e| broken_schemas(&e))?));
-    if opened.iter().any(declares_more) {
-        rules = rules.with_packs(&opened);
+    refuse_twins(&opened)?;
+    let mut rules = if opened.iter().any(declares_more) { Rules::Unread.with_packs(&opened)? } else { Rules::Unread };
+    let schemas = rules.hash();
+    let mut recalled = recalled(&mut opened, memory, &schemas);
+    let kept = recalled.iter_mut().find_map(|recalled| recalled.kinds.take());
+    let kinds = kept.map_or_else(|| rules.kinds(), Ok)?;
+    forget_what_names_nothing(&mut recalled, &opened, &kinds.catalogue);
+    if opened.iter().zip(&recalled).any(|(pack, known)| pack.is_checked() && must_check(pack, known)) {
+        rules = rules.with_packs(&opened)?;
     }
-    let kinds = Kinds::of(rules.schemas());
     let folders = kinds.catalogue.kinds.iter().map(|k| (&*k.folder, &*k.word)).collect();
-    let known = recalled(&mut opened, &folders, memory, &kinds.hash)?;
-    if opened.iter().zip(&known).any(|(pack, known)| pack.is_checked() && must_check(pack, known)) {
-        rules = rules.with_packs(&opened);
-    }
     let setting = Setting { kinds: &kinds, folders, checker: rules.checker(), here };
     let mut book = Book::empty();
     book.notices = notices;
-    for (pack, known) in opened.iter().zip(known) {
+    for (pack, known) in opened.iter().zip(recalled) {
         let Taken { slots, summary, home, left_out } = reading::take(pack, book.packs.len(), known, &setting);
         book.packs.push(summary);
         book.homes.push(home);
@@ -67,6 +65,7 @@ fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Bo
     }
     drop(setting);
     book.kinds = kinds;
+    book.schemas = schemas;
     book.settle();
     book.lose();
     // Lists of many files take a while to be freed, and nobody has to wait for that.
@@ -74,33 +73,52 @@ fn load(roots: &[PackRoot], here: &Path, memory: &dyn Memory) -> Result<Book, Bo
     Ok(book)
 }
 
-/// What is in force while packs are loaded.
+/// The schemas in force, as far as they had to be read: what they say may be remembered.
 enum Rules {
-    /// The shared schemas, when no pack adds to them and nothing has to be checked.
+    /// Nothing was read.
+    Unread,
+    /// Those of the program.
     Shared(Box<Schemas>),
     /// Those of the packs too.
     Packs(Box<Checker<'static>>),
 }
 
 impl Rules {
-    fn with_packs(self, opened: &[Opened]) -> Rules {
+    fn with_packs(self, opened: &[Opened]) -> Result<Rules, Box<Finding>> {
+        let shared = match self {
+            Rules::Unread => built_in()?,
+            Rules::Shared(shared) => *shared,
+            ready @ Rules::Packs(_) => return Ok(ready),
+        };
+        Ok(Rules::Packs(Box::new(Checker::with(shared, &packs_from(opened)))))
+    }
+    fn hash(&self) -> SchemasHash {
         match self {
-            Rules::Shared(shared) => Rules::Packs(Box::new(Checker::with(*shared, &packs_from(opened)))),
-            ready @ Rules::Packs(_) => ready,
+            Rules::Unread | Rules::Shared(_) => kinds::built_in_hash(),
+            Rules::Packs(checker) => kinds::hash_of(checker.schemas()),
         }
     }
-    fn schemas(&self) -> &Schemas {
-        match self {
-            Rules::Shared(shared) => shared,
-            Rules::Packs(checker) => checker.schemas(),
+    /// What they say; reads them where that was not done.
+    fn kinds(&mut self) -> Result<Kinds, Box<Finding>> {
+        if let Rules::Unread = self {
+            *self = Rules::Shared(Box::new(built_in()?));
         }
+        Ok(match self {
+            Rules::Unread => Kinds::default(),
+            Rules::Shared(shared) => Kinds::of(shared),
+            Rules::Packs(checker) => Kinds::of(checker.schemas()),
+        })
     }
     fn checker(&self) -> Option<&Checker<'static>> {
         match self {
-            Rules::Shared(_) => None,
+            Rules::Unread | Rules::Shared(_) => None,
             Rules::Packs(checker) => Some(checker),
         }
     }
+}
+
+fn built_in() -> Result<Schemas, Box<Finding>> {
+    schemas_of(kinds::built_in_schemas()).map_err(|e| broken_schemas(&e))
 }
 
 fn broken_schemas(error: &SchemaFault) -> Box<Finding> {
@@ -143,36 +161,27 @@ fn refuse_twins(opened: &[Opened]) -> Result<(), Box<Finding>> {
     Ok(())
 }
 
-/// What memory knows of each pack. A record that names something no pack has now is read and judged again.
-fn recalled<'m>(
-    opened: &mut [Opened],
-    folders: &HashMap<&str, &str>,
-    memory: &'m dyn Memory,
-    schemas: &[u8; 32],
-) -> Result<Vec<Recalled<'m>>, Box<Finding>> {
-    refuse_twins(opened)?;
-    let kept: Vec<Option<Vec<u8>>> = opened.iter_mut().map(|pack| pack.kept.take()).collect();
-    let opened = &*opened;
-    let of_kind: HashMap<&str, &str> = folders.iter().map(|(folder, kind)| (*kind, *folder)).collect();
+/// What memory knows of each pack.
+fn recalled<'m>(opened: &mut [Opened], memory: &'m dyn Memory, schemas: &SchemasHash) -> Vec<Recalled<'m>> {
+    let one = |pack: &mut Opened| memory.recall(pack.kept.take(), &pack.root, &pack.listing.files, schemas);
+    opened.iter_mut().map(one).collect()
+}
+
+/// A record that names something no pack has now is read and judged again.
+fn forget_what_names_nothing(recalled: &mut [Recalled<'_>], opened: &[Opened], catalogue: &Catalogue) {
     let lost = |target: &str| {
-        let Some((folder, name)) = target.split_once('/').and_then(|(kind, name)| Some((*of_kind.get(kind)?, name))) else {
-            return false;
-        };
+        let named = target.split_once('/').and_then(|(kind, name)| Some((&catalogue.kind(kind)?.folder, name)));
+        let Some((folder, name)) = named else { return false };
         let path = format!("{folder}/{name}.yaml");
         !opened.iter().any(|pack| pack.listing.holds(&path))
     };
-    let one = |(pack, kept): (&Opened, Option<Vec<u8>>)| {
-        let mut recalled = memory.recall(kept, &pack.root, &pack.listing.files, schemas);
-        let shelf = recalled.shelf.as_ref().filter(|_| pack.is_checked());
-        for path in shelf.map_or_else(Vec::new, |shelf| shelf.naming(&lost)) {
-            if let Some(place) = pack.listing.place(&path) {
-                recalled.known[place] = None;
-                recalled.same = None;
-            }
+    for (pack, recalled) in opened.iter().zip(recalled).filter(|(pack, _)| pack.is_checked()) {
+        let naming = recalled.shelf.as_ref().map_or_else(Vec::new, |shelf| shelf.naming(&lost));
+        for place in naming.iter().filter_map(|path| pack.listing.place(path)) {
+            recalled.known[place] = None;
+            recalled.same = None;
         }
-        recalled
-    };
-    Ok(opened.iter().zip(kept).map(one).collect())
+    }
 }
 
 fn open(roots: &[PackRoot], here: &Path) -> Result<Vec<Opened>, Box<Finding>> {

@@ -2,9 +2,9 @@
 
 use super::files::PackFile;
 use super::files::PackRoot;
+use super::kinds::{Kinds, SchemasHash};
 use super::pack::Count;
 use super::record::{Head, Record};
-use crate::check::catalogue::Catalogue;
 use serde::{Deserialize, Serialize};
 use std::any::Any;
 use std::fmt::Debug;
@@ -17,7 +17,7 @@ pub trait Memory: Sync {
     fn fetch(&self, root: &PackRoot) -> Option<Vec<u8>>;
     /// What it says of the files, which come in the order of their paths, under the hash of all schemas in force. An answer
     /// that knows nothing is always right.
-    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m>;
+    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &SchemasHash) -> Recalled<'m>;
 }
 
 /// What is known of a pack.
@@ -28,6 +28,8 @@ pub struct Recalled<'m> {
     pub same: Option<Sum>,
     /// Where the records of the known files are.
     pub shelf: Option<Arc<dyn Shelf>>,
+    /// What the schemas in force say, where it was kept with the pack.
+    pub kinds: Option<Kinds>,
     /// Who keeps what is read now; absent when nothing is kept.
     pub renewal: Option<Box<dyn Renewal + 'm>>,
 }
@@ -35,14 +37,14 @@ pub struct Recalled<'m> {
 impl Recalled<'_> {
     /// Nothing is known of so many files, and nothing is kept.
     pub fn nothing(files: usize) -> Self {
-        Recalled { known: vec![None; files], same: None, shelf: None, renewal: None }
+        Recalled { known: vec![None; files], same: None, shelf: None, kinds: None, renewal: None }
     }
 }
 
 /// The right to keep a pack anew.
 pub trait Renewal {
     /// Begins: from here on it takes what is read.
-    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn CacheWriter + 'k>
+    fn begin<'k>(self: Box<Self>, kinds: &'k Kinds) -> Box<dyn CacheWriter + 'k>
     where
         Self: 'k;
 }
@@ -141,7 +143,7 @@ impl Memory for NoMemory {
     fn fetch(&self, _: &PackRoot) -> Option<Vec<u8>> {
         None
     }
-    fn recall<'m>(&'m self, _: Option<Vec<u8>>, _: &PackRoot, files: &[PackFile], _: &[u8; 32]) -> Recalled<'m> {
+    fn recall<'m>(&'m self, _: Option<Vec<u8>>, _: &PackRoot, files: &[PackFile], _: &SchemasHash) -> Recalled<'m> {
         Recalled::nothing(files.len())
     }
 }

@@ -88,7 +88,7 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting:
     let files = &pack.listing.files;
     let mut left_out: Vec<Finding> = pack.listing.refused.iter().map(|r| refusal(r, &pack.prefix)).collect();
     left_out.extend(pack_findings(pack, place, setting));
-    let Recalled { known, same, mut shelf, renewal } = recalled;
+    let Recalled { known, same, mut shelf, renewal, .. } = recalled;
     let home = |shelf| Home { root: pack.root.clone(), here: setting.here.into(), prefix: pack.prefix.clone(), shelf };
     if let (Some(sum), Some(shelf)) = (&same, &shelf)
         && let Some(apart) = shelf.apart()
@@ -99,7 +99,7 @@ pub(super) fn take(pack: &Opened, place: usize, recalled: Recalled<'_>, setting:
     let read = (0..files.len()).filter(|at| known[*at].is_none()).collect();
     let mut state = PackLoad { records: vec![None; files.len()], unsound: BTreeMap::new(), read, known };
     let sum = same.unwrap_or_else(|| {
-        let mut writer = renewal.map(|renewal| renewal.begin(&setting.kinds.catalogue));
+        let mut writer = renewal.map(|renewal| renewal.begin(setting.kinds));
         let taker = writer.as_mut().map(|writer| &mut **writer as &mut dyn CacheWriter);
         let handed = read_all(pack, place, &mut state, taker, setting, &mut left_out);
         // Whoever keeps the sum can make it while the records are written.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::schemas::{Schemas, Step};
@@ -9,7 +10,7 @@ use super::view::View;
 use crate::quantity::{self, Quantity, Written};
 
 /// What the claims of a property state.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Measures {
     /// A number with a unit of this quantity.
     Quantity(Quantity),
@@ -20,7 +21,7 @@ pub enum Measures {
 }
 
 /// Values from low to high, as the schema writes them.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PlausibleRange {
     /// Lower end.
     pub low: Written,
@@ -29,7 +30,7 @@ pub struct PlausibleRange {
 }
 
 /// A property of a kind.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PropertyCard {
     /// The word in records: `tensile_strength`.
     pub word: String,
@@ -66,7 +67,7 @@ impl PropertyCard {
 }
 
 /// Words with their place among others of their sort.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Ranked {
     /// The place, from 1.
     pub rank: u64,
@@ -75,7 +76,7 @@ pub struct Ranked {
 }
 
 /// A kind of subject or book record.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct KindCard {
     /// The word in ids: `resin`.
     pub word: String,
@@ -104,7 +105,7 @@ impl KindCard {
 }
 
 /// The closed list of families, each with the next broader one.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Families {
     broader: BTreeMap<String, Option<String>>,
     called: BTreeMap<String, Vec<String>>,
@@ -153,7 +154,7 @@ impl Families {
 }
 
 /// Kinds with their properties, and families.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Catalogue {
     /// Kinds in order of their words.
     pub kinds: Vec<KindCard>,

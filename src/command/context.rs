@@ -39,6 +39,14 @@ pub struct Context {
 }
 
 impl Context {
+    /// Takes what is no longer needed. A program that ends with its answer gives nothing back piece by piece: it all goes with
+    /// the process, at once. Where questions follow, in a page, it is dropped.
+    pub fn leave<T>(&self, what: T) {
+        match self.book {
+            Some(_) => drop(what),
+            None => std::mem::forget(what),
+        }
+    }
     /// A path as the user would type it: relative where it lies below, or in the pack stood in; else as it is.
     pub fn way_from_here(&self, path: &Path) -> PathBuf {
         let resolved = std::fs::canonicalize(&self.folder).unwrap_or_else(|_| self.folder.clone());

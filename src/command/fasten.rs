@@ -243,7 +243,9 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     files.commit(context)?;
     drawn.iter().for_each(|line| gripbook::present::writer::notice(line));
     let exit = loaded.exit(u8::from(is_no(&judgement, args.strict)));
-    Ok(CommandOutcome { answer: told(Box::new(Opened { brief, sheet })), exit })
+    let answer = told(Box::new(Opened { brief, sheet }));
+    context.leave(judgement);
+    Ok(CommandOutcome { answer, exit })
 }
 
 /// Everything there is to say, for a reader and for a program.

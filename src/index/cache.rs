@@ -10,8 +10,9 @@ use super::matching::{Hit, judge};
 use super::pack_folder::{Begun, FINDINGS, PackFolder, Run, SNAPSHOT, Wants};
 use super::query::Query;
 use super::search::{Found, order, search};
-use super::snapshot::{FileState, Held, SmallShelf, Snapshot, key};
+use super::snapshot::{FileState, Held, SmallShelf, Snapshot, keeps_kinds, key};
 use crate::book::files::{self, FileRole, PackFile};
+use crate::book::kinds::SchemasHash;
 use crate::book::memory::{Memory, Recalled, Shelf};
 use crate::book::{Book, PackRoot, Record, codec};
 use crate::check;
@@ -140,7 +141,7 @@ impl Memory for Cache {
         std::fs::read(self.folder_of(root).join(SNAPSHOT)).ok()
     }
 
-    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m> {
+    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &SchemasHash) -> Recalled<'m> {
         if let PackRoot::Given { .. } = root {
             return Recalled::nothing(files.len());
         }
@@ -173,6 +174,7 @@ impl Memory for Cache {
         }
         let is_same = !gone && !settles.into_inner() && known.iter().all(Option::is_some);
         let same = is_same.then(|| snapshot.sum.clone());
+        let kinds = snapshot.kinds();
         let old = Arc::new(SmallShelf::of(snapshot));
         let shelf: Arc<dyn Shelf> = match &index {
             Some(open) => {
@@ -186,8 +188,8 @@ impl Memory for Cache {
             }
             None => old.clone(),
         };
-        let renewal = Box::new(Renewal { place, old, gone, index, is_large });
-        Recalled { known, same, shelf: Some(shelf), renewal: Some(renewal) }
+        let renewal = Box::new(Renewal { place, old, gone, index, is_large, keeps_kinds: keeps_kinds(root) });
+        Recalled { known, same, shelf: Some(shelf), kinds, renewal: Some(renewal) }
     }
 }
 

@@ -4,6 +4,7 @@ use super::disk::{Disk, IndexChange, LargeShelf};
 use super::large::{self, OpenIndex};
 use super::pack_folder::{PackFolder, SNAPSHOT, Wants};
 use super::snapshot::{Body, IndexState, SmallShelf, Stored};
+use crate::book::kinds::Kinds;
 use crate::book::memory::{self, CacheWriter, Done, Fresh, Kept, Sum};
 use crate::book::{Record, codec};
 use crate::check::catalogue::Catalogue;
@@ -22,17 +23,20 @@ pub(super) struct Renewal<'c> {
     pub index: Option<OpenIndex>,
     /// Whether the pack is to have an index.
     pub is_large: bool,
+    /// Whether what the schemas say is kept with it.
+    pub keeps_kinds: bool,
 }
 
 impl memory::Renewal for Renewal<'_> {
-    fn begin<'k>(self: Box<Self>, kinds: &'k Catalogue) -> Box<dyn CacheWriter + 'k>
+    fn begin<'k>(self: Box<Self>, kinds: &'k Kinds) -> Box<dyn CacheWriter + 'k>
     where
         Self: 'k,
     {
         if self.is_large {
-            Box::new(LargeWriter::new(*self, kinds))
+            Box::new(LargeWriter::new(*self, &kinds.catalogue))
         } else {
-            Box::new(SmallWriter { place: self.place, old: self.old, fresh: BTreeMap::new() })
+            let kinds = self.keeps_kinds.then_some(kinds);
+            Box::new(SmallWriter { place: self.place, old: self.old, kinds, fresh: BTreeMap::new() })
         }
     }
 }
@@ -41,6 +45,7 @@ impl memory::Renewal for Renewal<'_> {
 struct SmallWriter<'c> {
     place: PackFolder<'c>,
     old: Arc<SmallShelf>,
+    kinds: Option<&'c Kinds>,
     fresh: BTreeMap<Box<str>, Stored>,
 }
 
@@ -52,7 +57,7 @@ impl CacheWriter for SmallWriter<'_> {
     fn done(self: Box<Self>, all: &Kept<'_>, sum: &(dyn Fn() -> Sum + Sync)) -> Done {
         let mut records = self.old.stored();
         records.extend(self.fresh.iter().map(|(path, stored)| (&**path, stored.clone())));
-        let bytes = Body::of(all, records, false).bytes(&self.place.key, &sum(), self.place.run.begun.at, None);
+        let bytes = Body::of(all, records, false).with(self.kinds).bytes(&self.place.key, &sum(), self.place.run.begun.at, None);
         if self.place.put(SNAPSHOT, &bytes).is_err() {
             self.place.could_not_write();
         }

@@ -3,8 +3,9 @@
 //! The bytes are those of snapshots, one for each pack. They serve a program with the same schemas and embedded files as the
 //! one that wrote them; for any other they are as good as none, and everything is read from the files again.
 
-use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, key};
+use super::snapshot::{Body, Held, SmallShelf, Snapshot, Stored, keeps_kinds, key};
 use crate::book::files::{self, FileRole, PackFile};
+use crate::book::kinds::SchemasHash;
 use crate::book::memory::{Kept, Memory, Recalled, Sum, UnchangedFile};
 use crate::book::{Book, PackRoot, Record};
 use crate::read::folder::Stamp;
@@ -67,14 +68,15 @@ fn snapshot(book: &Book, place: usize, here: &Path) -> Vec<u8> {
     let records = read.iter().map(|(path, record)| (&**path, Stored::of(record))).collect();
     let sum = Sum { counts: pack.counts.clone(), claims: pack.claims, hash: pack.hash.clone() };
     let kept = Kept { files: &files, known: &known, read: &[] };
-    Body::of(&kept, records, false).bytes(&key(&pack.root, book.schemas_hash()), &sum, 0, None)
+    let kinds = keeps_kinds(&pack.root).then_some(book.kinds());
+    Body::of(&kept, records, false).with(kinds).bytes(&key(&pack.root, book.schemas_hash()), &sum, 0, None)
 }
 
 impl Memory for Carried {
     fn fetch(&self, root: &PackRoot) -> Option<Vec<u8>> {
         self.0.get(name(root, "")).cloned()
     }
-    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &[u8; 32]) -> Recalled<'m> {
+    fn recall<'m>(&'m self, kept: Option<Vec<u8>>, root: &PackRoot, files: &[PackFile], schemas: &SchemasHash) -> Recalled<'m> {
         let snapshot = Snapshot::of(kept, &key(root, schemas));
         let kept::Aligned { kept, gone } = kept::align(files, |file| &file.path, snapshot.files(), |state| state.path);
         let known: Vec<Option<UnchangedFile>> = kept
@@ -86,6 +88,7 @@ impl Memory for Carried {
         Recalled {
             known,
             same: is_same.then(|| snapshot.sum.clone()),
+            kinds: snapshot.kinds(),
             shelf: Some(Arc::new(SmallShelf::of(snapshot))),
             renewal: None,
         }

@@ -7,6 +7,7 @@
 //! or other schemas, is as good as none.
 
 use crate::book::files::{self, FileRole, PackFile};
+use crate::book::kinds::{Kinds, SchemasHash};
 use crate::book::memory::{Kept, Shelf, Sum, UnchangedFile};
 use crate::book::{Head, PackRoot, Record, codec, references};
 use crate::read::folder::Stamp;
@@ -30,17 +31,23 @@ struct Parts<'b> {
     index: Option<IndexState>,
     sum: Sum,
     #[serde(borrow)]
+    kinds: &'b Bytes,
     files: &'b Bytes,
     names: &'b Bytes,
     records: &'b Bytes,
 }
 
 /// What must be equal for a snapshot to serve: the schemas in force and, for built-in packs, the embedded files.
-pub fn key(root: &PackRoot, schemas: &[u8; 32]) -> [u8; 32] {
+pub fn key(root: &PackRoot, schemas: &SchemasHash) -> [u8; 32] {
     let mut hash = Sha256::new();
     hash.update(schemas);
     hash.update(files::built_in_mark(root));
     hash.finalize().into()
+}
+
+/// Whether what the schemas say is kept with a pack: with the one every book holds.
+pub fn keeps_kinds(root: &PackRoot) -> bool {
+    matches!(root, PackRoot::BuiltIn)
 }
 
 /// A snapshot in memory.
@@ -52,6 +59,7 @@ pub struct Snapshot {
     pub index: Option<IndexState>,
     /// What the files amount to.
     pub sum: Sum,
+    kinds: Range<usize>,
     files: Range<usize>,
     names: Range<usize>,
     records: Range<usize>,
@@ -111,9 +119,10 @@ impl Snapshot {
             let from = part.as_ptr().addr() - bytes.as_ptr().addr();
             from..from + part.len()
         };
-        let (files, names, records) = (place(parts.files), place(parts.names), place(parts.records));
+        let (kinds, files) = (place(parts.kinds), place(parts.files));
+        let (names, records) = (place(parts.names), place(parts.records));
         let Parts { made, index, sum, .. } = parts;
-        Some(Snapshot { made, index, sum, files, names, records, bytes })
+        Some(Snapshot { made, index, sum, kinds, files, names, records, bytes })
     }
     /// A part of it; a part that does not decode is damaged, which the seal would have shown.
     fn part<'b, T: Deserialize<'b> + Default>(&'b self, place: &Range<usize>) -> T {
@@ -122,6 +131,10 @@ impl Snapshot {
     /// What it holds of every file, in the order of their paths.
     pub fn files(&self) -> Vec<FileState<'_>> {
         self.part(&self.files)
+    }
+    /// What the schemas say, where it is kept with this pack.
+    pub fn kinds(&self) -> Option<Kinds> {
+        self.bytes.get(self.kinds.clone()).filter(|part| !part.is_empty()).and_then(kept::decode)
     }
     /// Every id that is named, with the places of the records that name it.
     fn names(&self) -> Vec<(&str, Vec<usize>)> {
@@ -220,6 +233,7 @@ impl Stored {
 
 /// A snapshot without its end: the files, before it is known what they amount to.
 pub struct Body {
+    kinds: Vec<u8>,
     files: Vec<u8>,
     names: Vec<u8>,
     records: Vec<u8>,
@@ -247,12 +261,18 @@ impl Body {
         }
         let names: Vec<(&str, Vec<usize>)> = names.into_iter().collect();
         let records: Vec<(&str, &Bytes)> = stored.iter().map(|(path, s)| (*path, Bytes::new(&s.bytes))).collect();
-        Body { files: kept::encode(&files), names: kept::encode(&names), records: kept::encode(&records) }
+        Body { kinds: Vec::new(), files: kept::encode(&files), names: kept::encode(&names), records: kept::encode(&records) }
+    }
+    /// The same with what the schemas say.
+    pub fn with(mut self, kinds: Option<&Kinds>) -> Body {
+        self.kinds = kinds.map(kept::encode).unwrap_or_default();
+        self
     }
     /// The bytes of the snapshot. `made` is the time before the first file was looked at, in nanoseconds since 1970.
     pub fn bytes(self, schemas: &[u8; 32], sum: &Sum, made: i64, index: Option<&IndexState>) -> Vec<u8> {
-        let (files, names, records) = (Bytes::new(&self.files), Bytes::new(&self.names), Bytes::new(&self.records));
+        let (kinds, files) = (Bytes::new(&self.kinds), Bytes::new(&self.files));
+        let (names, records) = (Bytes::new(&self.names), Bytes::new(&self.records));
         let (sum, index) = (sum.clone(), index.cloned());
-        kept::seal(FORM, &Parts { format: codec::FORMAT, schemas: *schemas, made, index, sum, files, names, records })
+        kept::seal(FORM, &Parts { format: codec::FORMAT, schemas: *schemas, made, index, sum, kinds, files, names, records })
     }
 }

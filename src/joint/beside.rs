@@ -12,11 +12,12 @@
 //! stronger. All draws of one name come from one stream, and each bound never falls with a size that helps, so no quantile
 //! does either (stochastic order: M. Shaked and J. G. Shanthikumar, Stochastic Orders, 2007, 1.A; memory).
 
+use super::block::Block;
 use super::calibration::place::{JointCoordinates, MeasuredJoint};
 use super::calibration::{Calibration, KnownJoint};
 use super::method::{Case, Method};
 use super::mode::Mode;
-use super::model::{Draw, LimitState, Model, ModelInput};
+use super::model::{LimitState, Model, ModelInput};
 use super::need::Need;
 use super::told::{Told, scatter};
 use crate::quantity::Measure;
@@ -49,15 +50,15 @@ pub(super) struct Limits {
     high: (f64, f64),
 }
 
-/// Room for the work of a draw, kept from one to the next.
+/// Room for the work on a block of draws, kept from one to the next.
 #[derive(Default)]
 pub(super) struct Room {
-    /// Of each state, what it is held between.
+    /// Of each state in each draw, in the order of a block, what it is held between.
     pub limits: Vec<Limits>,
     /// Loads of the states of the joint asked about, as its model has them.
-    own: Vec<f64>,
-    loads: Vec<f64>,
-    row: Vec<f64>,
+    own: Block,
+    loads: Block,
+    inputs: Block,
 }
 
 /// The joint asked about, and how it is made.
@@ -157,44 +158,47 @@ fn shared_place(into: &mut Model<'_>, input: ModelInput) -> usize {
 }
 
 impl Room {
-    /// Begins a draw with these loads of the model.
-    pub(super) fn begin(&mut self, own: &[f64]) {
-        self.own.clear();
-        self.own.extend_from_slice(own);
+    /// Begins a block with these loads of the model.
+    pub(super) fn begin(&mut self, own: &Block) {
+        self.own.copy(own);
         self.limits.clear();
-        self.limits.resize(own.len(), Limits::OPEN);
+        self.limits.resize(own.values().len(), Limits::OPEN);
     }
 }
 
 impl BoundingJoint {
-    /// Its loads in a draw, into the room.
-    fn loads(&self, draw: &Draw<'_>, room: &mut Room) {
-        room.loads.clear();
+    /// Its loads, into the room.
+    fn loads(&self, draws: &Block, room: &mut Room) {
         match &self.other {
-            None => room.loads.extend_from_slice(&room.own),
+            None => room.loads.copy(&room.own),
             Some((states, places)) => {
-                room.row.clear();
-                room.row.extend(places.iter().map(|place| draw.0[*place]));
-                let row = Draw(&room.row);
-                // Metal is held by nothing.
-                room.loads.extend(states.iter().map(|s| if s.mode.is_metal() { 0.0 } else { (s.load)(&row).si() }));
+                room.inputs.reshape(places.len(), draws.draws());
+                let columns = room.inputs.each_mut().zip(places);
+                columns.for_each(|(column, place)| column.copy_from_slice(draws.column(*place)));
+                room.loads.reshape(states.len(), draws.draws());
+                for (state, loads) in states.iter().zip(room.loads.each_mut()) {
+                    // Metal is held by nothing.
+                    if state.mode.is_metal() { loads.fill(0.0) } else { room.inputs.load(state, loads) }
+                }
             }
         }
-        self.told.correct(draw, &mut room.loads);
-        room.loads.iter_mut().for_each(|load| *load *= self.times);
+        self.told.correct(draws, &mut room.loads);
+        room.loads.values_mut().iter_mut().for_each(|load| *load *= self.times);
     }
 }
 
 impl Beside {
-    /// Narrows what every state is held between, in a draw.
-    pub(super) fn narrow(&self, draw: &Draw<'_>, room: &mut Room) {
+    /// Narrows what every state is held between.
+    pub(super) fn narrow(&self, draws: &Block, room: &mut Room) {
         if let Some(worse) = &self.worse {
-            worse.loads(draw, room);
-            room.limits.iter_mut().zip(&room.loads).for_each(|(limits, load)| limits.at_least(*load, self.distance));
+            worse.loads(draws, room);
+            let each = room.limits.iter_mut().zip(room.loads.values());
+            each.for_each(|(limits, load)| limits.at_least(*load, self.distance));
         }
         if let Some(better) = &self.better {
-            better.loads(draw, room);
-            room.limits.iter_mut().zip(&room.loads).for_each(|(limits, load)| limits.at_most(*load, self.distance));
+            better.loads(draws, room);
+            let each = room.limits.iter_mut().zip(room.loads.values());
+            each.for_each(|(limits, load)| limits.at_most(*load, self.distance));
         }
     }
 }

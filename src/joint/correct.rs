@@ -1,11 +1,11 @@
 //! A model with what measured joints make of it: what is told of its states, and the joints beside that hold it.
 
 use super::beside::{Asked, Beside, Room};
+use super::block::Block;
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, KnownJoint};
-use super::model::{Draw, Model};
+use super::model::Model;
 use super::told::{Told, scatter};
-use crate::quantity::Measure;
 
 /// A model with the corrections of its states.
 pub struct Corrected<'n> {
@@ -45,19 +45,19 @@ impl<'n> Corrected<'n> {
     pub(super) fn held_by_others(&self) -> bool {
         !self.beside.is_empty()
     }
-    /// Loads of every state in a draw, corrected and held by the measured joints beside.
-    pub(super) fn loads(&self, draw: &Draw<'_>, room: &mut Room, into: &mut [f64]) {
-        for (load, state) in into.iter_mut().zip(&self.model.states) {
-            *load = (state.load)(draw).si();
-        }
+    /// Loads of every state in a block of draws, corrected and held by the measured joints beside.
+    pub(super) fn loads(&self, draws: &Block, room: &mut Room, into: &mut Block) {
+        into.reshape(self.model.states.len(), draws.draws());
+        into.each_mut().zip(&self.model.states).for_each(|(loads, state)| draws.load(state, loads));
         if self.held_by_others() {
             room.begin(into);
-            self.beside.iter().for_each(|b| b.narrow(draw, room));
+            self.beside.iter().for_each(|b| b.narrow(draws, room));
         }
-        self.told.correct(draw, into);
+        self.told.correct(draws, into);
         if self.held_by_others() {
-            let of_part = into.iter_mut().zip(&self.model.states).zip(&room.limits).filter(|((_, s), _)| !s.mode.is_metal());
-            of_part.for_each(|((load, _), limits)| *load = limits.hold(*load));
+            let limits = room.limits.chunks_exact(draws.draws().max(1));
+            let of_part = into.each_mut().zip(&self.model.states).zip(limits).filter(|((_, s), _)| !s.mode.is_metal());
+            of_part.for_each(|((loads, _), limits)| loads.iter_mut().zip(limits).for_each(|(f, l)| *f = l.hold(*f)));
         }
     }
 }

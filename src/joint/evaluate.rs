@@ -1,6 +1,7 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
 use super::beside::Room;
+use super::block::{BLOCK, Block};
 use super::correct::Corrected;
 use super::distribution::{Drawer, Law};
 use super::mode::Mode;
@@ -9,6 +10,7 @@ use crate::quantity::Measure;
 use rayon::prelude::*;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 use uom::si::f64::Force;
 
 /// 5 %, 50 % and 95 % point, SI.
@@ -75,12 +77,31 @@ pub struct StateResult {
     pub mode: Mode,
     /// Which formula.
     pub formula: Cow<'static, str>,
-    /// Load at which it is reached (infinite where it is not).
-    pub load: Quantiles,
     /// Share of draws in which it is the weakest.
     pub share: f64,
-    /// The cross-check; `None` where the state is a minimum or a switch itself.
-    pub check: Option<FirstOrder>,
+    /// Load of each draw.
+    loads: Vec<f64>,
+    band: OnceLock<Quantiles>,
+    /// Standard uncertainty of ln F, first order; `None` where nothing is to be compared with it.
+    first_order: Option<f64>,
+}
+
+impl StateResult {
+    /// Load at which it is reached (infinite where it is not). Found when it is first asked for: most answers do not.
+    pub fn load(&self) -> Quantiles {
+        *self.band.get_or_init(|| Quantiles::of(&mut self.loads.clone()))
+    }
+    /// The cross-check; `None` for states that are a minimum or a switch, or not reached in some draws.
+    pub fn check(&self) -> Option<FirstOrder> {
+        let switch = [Mode::GrooveShear, Mode::NotCured, Mode::NotFilled, Mode::MetalThreadShear];
+        let some = &self.loads[..self.loads.len().min(LOOKED_AT)];
+        let reached = self.loads.iter().all(|f| *f > 0.0 && f.is_finite());
+        let first_order = self.first_order.filter(|u| u.is_finite())?;
+        if switch.contains(&self.mode) || !reached || some.len() < 2 {
+            return None;
+        }
+        Some(FirstOrder { first_order, drawn: deviation(some, true) })
+    }
 }
 
 /// The capacity of a case.
@@ -110,28 +131,30 @@ struct Column {
 }
 
 impl Column {
-    fn of(name: &str, law: &Law, seed: u64, count: usize) -> Column {
-        let values = law.draws(name, seed, count);
-        let uncertainty = law.uncertainty().unwrap_or_else(|| deviation(&values, law.logarithmic()));
-        Column { values, uncertainty }
+    /// A column for each law of a name; all are drawn from one stream.
+    fn of_laws(name: &str, laws: &[&Law], seed: u64, count: usize) -> Vec<(Law, Column)> {
+        let drawn = Law::all_draws(laws, name, seed, count).into_iter().zip(laws);
+        let column = |(values, law): (Vec<f64>, &&Law)| {
+            let uncertainty = law.uncertainty().unwrap_or_else(|| deviation(&values, law.logarithmic()));
+            ((*law).clone(), Column { values, uncertainty })
+        };
+        drawn.map(column).collect()
     }
 }
 
 impl Columns {
     /// Draws every shared input of these models once.
     pub fn draw<'s, 'n: 's>(models: impl Iterator<Item = &'s Corrected<'n>>, seed: u64, count: usize) -> Columns {
-        let mut laws: Vec<(&str, &Law)> = Vec::new();
+        let mut laws: BTreeMap<&str, Vec<&Law>> = BTreeMap::new();
         for input in models.flat_map(|s| &s.model.inputs).filter(|i| i.shared) {
-            if !laws.iter().any(|(name, law)| *name == input.name && **law == input.law) {
-                laws.push((&input.name, &input.law));
+            let of_name = laws.entry(&input.name).or_default();
+            if !of_name.contains(&&input.law) {
+                of_name.push(&input.law);
             }
         }
-        let drawn: Vec<Column> = laws.par_iter().map(|(name, law)| Column::of(name, law, seed, count)).collect();
-        let mut columns: BTreeMap<String, Vec<(Law, Column)>> = BTreeMap::new();
-        for ((name, law), column) in laws.into_iter().zip(drawn) {
-            columns.entry(name.into()).or_default().push((law.clone(), column));
-        }
-        Columns(columns)
+        let draw = |(name, laws): (&str, Vec<&Law>)| (name.to_owned(), Column::of_laws(name, &laws, seed, count));
+        let laws: Vec<(&str, Vec<&Law>)> = laws.into_iter().collect();
+        Columns(laws.into_par_iter().with_max_len(1).map(draw).collect())
     }
     /// The column of an input, where it is shared.
     fn of(&self, input: &ModelInput) -> Option<&Column> {
@@ -155,32 +178,21 @@ fn deviation(values: &[f64], logarithmic: bool) -> f64 {
     libm::sqrt(squares / (n - 1.0))
 }
 
-/// Draws evaluated in one go: few enough that the inputs of a case stay near the processor.
-const BLOCK: usize = 256;
-
-/// An input of one case, drawn a block at a time.
-struct Own<'l> {
-    drawer: Drawer<'l>,
-    block: Vec<f64>,
-}
-
-impl<'l> Own<'l> {
-    fn of(input: &'l ModelInput, seed: u64) -> Own<'l> {
-        Own { drawer: Drawer::of(&input.law, &input.name, seed), block: vec![0.0; BLOCK] }
-    }
-    /// So many draws more, at most a block.
-    fn next(&mut self, count: usize) -> &[f64] {
-        let block = &mut self.block[..count];
-        self.drawer.fill(block);
-        block
-    }
-}
-
 /// Where the values of an input come from.
-#[derive(Clone, Copy)]
 enum Feed<'c> {
     Shared(&'c [f64]),
-    Own(usize),
+    /// Of one case alone: drawn a block at a time.
+    Own(Drawer<'c>),
+}
+
+impl Feed<'_> {
+    /// The values of the draws from `begin` on.
+    fn fill(&mut self, begin: usize, into: &mut [f64]) {
+        match self {
+            Feed::Shared(values) => into.copy_from_slice(&values[begin..begin + into.len()]),
+            Feed::Own(drawer) => drawer.fill(into),
+        }
+    }
 }
 
 /// Standard uncertainty of an input of one case.
@@ -191,7 +203,7 @@ fn uncertainty(input: &ModelInput, seed: u64) -> f64 {
 
 /// What has been drawn so far.
 struct Run {
-    here: Vec<f64>,
+    here: Block,
     room: Room,
     worst: Vec<usize>,
     by_state: Vec<Vec<f64>>,
@@ -203,7 +215,7 @@ struct Run {
 impl Run {
     fn of(states: usize, count: usize) -> Run {
         Run {
-            here: vec![0.0; states],
+            here: Block::default(),
             room: Room::default(),
             worst: vec![0; states],
             by_state: (0..states).map(|_| Vec::with_capacity(count)).collect(),
@@ -218,47 +230,45 @@ impl Corrected<'_> {
     /// The capacity over all draws; the inputs of this case alone are drawn here, a block at a time.
     pub fn capacity(&self, shared: &Columns, seed: u64, count: usize) -> Capacity {
         let inputs = &self.model.inputs;
-        let mut own: Vec<Own<'_>> = inputs.iter().filter(|i| shared.of(i).is_none()).map(|i| Own::of(i, seed)).collect();
-        let mut next_own = 0..own.len();
-        let from: Vec<Feed<'_>> = inputs
-            .iter()
-            .filter_map(|i| shared.of(i).map(|c| Feed::Shared(&c.values)).or_else(|| next_own.next().map(Feed::Own)))
-            .collect();
+        let feed = |i| match shared.of(i) {
+            Some(column) => Feed::Shared(&column.values),
+            None => Feed::Own(Drawer::of(&i.law, &i.name, seed)),
+        };
+        let mut feeds: Vec<Feed<'_>> = inputs.iter().map(feed).collect();
         let mut run = Run::of(self.model.states.len(), count);
-        let width = inputs.len().max(1);
-        let mut rows = vec![0.0; BLOCK * width];
+        let mut draws = Block::default();
         for begin in (0..count).step_by(BLOCK) {
-            let end = (begin + BLOCK).min(count);
-            for (place, feed) in from.iter().enumerate() {
-                let values = match *feed {
-                    Feed::Shared(values) => &values[begin..end],
-                    Feed::Own(own_place) => own[own_place].next(end - begin),
-                };
-                for (row, value) in rows.chunks_exact_mut(width).zip(values) {
-                    row[place] = *value;
-                }
-            }
-            rows.chunks_exact(width).take(end - begin).for_each(|row| self.one(&Draw(row), &mut run));
+            draws.reshape(inputs.len(), BLOCK.min(count - begin));
+            feeds.iter_mut().zip(draws.each_mut()).for_each(|(feed, column)| feed.fill(begin, column));
+            self.take(&draws, &mut run);
         }
         let uncertainties: Vec<f64> =
             inputs.iter().map(|i| shared.of(i).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();
         self.finish(run, &uncertainties)
     }
-    /// One draw: the load of each state, the weakest of them, the torque at it.
-    fn one(&self, draw: &Draw<'_>, run: &mut Run) {
-        self.loads(draw, &mut run.room, &mut run.here);
-        if run.here.iter().any(|f| f.is_nan()) {
-            run.faults += 1;
-            return;
+    /// Some draws: the load of each state, the weakest of them, the torque at it.
+    fn take(&self, draws: &Block, run: &mut Run) {
+        self.loads(draws, &mut run.room, &mut run.here);
+        let (least, places) = run.here.least();
+        let any_fault = run.here.values().iter().any(|f| f.is_nan());
+        let sound = |line: usize| !any_fault || run.here.each().all(|state| !state[line].is_nan());
+        for (line, (load, place)) in least.into_iter().zip(places).enumerate() {
+            if !sound(line) {
+                run.faults += 1;
+                continue;
+            }
+            run.worst[place] += 1;
+            run.loads.push(load);
+            if let Some(torque) = self.torque(&draws.draw(line), load) {
+                run.torques.push(torque);
+            }
         }
-        let (place, load) = weakest(&run.here);
-        run.worst[place] += 1;
-        run.loads.push(load);
-        for (list, f) in run.by_state.iter_mut().zip(&run.here) {
-            list.push(*f);
-        }
-        if let Some(torque) = self.torque(draw, load) {
-            run.torques.push(torque);
+        for (list, state) in run.by_state.iter_mut().zip(run.here.each()) {
+            if any_fault {
+                list.extend(state.iter().enumerate().filter(|(line, _)| sound(*line)).map(|(_, load)| *load));
+            } else {
+                list.extend_from_slice(state);
+            }
         }
     }
     fn finish(&self, run: Run, uncertainties: &[f64]) -> Capacity {
@@ -267,12 +277,13 @@ impl Corrected<'_> {
         let first_order = self.first_order(uncertainties);
         let results = self.model.states.iter().zip(by_state).zip(&worst).zip(first_order);
         let states: Vec<StateResult> = results
-            .map(|(((state, mut values), worst), first_order)| StateResult {
+            .map(|(((state, loads), worst), first_order)| StateResult {
                 mode: state.mode,
                 formula: state.formula.clone(),
-                check: check(state.mode, &values, first_order).filter(|_| !self.held_by_others()),
-                load: Quantiles::of(&mut values),
                 share: *worst as f64 / total,
+                loads,
+                band: OnceLock::new(),
+                first_order: Some(first_order).filter(|_| !self.held_by_others()),
             })
             .collect();
         let modes = shares(&states);
@@ -296,54 +307,33 @@ impl Corrected<'_> {
     }
     /// Standard uncertainty of ln F of each state from the uncertainties of its inputs, by central differences.
     fn first_order(&self, uncertainties: &[f64]) -> Vec<f64> {
-        let states = self.model.states.len();
-        let mut middle = self.model.middle();
-        let (mut above, mut below) = (vec![0.0; states], vec![0.0; states]);
-        let mut squares = vec![0.0; states];
-        let mut room = Room::default();
-        for (i, input) in self.model.inputs.iter().enumerate() {
-            let u = uncertainties[i];
-            if u <= 0.0 || u.is_nan() {
-                continue;
-            }
-            let (centre, step) = (middle[i], 1e-3 * u);
-            let moved = |by: f64| if input.law.logarithmic() { centre * libm::exp(by) } else { centre + by };
-            middle[i] = moved(step);
-            self.loads(&Draw(&middle), &mut room, &mut above);
-            middle[i] = moved(-step);
-            self.loads(&Draw(&middle), &mut room, &mut below);
-            middle[i] = centre;
-            for ((square, above), below) in squares.iter_mut().zip(&above).zip(&below) {
+        let middle = self.model.middle();
+        let spread = |u: &f64| *u > 0.0 && !u.is_nan();
+        let tried: Vec<(usize, f64)> = uncertainties.iter().copied().enumerate().filter(|(_, u)| spread(u)).collect();
+        // Two lines for each input that is tried: a step above its middle and one below.
+        let mut draws = Block::repeated(&middle, 2 * tried.len());
+        for (line, (input, u)) in tried.iter().enumerate() {
+            let (centre, step, law) = (middle[*input], STEP * u, &self.model.inputs[*input].law);
+            let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by) } else { centre + by };
+            draws.column_mut(*input)[2 * line..][..2].copy_from_slice(&[moved(step), moved(-step)]);
+        }
+        let mut loads = Block::default();
+        self.loads(&draws, &mut Room::default(), &mut loads);
+        let of_state = |state: usize| {
+            let mut square = 0.0;
+            for ((_, u), ends) in tried.iter().zip(loads.column(state).chunks_exact(2)) {
                 // One logarithm of the ratio, so that equal ends give exactly no slope.
-                let slope = libm::log(above / below) / (2.0 * step);
-                *square += slope * slope * u * u;
+                let slope = libm::log(ends[0] / ends[1]) / (2.0 * STEP * u);
+                square += slope * slope * u * u;
             }
-        }
-        squares.into_iter().map(libm::sqrt).collect()
+            libm::sqrt(square)
+        };
+        (0..self.model.states.len()).map(of_state).collect()
     }
 }
 
-/// The cross-check; `None` for states that are a minimum or a switch, or not reached in some draws.
-fn check(mode: Mode, values: &[f64], first_order: f64) -> Option<FirstOrder> {
-    let switch = [Mode::GrooveShear, Mode::NotCured, Mode::NotFilled, Mode::MetalThreadShear];
-    let some = &values[..values.len().min(LOOKED_AT)];
-    let reached = values.iter().all(|f| *f > 0.0 && f.is_finite());
-    if switch.contains(&mode) || !reached || some.len() < 2 || !first_order.is_finite() {
-        return None;
-    }
-    Some(FirstOrder { first_order, drawn: deviation(some, true) })
-}
-
-/// Place and load of the weakest state.
-pub(super) fn weakest(loads: &[f64]) -> (usize, f64) {
-    let mut best = (0, f64::INFINITY);
-    for (i, f) in loads.iter().enumerate() {
-        if *f < best.1 {
-            best = (i, *f);
-        }
-    }
-    best
-}
+/// Step of the central differences, in standard uncertainties.
+const STEP: f64 = 1e-3;
 
 fn shares(states: &[StateResult]) -> Vec<(Mode, f64)> {
     let mut by_mode: BTreeMap<Mode, f64> = BTreeMap::new();

@@ -82,10 +82,12 @@ pub fn judge<'n>(need: &'n Need<'n>, methods: &[&'n dyn Method], only: Option<&s
 pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calibration: &Calibration) -> Vec<Candidate<'n>> {
     let (series, _) = gather(need.book, need.invented());
     let mut candidates: Vec<Candidate<'n>> =
-        asked.par_iter().map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
+        asked.par_iter().with_max_len(1).map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
     let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
+    // One at a time: they take long and not equally long.
     let capacities: Vec<Option<Capacity>> = candidates
         .par_iter()
+        .with_max_len(1)
         .map(|c| c.model.as_ref().filter(|m| m.model.has_load()).map(|m| m.capacity(&columns, need.seed, need.draws)))
         .collect();
     for (candidate, capacity) in candidates.iter_mut().zip(capacities) {

@@ -8,6 +8,7 @@
 
 pub mod assumption;
 mod beside;
+mod block;
 pub mod calibration;
 pub mod correct;
 pub mod distribution;

@@ -99,12 +99,29 @@ impl<M> fmt::Debug for Var<M> {
 
 /// One draw of every input of a model.
 #[derive(Debug, Clone, Copy)]
-pub struct Draw<'a>(pub(super) &'a [f64]);
+pub struct Draw<'a> {
+    /// Input by input, every one in so many draws.
+    values: &'a [f64],
+    draws: usize,
+    line: usize,
+}
 
-impl Draw<'_> {
+impl<'a> Draw<'a> {
+    /// One draw alone: the inputs in order.
+    pub(super) fn of(values: &'a [f64]) -> Draw<'a> {
+        Draw { values, draws: 1, line: 0 }
+    }
+    /// One of several draws.
+    pub(super) fn of_block(values: &'a [f64], draws: usize, line: usize) -> Draw<'a> {
+        Draw { values, draws, line }
+    }
     /// The value of an input in this draw.
     pub fn get<M: Measure>(&self, var: Var<M>) -> M {
-        M::from_si(self.0[var.at])
+        M::from_si(self.value(var.at))
+    }
+    /// The same by its place, SI.
+    pub(super) fn value(&self, place: usize) -> f64 {
+        self.values[place * self.draws + self.line]
     }
 }
 

@@ -1,13 +1,13 @@
 //! What the series make of the limit states of a model: bias, batch and scatter of each.
 
+use super::block::Block;
 use super::calibration::lean::{self, Lean};
 use super::calibration::place::JointCoordinates;
 use super::calibration::scatter::Scatter;
 use super::calibration::{Calibration, Correction};
 use super::distribution::Law;
 use super::mode::Mode;
-use super::model::{Draw, InputOrigin, Model, Var};
-use crate::quantity::Measure;
+use super::model::{InputOrigin, Model, Var};
 use uom::si::f64::Ratio;
 
 /// What the series make of the states of a model, state by state.
@@ -84,11 +84,15 @@ impl Told {
         self.corrections.iter_mut().flatten().for_each(|var| *var = var.at(places[var.place()]));
         self
     }
-    /// Corrects the loads of every state in a draw.
-    pub(super) fn correct(&self, draw: &Draw<'_>, loads: &mut [f64]) {
-        for ((load, corrections), kept) in loads.iter_mut().zip(&self.corrections).zip(&self.kept) {
-            let kept = kept.map_or(*load, |k| k.of(*load));
-            *load = corrections.iter().fold(kept, |f, c| f * draw.get(*c).si());
+    /// Corrects the loads of every state in a block of draws.
+    pub(super) fn correct(&self, draws: &Block, loads: &mut Block) {
+        for ((loads, corrections), kept) in loads.each_mut().zip(&self.corrections).zip(&self.kept) {
+            if let Some(kept) = kept {
+                loads.iter_mut().for_each(|load| *load = kept.of(*load));
+            }
+            for factor in corrections {
+                loads.iter_mut().zip(draws.column(factor.place())).for_each(|(load, factor)| *load *= factor);
+            }
         }
     }
 }

@@ -6,9 +6,9 @@
 //! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
 
 use super::beside::Room;
+use super::block::{BLOCK, Block};
 use super::correct::Corrected;
-use super::evaluate::{Quantiles, weakest};
-use super::model::Draw;
+use super::evaluate::Quantiles;
 use std::ops::Range;
 
 /// Draws that are tried.
@@ -79,19 +79,25 @@ impl Tried {
         let mut tried =
             Tried { spread: vec![Spread::default(); states], changes: vec![vec![Sensitivity::default(); columns.len()]; states] };
         let inputs: Vec<usize> = (0..columns.len()).filter(|i| wanted(*i)).collect();
-        let (mut base, mut moved, mut room) = (vec![0.0; states], vec![0.0; states], Room::default());
-        for at in draws {
-            let mut row: Vec<f64> = columns.iter().map(|c| c[at]).collect();
-            loads(sealed, &row, &mut room, &mut base);
-            tried.spread.iter_mut().zip(&base).for_each(|(s, f)| s.add(*f));
+        let (mut base, mut moved, mut room) = (Block::default(), Block::default(), Room::default());
+        for begin in draws.clone().step_by(BLOCK) {
+            let end = (begin + BLOCK).min(draws.end);
+            let mut block = Block::new(columns.len(), end - begin);
+            block.each_mut().zip(columns).for_each(|(block, column)| block.copy_from_slice(&column[begin..end]));
+            loads(sealed, &block, &mut room, &mut base);
+            tried.spread.iter_mut().zip(base.each()).for_each(|(s, loads)| loads.iter().for_each(|f| s.add(*f)));
             for &i in &inputs {
-                let (here, other) = (row[i], columns[i][(at + PROBES / 2) % PROBES]);
-                row[i] = if other == here { here * NUDGE } else { other };
-                loads(sealed, &row, &mut room, &mut moved);
-                for (changes, (a, b)) in tried.changes.iter_mut().zip(base.iter().zip(&moved)) {
-                    changes[i].add(*a, *b, other != here);
+                let column = &columns[i];
+                let other = |at: usize| column[(at + PROBES / 2) % PROBES];
+                for (value, at) in block.column_mut(i).iter_mut().zip(begin..) {
+                    *value = if other(at) == *value { *value * NUDGE } else { other(at) };
                 }
-                row[i] = here;
+                loads(sealed, &block, &mut room, &mut moved);
+                block.column_mut(i).copy_from_slice(&column[begin..end]);
+                for (changes, (before, after)) in tried.changes.iter_mut().zip(base.each().zip(moved.each())) {
+                    let each = before.iter().zip(after).zip(begin..);
+                    each.for_each(|((a, b), at)| changes[i].add(*a, *b, other(at) != column[at]));
+                }
             }
         }
         tried
@@ -102,10 +108,10 @@ impl Tried {
 }
 
 /// Loads of every state, the weakest of them last.
-fn loads(sealed: &Corrected<'_>, row: &[f64], room: &mut Room, into: &mut [f64]) {
-    let states = into.len() - 1;
-    sealed.loads(&Draw(row), room, &mut into[..states]);
-    into[states] = weakest(&into[..states]).1;
+fn loads(sealed: &Corrected<'_>, draws: &Block, room: &mut Room, into: &mut Block) {
+    sealed.loads(draws, room, into);
+    let (least, _) = into.least();
+    into.append(&least);
 }
 
 fn reads(changes: &[Sensitivity], spread: &Spread) -> Vec<Read> {

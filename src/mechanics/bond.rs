@@ -95,8 +95,8 @@ pub fn gap_factor(curve: GapCurve, gap: Length) -> Ratio {
     gap_factor_along(curve.points(), gap)
 }
 
-/// The same along any corners, by growing gap; without corners the factor is one.
-pub fn gap_factor_along(points: &[GapPoint], gap: Length) -> Ratio {
+/// The same along corners by growing gap; without corners the factor is one.
+fn gap_factor_along(points: &[GapPoint], gap: Length) -> Ratio {
     // A hair of a micrometre, so that a gap computed as (Dh - Di)/2 = 0.05 mm counts as 0.05 mm.
     let g = gap.si() * 1e3 + 1e-9;
     let after = points.iter().position(|p| p.gap_mm > g);

@@ -151,6 +151,24 @@ pub fn bounds(
     weibull: Option<&WeibullFit>,
 ) -> Bounds {
     let mut all = if held.is_empty() { complete(failures, batches, earlier) } else { censored(failures, held, batches) };
+    if batches.len() < 2 {
+        ranks(&mut all, failures, held);
+    } else {
+        all.refused.push(not_over_batches(title("five-at-75-ranks")));
+    }
+    if let Some(fit) = weibull {
+        weibull_bound(&mut all, fit);
+    }
+    all
+}
+
+/// What takes its specimens as independent is not given where several batches are told.
+pub fn not_over_batches(what: &str) -> NotComputable {
+    let why = "specimens of several batches are not one sample; the bounds over batches take that into account";
+    NotComputable { what: what.to_owned(), why: why.to_owned(), needed: None }
+}
+
+fn ranks(all: &mut Bounds, failures: &[f64], held: &[f64]) {
     // A held load counted as a failure at that load can only lower a rank.
     let every = [failures, held].concat();
     match order_bound(&every, FIVE_AT_75) {
@@ -170,10 +188,6 @@ pub fn bounds(
         }),
         Err(refusal) => all.refused.push(NotComputable::of(title("five-at-75-ranks"), &refusal)),
     }
-    if let Some(fit) = weibull {
-        weibull_bound(&mut all, fit);
-    }
-    all
 }
 
 /// Every specimen failed.

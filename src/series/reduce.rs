@@ -38,7 +38,7 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     let alike = spread.filter(|_| batches.is_empty());
     let (weibull, weibull_refused) = match batches {
         [] => weibull(&failures, &held, &modes),
-        _ => (None, Some(no_one_sample(WEIBULL))),
+        _ => (None, Some(bounds::not_over_batches(WEIBULL))),
     };
     let mut bounds = bounds::bounds(&failures, &held, batches, earlier, weibull.as_ref().map(|w| &w.fit));
     bounds.refused.extend(weibull_refused);
@@ -139,11 +139,6 @@ fn prior(logs: &BatchSums) -> Option<PriorBound> {
 
 const WEIBULL: &str = "Weibull fit";
 
-fn no_one_sample(what: &str) -> NotComputable {
-    let why = "specimens of several batches are not one sample; the bounds over batches take that into account".to_owned();
-    NotComputable { what: what.to_owned(), why, needed: None }
-}
-
 /// A fit needs one failure mode: two mechanisms in one fit describe neither.
 fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibull>, Option<NotComputable>) {
     let failing = modes.iter().filter(|m| &*m.mode != "machine-limit").count();
@@ -243,6 +238,18 @@ mod tests {
         assert!(r.bounds.given.is_empty() && r.bounds.refused.iter().any(|x| x.why.contains("all values are equal")));
         assert!(r.warnings.iter().any(|w| w.name == "no-spread") && r.warnings.iter().all(|w| w.name != "few-specimens"));
         assert!(r.mean_interval.is_none() && r.sd_interval.is_none() && r.cv_interval.is_none());
+    }
+
+    #[test]
+    fn what_takes_specimens_as_independent_is_not_told_of_several_batches() {
+        let values: Vec<String> = (0..30).map(|i| (800 + (i * 37) % 61).to_string()).collect();
+        let (alike, apart) = (values.join(","), format!("{} / {}", values[..15].join(","), values[15..].join(",")));
+        let told = |text: &str| {
+            let r = reduce(&loads(text, Some("N")).unwrap(), None);
+            (r.bounds.given.iter().any(|b| b.name == "five-at-75-ranks"), r.weibull.is_some(), r.mean_interval.is_some())
+        };
+        assert_eq!(told(&alike), (true, true, true));
+        assert_eq!(told(&apart), (false, false, false));
     }
 
     #[test]

@@ -22,7 +22,7 @@ fn a_series_of_the_very_joint_tells_its_level_whatever_the_strength_behind_it() 
     // the mode the five specimens failed in: log sd 0.161, a band of exp(2 x 1.645 x 0.161) = 1.70. Rivals may cut it below.
     let mode = judgement.calibration.used.iter().find(|u| u.series == "series/logger-grey-cut-m3").expect("used").modes[0];
     let state = capacity.states.iter().find(|s| s.mode == mode).expect("the state");
-    let width = state.load.high / state.load.low;
+    let width = state.load().high / state.load().low;
     assert!((1.55..1.95).contains(&width), "{width}");
 }
 
@@ -88,9 +88,10 @@ fn infill_is_no_factor_and_its_series_are_quoted() {
         need.using.perimeters = perimeters;
         let judgement = judge(&need, &ways(need.book), Some("cut-thread"));
         let c = &judgement.candidates[0];
-        let burst = c.capacity.as_ref().and_then(|k| k.states.iter().find(|s| s.mode == Mode::HoopBurst)).map(|s| s.load.median);
+        let burst =
+            c.capacity.as_ref().and_then(|k| k.states.iter().find(|s| s.mode == Mode::HoopBurst)).map(|s| s.load().median);
         let shear =
-            c.capacity.as_ref().and_then(|k| k.states.iter().find(|s| s.mode == Mode::PartThreadShear)).map(|s| s.load.median);
+            c.capacity.as_ref().and_then(|k| k.states.iter().find(|s| s.mode == Mode::PartThreadShear)).map(|s| s.load().median);
         (c.verdict, burst, shear, c.evidence.infill.len())
     };
     let (solid, few, many) = (ask(1.0, None), ask(0.4, Some(4)), ask(0.2, Some(4)));

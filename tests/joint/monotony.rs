@@ -47,7 +47,7 @@ fn loads(need: &Need<'_>, method: &str) -> Option<Vec<f64>> {
 fn state(need: &Need<'_>, method: &str, mode: Mode) -> Option<f64> {
     let judgement = judge(need, &WAYS, Some(method));
     let capacity = judgement.candidates.first()?.capacity.as_ref()?;
-    capacity.states.iter().find(|s| s.mode == mode).map(|s| s.load.median)
+    capacity.states.iter().find(|s| s.mode == mode).map(|s| s.load().median)
 }
 
 proptest! {

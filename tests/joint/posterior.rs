@@ -435,7 +435,7 @@ fn metal_is_never_moved_by_series_of_plastic() {
         states
             .iter()
             .filter(|s| s.mode.is_metal())
-            .map(|s| (s.mode, s.load.median))
+            .map(|s| (s.mode, s.load().median))
             .collect::<BTreeMap<_, _>>()
             .into_iter()
             .collect::<Vec<_>>()

@@ -52,7 +52,7 @@ fn first<'j, 'n>(judgement: &'j Judgement<'n>) -> &'j Candidate<'n> {
 
 fn median(candidate: &Candidate<'_>, mode: Mode) -> f64 {
     let capacity = candidate.capacity.as_ref().unwrap_or_else(|| panic!("no load: {:?}", candidate.because));
-    capacity.states.iter().find(|s| s.mode == mode).unwrap_or_else(|| panic!("no {mode:?}")).load.median
+    capacity.states.iter().find(|s| s.mode == mode).unwrap_or_else(|| panic!("no {mode:?}")).load().median
 }
 
 #[test]
@@ -198,7 +198,7 @@ fn series_of_the_method_calibrate_it_alone() {
         need.hole_size = Some(mm(4.5));
         let judgement = judge(&need, &ways(&book), Some(asks));
         let states = &first(&judgement).capacity.as_ref().expect("a load").states;
-        states.iter().map(|s| (s.mode, s.load.median)).collect::<Vec<_>>()
+        states.iter().map(|s| (s.mode, s.load().median)).collect::<Vec<_>>()
     };
     let of = |states: &[(Mode, f64)], mode: Mode| states.iter().find(|(m, _)| *m == mode).expect("the state").1;
     let plain = told(None, "cross-dowel");

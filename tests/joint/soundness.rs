@@ -23,7 +23,7 @@ fn no_glue_holds_more_than_the_plastic_beside_it() {
         let insert = geometry.insert.as_ref().expect("an insert is glued");
         let most = std::f64::consts::PI * insert.largest().si() * insert.length.si() * 0.55e6;
         for state in capacity.states.iter().filter(|s| matches!(s.mode, Mode::GlueToPart | Mode::GrooveShear)) {
-            assert!(state.load.median <= most, "{}: {} N of at most {most} N", candidate.title(), state.load.median);
+            assert!(state.load().median <= most, "{}: {} N of at most {most} N", candidate.title(), state.load().median);
             seen += 1;
         }
     }
@@ -62,7 +62,7 @@ fn a_knurl_that_is_set_with_heat_holds_by_the_ring_it_displaces() {
         let insert = geometry.insert.as_ref().expect("an insert");
         let knurl = insert.steps.iter().find(|s| s.form == "knurl").expect("a knurl").diameter.si();
         let state = candidate.capacity.as_ref().expect("a load").states.iter().find(|s| s.mode == Mode::KnurlShear);
-        (state.expect("the knurl shears").load.median, knurl, geometry.hole[0].finished.nominal.si())
+        (state.expect("the knurl shears").load().median, knurl, geometry.hole[0].finished.nominal.si())
     };
     let (whole, knurl, roots) = shear(&need);
     need.hole_size = Some(mm((knurl + roots) * 500.0));

@@ -59,9 +59,9 @@ fn limit_states(page: &mut Page, capacity: &Capacity) {
         table.row(vec![
             state.mode.text().into(),
             percent(state.share).into(),
-            bare(state.load.low).into(),
-            bare(state.load.median).into(),
-            bare(state.load.high).into(),
+            bare(state.load().low).into(),
+            bare(state.load().median).into(),
+            bare(state.load().high).into(),
         ]);
     }
     page.table(table);
@@ -69,7 +69,7 @@ fn limit_states(page: &mut Page, capacity: &Capacity) {
         page.item(format!("{}: {}", state.mode.text(), state.formula));
     }
     for state in &capacity.states {
-        if let Some(check) = state.check.filter(|c| c.flagged()) {
+        if let Some(check) = state.check().filter(|c| c.flagged()) {
             page.line(format!(
                 "{}: first-order propagation gives a spread of {:.2}, the draws {:.2} in ln F: {} apart, the draws count.",
                 state.mode.text(),

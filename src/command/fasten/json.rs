@@ -182,10 +182,10 @@ fn states(capacity: &gripbook::joint::evaluate::Capacity) -> Value {
             "mode": s.mode,
             "formula": s.formula,
             "share": s.share,
-            "low": force(s.load.low),
-            "median": force(s.load.median),
-            "high": force(s.load.high),
-            "first_order": s.check.map(|c| json!({"first_order": c.first_order, "drawn": c.drawn, "flagged": c.flagged()})),
+            "low": force(s.load().low),
+            "median": force(s.load().median),
+            "high": force(s.load().high),
+            "first_order": s.check().map(|c| json!({"first_order": c.first_order, "drawn": c.drawn, "flagged": c.flagged()})),
         })
     };
     capacity.states.iter().map(one).collect()

@@ -94,7 +94,7 @@ impl Walk<'_, '_> {
                 "{}: governs {} of draws, median {}; {}",
                 state.mode.text(),
                 percent(state.share),
-                load(state.load.median),
+                load(state.load().median),
                 state.formula
             );
             let facts = json!({"kind": "limit-state", "mode": state.mode, "formula": state.formula, "share": state.share});

@@ -64,7 +64,9 @@ pub(super) fn load(shared: &Shared, context: &Context, reading: Reading) -> Resu
         writer::notice(&format!("note: {notice}"));
     }
     super::left_out(&book).iter().for_each(|line| writer::notice(line));
-    Ok((Arc::new(book), remembered))
+    let book = Arc::new(book);
+    context.leave(Arc::clone(&book));
+    Ok((book, remembered))
 }
 
 fn refused(finding: &Finding) -> Fault {

@@ -23,6 +23,12 @@ const SCRIPTS: [&str; 6] = [
     include_str!("script/views.js"),
     include_str!("script/start.js"),
 ];
+/// Runs before everything else.
+const BEGIN: &str = include_str!("script/begin.js");
+/// Stands behind each piece of the module.
+const TAKE: &str = "module_in_pieces.take()";
+/// Bytes in a piece, a multiple of three: each is a base64 text of its own.
+const PIECE: usize = 3 << 16;
 const WORKER: &str = include_str!("script/worker.js");
 
 /// The document, and files of packs that are no text and stay out.
@@ -59,27 +65,35 @@ pub fn write(loaded: &Loaded, context: &Context, module: &[u8]) -> Result<BookFi
     let said = json!({"demo": demo, "packs": packs, "names": names, "version": env!("CARGO_PKG_VERSION")});
     let carried = Carried::of(&loaded.book, &context.folder);
     let script = SCRIPTS.concat();
-    let policy = policy(&script);
+    let policy = policy(&[BEGIN, TAKE, &script]);
     // What goes in last may hold anything; it is base64 or escaped, so it cannot hold a mark of the template.
     let html = TEMPLATE
         .replace("{{policy}}", &escaped(&policy))
         .replace("{{title}}", &escaped(&format!("gripbook: {}", names.join(", "))))
         .replace("{{style}}", STYLE)
+        .replace("{{begin}}", BEGIN)
         .replace("{{script}}", &script)
         .replace("{{worker}}", &BASE64.encode(WORKER))
         .replace("{{carried}}", &BASE64.encode(packed(&carried)?))
         .replace("{{packs}}", &BASE64.encode(packed(said.to_string().as_bytes())?))
-        .replace("{{module}}", &BASE64.encode(module));
+        .replace("{{module}}", &in_pieces(module));
     Ok(BookFile { html, left_out })
 }
 
-/// What the document may do: run its own script and module, show its own style and pictures; load nothing.
-fn policy(script: &str) -> String {
+/// The module in pieces, each with the line that hands it on: the browser compiles while it reads.
+fn in_pieces(module: &[u8]) -> String {
+    let piece = |bytes| format!("<script type=\"text/plain\">{}</script><script>{TAKE}</script>\n", BASE64.encode(bytes));
+    module.chunks(PIECE).map(piece).collect()
+}
+
+/// What the document may do: run its own scripts and module, show its own style and pictures; load nothing.
+fn policy(scripts: &[&str]) -> String {
     let hash = |text: &str| format!("'sha256-{}'", BASE64.encode(Sha256::digest(text.as_bytes())));
+    let scripts: Vec<String> = scripts.iter().map(|script| hash(script)).collect();
     format!(
         "default-src 'none'; script-src {} 'wasm-unsafe-eval'; style-src {}; img-src blob:; worker-src blob:; base-uri 'none'; \
          form-action 'none'",
-        hash(script),
+        scripts.join(" "),
         hash(STYLE)
     )
 }

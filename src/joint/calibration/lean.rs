@@ -54,7 +54,7 @@ pub fn related((a, b): (Option<&Lean>, Option<&Lean>), (here, there): (&JointCoo
 /// The states of a model; `None` for one that is not reached, or gives nothing, at the medians.
 pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
     let mut middle = model.middle();
-    let loads = |at: &[f64]| -> Vec<f64> { model.states.iter().map(|s| libm::log((s.load)(&Draw(at)).si())).collect() };
+    let loads = |at: &[f64]| -> Vec<f64> { model.states.iter().map(|s| libm::log((s.load)(&Draw::of(at)).si())).collect() };
     let mut leans: Vec<Option<Lean>> = loads(&middle)
         .into_iter()
         .zip(&model.states)

@@ -117,7 +117,7 @@ fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>,
 fn nothing_left(candidate: &Candidate<'_>) -> Option<String> {
     let capacity = candidate.capacity.as_ref().filter(|_| candidate.lower_bound.is_some_and(|b| b.design() <= 0.0))?;
     let none = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
-    let first = capacity.states.iter().find(|s| s.load.low <= 0.0).map_or("a limit state", |s| s.mode.text());
+    let first = capacity.states.iter().find(|s| s.load().low <= 0.0).map_or("a limit state", |s| s.mode.text());
     Some(format!("holds nothing in {:.0} % of draws: {first} before any load", none * 100.0))
 }
 

@@ -165,10 +165,10 @@ impl Value {
     fn get(&self, draw: &Draw<'_>) -> Option<f64> {
         match self {
             Value::Fixed(si) => Some(*si),
-            Value::Drawn(place) => Some(draw.0[*place]),
+            Value::Drawn(place) => Some(draw.value(*place)),
             Value::Strength(strength) => Some(strength.get(draw).si()),
             Value::Toughness(toughness) => Some(toughness.get(draw).si()),
-            Value::Left(place, left) => Some(draw.0[*place] * draw.get(*left).si()),
+            Value::Left(place, left) => Some(draw.value(*place) * draw.get(*left).si()),
             Value::Formula(formula, inputs) => {
                 let si = inputs.iter().map(|input| input.get(draw)).collect::<Option<Vec<f64>>>()?;
                 if call::has_meaning(formula, &si) { formula.evaluate(&si) } else { None }
@@ -196,7 +196,7 @@ impl ByFormula<'_> {
             stated(model, label, (Law::Fixed(factor.value), Quantity::Fraction), origin)
         });
         let middle = model.middle();
-        let draw = Draw(&middle);
+        let draw = Draw::of(&middle);
         if value.get(&draw).is_none() {
             model.blocked(
                 format!("a value of `{name}` for this joint: its inputs contradict one another"),
@@ -210,7 +210,7 @@ impl ByFormula<'_> {
         let words = self.says.map_or_else(|| name.to_owned(), |says| format!("{name}: {says}"));
         // Where the inputs of a draw have no meaning together (nothing is left of a section), nothing is held.
         let load = move |draw: &Draw<'_>| {
-            let times = factor.map_or(1.0, |place| draw.0[place]);
+            let times = factor.map_or(1.0, |place| draw.value(place));
             Force::from_si(value.get(draw).unwrap_or(0.0).max(0.0) * times)
         };
         model.fails_alone(self.mode, words, Box::new(load));

@@ -1,19 +1,8 @@
 // The module: unpacked from the file, run in a worker, asked with the words of a command line.
 
-/** The bytes of a base64 text: by the browser where it can, else by a loop. */
-function bytes_of(base64) {
-  if (Uint8Array.fromBase64) return Uint8Array.fromBase64(base64);
-  const text = atob(base64), bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
-  return bytes;
-}
-
 const packed = (id) => bytes_of(document.getElementById(id).textContent);
-/** A stream of what is compressed in the file; the module is compiled while it is unpacked. */
-function unpacked(id, type) {
-  const stream = new Blob([packed(id)]).stream().pipeThrough(new DecompressionStream('gzip'));
-  return new Response(stream, { headers: { 'Content-Type': type } });
-}
+/** What is compressed in the file. */
+const unpacked = (id) => new Response(new Blob([packed(id)]).stream().pipeThrough(new DecompressionStream('gzip')));
 
 const book = { worker: null, waiting: new Map(), next: 1, said: null };
 
@@ -34,10 +23,10 @@ async function open_book() {
     book.waiting.delete(data.id);
     resolve(JSON.parse(data.answer));
   };
-  const compiled = WebAssembly.compileStreaming(unpacked('module', 'application/wasm'));
-  const [said, read] = await Promise.all([unpacked('packed', 'application/json').json(), unpacked('carried', 'application/octet-stream').arrayBuffer()]);
+  module_in_pieces.end();
+  const [said, read] = await Promise.all([unpacked('packed').json(), unpacked('carried').arrayBuffer()]);
   book.said = said;
-  const module = await compiled;
+  const module = await module_in_pieces.compiled;
   const today = new Date().toISOString().slice(0, 10);
   return post({ module, read: new Uint8Array(read), open: { today, demo: book.said.demo, packs: book.said.packs } });
 }
