@@ -184,6 +184,10 @@ impl ScreenHead<'_, '_> {
         }
         for (i, why) in self.reasons(best).iter().enumerate() {
             let survival = best.survival.filter(|s| s.text() == *why);
+            // How many hold nothing at all is told already where nothing is promised.
+            if survival.is_some_and(|s| !s.asked && s.load <= 0.0) {
+                continue;
+            }
             let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
             let short = in_short(best, &why);
             self.add_must(if i == 0 { "Reason" } else { "" }, why, short);
