@@ -13,7 +13,7 @@ use gripbook::mechanics::thread;
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Sheet, Table};
 use gripbook::quantity::{Measure, Quantity, parse};
-use gripbook::suit::Rule;
+use gripbook::suit::{Rule, Verdict};
 use serde::Deserialize;
 use serde_json::json;
 use std::path::Path;
@@ -163,6 +163,10 @@ fn rows(need: &Need<'_>, methods: &[&dyn Method], method: Option<&str>, table: &
     let mm = |l: Length| Cell::from(two(l));
     for candidate in &judgement.candidates {
         let Some(geometry) = &candidate.geometry else { continue };
+        let title = candidate.short_title().replace('/', " ");
+        // The files have the verdict in a column of its own.
+        let no = candidate.verdict == Verdict::DoesNotSuit;
+        let title = if no { format!("{title} ({})", candidate.verdict.text()) } else { title };
         for step in &geometry.hole {
             let drawn = match &step.drawn {
                 Drawn::Size { diameter, .. } => two(*diameter),
@@ -171,7 +175,7 @@ fn rows(need: &Need<'_>, methods: &[&dyn Method], method: Option<&str>, table: &
             };
             short.row(vec![
                 format!("{} {} x {}", need.material.id.name(), need.thread.designation(), two(geometry.thread.engaged)).into(),
-                candidate.short_title().replace('/', " ").into(),
+                title.clone().into(),
                 step.purpose.into(),
                 mm(step.finished.nominal),
                 drawn.clone().into(),
