@@ -81,7 +81,7 @@ pub enum By {
     Batch,
 }
 
-struct ComparedGroups {
+struct GroupsAsked {
     groups: Vec<NamedGroup>,
     invented: bool,
     pack: Option<String>,
@@ -137,7 +137,7 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
     Ok(CommandOutcome { answer: Box::new(compared), exit: taken.exit })
 }
 
-fn typed(args: &CompareArgs, a: &str) -> Result<ComparedGroups, Fault> {
+fn typed(args: &CompareArgs, a: &str) -> Result<GroupsAsked, Fault> {
     let read = |text: &str, name: String| {
         let sample = loads(text, args.unit.as_deref())
             .map_err(|f| Fault::usage(format!("--{}: {}", name.to_lowercase(), f.message)).help(f.help))?;
@@ -148,10 +148,10 @@ fn typed(args: &CompareArgs, a: &str) -> Result<ComparedGroups, Fault> {
         let letter = char::from(b'B' + u8::try_from(i.min(24)).unwrap_or(24));
         groups.push(read(b, letter.to_string())?);
     }
-    Ok(ComparedGroups { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
+    Ok(GroupsAsked { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
 }
 
-fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<ComparedGroups, Fault> {
+fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<GroupsAsked, Fault> {
     let mut groups = Vec::new();
     let (mut records, mut claims) = (Vec::new(), Vec::new());
     let mut invented = false;
@@ -174,7 +174,7 @@ fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Compa
         groups.push(NamedGroup { name: series.id.trim_start_matches("series/").to_owned(), sample });
     }
     let pack = (!records.is_empty()).then(|| loaded.book.hash_line(records));
-    Ok(ComparedGroups { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
+    Ok(GroupsAsked { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
 }
 
 fn alike(groups: &[NamedGroup]) -> Result<(), Fault> {
@@ -204,7 +204,7 @@ pub fn share(text: &str) -> Result<f64, Fault> {
     }
 }
 
-fn plot(taken: &ComparedGroups, context: &Context) -> Strip {
+fn plot(taken: &GroupsAsked, context: &Context) -> Strip {
     let unit = taken.groups[0].sample.unit();
     let mark = if taken.invented { "INVENTED DATA: " } else { "" };
     Strip {

@@ -4,7 +4,7 @@ mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::context::quoted;
-use super::lost::{self, Ground};
+use super::lost::{self, RestsOn};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use gripbook::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, Test, matrix, proposals};
 use gripbook::book::sought::{self, Sought};
@@ -138,7 +138,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
         files.commit(context)?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
-    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Joints, Box::new(answer)), exit: loaded.exit(0) })
 }
 
 /// The most worthwhile tests; no material and no column comes twice while another has not come, for ten tests of one glue

@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What an answer rests on besides what it names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ground {
+pub enum RestsOn {
     /// Nothing.
     Named,
     /// Every rule.
@@ -68,7 +68,7 @@ struct WithLosses {
 }
 
 /// The answer, and what it lost.
-pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answer> {
+pub fn told(book: &Book, ground: RestsOn, inner: Box<dyn Answer>) -> Box<dyn Answer> {
     if book.losses().is_empty() {
         return inner;
     }
@@ -79,7 +79,7 @@ pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answ
     if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
-fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, invented: bool) -> bool {
+fn concerns(book: &Book, loss: &Loss, ground: RestsOn, named: &BTreeSet<String>, invented: bool) -> bool {
     let Some(record) = book.record(loss.record.as_str()) else { return false };
     if is_invented(record) && !invented {
         return false;
@@ -88,7 +88,7 @@ fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, 
         return true;
     }
     match (ground, record.id.kind()) {
-        (Ground::Rules | Ground::Joints, "rule") | (Ground::Joints, "series" | "method") => return true,
+        (RestsOn::Rules | RestsOn::Joints, "rule") | (RestsOn::Joints, "series" | "method") => return true,
         _ => {}
     }
     // A record that is out of use as a whole concerns what it was about.

@@ -111,7 +111,7 @@ fn look(book: &Book, used: &sheet::SheetClaim, lost: &BTreeSet<String>) -> Vec<R
         let parts: Vec<RecheckLine> = parts.map(|loss| line(loss.what.clone(), "withdrawn", None)).collect();
         return if parts.is_empty() { vec![line(used.address.clone(), state, None)] } else { parts };
     }
-    let one = |named: &address::Named<'_>| {
+    let one = |named: &address::NamedClaim<'_>| {
         let now = named.claim.value.text();
         let state = match named.claim.standing {
             Standing::Withdrawn => "withdrawn",

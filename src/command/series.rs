@@ -1,7 +1,7 @@
 //! `gripbook series`: what a test series says.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::lost::{self, Ground};
+use super::lost::{self, RestsOn};
 use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use gripbook::present::svg::{curves, strip};
 use gripbook::present::{Page, Sheet};
@@ -185,7 +185,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let json = published::document(&series, quantities, &read, &origin, &loaded);
     let table = first.map(|j| series_page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
-    let answer = lost::told(&loaded.book, Ground::Named, Box::new(sheet));
+    let answer = lost::told(&loaded.book, RestsOn::Named, Box::new(sheet));
     files.sheet(args.out.as_deref(), &*answer, context);
     files.commit(context)?;
     Ok(CommandOutcome { answer, exit: loaded.exit(0) })

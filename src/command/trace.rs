@@ -10,7 +10,7 @@ pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use gripbook::audit::address::{self, Named};
+use gripbook::audit::address::{self, NamedClaim};
 use gripbook::book::{Book, Record, Standing};
 use gripbook::present::{Answer, Page, counted};
 use serde_json::{Value, json};
@@ -131,7 +131,7 @@ fn near(book: &Book, what: &str) -> String {
 }
 
 /// The steps from a claim down: its file, its source and place, what it was, what it was computed from.
-pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<TraceStep>) {
+pub(super) fn claim(book: &Book, named: NamedClaim<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<TraceStep>) {
     let address = named.address();
     let c = named.claim;
     let standing = match c.standing {

@@ -24,7 +24,7 @@ pub struct NamedGroup {
 
 /// A group of the comparison.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Side {
+pub struct ComparedGroup {
     /// Its name.
     pub name: String,
     /// Values that failed, in the unit of the first group.
@@ -77,7 +77,7 @@ pub struct Adjusted {
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroupComparison {
     /// The groups; the first is the reference.
-    pub sides: Vec<Side>,
+    pub sides: Vec<ComparedGroup>,
     /// Every other group against the first.
     pub pairs: Vec<Pair>,
     /// Welch's analysis of variance over three groups or more.
@@ -147,12 +147,12 @@ pub const POWER: f64 = 0.8;
 pub fn compare(groups: &[NamedGroup], ask: Ask) -> GroupComparison {
     let margin = ask.margin;
     let unit = groups.first().map(|g| g.sample.unit());
-    let sides: Vec<Side> = groups
+    let sides: Vec<ComparedGroup> = groups
         .iter()
         .map(|g| {
             let own = unit.unwrap_or(g.sample.unit());
             let failures: Vec<f64> = g.sample.specimens.iter().filter(|s| !s.censored).map(|s| s.in_unit(own)).collect();
-            Side {
+            ComparedGroup {
                 name: g.name.clone(),
                 summary: summary(&failures).ok(),
                 held: g.sample.specimens.iter().filter(|s| s.censored).count(),
@@ -185,7 +185,7 @@ pub fn compare(groups: &[NamedGroup], ask: Ask) -> GroupComparison {
     }
 }
 
-fn pair(sides: &[Side], group: usize, margin: Option<f64>, refused: &mut Vec<NotComputable>) -> Pair {
+fn pair(sides: &[ComparedGroup], group: usize, margin: Option<f64>, refused: &mut Vec<NotComputable>) -> Pair {
     let (a, b) = (&sides[group].failures, &sides[0].failures);
     let against = format!("{} against {}", sides[group].name, sides[0].name);
     let mut note =
@@ -221,7 +221,7 @@ fn every(lists: &[&[f64]]) -> Result<Every, Refusal> {
     Ok(Every { by: if alike { "tukey" } else { "games-howell" }, pairs: list.iter().map(pair).collect() })
 }
 
-fn together(sides: &[Side]) -> Result<Together, Refusal> {
+fn together(sides: &[ComparedGroup]) -> Result<Together, Refusal> {
     let list: Vec<Estimate> = sides
         .iter()
         .filter_map(|s| s.summary)
@@ -232,7 +232,7 @@ fn together(sides: &[Side]) -> Result<Together, Refusal> {
 }
 
 /// Dunnett where spreads may be pooled, else Holm on Welch.
-fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<NotComputable>) {
+fn adjust_all(sides: &[ComparedGroup], pairs: &mut [Pair], refused: &mut Vec<NotComputable>) {
     if pairs.len() < 2 {
         return;
     }
@@ -261,8 +261,8 @@ fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<NotComputabl
     }
 }
 
-fn modes_differ(sides: &[Side]) -> bool {
-    let known = |s: &Side| {
+fn modes_differ(sides: &[ComparedGroup]) -> bool {
+    let known = |s: &ComparedGroup| {
         let mut list: Vec<String> =
             s.modes.iter().map(|m| m.mode.to_string()).filter(|m| m != "unknown" && m != "machine-limit").collect();
         list.sort();
@@ -277,7 +277,7 @@ fn percent(x: f64) -> String {
 }
 
 /// What a careful person would write.
-fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> String {
+fn sentence(reference: &ComparedGroup, side: &ComparedGroup, pair: &Pair, margin: Option<f64>) -> String {
     let Some(ratio) = pair.ratio else {
         if let (Some(a), Some(b)) = (side.summary, reference.summary)
             && a.sd == 0.0
@@ -326,9 +326,9 @@ fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> 
 }
 
 /// How many specimens would tell a difference worth knowing.
-fn follow_up(a: &Side, b: &Side) -> Option<String> {
-    let freedom = |s: &Side| s.failures.len().saturating_sub(1) as f64;
-    let square = |s: &Side| s.summary.and_then(|x| x.cv().ok()).map(|c| c * c);
+fn follow_up(a: &ComparedGroup, b: &ComparedGroup) -> Option<String> {
+    let freedom = |s: &ComparedGroup| s.failures.len().saturating_sub(1) as f64;
+    let square = |s: &ComparedGroup| s.summary.and_then(|x| x.cv().ok()).map(|c| c * c);
     let cv = libm::sqrt((square(a)? * freedom(a) + square(b)? * freedom(b)) / (freedom(a) + freedom(b)));
     let need = |d: f64| sample_size_for_relative_difference(d, cv, POWER, ALPHA, TestSides::Two).ok().map(|s| s.per_group);
     Some(format!("With this spread {} per group would tell 10 %, {} would tell 20 % (power 80 %).", need(0.1)?, need(0.2)?))

@@ -4,7 +4,7 @@ use super::amount;
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Table};
 use gripbook::quantity::print::fixed;
-use gripbook::series::compare::{GroupComparison, NamedGroup, Pair, Side};
+use gripbook::series::compare::{ComparedGroup, GroupComparison, NamedGroup, Pair};
 use gripbook::series::vocabulary;
 use gripbook::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
@@ -69,7 +69,7 @@ fn title(groups: &[NamedGroup]) -> String {
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
-fn modes(side: &Side) -> String {
+fn modes(side: &ComparedGroup) -> String {
     side.modes
         .iter()
         .map(|m| format!("{} × {} ({})", m.count, vocabulary::mode_means(&m.mode), m.mode))
@@ -257,7 +257,7 @@ fn interval(i: &Interval) -> Value {
 /// The document.
 pub fn json(groups: &[NamedGroup], c: &GroupComparison, margin: Option<f64>) -> Value {
     let quantity = |v: f64| json!(amount(v, groups));
-    let side = |(s, g): (&Side, &NamedGroup)| {
+    let side = |(s, g): (&ComparedGroup, &NamedGroup)| {
         let modes: Map<String, Value> = s.modes.iter().map(|m| (m.mode.to_string(), json!(m.count))).collect();
         json!({
             "name": s.name, "n": s.failures.len(), "held": s.held, "mean": s.summary.map(|x| quantity(x.mean)), "sd": s.summary.map(|x| quantity(x.sd)),

@@ -2,7 +2,7 @@
 
 use super::{FastenArgs, SCHEMA, words};
 use crate::command::library::{self, Loaded};
-use crate::command::lost::{self, Ground};
+use crate::command::lost::{self, RestsOn};
 use crate::command::{CommandOutcome, Context, Fault};
 use gripbook::book::Record;
 use gripbook::joint::geometry::Drawn;
@@ -118,7 +118,7 @@ pub fn write(
     files.commit(context)?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     let sheet = Sheet { schema: SCHEMA, page, json, table: Some(table) };
-    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Joints, Box::new(sheet)), exit: loaded.exit(0) })
 }
 
 fn read(list: &Path) -> Result<Vec<HoleEntry>, Fault> {

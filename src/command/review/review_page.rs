@@ -1,7 +1,7 @@
 //! The review as a page, and as programs read it.
 
 use super::findings::Caused;
-use gripbook::audit::review::{Move, Near, ReviewedChange, Sort};
+use gripbook::audit::review::{ChangeSort, Move, Near, ReviewedChange};
 use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
 use gripbook::check::rules;
 use gripbook::finding::Finding;
@@ -55,8 +55,8 @@ struct ToldChange<'c> {
 fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<ToldChange<'c>> {
     let mut all: Vec<ToldChange<'_>> = Vec::new();
     for (change, near) in changes {
-        let went = |t: &ToldChange<'_>| t.first.sort == Sort::Removed && t.first.address == change.record;
-        if let Some(record) = all.iter_mut().find(|t| change.sort == Sort::Removed && went(t)) {
+        let went = |t: &ToldChange<'_>| t.first.sort == ChangeSort::Removed && t.first.address == change.record;
+        if let Some(record) = all.iter_mut().find(|t| change.sort == ChangeSort::Removed && went(t)) {
             record.within += 1;
             continue;
         }
@@ -74,7 +74,7 @@ fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<S
                 near: near.as_ref(),
                 results: vec![change],
                 within: 0,
-                left_out: change.sort == Sort::Removed && left_out.contains(&change.record),
+                left_out: change.sort == ChangeSort::Removed && left_out.contains(&change.record),
             }),
         }
     }
@@ -89,9 +89,9 @@ impl ToldChange<'_> {
             return format!("! {}: cannot be used for the error below, so what it says now was not compared", c.record);
         }
         let mark = match c.sort {
-            Sort::Changed => "~",
-            Sort::Added => "+",
-            Sort::Removed => "-",
+            ChangeSort::Changed => "~",
+            ChangeSort::Added => "+",
+            ChangeSort::Removed => "-",
         };
         if self.results.len() > 1 {
             let series = c.address.split('#').next().unwrap_or(&c.address);
@@ -104,7 +104,7 @@ impl ToldChange<'_> {
             (None, None) => String::new(),
         };
         let mut marks = c.marks();
-        if c.sort != Sort::Changed {
+        if c.sort != ChangeSort::Changed {
             let field = |name: &str| c.fields.iter().find(|f| f.name == name).and_then(|f| f.new.clone().or(f.old.clone()));
             marks.extend(["basis", "source", "locator"].iter().filter_map(|name| field(name)));
             if self.within > 0 {
@@ -189,12 +189,12 @@ fn finding(alike: &[&Finding]) -> String {
 impl Review {
     fn title(&self) -> String {
         let told = told(&self.changes, &self.left_out);
-        let count = |sort: Sort| {
+        let count = |sort: ChangeSort| {
             let of = |t: &&ToldChange<'_>| !t.left_out && t.first.sort == sort;
             told.iter().filter(of).map(|t| t.results.len() + t.within).sum::<usize>()
         };
         let left_out = told.iter().filter(|t| t.left_out).count();
-        let parts = [Sort::Changed, Sort::Added, Sort::Removed].map(|s| (s.word(), count(s)));
+        let parts = [ChangeSort::Changed, ChangeSort::Added, ChangeSort::Removed].map(|s| (s.word(), count(s)));
         let parts = parts.into_iter().chain([("left out", left_out)]);
         let parts: Vec<String> = parts.filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
         let what = if parts.is_empty() { "no record differs".into() } else { parts.join(", ") };
