@@ -8,6 +8,7 @@ use super::{Arguments, CommandOutcome, Context, Fault, Shared, headings, library
 use gripbook::audit::address;
 use gripbook::book::{Book, Standing};
 use gripbook::present::{Answer, Format, Page};
+use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -78,7 +79,10 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     let mut claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u, &lost)).collect();
     let mut told = BTreeSet::new();
     claims.retain(|line| told.insert(line.address.clone()));
-    let Again { ran, turned, moved } = if args.claims_only { Again::default() } else { again(&sheet, commands, context) };
+    let Again { ran, turned, moved } = match args.claims_only {
+        true => Again { ran: Some("only the claims were asked about".into()), ..Again::default() },
+        false => again(&sheet, commands, context),
+    };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
         "withdrawn"
@@ -288,7 +292,10 @@ impl Answer for Rechecked {
             all => format!("{same} of {all} claims are unchanged."),
         });
         for t in self.turned.iter().take(LISTED) {
-            let text = |side: &Option<String>| side.clone().unwrap_or_else(|| "none".into());
+            let text = |side: &Option<String>| match side.as_deref() {
+                Some(text) => Verdict::of_word(text).map_or(text, |verdict| verdict.text()).to_owned(),
+                None => "none".to_owned(),
+            };
             page.item(format!("{}: {} → {}", t.name, text(&t.then), text(&t.now)));
         }
         if self.turned.len() > LISTED {

@@ -115,7 +115,10 @@ fn full(book: &Book, text: &str) -> Result<String, Fault> {
         Fault::usage(format!("`{text}` is not the address of a claim"))
             .help("for example polymer/pla:tg, or polymer/pla:tg#1f2e3d4c; `gripbook show ID` lists them")
     })?;
-    Ok(format!("{}:{rest}", library::find(book, id, &[])?.id))
+    // A property is taken as it is spoken; a key or a label as it stands.
+    let (property, key) = rest.split_at(rest.find('#').unwrap_or(rest.len()));
+    let property = property.trim().to_lowercase().replace([' ', '-'], "_");
+    Ok(format!("{}:{property}{key}", library::find(book, id, &[])?.id))
 }
 
 fn near(book: &Book, what: &str) -> String {

@@ -111,6 +111,9 @@ fn a_claim_is_corrected_without_erasing_and_a_sheet_notices() {
     assert_eq!(trace.status.code(), Some(0), "{}", error(&trace));
     write(at, "sheets/one.json", &text(&trace));
     assert_eq!(json(&gripbook(at, &["recheck", "sheets/one.json", "--format", "json"]))["verdict"], "unchanged");
+    // What was not run again is not called the same.
+    let only = text(&gripbook(at, &["recheck", "sheets/one.json", "--claims-only"]));
+    assert!(only.contains("Numbers not compared") && !only.contains("same numbers"), "{only}");
     let affected = json(&gripbook(at, &["affected", "grey:tensile_strength", "--format", "json"]));
     let used: Vec<&str> = affected["used_by"].as_array().expect("a list").iter().filter_map(|u| u["sort"].as_str()).collect();
     assert!(used.contains(&"claim") && used.contains(&"sheet"), "{affected}");
@@ -169,6 +172,8 @@ fn trace_follows_a_shipped_claim_to_its_page() {
         assert!(shown.contains(part), "{part}: {shown}");
     }
     assert_eq!(gripbook(&book, &["trace", "polymer/pom:no_such"]).status.code(), Some(1));
+    let spoken = text(&gripbook(&book, &["trace", "pla:tensile strength"]));
+    assert!(spoken.contains("polymer/pla:tensile_strength#"), "{spoken}");
     // A ratio is a bare number in its record, and a value all the same.
     let ratio = text(&gripbook(&book, &["trace", "series/inline-plasma-pet-helium-oxygen:strength_ratio"]));
     assert!(ratio.contains(":strength_ratio = 3"), "{ratio}");
