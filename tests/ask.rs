@@ -81,6 +81,8 @@ fn a_class_without_members_lists_who_bears_its_name() {
     let text = said(&shown);
     assert_eq!(shown.status.code(), Some(0), "{text}");
     assert!(text.contains("No record is of the class `wood`") && text.contains("wood-fiber-particleboard-torque"), "{text}");
+    // A search of the literature bears the name of what was looked for, and does not stand before it.
+    assert_eq!(answer(&["show", "captive nut"])["id"], "method/captive-nut");
     let steel = refused(&ask(&["show", "steel-8-8"]));
     assert!(
         steel.contains("metal/steel-8-8") && steel.contains("screw/steel-8-8") && steel.contains("Steel screw 8.8"),
