@@ -13,6 +13,7 @@ use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use gripbook::audit::address::{self, NamedClaim};
 use gripbook::book::{Book, Record, Standing};
 use gripbook::present::{Answer, Page, counted};
+use gripbook::series::vocabulary;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -208,7 +209,8 @@ fn series(book: &Book, what: &str, steps: &mut Vec<TraceStep>) -> bool {
             let standing = s
                 .standing
                 .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));
-            let (mode, curve, standing) = (part(&s.mode), part(&s.curve), standing.unwrap_or_default());
+            let mode = s.mode.as_ref().map(|mode| format!(", {} ({mode})", vocabulary::mode_means(mode))).unwrap_or_default();
+            let (curve, standing) = (part(&s.curve), standing.unwrap_or_default());
             let text = format!("specimen {}: {value}{mode}{curve}{standing}", s.label.as_deref().unwrap_or("?"));
             steps.push(TraceStep { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }

@@ -364,10 +364,10 @@ fn told(page: &mut Page, taken: &[ReadRecording]) {
         }
         match (&t.suggestion, &t.mode) {
             (Some(s), mode) => {
-                let look = if s.or.len() == 1 { "looks" } else { "look" };
-                let or = if s.or.is_empty() { String::new() } else { format!("; {} {look} alike", s.or.join(", ")) };
-                let means = vocabulary::mode_means(s.mode);
-                page.item(format!("the curve suggests: {means} ({}), for {}{or}", s.mode, s.reasons.join("; ")));
+                let named = |mode: &str| format!("{} ({mode})", vocabulary::mode_means(mode));
+                let others: Vec<String> = s.or.iter().map(|mode| named(mode)).collect();
+                let or = if others.is_empty() { String::new() } else { format!("; it could also be: {}", others.join(", ")) };
+                page.item(format!("the curve suggests: {}, for {}{or}", named(s.mode), s.reasons.join("; ")));
                 page.sub(
                     1,
                     match mode {
