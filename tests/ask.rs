@@ -81,6 +81,8 @@ fn a_class_without_members_lists_who_bears_its_name() {
     let text = said(&shown);
     assert_eq!(shown.status.code(), Some(0), "{text}");
     assert!(text.contains("No record is of the class `wood`") && text.contains("wood-fiber-particleboard-torque"), "{text}");
+    // A search of the literature bears the name of what was looked for, and does not stand before it.
+    assert_eq!(answer(&["show", "captive nut"])["id"], "method/captive-nut");
     let steel = refused(&ask(&["show", "steel-8-8"]));
     assert!(
         steel.contains("metal/steel-8-8") && steel.contains("screw/steel-8-8") && steel.contains("Steel screw 8.8"),
@@ -107,6 +109,10 @@ fn a_class_is_an_answer_where_its_members_can_be_one() {
     assert!(members[0].starts_with("polymer/pa") && members.contains(&"screw/nylon"), "{members:?}");
     assert_eq!(answer(&["show", "screw/nylon"])["id"], "screw/nylon");
     assert_eq!(answer(&["show", "pla"])["id"], "polymer/pla", "a member that bears the name of its class");
+    // What is not known is a word for a reader and an empty cell for a program.
+    assert!(said(&ask(&["show", "nylon"])).contains("not known"));
+    let rows = said(&ask(&["show", "nylon", "--format", "csv"]));
+    assert!(rows.contains(",,") && !rows.contains("not known"), "{rows}");
 }
 
 /// Ranges as answers print them are taken wherever a range is.

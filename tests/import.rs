@@ -73,6 +73,28 @@ fn units_said_on_the_line_are_kept() {
     assert!(text.contains("0.90") || text.contains("0.900"), "{text}");
 }
 
+/// Names of records are taken as they are spoken, as everywhere; what no record is called is told with what is near.
+#[test]
+fn a_record_is_named_as_elsewhere() {
+    let folder = pack();
+    fs::write(folder.path().join("loads.csv"), "label,load\na,900 N\nb,950 N\nc,930 N\n").unwrap();
+    let head =
+        ["import", "table", "loads.csv", "--series", "grey", "--source", "pulls-2026-05", "--method", "insert glued plain"];
+    let taken = |more: &[&str]| gripbook(folder.path(), &[&head[..], more].concat());
+    let wrong = taken(&["--material", "petgg", "--yes"]);
+    let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert!(wrong.status.code() == Some(1) && said.contains("no material is called `petgg`"), "{said}");
+    assert!(said.contains("polymer/petg") && !folder.path().join("series").exists(), "{said}");
+    let done = taken(&["--material", "PETG", "--set", "adhesive=Epoxy slow", "--set", "joint.process=screen", "--yes"]);
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    let record = fs::read_to_string(folder.path().join("series/grey.yaml")).unwrap();
+    for line in
+        ["method: insert-glued-plain", "material: polymer/petg", "adhesive: adhesive/epoxy-slow", "process: process/screen"]
+    {
+        assert!(record.contains(line), "{line}: {record}");
+    }
+}
+
 #[test]
 fn nobody_to_ask_and_dry_runs_write_nothing() {
     let folder = pack();

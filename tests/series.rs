@@ -71,6 +71,20 @@ fn ways_of_typing_loads() {
         assert_eq!(out.status.code(), Some(2), "{bad}");
         assert!(out.stdout.is_empty() && !out.stderr.is_empty());
     }
+    // What is offered is what was typed.
+    let mass = gripbook(folder.path(), &["series", "--loads", "812 kg"]);
+    assert!(String::from_utf8_lossy(&mass.stderr).contains("`812 kgf`"), "{}", String::from_utf8_lossy(&mass.stderr));
+}
+
+/// A word that sources bear too means the series where a series is wanted.
+#[test]
+fn a_word_for_a_series_means_no_source() {
+    let folder = here();
+    for command in [&["series", "bohl 2019"][..], &["compare", "pla", "petg"]] {
+        let out = gripbook(folder.path(), command);
+        let said = String::from_utf8_lossy(&out.stdout).into_owned() + &String::from_utf8_lossy(&out.stderr);
+        assert!(!said.contains("source/"), "{command:?}: {said}");
+    }
 }
 
 /// Pooled k for n = 3: f = 10 gives 2.214, predictive 2.093 (computed from the noncentral t by an independent library).

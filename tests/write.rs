@@ -407,6 +407,11 @@ fn a_new_method_passes_check_and_answers() {
         "{}",
         text(&made)
     );
+    // What it names as the next step answers.
+    let told = text(&made);
+    let line = told.lines().find_map(|l| l.strip_prefix("Try it: gripbook ")).expect("a next step").to_owned();
+    let tried = gripbook(at, &[&line.split(' ').collect::<Vec<_>>()[..], &["--draws", "500"]].concat());
+    assert!(matches!(tried.status.code(), Some(0 | 1)) && text(&tried).contains("long"), "{line}: {}", error(&tried));
     let checked = gripbook(at, &["check", "methods/cross-bar.yaml"]);
     assert_eq!(checked.status.code(), Some(0), "{}", text(&checked));
     let fasten = ["fasten", "petg", "M4", "8mm", "200N", "--draws", "500"];

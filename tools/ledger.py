@@ -17,7 +17,7 @@ END = "<!-- end of the ledger -->"
 def block(program: str) -> str:
     """The ledger as Markdown below a heading of README: no book hash, no headings of its own."""
     told = subprocess.run([program, "audit", "--ledger", "--format", "markdown"], cwd=ROOT, capture_output=True, text=True, check=True)
-    lines = [line.lstrip("# ") + ":" if line.startswith("#") else line for line in told.stdout.splitlines() if "**book**" not in line]
+    lines = [line.lstrip("# ") + ":" if line.startswith("#") else line for line in told.stdout.splitlines() if "**packs**" not in line]
     return f"{BEGIN}\n\n" + "\n".join(lines).strip().replace("\n\n\n", "\n\n") + f"\n\n{END}"
 
 

@@ -22,7 +22,7 @@ pub fn parse(text: &str) -> Option<Address<'_>> {
 
 /// A claim that an address names.
 #[derive(Clone, Copy)]
-pub struct Named<'a> {
+pub struct NamedClaim<'a> {
     /// Its record.
     pub record: &'a Record,
     /// Its property.
@@ -31,7 +31,7 @@ pub struct Named<'a> {
     pub claim: &'a Claim,
 }
 
-impl Named<'_> {
+impl NamedClaim<'_> {
     /// Its address.
     pub fn address(&self) -> String {
         self.record.address(self.property, self.claim)
@@ -39,12 +39,12 @@ impl Named<'_> {
 }
 
 /// The claims an address names: one, or all of the property where it has no key.
-pub fn resolve<'a>(book: &'a Book, text: &str) -> Vec<Named<'a>> {
+pub fn resolve<'a>(book: &'a Book, text: &str) -> Vec<NamedClaim<'a>> {
     let Some(address) = parse(text) else { return Vec::new() };
     let Some(record) = book.record(address.record) else { return Vec::new() };
     let Some(property) = record.properties.iter().find(|p| &*p.word == address.property) else { return Vec::new() };
     let wanted = |c: &&Claim| address.key.is_none_or(|key| &*c.key == key);
-    property.claims.iter().filter(wanted).map(|claim| Named { record, property: &property.word, claim }).collect()
+    property.claims.iter().filter(wanted).map(|claim| NamedClaim { record, property: &property.word, claim }).collect()
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ mod frame;
 mod outlook;
 
 pub use frame::{By, Frame};
-pub use outlook::{Ground, JOINTS, Outlook, Prospect, width_after};
+pub use outlook::{JOINTS, Outlook, OutlookGround, Prospect, width_after};
 
 use super::series::SeriesAt;
 use crate::book::{Book, Record};
@@ -204,7 +204,7 @@ mod tests {
 
     #[test]
     fn a_test_is_worth_most_where_the_need_lies_inside_a_wide_range() {
-        let of = |low: f64, high: f64, hold: f64| worth(&Outlook { low, high, hold: Some(hold), ground: Ground::Family });
+        let of = |low: f64, high: f64, hold: f64| worth(&Outlook { low, high, hold: Some(hold), ground: OutlookGround::Family });
         let (wide, narrow, decided) = (of(1.0, 20.0, 0.5), of(4.0, 6.0, 0.5), of(10.0, 90.0, 1.0));
         assert!(wide > narrow && narrow >= decided);
         assert!(of(1.0, 20.0, 0.5) > of(1.0, 20.0, 0.9), "the more open, the more worth");

@@ -2,7 +2,7 @@
 //! most answers rest on.
 
 use super::series::SeriesAt;
-use super::walk::{Told, Walk, walk};
+use super::walk::{Walk, WalkAnswer, walk};
 use crate::book::{Basis, Book, Claim, Record, Standing};
 use crate::joint::method::Method;
 use crate::suit::Rule;
@@ -165,12 +165,12 @@ fn ask(frame: &Frame<'_>) -> AnswersByClaim {
         draws: DRAWS,
         done: frame.done,
     };
-    let looked_at = |told: Told<'_>| -> (bool, BTreeSet<String>) {
+    let looked_at = |told: WalkAnswer<'_>| -> (bool, BTreeSet<String>) {
         match told {
-            Told::Bond { answer, .. } => {
+            WalkAnswer::Bond { answer, .. } => {
                 (true, answer.rules.iter().flat_map(|r| r.used.iter().filter_map(|u| u.claim.clone())).collect())
             }
-            Told::Joint { candidate, .. } => {
+            WalkAnswer::Joint { candidate, .. } => {
                 let model = candidate.model.as_ref().map(|corrected| &corrected.model);
                 (false, model.into_iter().flat_map(|m| m.claims.iter().map(|c| c.claim.clone())).collect())
             }

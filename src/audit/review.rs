@@ -4,6 +4,6 @@ mod changes;
 mod moves;
 mod near;
 
-pub use changes::{Field, ReviewedChange, Sort, Stated, changes};
+pub use changes::{ChangeSort, ChangedField, ReviewedChange, Stated, changes};
 pub use moves::{Answered, AskedOfBoth, Move, answers, moved};
 pub use near::{Near, near};

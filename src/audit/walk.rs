@@ -32,7 +32,7 @@ pub struct Walk<'a> {
 }
 
 /// An answer with its question.
-pub enum Told<'w> {
+pub enum WalkAnswer<'w> {
     /// A glue on a material.
     Bond {
         /// The glue.
@@ -56,7 +56,7 @@ pub enum Told<'w> {
 }
 
 /// Asks everything once, materials side by side, and keeps what `take` makes of each answer, in the order of the records.
-pub fn walk<T: Send>(walk: &Walk<'_>, take: &(impl Fn(Told<'_>) -> T + Sync)) -> Vec<T> {
+pub fn walk<T: Send>(walk: &Walk<'_>, take: &(impl Fn(WalkAnswer<'_>) -> T + Sync)) -> Vec<T> {
     let materials: Vec<&Record> = walk.book.of_role("material").filter(|r| r.invented() == walk.invented).collect();
     let finished = AtomicUsize::new(0);
     let one = |material: &&Record| {
@@ -70,23 +70,23 @@ pub fn walk<T: Send>(walk: &Walk<'_>, take: &(impl Fn(Told<'_>) -> T + Sync)) ->
     materials.par_iter().flat_map_iter(one).collect()
 }
 
-fn bonds<T>(walk: &Walk<'_>, material: &Record, take: &impl Fn(Told<'_>) -> T) -> Vec<T> {
+fn bonds<T>(walk: &Walk<'_>, material: &Record, take: &impl Fn(WalkAnswer<'_>) -> T) -> Vec<T> {
     let brass = walk.book.of_kind("metal").find(|r| &*r.family == "leaded-brass");
     let mut all = Vec::new();
     for adhesive in walk.book.of_role("adhesive").filter(|r| !r.invented() || material.invented()) {
         for metal in [None, brass] {
             let answer = suit::judge(Question { metal, ..Question::of(adhesive, material) }, walk.rules, walk.book);
-            all.push(take(Told::Bond { adhesive, material, insert: metal.is_some(), answer: &answer }));
+            all.push(take(WalkAnswer::Bond { adhesive, material, insert: metal.is_some(), answer: &answer }));
         }
     }
     all
 }
 
-fn joints<T>(walk: &Walk<'_>, material: &Record, take: &impl Fn(Told<'_>) -> T, all: &mut Vec<T>) {
+fn joints<T>(walk: &Walk<'_>, material: &Record, take: &impl Fn(WalkAnswer<'_>) -> T, all: &mut Vec<T>) {
     for (name, thread) in THREADS.into_iter().filter_map(|name| Some((name, thread::fastening(name).ok()?))) {
         let mut need = Need::new(walk.book, walk.rules, material, thread, thread.major() * 2.0);
         need.draws = walk.draws;
         let judgement = judge_joint(&need, walk.methods, None);
-        all.extend(judgement.candidates.iter().map(|candidate| take(Told::Joint { material, thread: name, candidate })));
+        all.extend(judgement.candidates.iter().map(|candidate| take(WalkAnswer::Joint { material, thread: name, candidate })));
     }
 }

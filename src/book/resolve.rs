@@ -236,10 +236,11 @@ impl Book {
 fn one<'a>(text: &str, found: Vec<&'a Record>) -> Option<Result<&'a Record, Miss>> {
     let real: Vec<&Record> = found.iter().copied().filter(|r| !r.invented()).collect();
     let rest = if real.is_empty() { found } else { real };
-    // Subjects before what merely documents them, so that a source with the same name does not stand in the way.
-    match &rest[..] {
-        [] => None,
-        [only] => Some(Ok(only)),
+    // A subject before what merely documents it, so that a source or a search with the same name does not stand in the way.
+    let subjects: Vec<&Record> = rest.iter().copied().filter(|r| !matches!(r.id.kind(), "source" | "search")).collect();
+    match (&rest[..], &subjects[..]) {
+        ([], _) => None,
+        ([only], _) | (_, [only]) => Some(Ok(only)),
         _ => Some(Err(Miss::Ambiguous { text: text.into(), candidates: rest.iter().map(|r| r.id.clone()).collect() })),
     }
 }

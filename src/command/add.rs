@@ -104,7 +104,7 @@ pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Command
         let pointer = format!("/properties/{property}/{}/{}", record.claims(property).len(), field.replace('.', "/"));
         question::against(&checker, record.pack, subject, &text, &pointer)
     };
-    let claim = Claim::typed(args, record, book, schemas, kind, &against)?;
+    let claim = NewClaim::typed(args, record, book, schemas, kind, &against)?;
     let after = insert::claim(&reading, &claim.property, &claim.fields, &top).map_err(|why| {
         Fault::data(format!("{}: {why}", record.file)).help("`gripbook tidy` may bring the record into form, or edit it by hand")
     })?;
@@ -135,7 +135,7 @@ pub fn run(args: &AddArgs, shared: &Shared, context: &Context) -> Result<Command
 }
 
 /// A claim, ready to be written.
-struct Claim {
+struct NewClaim {
     property: String,
     /// Fields in the order they were given, nested ones with a dot.
     fields: Vec<(String, String)>,
@@ -143,7 +143,7 @@ struct Claim {
     open: Vec<&'static str>,
 }
 
-impl Claim {
+impl NewClaim {
     /// From the options, and from answers where somebody is there to be asked.
     fn typed(
         args: &AddArgs,
@@ -196,7 +196,7 @@ impl Claim {
         let lone = given.iter().any(|(field, value)| field == "n" && value == "1");
         let no_spread = |field: &str| field.starts_with("sd") && (lone || !has(&given, "value"));
         let open = asked.into_iter().filter(|field| is_measured && !has(&given, field) && !no_spread(field)).collect();
-        Ok(Claim { property, fields: given, open })
+        Ok(NewClaim { property, fields: given, open })
     }
 }
 
@@ -210,7 +210,7 @@ fn which(kind: &str, view: &View<'_>, words: &[&str]) -> Result<Option<String>, 
         words.iter().take(4).copied().collect::<Vec<_>>().join(", "),
         words.len()
     );
-    let asked = question::Question { field: "property", meaning, words: words.to_vec() };
+    let asked = question::TerminalQuestion { field: "property", meaning, words: words.to_vec() };
     question::ask(&asked, |answer| fields::property(kind, view, answer).err().map(|fault| fault.said()))
 }
 
@@ -255,7 +255,7 @@ fn ask<'q>(
     field: &'q str,
     card: Option<&PropertyCard>,
     book: &'q Book,
-) -> question::Question<'q> {
+) -> question::TerminalQuestion<'q> {
     let place = field.split('.').fold(view.clone(), |v, key| v.step(&Step::Key(key.to_owned())));
     let path = format!("properties.{}.{field}", card.map_or("", |c| &c.word));
     let words = if field == "source" { question::own_sources(book) } else { skeleton.words(&place, &path).unwrap_or_default() };
@@ -266,7 +266,7 @@ fn ask<'q>(
         ("source", _) => skeleton.source(&words),
         _ => skeleton.meaning(&place, &path),
     };
-    question::Question { field, meaning, words }
+    question::TerminalQuestion { field, meaning, words }
 }
 
 /// A number of another quantity is told before anything is written, with the unit it should have.

@@ -15,7 +15,7 @@ use super::edit::Edit;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
 use change::Amendment;
 use gripbook::book::{Book, Record};
-use revision::{Corrected, Opened, Revision, finish};
+use revision::{CorrectedPlace, OpenedRecord, Revision, finish};
 use target::Target;
 
 /// The command.
@@ -107,7 +107,7 @@ pub fn run(args: &AmendArgs, shared: &Shared, context: &Context) -> Result<Comma
             revisions.push(Revision { opened, edits, corrected });
         }
     }
-    let all: Vec<&Corrected> = revisions.iter().flat_map(|r| &r.corrected).collect();
+    let all: Vec<&CorrectedPlace> = revisions.iter().flat_map(|r| &r.corrected).collect();
     let what = match (&all[..], &revisions[..]) {
         ([], _) => {
             return Err(Fault::usage("nothing would change: the records say so already, or nothing has that unit"));
@@ -157,12 +157,12 @@ fn named<'b>(
 
 /// The edits of all targets: the new value in the place of the old one, and the old one in the history beside it.
 fn corrections(
-    opened: &Opened<'_>,
+    opened: &OpenedRecord<'_>,
     targets: &[Target],
     change: &Amendment,
     args: &AmendArgs,
     date: &str,
-) -> Result<(Vec<Edit>, Vec<Corrected>), Fault> {
+) -> Result<(Vec<Edit>, Vec<CorrectedPlace>), Fault> {
     let (mut edits, mut corrected) = (Vec::new(), Vec::new());
     let mut history: Vec<(&str, &str, Vec<String>)> = Vec::new();
     for target in targets {
@@ -181,7 +181,7 @@ fn corrections(
             Some((_, _, all)) => all.push(was),
             None => history.push((&target.holder, &target.field, vec![was])),
         }
-        corrected.push(Corrected { at: target.said.clone(), old: written, new });
+        corrected.push(CorrectedPlace { at: target.said.clone(), old: written, new });
     }
     for (holder, field, was) in history {
         edits.push(text::add_was(opened.text(), opened.node(holder)?, field, &was));

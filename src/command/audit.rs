@@ -89,7 +89,8 @@ pub fn run(args: &AuditArgs, shared: &Shared, context: &Context) -> Result<Comma
         bytes: &bytes,
     });
     if report.records == 0 {
-        return Err(Fault::data("nothing that was named holds a record").help("name files or folders of a pack"));
+        return Err(Fault::data("nothing that was named holds a record that can be read")
+            .help("name files or folders of a pack; `gripbook check` says what is wrong with a record"));
     }
     let is_no = report.findings.iter().any(|f| f.severity >= args.fail_on.severity());
     let answer = answer::AuditAnswer {

@@ -13,6 +13,9 @@ use std::collections::BTreeSet;
 /// Properties told of a member: those a thread in it rests on, or a bond with it.
 const TOLD: [(&str, &str); 3] = [("tensile_strength", "tensile strength"), ("tg", "Tg"), ("gap_limit", "fills gaps")];
 
+/// A property that fewer than one in so many members states is no column for a reader.
+const RARE: usize = 4;
+
 /// Most series listed.
 const SERIES: usize = 20;
 
@@ -99,19 +102,21 @@ fn series_of(book: &Book, id: &RecordId) -> BTreeSet<RecordId> {
 /// A stress or a temperature as written, with the canonical unit behind one that is no unit of the SI: `8 ksi to 14 ksi (55 MPa
 /// to 97 MPa)`. Any other value as it is.
 pub fn with_canonical(kinds: &Catalogue, property: &str, written: &str) -> String {
+    canonical(kinds, property, written).map_or_else(|| written.to_owned(), |range| format!("{written} ({range})"))
+}
+
+/// Such a value in the canonical unit; `None` where it stands in a unit of the SI, or is neither stress nor temperature.
+pub fn canonical(kinds: &Catalogue, property: &str, written: &str) -> Option<String> {
     let measured = kinds.kinds.iter().find_map(|kind| kind.property(property)).map(|card| &card.measures);
-    let Some(Measures::Quantity(quantity @ (Quantity::Stress | Quantity::Temperature))) = measured else {
-        return written.to_owned();
-    };
+    let Some(Measures::Quantity(quantity @ (Quantity::Stress | Quantity::Temperature))) = measured else { return None };
     let (low, high) = range_ends(written).unwrap_or_else(|| (written.to_owned(), written.to_owned()));
-    let (Ok(low), Ok(high)) = (parse(&low, *quantity), parse(&high, *quantity)) else { return written.to_owned() };
+    let (low, high) = (parse(&low, *quantity).ok()?, parse(&high, *quantity).ok()?);
     let unit = quantity.canonical();
     if [&low, &high].iter().all(|w| w.unit == unit || w.unit.symbol().ends_with("Pa")) {
-        return written.to_owned();
+        return None;
     }
     let text = |w: &Written| Amount { si: w.si, unit }.text(w.significant_digits().clamp(2, 3));
-    let range = if low.si == high.si { text(&low) } else { format!("{} to {}", text(&low), text(&high)) };
-    format!("{written} ({range})")
+    Some(if low.si == high.si { text(&low) } else { format!("{} to {}", text(&low), text(&high)) })
 }
 
 fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
@@ -128,9 +133,18 @@ fn member<'b>(book: &'b Book, record: &'b Record) -> Member<'b> {
     }
 }
 
-/// The table as it is read: members of one kind by their short ids under the name of the kind, so that a row fits a line.
+/// The table as it is read: members of one kind by their short ids under the name of the kind, so that a row fits a line. What is
+/// not known is said; a program finds an empty cell.
 fn for_people(members: &[Member<'_>], table: &Table) -> Table {
     let mut table = table.clone();
+    table.rows.iter_mut().flatten().filter(|cell| **cell == Cell::Empty).for_each(|cell| *cell = "not known".into());
+    for (at, (_, name)) in TOLD.iter().enumerate() {
+        let known = members.iter().filter(|m| m.told[at].is_some()).count();
+        if let Some(place) = table.columns.iter().position(|c| c == name).filter(|_| known * RARE < members.len()) {
+            table.columns.remove(place);
+            table.rows.iter_mut().for_each(|row| drop(row.remove(place)));
+        }
+    }
     let kind = members.first().map(|m| m.record.id.kind());
     if let Some(kind) = kind.filter(|kind| members.iter().all(|m| m.record.id.kind() == *kind)) {
         table.columns[0] = kind.to_owned();
@@ -156,7 +170,7 @@ fn table(members: &[Member<'_>]) -> Table {
     for m in members {
         let mark = if m.record.invented() { "INVENTED: " } else { "" };
         let mut row: Vec<Cell> = vec![m.record.id.as_str().into(), format!("{mark}{}", m.record.name).into()];
-        row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone().unwrap_or_else(|| "not known".into()))));
+        row.extend(told.iter().map(|&at| Cell::from(m.told[at].clone())));
         row.extend(counts.iter().map(|(_, of)| Cell::Number(of(m) as f64)));
         table.row(row);
     }
@@ -183,5 +197,8 @@ mod tests {
         ] {
             assert_eq!(with_canonical(book.catalogue(), property, written), shown);
         }
+        // NIST SP 811: 1 kgf/mm² = 9.80665 MPa.
+        let only = canonical(book.catalogue(), "tensile_strength", "4.2 kgf/mm² to 5.6 kgf/mm²");
+        assert_eq!(only.as_deref(), Some("41 MPa to 55 MPa"));
     }
 }

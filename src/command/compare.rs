@@ -5,7 +5,7 @@ use super::series::{published, source, stamp, units};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library::Loaded, save};
 use gripbook::present::Sheet;
 use gripbook::present::svg::strip;
-use gripbook::series::compare::{Ask, Named, by_batch, compare};
+use gripbook::series::compare::{Ask, NamedGroup, by_batch, compare};
 use gripbook::series::loads::loads;
 use gripbook::series::plot::{Strip, group_row};
 use gripbook::series::vocabulary::quantity_title;
@@ -81,8 +81,8 @@ pub enum By {
     Batch,
 }
 
-struct Taken {
-    groups: Vec<Named>,
+struct GroupsAsked {
+    groups: Vec<NamedGroup>,
     invented: bool,
     pack: Option<String>,
     exit: u8,
@@ -108,7 +108,11 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
         taken.groups = taken.groups.iter().flat_map(|g| by_batch(if one { "" } else { &g.name }, &g.sample)).collect();
     }
     if taken.groups.len() < 2 {
-        return Err(Fault::usage("at least two groups are needed").help("name a second series, or split one with --by batch"));
+        let help = match args.by {
+            Some(By::Batch) => "its specimens name no second batch: name a second series",
+            None => "name a second series, or split one with --by batch",
+        };
+        return Err(Fault::usage("at least two groups are needed").help(help));
     }
     alike(&taken.groups)?;
     let margin = args.same_within.as_deref().map(share).transpose()?;
@@ -133,27 +137,28 @@ pub fn run(args: &CompareArgs, shared: &Shared, context: &Context) -> Result<Com
     Ok(CommandOutcome { answer: Box::new(compared), exit: taken.exit })
 }
 
-fn typed(args: &CompareArgs, a: &str) -> Result<Taken, Fault> {
+fn typed(args: &CompareArgs, a: &str) -> Result<GroupsAsked, Fault> {
     let read = |text: &str, name: String| {
         let sample = loads(text, args.unit.as_deref())
             .map_err(|f| Fault::usage(format!("--{}: {}", name.to_lowercase(), f.message)).help(f.help))?;
-        Ok::<_, Fault>(Named { name, sample })
+        Ok::<_, Fault>(NamedGroup { name, sample })
     };
     let mut groups = vec![read(a, "A".into())?];
     for (i, b) in args.b.iter().enumerate() {
         let letter = char::from(b'B' + u8::try_from(i.min(24)).unwrap_or(24));
         groups.push(read(b, letter.to_string())?);
     }
-    Ok(Taken { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
+    Ok(GroupsAsked { groups, invented: false, pack: None, exit: 0, left_out: serde_json::json!([]), claims: vec![] })
 }
 
-fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken, Fault> {
+fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<GroupsAsked, Fault> {
     let mut groups = Vec::new();
     let (mut records, mut claims) = (Vec::new(), Vec::new());
     let mut invented = false;
     for &text in texts {
         if text.ends_with(".csv") && source::is_file(text) {
-            groups.push(Named { name: text.to_owned(), sample: source::table(&loaded.registry, text, args.unit.as_deref())? });
+            groups
+                .push(NamedGroup { name: text.to_owned(), sample: source::table(&loaded.registry, text, args.unit.as_deref())? });
             continue;
         }
         let series = source::series(&loaded.book, text)?;
@@ -166,13 +171,13 @@ fn recorded(args: &CompareArgs, texts: &[&str], loaded: &Loaded) -> Result<Taken
         invented |= series.invented();
         records.extend(loaded.book.record(&series.id));
         claims.push(published::claim(&series, measured));
-        groups.push(Named { name: series.id.trim_start_matches("series/").to_owned(), sample });
+        groups.push(NamedGroup { name: series.id.trim_start_matches("series/").to_owned(), sample });
     }
     let pack = (!records.is_empty()).then(|| loaded.book.hash_line(records));
-    Ok(Taken { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
+    Ok(GroupsAsked { groups, invented, pack, exit: loaded.exit(0), left_out: loaded.left_out_json(), claims })
 }
 
-fn alike(groups: &[Named]) -> Result<(), Fault> {
+fn alike(groups: &[NamedGroup]) -> Result<(), Fault> {
     let first = &groups[0].sample;
     match groups.iter().find(|g| g.sample.quantity != first.quantity) {
         None => Ok(()),
@@ -190,10 +195,16 @@ fn alike(groups: &[Named]) -> Result<(), Fault> {
 pub fn share(text: &str) -> Result<f64, Fault> {
     use gripbook::quantity::{Quantity, parse};
     let read = parse(text, Quantity::Fraction).map_err(|f| Fault::usage(f.message()).help(f.help()))?;
-    if read.si > 0.0 { Ok(read.si) } else { Err(Fault::usage(format!("`{text}` is not above zero"))) }
+    match read.si {
+        share if share <= 0.0 => Err(Fault::usage(format!("`{text}` is not above zero"))),
+        share if share > 1.0 && text.trim().parse::<f64>().is_ok() => {
+            Err(Fault::usage(format!("`{text}` lacks its percent sign")).help(format!("write {}%", text.trim())))
+        }
+        share => Ok(share),
+    }
 }
 
-fn plot(taken: &Taken, context: &Context) -> Strip {
+fn plot(taken: &GroupsAsked, context: &Context) -> Strip {
     let unit = taken.groups[0].sample.unit();
     let mark = if taken.invented { "INVENTED DATA: " } else { "" };
     Strip {
@@ -207,6 +218,6 @@ fn plot(taken: &Taken, context: &Context) -> Strip {
 }
 
 /// An amount in the unit of the first group.
-fn amount(value: f64, groups: &[Named]) -> gripbook::quantity::Amount {
+fn amount(value: f64, groups: &[NamedGroup]) -> gripbook::quantity::Amount {
     units::amount(value, groups[0].sample.unit())
 }

@@ -37,7 +37,7 @@ pub struct ExportArgs {
     pub ids: Vec<String>,
     /// What to write to standard output: CSV, unless another format is asked for
     #[arg(long, value_enum, default_value = "claims")]
-    pub what: What,
+    pub what: ExportedPart,
     /// Write everything as files to this folder: claims, measurements, sources, citations, descriptor
     #[arg(long, value_name = "DIR", help_heading = headings::OUTPUT)]
     pub out: Option<PathBuf>,
@@ -45,7 +45,7 @@ pub struct ExportArgs {
 
 /// A part of the book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub enum What {
+pub enum ExportedPart {
     /// One row per claim (csv, jsonl).
     Claims,
     /// One row per measurement of a series (csv, jsonl).
@@ -64,7 +64,7 @@ pub enum What {
 
 /// One part on its way to standard output.
 struct Exported {
-    what: What,
+    what: ExportedPart,
     table: Table,
     text: Option<String>,
     hash: String,
@@ -91,28 +91,29 @@ pub fn run(args: &ExportArgs, commands: Commands, shared: &Shared, context: &Con
     let sources = sources(book, &records);
     if let Some(folder) = &args.out {
         let files = match args.what {
-            What::Schemas => schemas(),
+            ExportedPart::Schemas => schemas(),
             _ => written(&loaded, &records, &sources, &hash, &super::recheck::without_output(commands, context)),
         };
         let mut batch = save::Batch::default();
-        let put = if matches!(args.what, What::Schemas) { save::Batch::exact::<&str> } else { save::Batch::output::<&str> };
+        let put =
+            if matches!(args.what, ExportedPart::Schemas) { save::Batch::exact::<&str> } else { save::Batch::output::<&str> };
         files.iter().for_each(|(name, text)| put(&mut batch, &folder.join(name), text.as_str()));
         batch.commit(context)?;
         let files = files.iter().map(|(name, text)| (name.clone(), text.len())).collect();
         return Ok(CommandOutcome { answer: Box::new(Files { folder: folder.clone(), files, hash }), exit: loaded.exit(0) });
     }
     let table = match args.what {
-        What::Claims => rows::claims(book, &records),
-        What::Measurements => rows::measurements(book, &records),
-        What::Geometry => geometry::table(&records, args.ids.is_empty()),
-        What::Sources | What::Bibtex | What::Csl => rows::sources(&sources),
-        What::Schemas => {
+        ExportedPart::Claims => rows::claims(book, &records),
+        ExportedPart::Measurements => rows::measurements(book, &records),
+        ExportedPart::Geometry => geometry::table(&records, args.ids.is_empty()),
+        ExportedPart::Sources | ExportedPart::Bibtex | ExportedPart::Csl => rows::sources(&sources),
+        ExportedPart::Schemas => {
             return Err(Fault::usage("the schemas are several files").help("name a folder: --out ../schemas, beside the pack"));
         }
     };
     let text = match args.what {
-        What::Bibtex => Some(cite::bibtex(&sources)),
-        What::Csl => Some(cite::csl(&sources)),
+        ExportedPart::Bibtex => Some(cite::bibtex(&sources)),
+        ExportedPart::Csl => Some(cite::csl(&sources)),
         _ => None,
     };
     Ok(CommandOutcome { answer: Box::new(Exported { what: args.what, table, text, hash }), exit: loaded.exit(0) })
@@ -165,10 +166,10 @@ fn written(loaded: &Loaded, records: &[&Record], sources: &[&Record], hash: &str
 impl Answer for Exported {
     fn schema(&self) -> &'static str {
         match self.what {
-            What::Claims => "gripbook/claims/1",
-            What::Measurements => "gripbook/measurements/1",
-            What::Geometry => "gripbook/geometry/1",
-            What::Sources | What::Bibtex | What::Csl | What::Schemas => "gripbook/sources/1",
+            ExportedPart::Claims => "gripbook/claims/1",
+            ExportedPart::Measurements => "gripbook/measurements/1",
+            ExportedPart::Geometry => "gripbook/geometry/1",
+            ExportedPart::Sources | ExportedPart::Bibtex | ExportedPart::Csl | ExportedPart::Schemas => "gripbook/sources/1",
         }
     }
     fn json(&self) -> Value {

@@ -3,7 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::choice::choice;
 use super::library::{self, Loaded};
-use super::lost::{self, Ground};
+use super::lost::{self, RestsOn};
 use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::held::{Lasting, lasting};
@@ -219,13 +219,13 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let all = methods.all();
     if args.calibration {
         let answer = Box::new(background::calibration(&need, &all, args.full));
-        return Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, answer), exit: loaded.exit(0) });
+        return Ok(CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Joints, answer), exit: loaded.exit(0) });
     }
     let judgement = judge(&need, &all, method.as_deref());
     refuse_impossible(&judgement)?;
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
-    let told = |answer| lost::told(&loaded.book, Ground::Joints, answer);
+    let told = |answer| lost::told(&loaded.book, RestsOn::Joints, answer);
     let brief = (!args.full && !args.trace)
         .then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
     let taken = length_taken.map(|text| Block::Line { indent: 0, text });

@@ -1,6 +1,7 @@
 //! `gripbook formula`: a formula by name, with its card, or its number.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
+use super::mistakes::Mistakes;
 use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::mechanics::call::{self, CallFault, ValiditySaid};
 use gripbook::mechanics::formula::{Formula, Status, Trend};
@@ -45,7 +46,7 @@ pub struct FormulaArgs {
 pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let all = context.registry.formulas();
     let Some(name) = &args.name else {
-        return Ok(CommandOutcome { answer: Box::new(List(all)), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(FormulaList(all)), exit: 0 });
     };
     let wrong = |f: CallFault| Fault::usage(f.message()).help(f.help());
     let formula = call::find(&all, name).map_err(wrong)?;
@@ -54,7 +55,11 @@ pub fn run(args: &FormulaArgs, _: &Shared, context: &Context) -> Result<CommandO
     }
     match call::call(formula, &args.arguments, args.beyond_range) {
         Ok(answer) => Ok(CommandOutcome { answer: Box::new(Number { answer, beyond_range: args.beyond_range }), exit: 0 }),
-        Err(fault) if fault.is_usage() => Err(wrong(fault)),
+        Err(fault) if fault.is_usage() => {
+            let mut all = Mistakes::default();
+            call::mistakes(formula, &args.arguments).into_iter().for_each(|one| all.add(wrong(one)));
+            all.settle(&context.command_line).and(Err(wrong(fault)))
+        }
         Err(fault) => Ok(CommandOutcome { answer: Box::new(NoNumber::of(formula, &fault)), exit: 1 }),
     }
 }
@@ -226,9 +231,9 @@ fn status(status: Status) -> &'static str {
 }
 
 /// All formulas.
-struct List(Vec<Formula>);
+struct FormulaList(Vec<Formula>);
 
-impl Answer for List {
+impl Answer for FormulaList {
     fn schema(&self) -> &'static str {
         "gripbook/formulas/1"
     }

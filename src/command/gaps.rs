@@ -3,7 +3,8 @@
 mod next;
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::lost::{self, Ground};
+use super::context::quoted;
+use super::lost::{self, RestsOn};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use gripbook::audit::gaps::{By, Frame, PairCell as Pair, PairKnowledge, Test, matrix, proposals};
 use gripbook::book::sought::{self, Sought};
@@ -52,7 +53,7 @@ pub struct GapsArgs {
     /// Engaged length of those joints
     #[arg(long, value_name = "LENGTH", default_value = "6mm")]
     pub length: String,
-    /// How many tests to propose
+    /// How many tests to propose; 0 proposes all
     #[arg(long, default_value_t = 10, help_heading = headings::OUTPUT)]
     pub limit: usize,
     /// The whole page: what is known of every material, then every proposed test
@@ -103,7 +104,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
         By::Adhesive => book.of_role("adhesive").filter(|r| r.current).map(|r| r.id.to_string()).collect(),
         By::Method => methods.names().into_iter().map(str::to_owned).collect(),
     };
-    let need = args.need.as_deref().map(|text| quantity_of("--need", text, of(by))).transpose()?;
+    let need = args.need.as_deref().map(|text| needed(text, by)).transpose()?;
     let thread =
         thread::fastening(&args.thread).map_err(|f| Fault::usage(format!("--thread: {}", f.message())).help(f.help()))?;
     let length = Length::from_si(quantity_of("--length", &args.length, Quantity::Length)?);
@@ -116,7 +117,8 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
     let tests = proposals(&made);
     let unknown = tests.iter().filter(|t| t.worth.is_none()).count();
     let asker = Asker { book, by, need, args, packs: &shared.pack };
-    let next = varied(&tests, args.limit, made.rows.len()).into_iter().map(|t| asker.told(t)).collect();
+    let most = if args.limit == 0 { tests.len() } else { args.limit };
+    let next = varied(&tests, most, made.rows.len()).into_iter().map(|t| asker.told(t)).collect();
     let mut answer = Gaps {
         by,
         asked: asked(&frame),
@@ -136,7 +138,7 @@ pub fn run(args: &GapsArgs, shared: &Shared, context: &Context) -> Result<Comman
         files.commit(context)?;
         answer.plot = Some(path.to_string_lossy().into_owned());
     }
-    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(answer)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Joints, Box::new(answer)), exit: loaded.exit(0) })
 }
 
 /// The most worthwhile tests; no material and no column comes twice while another has not come, for ten tests of one glue
@@ -190,6 +192,23 @@ fn materials<'b>(book: &'b Book, ids: &[String]) -> Result<Vec<&'b Record>, Faul
         return Ok(book.of_role("material").filter(|r| r.current && !r.invented()).collect());
     }
     ids.iter().map(|id| library::find(book, id, &["material"])).collect()
+}
+
+/// What the joint must hold. The quantity of the other matrix is understood, and the line that asks it told.
+fn needed(text: &str, by: By) -> Result<f64, Fault> {
+    quantity_of("--need", text, of(by)).map_err(|fault| {
+        let is = |quantity| quantity_of("--need", text, quantity).is_ok();
+        let typed = quoted(text);
+        match by {
+            By::Adhesive if is(Quantity::Force) => {
+                fault.help(format!("a load is asked of threads: gripbook gaps --by method --need {typed}"))
+            }
+            By::Method if is(Quantity::Stress) => {
+                fault.help(format!("a strength is asked of adhesives: gripbook gaps --need {typed}"))
+            }
+            _ => fault,
+        }
+    })
 }
 
 /// A quantity typed on the command line.
@@ -247,7 +266,7 @@ impl Gaps {
             page.blocks.push(Block::Verbatim(n.command()));
         }
         let more = self.next.len() - rows;
-        let tests = if more > 0 { format!("{} more, and ", counted(more, "test")) } else { String::new() };
+        let tests = if more > 0 { format!("{}, and ", gripbook::present::more(more, "test")) } else { String::new() };
         page.line(format!("--full: {tests}what is known of each material. --format csv: every pair."));
         if let Some(plot) = &self.plot {
             page.line(format!("{plot} written"));
@@ -353,8 +372,8 @@ impl Answer for Gaps {
         self.none(&mut page);
         if self.unknown > 0 {
             page.blank().line(format!(
-                "For {} pairs no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
-                self.unknown
+                "For {} no load can be expected from what is known: there is no test, no range of the glue, or no strength of the material.",
+                counted(self.unknown, "pair")
             ));
         }
         if !self.sought.is_empty() {

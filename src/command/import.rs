@@ -76,7 +76,7 @@ pub struct NewSeries {
     #[arg(long, value_name = "WORD")]
     pub method: Option<String>,
     /// Material of the part
-    #[arg(long, value_name = "KIND/ID")]
+    #[arg(long, value_name = "NAME")]
     pub material: Option<String>,
     /// Further fields of the joint or test: hole=2.56mm thread=M3 speed='6 mm/min'
     #[arg(long, value_name = "FIELD=VALUE", help_heading = headings::COMPUTED)]
@@ -86,7 +86,7 @@ pub struct NewSeries {
 /// Facts of specimens that no file says.
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = headings::ASKED)]
-pub struct Facts {
+pub struct SpecimenFacts {
     /// Batch of all of them
     #[arg(long, value_name = "LOT")]
     pub batch: Option<String>,
@@ -104,7 +104,7 @@ pub struct Facts {
 /// What the loads of a table are.
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = headings::ASKED)]
-pub struct Loads {
+pub struct LoadOptions {
     /// Quantity measured
     #[arg(long, value_name = "WORD", default_value = "pull_out_load")]
     pub quantity: String,
@@ -176,7 +176,7 @@ pub struct CurveArgs {
     pub plugins: PluginArgs,
     /// Facts of the specimens
     #[command(flatten)]
-    pub facts: Facts,
+    pub facts: SpecimenFacts,
     /// The record, when it is new
     #[command(flatten)]
     pub new: NewSeries,
@@ -199,7 +199,7 @@ pub struct TableArgs {
     pub series: String,
     /// What the loads are
     #[command(flatten)]
-    pub loads: Loads,
+    pub loads: LoadOptions,
     /// The record, when it is new
     #[command(flatten)]
     pub new: NewSeries,
@@ -221,7 +221,7 @@ pub struct ResultsArgs {
     pub series: String,
     /// What the loads are
     #[command(flatten)]
-    pub loads: Loads,
+    pub loads: LoadOptions,
     /// The records
     #[command(flatten)]
     pub new: NewSeries,

@@ -1,11 +1,12 @@
 //! The packs a command works on, and the record somebody means.
 
 use super::{CommandOutcome, Context, Fault, Shared, class};
-use gripbook::book::{Book, Miss, PackRoot, Record, RecordId, files, kinds};
+use gripbook::book::{Book, Miss, PackRoot, Record, RecordId, files, kinds, plain};
 use gripbook::check::packs::PackFrom;
 use gripbook::check::{self, CheckRequest, Targets};
 use gripbook::finding::Finding;
 use gripbook::index::{Found, Query};
+use gripbook::mechanics::call;
 use gripbook::plugins::Registry;
 use gripbook::present::{Look, Sheet, text};
 use serde_json::{Value, json};
@@ -135,6 +136,21 @@ pub fn missed(book: &Book, miss: &Miss) -> Fault {
     };
     let text = text::page(&listed, Look { width: LIST_WIDTH, colour: false });
     Fault { exit: 1, message: text.trim_end().to_owned(), help: None }
+}
+
+/// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
+pub fn method(name: &str, names: &[&str]) -> Result<String, Fault> {
+    let wanted = plain(name);
+    if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
+        return Ok((*exact).to_owned());
+    }
+    let begun: Vec<&&str> = names.iter().filter(|n| !wanted.is_empty() && plain(n).starts_with(&wanted)).collect();
+    if let [only] = begun[..] {
+        return Ok((**only).to_owned());
+    }
+    let near = call::nearest(name, names.iter().copied());
+    let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));
+    Err(Fault::usage(format!("no method is called `{name}`")).help(format!("{asked}methods: {}", names.join(", "))))
 }
 
 /// Columns of a list on standard error.

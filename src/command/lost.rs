@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What an answer rests on besides what it names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ground {
+pub enum RestsOn {
     /// Nothing.
     Named,
     /// Every rule.
@@ -25,15 +25,18 @@ pub enum Ground {
 const TOLD: usize = 2;
 
 /// What is lost for one reason.
-struct Group {
+struct LossGroup {
     root: String,
     because: String,
     instead: Option<String>,
     what: Vec<Loss>,
 }
 
-impl Group {
+impl LossGroup {
     fn text(&self) -> String {
+        format!("Withdrawn: {}", self.what_and_why())
+    }
+    fn what_and_why(&self) -> String {
         let instead = self.instead.as_deref().map(|by| format!("; {by} takes its place")).unwrap_or_default();
         let more: Vec<&Loss> = self.what.iter().filter(|loss| loss.what != self.root).collect();
         let more = match more[..] {
@@ -41,7 +44,7 @@ impl Group {
             [one] => format!("; with it went {}", one.what),
             _ => format!("; with it went {}, `gripbook affected {}` lists them", counts(&more), self.root),
         };
-        format!("Withdrawn: {}, {}{instead}{more}", self.root, self.because)
+        format!("{}, {}{instead}{more}", self.root, self.because)
     }
     fn json(&self) -> Value {
         let lost: Vec<&str> = self.what.iter().map(|loss| &*loss.what).collect();
@@ -59,13 +62,13 @@ fn counts(what: &[&Loss]) -> String {
 }
 
 /// An answer that says what it lost.
-struct Told {
+struct WithLosses {
     inner: Box<dyn Answer>,
-    groups: Vec<Group>,
+    groups: Vec<LossGroup>,
 }
 
 /// The answer, and what it lost.
-pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answer> {
+pub fn told(book: &Book, ground: RestsOn, inner: Box<dyn Answer>) -> Box<dyn Answer> {
     if book.losses().is_empty() {
         return inner;
     }
@@ -73,10 +76,10 @@ pub fn told(book: &Book, ground: Ground, inner: Box<dyn Answer>) -> Box<dyn Answ
     ids(&inner.json(), &mut named);
     let invented = named.iter().filter_map(|id| book.record(id)).any(is_invented);
     let groups = grouped(book.losses().iter().filter(|loss| concerns(book, loss, ground, &named, invented)));
-    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+    if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
-fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, invented: bool) -> bool {
+fn concerns(book: &Book, loss: &Loss, ground: RestsOn, named: &BTreeSet<String>, invented: bool) -> bool {
     let Some(record) = book.record(loss.record.as_str()) else { return false };
     if is_invented(record) && !invented {
         return false;
@@ -85,7 +88,7 @@ fn concerns(book: &Book, loss: &Loss, ground: Ground, named: &BTreeSet<String>, 
         return true;
     }
     match (ground, record.id.kind()) {
-        (Ground::Rules | Ground::Joints, "rule") | (Ground::Joints, "series" | "method") => return true,
+        (RestsOn::Rules | RestsOn::Joints, "rule") | (RestsOn::Joints, "series" | "method") => return true,
         _ => {}
     }
     // A record that is out of use as a whole concerns what it was about.
@@ -112,10 +115,10 @@ fn ids(value: &Value, into: &mut BTreeSet<String>) {
     }
 }
 
-fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<Group> {
-    let mut groups: BTreeMap<&str, Group> = BTreeMap::new();
+fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<LossGroup> {
+    let mut groups: BTreeMap<&str, LossGroup> = BTreeMap::new();
     for loss in losses {
-        let group = groups.entry(&loss.root).or_insert_with(|| Group {
+        let group = groups.entry(&loss.root).or_insert_with(|| LossGroup {
             root: loss.root.clone(),
             because: loss.because.clone(),
             instead: loss.instead.clone(),
@@ -142,29 +145,29 @@ pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn A
     };
     let missed: BTreeSet<&str> = ids.into_iter().filter(|id| matched(id)).collect();
     let groups = grouped(book.losses().iter().filter(|loss| missed.contains(loss.record.as_str())));
-    if groups.is_empty() { inner } else { Box::new(Told { inner, groups }) }
+    if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
 /// What is lost of some records, for who takes them all.
 pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<String> {
     let is_wanted = |loss: &&Loss| book.record(loss.record.as_str()).is_some_and(&wanted);
-    grouped(book.losses().iter().filter(is_wanted)).iter().map(Group::text).collect()
+    grouped(book.losses().iter().filter(is_wanted)).iter().map(LossGroup::text).collect()
 }
 
-impl Answer for Told {
+impl Answer for WithLosses {
     fn schema(&self) -> &'static str {
         self.inner.schema()
     }
     fn json(&self) -> Value {
         let mut all = self.inner.json();
-        all["lost"] = self.groups.iter().map(Group::json).collect();
+        all["lost"] = self.groups.iter().map(LossGroup::json).collect();
         all
     }
     fn page(&self) -> Page {
         let mut page = self.inner.page();
         page.heading("Withdrawn, and not used in this answer");
         for group in &self.groups {
-            page.item(group.text());
+            page.item(group.what_and_why());
             for loss in group.what.iter().filter(|loss| loss.what != group.root) {
                 page.subitem(1, loss.what.clone());
             }

@@ -93,7 +93,7 @@ struct One {
 }
 
 /// New records.
-struct Made {
+struct NewRecords {
     all: Vec<One>,
     written: bool,
     brings_schemas: bool,
@@ -150,7 +150,8 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
             None => id(args, args.name.as_deref())?,
         };
         let title = args.name.clone().unwrap_or_else(|| id.replace('-', " "));
-        made.push((id, method::text(&title, editor.line.as_deref()), Vec::new()));
+        let next = method::next(&id, &shared.pack);
+        made.push((id, method::text(&title, editor.line.as_deref()), vec![next]));
     } else {
         if let Some(name) = &args.name {
             filled.set(skeleton.title_field(), name);
@@ -182,7 +183,7 @@ pub fn run(args: &NewArgs, shared: &Shared, context: &Context) -> Result<Command
         editor.add_to(&mut files);
         files.commit(context)?;
     }
-    let answer = Made {
+    let answer = NewRecords {
         all,
         written: root.is_some(),
         brings_schemas: editor.brings_schemas(),
@@ -257,7 +258,7 @@ pub(super) fn pack_folder(book: &Book) -> Result<PathBuf, Fault> {
     folders.next_back().ok_or(fault)
 }
 
-impl Answer for Made {
+impl Answer for NewRecords {
     fn schema(&self) -> &'static str {
         "gripbook/new/1"
     }

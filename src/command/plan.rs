@@ -213,16 +213,14 @@ fn factor(text: &str, names: &[&str]) -> Result<Factor, Fault> {
     let (name, values) = text.split_once('=').filter(|(n, _)| !n.is_empty()).ok_or_else(|| {
         Fault::usage(format!("--matrix {text}: write NAME=VALUE,VALUE")).help("--matrix material=a,b method=x,y")
     })?;
-    if name == "method"
-        && let Some(bad) = values.split(',').find(|v| !names.contains(&v.trim()))
-    {
-        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(format!("methods: {}", names.join(", "))));
-    }
     if ["label", "block", "order", "cell", "hole"].iter().chain(&sheets::TO_FILL).any(|c| *c == name.trim()) {
         return Err(Fault::usage(format!("--matrix {text}: `{}` is a column of the results sheet", name.trim()))
             .help("give the factor another name"));
     }
-    Ok(Factor { name: name.trim().to_owned(), values: values.split(',').map(|v| v.trim().to_owned()).collect() })
+    let name = name.trim().to_owned();
+    let as_named = |value: &str| if name == "method" { library::method(value, names) } else { Ok(value.to_owned()) };
+    let values = values.split(',').map(str::trim).map(as_named).collect::<Result<Vec<_>, _>>()?;
+    Ok(Factor { name, values })
 }
 
 /// Refuses a name that exists: a results sheet may hold a week's work.

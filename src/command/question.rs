@@ -19,7 +19,7 @@ pub fn begin() {
 }
 
 /// A question for one field.
-pub struct Question<'q> {
+pub struct TerminalQuestion<'q> {
     /// The field.
     pub field: &'q str,
     /// What it means.
@@ -32,7 +32,7 @@ pub struct Question<'q> {
 ///
 /// # Errors
 /// The end of the input: nobody answers any more.
-pub fn ask(question: &Question<'_>, against: impl Fn(&str) -> Option<String>) -> Result<Option<String>, Fault> {
+pub fn ask(question: &TerminalQuestion<'_>, against: impl Fn(&str) -> Option<String>) -> Result<Option<String>, Fault> {
     writer::notice(&format!("\n{}: {}", question.field, question.meaning));
     loop {
         writer::passing("> ");

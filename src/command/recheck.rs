@@ -8,6 +8,7 @@ use super::{Arguments, CommandOutcome, Context, Fault, Shared, headings, library
 use gripbook::audit::address;
 use gripbook::book::{Book, Standing};
 use gripbook::present::{Answer, Format, Page};
+use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -58,7 +59,7 @@ struct Moved {
     now: Value,
 }
 
-struct Answered {
+struct Rechecked {
     sheet: String,
     verdict: &'static str,
     claims: Vec<RecheckLine>,
@@ -78,7 +79,10 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     let mut claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u, &lost)).collect();
     let mut told = BTreeSet::new();
     claims.retain(|line| told.insert(line.address.clone()));
-    let Again { ran, turned, moved } = if args.claims_only { Again::default() } else { again(&sheet, commands, context) };
+    let Again { ran, turned, moved } = match args.claims_only {
+        true => Again { ran: Some("only the claims were asked about".into()), ..Again::default() },
+        false => again(&sheet, commands, context),
+    };
     let worst = |state: &str| claims.iter().any(|c| c.state == state);
     let verdict = if worst("withdrawn") || worst("missing") {
         "withdrawn"
@@ -89,7 +93,7 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     };
     let exit = loaded.exit(u8::from(verdict != "unchanged"));
     let sheet = args.sheet.to_string_lossy().into_owned();
-    Ok(CommandOutcome { answer: Box::new(Answered { sheet, verdict, claims, turned, moved, ran }), exit })
+    Ok(CommandOutcome { answer: Box::new(Rechecked { sheet, verdict, claims, turned, moved, ran }), exit })
 }
 
 /// What became of something that a sheet used; `lost` is what its answer had lost by then.
@@ -111,7 +115,7 @@ fn look(book: &Book, used: &sheet::SheetClaim, lost: &BTreeSet<String>) -> Vec<R
         let parts: Vec<RecheckLine> = parts.map(|loss| line(loss.what.clone(), "withdrawn", None)).collect();
         return if parts.is_empty() { vec![line(used.address.clone(), state, None)] } else { parts };
     }
-    let one = |named: &address::Named<'_>| {
+    let one = |named: &address::NamedClaim<'_>| {
         let now = named.claim.value.text();
         let state = match named.claim.standing {
             Standing::Withdrawn => "withdrawn",
@@ -257,7 +261,7 @@ fn split(line: &str) -> Vec<String> {
 /// Lines listed for people.
 const LISTED: usize = 20;
 
-impl Answer for Answered {
+impl Answer for Rechecked {
     fn schema(&self) -> &'static str {
         "gripbook/recheck/1"
     }
@@ -282,9 +286,16 @@ impl Answer for Answered {
             page.item(format!("{}: {then} → {now}", c.address).replace(":  →", ": →"));
         }
         let same = self.claims.iter().filter(|c| c.state == "unchanged").count();
-        page.line(format!("{same} of {} claims are unchanged", self.claims.len()));
+        page.line(match self.claims.len() {
+            0 => "It rests on no claim of a record.".to_owned(),
+            1 => format!("Its claim is {}.", if same == 1 { "unchanged" } else { "another now" }),
+            all => format!("{same} of {all} claims are unchanged."),
+        });
         for t in self.turned.iter().take(LISTED) {
-            let text = |side: &Option<String>| side.clone().unwrap_or_else(|| "none".into());
+            let text = |side: &Option<String>| match side.as_deref() {
+                Some(text) => Verdict::of_word(text).map_or(text, |verdict| verdict.text()).to_owned(),
+                None => "none".to_owned(),
+            };
             page.item(format!("{}: {} → {}", t.name, text(&t.then), text(&t.now)));
         }
         if self.turned.len() > LISTED {

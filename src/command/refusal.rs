@@ -30,6 +30,7 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
         K::UnknownArgument => {
             let near = nearest(&of(ContextKind::SuggestedArg));
             let sort = if argument.starts_with('-') { "has no option" } else { "takes no further word, such as" };
+            let near = near.or_else(|| below_zero(&argument));
             (format!("`{command}` {sort} `{argument}`"), join(near, &help))
         }
         K::InvalidValue if value.is_empty() => (format!("{argument} needs a value"), choice(&of(ContextKind::ValidValue), help)),
@@ -39,8 +40,14 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
             (format!("{argument} cannot be `{value}`"), join(near, &all))
         }
         K::ValueValidation => {
-            let why = refusal.source().map(|source| format!(": {}", of_a_number(&source.to_string()))).unwrap_or_default();
-            (format!("{argument} cannot be `{value}`{why}"), help)
+            let why = refusal.source().map(|source| of_a_number(&source.to_string()).to_owned());
+            let message = match why {
+                // A reason that begins with the value says it all.
+                Some(why) if why.starts_with(&format!("`{value}`")) => format!("{argument}: {why}"),
+                Some(why) => format!("{argument} cannot be `{value}`: {why}"),
+                None => format!("{argument} cannot be `{value}`"),
+            };
+            (message, help)
         }
         K::MissingRequiredArgument => {
             let all: Vec<String> = of(ContextKind::InvalidArg).iter().map(|argument| needed(argument)).collect();
@@ -69,6 +76,12 @@ pub fn told(refusal: &clap::Error, commands: Commands) -> Fault {
         }
     };
     Fault::usage(message).help(help)
+}
+
+/// How a number below zero is written: behind a space it reads as an option.
+fn below_zero(argument: &str) -> Option<String> {
+    let number = argument.strip_prefix('-').filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit() || c == '.'));
+    number.map(|_| format!("A value below zero goes behind an equals sign, as in --NAME={argument}."))
 }
 
 /// What the standard library says of a text that is no number, in words for people.
@@ -162,6 +175,7 @@ mod tests {
             ("x fasten --draws many", &["--draws cannot be `many`", "a whole number is expected"]),
             ("x fasten --seed=-1", &["--seed cannot be `-1`", "a whole number is expected"]),
             ("x fasten --factor two", &["--factor cannot be `two`", "a number is expected"]),
+            ("x fasten --for fortnight", &["--for: `fortnight` is neither a kind of load nor a time"]),
             ("x fasten --need", &["--need needs a value"]),
             ("x fasten --through --blind", &["--through", "--blind", "cannot be given together"]),
             ("x compare", &["`gripbook compare` also needs", "ID|FILE", "for example: gripbook compare --a 812,857,790"]),
@@ -170,6 +184,7 @@ mod tests {
                 &["also needs --because <BECAUSE>, one of --value, --factor, --unit, <WHAT>", "for example: gripbook amend"],
             ),
             ("x show a b", &["`gripbook show` takes no further word, such as `b`"]),
+            ("x fasten pla M3 6mm --cycles -3", &["has no option `-3`", "behind an equals sign, as in --NAME=-3"]),
         ] {
             let fault = refused(line);
             let text = format!("{} {}", fault.message, fault.help.unwrap_or_default());

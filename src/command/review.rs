@@ -2,7 +2,7 @@
 
 mod base;
 mod findings;
-mod page;
+mod review_page;
 
 use super::audit::today;
 use super::card::{CommandCard, Effect, FINDINGS, HelpGroup, Run};
@@ -14,8 +14,8 @@ use gripbook::audit::review::{AskedOfBoth, Near, ReviewedChange, answers, change
 use gripbook::book::{Book, PackRoot, Record, references};
 use gripbook::plugins::Registry;
 use gripbook::present::Format;
-pub(super) use page::check_cards;
-use page::{Answers, Review};
+pub(super) use review_page::check_cards;
+use review_page::{Answers, Review};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -56,7 +56,7 @@ pub struct ReviewArgs {
 }
 
 /// The packs before or after the change.
-struct Side {
+struct ReviewSide {
     book: Book,
     /// Places of the packs under review among those of the book.
     places: Vec<usize>,
@@ -98,7 +98,7 @@ pub fn run(args: &ReviewArgs, shared: &Shared, context: &Context) -> Result<Comm
 }
 
 /// The book of some folders, with the built-in pack and those named on the command line.
-fn side(folders: impl Iterator<Item = PathBuf>, shared: &Shared, context: &Context) -> Result<Side, Fault> {
+fn side(folders: impl Iterator<Item = PathBuf>, shared: &Shared, context: &Context) -> Result<ReviewSide, Fault> {
     let folders: BTreeSet<PathBuf> = folders.collect();
     let mut roots = vec![PackRoot::BuiltIn];
     for name in &shared.pack {
@@ -119,7 +119,7 @@ fn side(folders: impl Iterator<Item = PathBuf>, shared: &Shared, context: &Conte
     let book = Book::load(&roots, &context.folder).map_err(fault)?;
     let is_ours = |root: &PackRoot| matches!(root, PackRoot::Folder { path, .. } if folders.contains(path));
     let places = book.packs().iter().enumerate().filter(|(_, p)| is_ours(&p.root)).map(|(place, _)| place).collect();
-    Ok(Side { book, places })
+    Ok(ReviewSide { book, places })
 }
 
 /// What differs in the records whose files do.

@@ -26,7 +26,7 @@ enum Over {
     Own,
 }
 
-struct Planned {
+struct PlannedWrite {
     path: PathBuf,
     bytes: Vec<u8>,
     over: Over,
@@ -35,7 +35,7 @@ struct Planned {
 /// The files of one command, written together.
 #[derive(Default)]
 pub struct Batch {
-    files: Vec<Planned>,
+    files: Vec<PlannedWrite>,
 }
 
 impl Batch {
@@ -61,7 +61,7 @@ impl Batch {
         path.into_iter().for_each(|path| self.output(path, document(answer, &stamp)));
     }
     fn add(&mut self, path: &Path, bytes: Vec<u8>, over: Over) {
-        self.files.push(Planned { path: path.to_owned(), bytes, over });
+        self.files.push(PlannedWrite { path: path.to_owned(), bytes, over });
     }
     /// Writes all files, or none. Files of several packs or disks are whole for each of these by itself.
     ///

@@ -1,12 +1,12 @@
 //! `gripbook series`: what a test series says.
 
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
-use super::lost::{self, Ground};
+use super::lost::{self, RestsOn};
 use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use gripbook::present::svg::{curves, strip};
 use gripbook::present::{Page, Sheet};
 use gripbook::quantity::{Measure, Quantity};
-use gripbook::series::bounds::Refused;
+use gripbook::series::bounds::NotComputable;
 use gripbook::series::earlier::{self, Earlier};
 use gripbook::series::loads::loads;
 use gripbook::series::plot::{CurveLine, Strip, Traces, rows};
@@ -68,7 +68,7 @@ pub struct SeriesArgs {
 }
 
 /// One measured quantity with what it says.
-struct Judged {
+struct JudgedSample {
     word: String,
     sample: Sample,
     reduction: Reduction,
@@ -97,7 +97,7 @@ fn typed(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -> R
 fn loose(args: &SeriesArgs, sample: Sample, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let full = shared.is_whole(args.full);
     let reduction = reduce(&sample, None);
-    let shown = series_page::Shown { heading: None, sample: &sample, reduction: &reduction, full };
+    let shown = series_page::ShownSample { heading: None, sample: &sample, reduction: &reduction, full };
     let mut page = Page::default();
     series_page::add(&mut page, &shown);
     if !full {
@@ -131,7 +131,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let origin = format!("pack {}", book.hash_line(record));
     let mut page = published::head(&series, book, full);
     let mut quantities = Vec::new();
-    let mut first: Option<Judged> = None;
+    let mut first: Option<JudgedSample> = None;
     let ladder = holes::ladder(&series);
     if !ladder.is_empty() && args.quantity.as_deref().is_none_or(|w| w == holes::WORD) {
         holes::show(&mut page, &ladder, series.joint.process.as_deref());
@@ -143,7 +143,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
         match &measured.sample {
             Some(sample) => {
                 let judged = judge(&series, measured, sample, book);
-                let shown = series_page::Shown { heading: Some(heading), sample, reduction: &judged.reduction, full };
+                let shown = series_page::ShownSample { heading: Some(heading), sample, reduction: &judged.reduction, full };
                 series_page::add(&mut page, &shown);
                 if full {
                     published::stress(&mut page, &series, &judged.reduction, measured.quantity);
@@ -185,7 +185,7 @@ fn recorded(args: &SeriesArgs, text: &str, shared: &Shared, context: &Context) -
     let json = published::document(&series, quantities, &read, &origin, &loaded);
     let table = first.map(|j| series_page::table(&j.sample)).or_else(|| holes::table(&ladder));
     let sheet = Sheet { schema: "gripbook/series/1", page, json, table };
-    let answer = lost::told(&loaded.book, Ground::Named, Box::new(sheet));
+    let answer = lost::told(&loaded.book, RestsOn::Named, Box::new(sheet));
     files.sheet(args.out.as_deref(), &*answer, context);
     files.commit(context)?;
     Ok(CommandOutcome { answer, exit: loaded.exit(0) })
@@ -201,14 +201,14 @@ fn capital(text: &str) -> String {
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
-fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &gripbook::book::Book) -> Judged {
+fn judge(series: &Series, measured: &Measurement, sample: &Sample, book: &gripbook::book::Book) -> JudgedSample {
     let (earlier, refused) = match earlier::earlier(book, series, measured) {
         Ok(found) => (found, None),
-        Err(refusal) => (None, Some(Refused::of("Bounds with the spread of earlier series", &refusal))),
+        Err(refusal) => (None, Some(NotComputable::of("Bounds with the spread of earlier series", &refusal))),
     };
     let mut reduction = reduce(sample, earlier.as_ref().map(|e| &e.spread));
     reduction.bounds.refused.extend(refused);
-    Judged { word: measured.word.clone(), sample: sample.clone(), reduction, earlier }
+    JudgedSample { word: measured.word.clone(), sample: sample.clone(), reduction, earlier }
 }
 
 /// Tool, version and command, for the foot of a plot.
@@ -229,7 +229,7 @@ fn plot(title: &str, sample: &Sample, r: &Reduction, footer: Vec<String>) -> Str
 fn draw(
     files: &mut save::Batch,
     path: &Path,
-    (series, judged, read): (&Series, &Judged, &[source::Read]),
+    (series, judged, read): (&Series, &JudgedSample, &[source::Read]),
     footer: Vec<String>,
     page: &mut Page,
 ) {

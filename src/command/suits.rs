@@ -3,7 +3,7 @@
 use super::card::{CommandCard, Effect, HelpGroup, Run, TABLE};
 use super::choice::choice;
 use super::library::{self, Loaded};
-use super::lost::{self, Ground};
+use super::lost::{self, RestsOn};
 use super::mistakes::Mistakes;
 use super::{CommandOutcome, Context, Fault, Shared, headings, save};
 use gripbook::book::{Book, Record};
@@ -81,7 +81,7 @@ pub struct SuitsArgs {
     /// An activator is used (short for --step activator)
     #[arg(long, help_heading = headings::JOINT)]
     activator: bool,
-    /// A step that is done: primer, silane, activator, plasma, flame, etched, sanded, dried, post-cured, annealed, degreased, preheated, warm-cured
+    /// A preparation step that is carried out (repeatable)
     #[arg(long, value_name = "STEP", value_parser = clap::builder::PossibleValuesParser::new(STEPS), help_heading = headings::JOINT)]
     step: Vec<String>,
     /// Another fact of the joint: overlap, boss, interference, coldest, swing, load, humidity, stress
@@ -105,7 +105,7 @@ const SCHEMA: &str = "gripbook/suits/1";
 pub fn run(args: &SuitsArgs, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
     let loaded = library::open(shared, context)?;
     let outcome = answer(args, &loaded, context)?;
-    let outcome = CommandOutcome { answer: lost::told(&loaded.book, Ground::Rules, outcome.answer), ..outcome };
+    let outcome = CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Rules, outcome.answer), ..outcome };
     let mut files = save::Batch::default();
     files.sheet(args.out.as_deref(), &*outcome.answer, context);
     files.commit(context)?;

@@ -47,7 +47,7 @@ pub struct ThreadArgs {
 /// Runs the command.
 pub fn run(args: &ThreadArgs, _: &Shared, _: &Context) -> Result<CommandOutcome, Fault> {
     let Some(name) = &args.thread else {
-        return Ok(CommandOutcome { answer: Box::new(List), exit: 0 });
+        return Ok(CommandOutcome { answer: Box::new(ThreadList), exit: 0 });
     };
     let wrong = |f: ThreadFault| Fault::usage(f.message()).help(f.help());
     let thread = parse(name).map_err(wrong)?;
@@ -224,7 +224,7 @@ fn asked(page: &mut Page, s: &ThreadSheet) {
 }
 
 /// All threads.
-struct List;
+struct ThreadList;
 
 fn list_row(t: &Thread) -> Value {
     json!({
@@ -233,7 +233,7 @@ fn list_row(t: &Thread) -> Value {
     })
 }
 
-impl Answer for List {
+impl Answer for ThreadList {
     fn schema(&self) -> &'static str {
         "gripbook/threads/1"
     }

@@ -46,7 +46,7 @@ pub struct TidyArgs {
 }
 
 /// A file that is not as it was.
-struct Changed {
+struct TidiedFile {
     file: String,
     /// All that changed.
     diff: String,
@@ -59,7 +59,7 @@ struct Changed {
 /// What became of the files.
 struct Tidied {
     files: usize,
-    changed: Vec<Changed>,
+    changed: Vec<TidiedFile>,
     left: Vec<(String, String)>,
     check: bool,
     full: bool,
@@ -145,7 +145,7 @@ fn one(path: &Path, shown: String, checker: &Checker<'_>, args: &TidyArgs, answe
             }
             let (without_hints, hints) = finished.as_ref().map_or((before.as_str(), 0), |(text, hints)| (text.as_str(), *hints));
             let form = edit::diff(&without_hints.replace("\r\n", "\n"), &after);
-            answer.changed.push(Changed { file: shown, diff: edit::diff(&before, &after), hints, form });
+            answer.changed.push(TidiedFile { file: shown, diff: edit::diff(&before, &after), hints, form });
         }
     }
 }

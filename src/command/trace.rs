@@ -10,9 +10,10 @@ pub use affected::affected;
 
 use super::card::{CommandCard, Effect, HelpGroup, PAGE, Run};
 use super::{CommandOutcome, Context, Fault, Shared, headings, library};
-use gripbook::audit::address::{self, Named};
+use gripbook::audit::address::{self, NamedClaim};
 use gripbook::book::{Book, Record, Standing};
 use gripbook::present::{Answer, Page, counted};
+use gripbook::series::vocabulary;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
@@ -65,7 +66,7 @@ pub struct AffectedArgs {
 }
 
 /// One step of the way down.
-pub(super) struct Step {
+pub(super) struct TraceStep {
     /// How far down.
     pub(super) depth: usize,
     /// In words.
@@ -76,7 +77,7 @@ pub(super) struct Step {
 
 struct TraceAnswer {
     what: String,
-    steps: Vec<Step>,
+    steps: Vec<TraceStep>,
     full: bool,
 }
 
@@ -96,7 +97,7 @@ pub fn run(args: &TraceArgs, shared: &Shared, context: &Context) -> Result<Comma
         answered::steps(book, &sheet, &mut steps);
         if steps.is_empty() {
             let text = "no claim of a record: all its numbers were typed with the command".to_owned();
-            steps.push(Step { depth: 0, text, json: json!({"claims": []}) });
+            steps.push(TraceStep { depth: 0, text, json: json!({"claims": []}) });
         }
     } else {
         let what = full(book, &args.what)?;
@@ -115,7 +116,10 @@ fn full(book: &Book, text: &str) -> Result<String, Fault> {
         Fault::usage(format!("`{text}` is not the address of a claim"))
             .help("for example polymer/pla:tg, or polymer/pla:tg#1f2e3d4c; `gripbook show ID` lists them")
     })?;
-    Ok(format!("{}:{rest}", library::find(book, id, &[])?.id))
+    // A property is taken as it is spoken; a key or a label as it stands.
+    let (property, key) = rest.split_at(rest.find('#').unwrap_or(rest.len()));
+    let property = property.trim().to_lowercase().replace([' ', '-'], "_");
+    Ok(format!("{}:{property}{key}", library::find(book, id, &[])?.id))
 }
 
 fn near(book: &Book, what: &str) -> String {
@@ -131,7 +135,7 @@ fn near(book: &Book, what: &str) -> String {
 }
 
 /// The steps from a claim down: its file, its source and place, what it was, what it was computed from.
-pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<Step>) {
+pub(super) fn claim(book: &Book, named: NamedClaim<'_>, depth: usize, seen: &mut Vec<String>, steps: &mut Vec<TraceStep>) {
     let address = named.address();
     let c = named.claim;
     let standing = match c.standing {
@@ -140,8 +144,8 @@ pub(super) fn claim(book: &Book, named: Named<'_>, depth: usize, seen: &mut Vec<
         Standing::Withdrawn => " (withdrawn, not used)",
     };
     let text = format!("{address} = {} ({}){standing}", c.value.text(), c.basis.word());
-    steps.push(Step { depth, text, json: super::show::claims::json(book, named.record, named.property, c) });
-    let mut say = |text: String, json: Value| steps.push(Step { depth: depth + 1, text, json });
+    steps.push(TraceStep { depth, text, json: super::show::claims::json(book, named.record, named.property, c) });
+    let mut say = |text: String, json: Value| steps.push(TraceStep { depth: depth + 1, text, json });
     let file = format!("written in {}:{}", named.record.file, c.line);
     say(
         file,
@@ -181,30 +185,34 @@ fn cites(book: &Book, source: &str) -> Vec<String> {
 }
 
 /// A quantity of a series (`series/id:pull_out_load`): its value, file, source, and its specimens.
-fn series(book: &Book, what: &str, steps: &mut Vec<Step>) -> bool {
+fn series(book: &Book, what: &str, steps: &mut Vec<TraceStep>) -> bool {
     let Some(address) = address::parse(what) else { return false };
     let Some(record) = book.record(address.record) else { return false };
     let (Some(says), common) = (record.series(), record.common()) else { return false };
     let mine: Vec<_> = says.measurements.iter().enumerate().filter(|(_, m)| *m.quantity == *address.property).collect();
     for (at, m) in &mine {
-        let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref()?.as_text());
-        let single = || counted(m.specimens().count(), "single result");
-        let value = value.map_or_else(single, str::to_owned);
-        steps.push(Step { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
+        let value = [&m.mean, &m.low, &m.high, &m.min].into_iter().find_map(|v| v.as_ref().map(ToString::to_string));
+        let value = value.unwrap_or_else(|| counted(m.specimens().count(), "single result"));
+        steps.push(TraceStep { depth: 0, text: format!("{what} = {value}"), json: record.rest.measurement(*at).clone() });
         let source = common.source.as_deref();
         let cited = source.map_or_else(|| "no source".to_owned(), |s| book.cite(s));
         let place = common.locator.as_deref().unwrap_or("no page or table given");
-        steps.push(Step { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
-        steps.push(Step { depth: 1, text: format!("from {cited}, {place}"), json: json!({"source": source, "locator": place}) });
+        steps.push(TraceStep { depth: 1, text: format!("written in {}", record.file), json: json!({"file": record.file}) });
+        steps.push(TraceStep {
+            depth: 1,
+            text: format!("from {cited}, {place}"),
+            json: json!({"source": source, "locator": place}),
+        });
         for (place, s) in m.all_specimens.iter().enumerate() {
             let part = |t: &Option<Box<str>>| t.as_ref().map(|t| format!(", {t}")).unwrap_or_default();
-            let value = s.value.as_text().unwrap_or_default();
+            let value = &s.value;
             let standing = s
                 .standing
                 .map(|standing| format!(", {}: {}", standing.word(), s.because.as_deref().unwrap_or("no reason given")));
-            let (mode, curve, standing) = (part(&s.mode), part(&s.curve), standing.unwrap_or_default());
+            let mode = s.mode.as_ref().map(|mode| format!(", {} ({mode})", vocabulary::mode_means(mode))).unwrap_or_default();
+            let (curve, standing) = (part(&s.curve), standing.unwrap_or_default());
             let text = format!("specimen {}: {value}{mode}{curve}{standing}", s.label.as_deref().unwrap_or("?"));
-            steps.push(Step { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
+            steps.push(TraceStep { depth: 1, text, json: record.rest.specimen(*at, place).clone() });
         }
     }
     !mine.is_empty()
@@ -233,7 +241,7 @@ impl Answer for TraceAnswer {
         }
         let tops: Vec<usize> = (0..self.steps.len()).filter(|&at| self.steps[at].depth == 0).collect();
         let end = tops.get(2).copied().unwrap_or(self.steps.len());
-        let is_assumption = |s: &&Step| s.text.starts_with(ASSUMPTION);
+        let is_assumption = |s: &&TraceStep| s.text.starts_with(ASSUMPTION);
         let assumed = self.steps[..end].iter().filter(is_assumption).count();
         let mut page = Page::titled(format!("Where {} comes from", self.what));
         page.blank();
@@ -241,8 +249,11 @@ impl Answer for TraceAnswer {
             page.subitem(step.depth, step.text.clone());
         }
         let others = tops.len().saturating_sub(2);
-        let others = if others > 0 { format!(" and {}", counted(others, "further origin")) } else { String::new() };
-        page.blank().line(format!("--full: {}{others}.", counted(assumed, "assumption")));
+        let left = [(assumed, "assumption"), (others, "further origin")];
+        let left: Vec<String> = left.into_iter().filter(|(n, _)| *n > 0).map(|(n, what)| counted(n, what)).collect();
+        if !left.is_empty() {
+            page.blank().line(format!("--full: {}.", left.join(" and ")));
+        }
         Some(page)
     }
 }

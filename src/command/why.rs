@@ -6,9 +6,9 @@ use super::{CommandOutcome, Context, Fault, Shared, headings};
 use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
 use gripbook::book::{Book, Record, view};
 use gripbook::check::rules::{self, Doc};
+use gripbook::mechanics::call::nearest;
 use gripbook::present::table::Cell;
 use gripbook::present::{Answer, Block, Page, Table};
-use gripbook::quantity::parse::edit_distance;
 use serde_json::{Value, json};
 
 /// The command.
@@ -51,7 +51,7 @@ pub fn run(args: &WhyArgs, shared: &Shared, context: &Context) -> Result<Command
     }
     let loaded = library::open(shared, context)?;
     match &args.name {
-        None => Ok(CommandOutcome { answer: Box::new(List::of(&loaded)), exit: loaded.exit(0) }),
+        None => Ok(CommandOutcome { answer: Box::new(NameList::of(&loaded)), exit: loaded.exit(0) }),
         Some(name) => {
             let bare = name.strip_prefix("rule/").unwrap_or(name);
             let rule = loaded.book.record(&format!("rule/{bare}"));
@@ -69,9 +69,11 @@ fn unknown(name: &str, loaded: &Loaded) -> Fault {
     let names =
         loaded.registry.audits.iter().chain(ABOUT_WAIVERS).map(|a| a.name).chain(rules::all().into_iter().map(|d| d.name));
     let names = names.chain(loaded.book.of_kind("rule").map(|r| r.id.name()));
-    let bound = (name.len() / 3).max(1);
-    let near = names.map(|n| (edit_distance(n, name), n)).filter(|(d, _)| *d <= bound).min();
-    let help = near.map_or_else(|| "`gripbook why` lists all names".to_owned(), |(_, n)| format!("did you mean `{n}`?"));
+    let near: Vec<String> = nearest(name, names).into_iter().map(|n| format!("`{n}`")).collect();
+    let help = match near.is_empty() {
+        true => "`gripbook why` lists all names".to_owned(),
+        false => format!("did you mean {}?", near.join(" or ")),
+    };
     Fault { exit: 1, message: format!("no rule, audit or finding is called `{name}`"), help: Some(help) }
 }
 
@@ -234,9 +236,9 @@ impl Answer for RulePage {
     }
 }
 
-struct List(Table);
+struct NameList(Table);
 
-impl List {
+impl NameList {
     fn of(loaded: &Loaded) -> Self {
         let mut table = Table::new(&["name", "sort", "severity", "what"]);
         for a in loaded.registry.audits.iter().chain(ABOUT_WAIVERS) {
@@ -249,11 +251,11 @@ impl List {
             let strength = r.rule().map_or("", |rule| rule.strength.word());
             table.row(vec![r.id.name().into(), "rule".into(), strength.into(), r.name.to_string().into()]);
         }
-        List(table)
+        NameList(table)
     }
 }
 
-impl Answer for List {
+impl Answer for NameList {
     fn schema(&self) -> &'static str {
         "gripbook/why-list/1"
     }

@@ -29,13 +29,13 @@ pub(super) struct Beside {
     pub series: Vec<String>,
     /// What its own bound may grow by, up to the joint asked about.
     pub grows: f64,
-    worse: Option<Part>,
-    better: Option<Part>,
+    worse: Option<BoundingJoint>,
+    better: Option<BoundingJoint>,
     distance: f64,
 }
 
-/// The states of a joint with what is told of the measured one, on the inputs of the joint asked about.
-struct Part {
+/// The states of a measured joint with what is told of it, on the inputs of the joint asked about.
+struct BoundingJoint {
     /// Its states with the places of their inputs; `None` where they are those of the joint asked about.
     other: Option<(Vec<LimitState>, Vec<usize>)>,
     told: Told,
@@ -82,7 +82,7 @@ impl<'n> Asked<'_, 'n> {
         let slope = calibration.parts().slope();
         let mut part = |better: bool, times: f64| {
             let (need, is_own) = self.need(own, theirs, better, ordered);
-            self.part(&need, is_own, measured, calibration, into).map(|p| Part { times, ..p })
+            self.part(&need, is_own, measured, calibration, into).map(|p| BoundingJoint { times, ..p })
         };
         let worse = part(false, libm::exp(-slope * apart.worse));
         let better = part(true, libm::exp(slope * apart.better));
@@ -128,7 +128,7 @@ impl<'n> Asked<'_, 'n> {
         measured: &KnownJoint<'_>,
         calibration: &Calibration,
         into: &mut Model<'_>,
-    ) -> Option<Part> {
+    ) -> Option<BoundingJoint> {
         let case = Case { need, insert: self.case.insert, adhesive: self.case.adhesive };
         // A hole in a stepped shape is given by its gap.
         let plain = Need { hole_size: None, ..need.clone() };
@@ -144,7 +144,7 @@ impl<'n> Asked<'_, 'n> {
         let places: Vec<usize> = model.inputs.into_iter().map(|input| shared_place(into, input)).collect();
         let told = told.read_at(&places);
         // The states of the joint asked about are worked out once in a draw.
-        Some(Part { other: (!is_own).then_some((model.states, places)), told, times: 1.0 })
+        Some(BoundingJoint { other: (!is_own).then_some((model.states, places)), told, times: 1.0 })
     }
 }
 
@@ -166,7 +166,7 @@ impl Room {
     }
 }
 
-impl Part {
+impl BoundingJoint {
     /// Its loads, into the room.
     fn loads(&self, draws: &Block, room: &mut Room) {
         match &self.other {

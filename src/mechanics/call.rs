@@ -226,10 +226,12 @@ pub fn find<'a>(formulas: &'a [Formula], name: &str) -> Result<&'a Formula, Call
 /// Calls a formula with arguments written `name=value`, in any order.
 ///
 /// # Errors
-/// [`CallFault`] says what is wrong with the call, or that there is no number for it.
+/// [`CallFault`] says what is wrong with the call first, or that there is no number for it.
 pub fn call<S: AsRef<str>>(formula: &Formula, arguments: &[S], beyond_range: bool) -> Result<FormulaAnswer, CallFault> {
-    let inputs = read_arguments(formula, arguments)?;
-    check_meaning(formula, &inputs)?;
+    let (inputs, mistakes) = read_arguments(formula, arguments);
+    if let Some(first) = mistakes.into_iter().next() {
+        return Err(first);
+    }
     let si: Vec<f64> = inputs.iter().map(|i| i.given.si).collect();
     let validity = validity_said(formula, &si);
     let result = value(formula, &si);
@@ -275,27 +277,52 @@ fn as_difference(input: &FormulaInput) -> Option<String> {
     })
 }
 
-fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Result<Vec<FormulaInput>, CallFault> {
+/// Everything that is wrong with the arguments of a call: as they were given, then what is missing, then what means nothing.
+pub fn mistakes<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> Vec<CallFault> {
+    read_arguments(formula, arguments).1
+}
+
+/// The arguments in the order of the card, all of them where nothing is wrong; and what is.
+fn read_arguments<S: AsRef<str>>(formula: &Formula, arguments: &[S]) -> (Vec<FormulaInput>, Vec<CallFault>) {
     let mut read: Vec<Option<FormulaInput>> = formula.parameters.iter().map(|_| None).collect();
+    // What was given in a wrong form is not missing besides.
+    let mut meant = vec![false; read.len()];
+    let mut faults = Vec::new();
     for argument in arguments {
-        let text = argument.as_ref();
-        let not_an_argument = || CallFault::NotAnArgument { text: text.into(), example: formula.example.call.clone() };
-        let (name, value) = text.split_once('=').ok_or_else(not_an_argument)?;
-        let name = name.trim();
-        let place = formula.place(name).ok_or_else(|| unknown_argument(formula, name))?;
-        let Parameter { argument, quantity } = formula.parameters[place];
-        let given = parse(value, quantity).map_err(|fault| CallFault::Quantity { name: argument.name, fault })?;
-        if read[place].is_some() {
-            return Err(CallFault::Twice { name: argument.name });
+        match read_argument(formula, argument.as_ref()) {
+            Ok((place, input)) if read[place].is_some() => faults.push(CallFault::Twice { name: input.name }),
+            Ok((place, input)) => read[place] = Some(input),
+            Err((place, fault)) => {
+                place.into_iter().for_each(|place| meant[place] = true);
+                faults.push(fault);
+            }
         }
-        read[place] = Some(FormulaInput { name: argument.name, means: argument.means, given });
     }
+    let places = formula.parameters.iter().enumerate();
     let missing: Vec<String> =
-        formula.parameters.iter().zip(&read).filter(|(_, r)| r.is_none()).map(|(p, _)| with_unit(p)).collect();
+        places.filter(|(place, _)| read[*place].is_none() && !meant[*place]).map(|(_, p)| with_unit(p)).collect();
     if !missing.is_empty() {
-        return Err(CallFault::Missing { missing, example: formula.example.call.clone() });
+        faults.push(CallFault::Missing { missing, example: formula.example.call.clone() });
     }
-    Ok(read.into_iter().flatten().collect())
+    faults.extend(meaningless(formula, &read));
+    (read.into_iter().flatten().collect(), faults)
+}
+
+/// One argument with its place; or why it is none, with the place it was meant for.
+fn read_argument(formula: &Formula, text: &str) -> Result<(usize, FormulaInput), (Option<usize>, CallFault)> {
+    let not_an_argument = || CallFault::NotAnArgument { text: text.into(), example: formula.example.call.clone() };
+    let (name, value) = text.split_once('=').ok_or_else(|| (None::<usize>, not_an_argument()))?;
+    let name = name.trim();
+    let place = formula.place(name).ok_or_else(|| {
+        let fault = unknown_argument(formula, name);
+        let near = if let CallFault::UnknownArgument { nearest: Some(near), .. } = &fault { formula.place(near) } else { None };
+        (near, fault)
+    })?;
+    let Parameter { argument, quantity } = formula.parameters[place];
+    match parse(value, quantity) {
+        Ok(given) => Ok((place, FormulaInput { name: argument.name, means: argument.means, given })),
+        Err(fault) => Err((Some(place), CallFault::Quantity { name: argument.name, fault })),
+    }
 }
 
 fn unknown_argument(formula: &Formula, name: &str) -> CallFault {
@@ -314,27 +341,31 @@ fn with_unit(p: &Parameter) -> String {
     format!("{} ({}, {unit}): {}", a.name, a.symbol, a.means)
 }
 
-fn check_meaning(formula: &Formula, inputs: &[FormulaInput]) -> Result<(), CallFault> {
-    for (p, input) in formula.parameters.iter().zip(inputs) {
-        if !p.argument.domain.admits(input.given.si) {
-            return Err(CallFault::Meaningless {
+/// Values for which the formula means nothing, alone or beside another.
+fn meaningless(formula: &Formula, read: &[Option<FormulaInput>]) -> Vec<CallFault> {
+    let mut faults = Vec::new();
+    for (p, input) in formula.parameters.iter().zip(read) {
+        if let Some(input) = input
+            && !p.argument.domain.admits(input.given.si)
+        {
+            faults.push(CallFault::Meaningless {
                 message: format!("{} ({}) cannot be {}", input.name, input.means, input.given.text),
                 help: format!("{} must be {}", input.name, domain_words(p)),
             });
         }
     }
     for (upper, lower) in formula.above {
-        let at = |name| formula.place(name).and_then(|i| inputs.get(i));
+        let at = |name| formula.place(name).and_then(|i| read.get(i)?.as_ref());
         if let (Some(u), Some(l)) = (at(upper), at(lower))
             && u.given.si <= l.given.si
         {
-            return Err(CallFault::Meaningless {
+            faults.push(CallFault::Meaningless {
                 message: format!("{} ({}) is not above {} ({})", u.name, u.given.text, l.name, l.given.text),
                 help: format!("{} is {}; {} is {}", u.name, u.means, l.name, l.means),
             });
         }
     }
-    Ok(())
+    faults
 }
 
 /// Whether arguments in base SI, in order, mean anything together.

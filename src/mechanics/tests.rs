@@ -1,5 +1,5 @@
 use super::book::formulas;
-use super::call::{CallFault, call, find};
+use super::call::{CallFault, call, find, mistakes};
 use super::formula::{Domain, Formula, Status, Trend};
 use crate::quantity::parse;
 
@@ -125,6 +125,20 @@ fn faults_name_what_to_write() {
     assert!(message(&["penetration"]).contains("name=value"));
     assert!(message(&["Dp=1um", "penetration=1um"]).contains("twice"));
     assert!(message(&["Dp=-1um", "E0=1mJ/cm2", "Ec=1mJ/cm2"]).contains("above zero"));
+}
+
+/// All that is wrong with a call is found at once; what was given in a wrong form is not missing besides.
+#[test]
+fn every_mistake_of_a_call_is_found() {
+    let all = formulas();
+    let f = find(&all, "lame-hoop").unwrap();
+    let found = |arguments: &[&str]| mistakes(f, arguments).iter().map(CallFault::message).collect::<Vec<_>>();
+    let lacking = found(&["inner=3", "outer=2mm"]);
+    assert!(lacking.len() == 2 && lacking[0].contains("no unit") && lacking[1].starts_with("missing: pressure"), "{lacking:?}");
+    let crossed = found(&["inner=3mm", "outer=2mm", "presure=5MPa", "thick"]);
+    assert!(crossed.len() == 3 && crossed[0].contains("no argument `presure`"), "{crossed:?}");
+    assert!(crossed[1].contains("name=value") && crossed[2].contains("outer (2mm) is not above inner (3mm)"), "{crossed:?}");
+    assert!(found(&["inner=1mm", "outer=2mm", "pressure=5MPa"]).is_empty());
 }
 
 #[test]

@@ -15,15 +15,15 @@ const TALL: usize = 5;
 const PROSE: usize = 36;
 
 /// The cells as they are shown, with the widths they want.
-struct Shown {
+struct ShownTable {
     head: Vec<String>,
     rows: Vec<Vec<String>>,
 }
 
-impl Shown {
+impl ShownTable {
     fn of(table: &Table) -> Self {
         let head = table.columns.iter().map(|c| super::safe::line(&c.replace('_', " ")).into_owned()).collect();
-        Shown { head, rows: table.rows.iter().map(|row| row.iter().map(Cell::shown).collect()).collect() }
+        ShownTable { head, rows: table.rows.iter().map(|row| row.iter().map(Cell::shown).collect()).collect() }
     }
     fn column(&self, at: usize) -> impl Iterator<Item = &str> {
         let cells = self.rows.iter().filter_map(move |row| row.get(at));
@@ -52,7 +52,7 @@ impl Shown {
 
 /// The table as text that passes `look.width` only where a single word does.
 pub fn grid(table: &Table, look: Look) -> String {
-    let shown = Shown::of(table);
+    let shown = ShownTable::of(table);
     let all: Vec<usize> = (0..shown.head.len()).collect();
     let beside = |prose| widths(&shown, &all, look.width, prose).filter(|widths| shown.tallest(&all, widths) <= TALL);
     match [LEAST, 0].into_iter().find_map(beside) {
@@ -63,7 +63,7 @@ pub fn grid(table: &Table, look: Look) -> String {
 }
 
 /// The width of each column: its own where all fit, else the widest ones give way alike; `None` where words would break.
-fn widths(shown: &Shown, columns: &[usize], width: usize, prose: usize) -> Option<Vec<usize>> {
+fn widths(shown: &ShownTable, columns: &[usize], width: usize, prose: usize) -> Option<Vec<usize>> {
     let room = width.checked_sub(GAP * columns.len().saturating_sub(1))?;
     let natural: Vec<usize> = columns.iter().map(|&at| shown.natural(at)).collect();
     let least: Vec<usize> = columns.iter().map(|&at| shown.least(at, prose)).collect();
@@ -76,7 +76,7 @@ fn broken(cell: &str, width: usize) -> Vec<String> {
     fold(cell, "", "", width).lines().map(str::to_owned).collect()
 }
 
-fn side_by_side(shown: &Shown, columns: &[usize], widths: &[usize], look: Look) -> String {
+fn side_by_side(shown: &ShownTable, columns: &[usize], widths: &[usize], look: Look) -> String {
     let mut out = String::new();
     let names: Vec<&str> = columns.iter().map(|&at| &*shown.head[at]).collect();
     row(&mut out, &names, widths, |_, text| tone::strong(text, look));
@@ -112,7 +112,7 @@ fn row(out: &mut String, texts: &[&str], widths: &[usize], styled: impl Fn(usize
 }
 
 /// Numbers that do not fit beside each other: the columns that are left follow in tables below, each led by the first column.
-fn stacked(shown: &Shown, look: Look) -> String {
+fn stacked(shown: &ShownTable, look: Look) -> String {
     let mut parts: Vec<String> = Vec::new();
     let mut left: Vec<usize> = (1..shown.head.len()).collect();
     loop {
@@ -134,13 +134,15 @@ fn stacked(shown: &Shown, look: Look) -> String {
 }
 
 /// Each row as a block: what it is about, and below it every other cell behind its name.
-fn blocks(shown: &Shown, look: Look) -> String {
+fn blocks(shown: &ShownTable, look: Look) -> String {
     // A column without a name holds a mark of the row, not what the row is about.
     let key = shown.head.iter().position(|name| !name.is_empty()).unwrap_or(0);
     let others: Vec<usize> = (key + 1..shown.head.len()).collect();
     let label = others.iter().map(|&at| wide(&shown.head[at])).max().unwrap_or(0);
     let block = |row: &Vec<String>| {
         let head = row.iter().take(key + 1).filter(|cell| !cell.is_empty()).map(String::as_str).collect::<Vec<_>>().join(" ");
+        // A bare number would not say what it counts.
+        let head = if head.parse::<f64>().is_ok() { format!("{} {head}", shown.head[key]) } else { head };
         let lines = fold(&head, "", "  ", look.width);
         let mut out: String = lines.lines().map(|line| tone::strong(line, look) + "\n").collect();
         for &at in &others {
@@ -229,6 +231,13 @@ mod tests {
         let text = grid(&table, look(80));
         assert!(text.starts_with("id  ") && text.lines().all(|l| wide(l) <= 80), "{text}");
         assert!(text.lines().any(|l| l.starts_with("resin/tough  ") && l.contains("68 MPa")), "{text}");
+    }
+
+    #[test]
+    fn a_block_that_begins_with_a_number_says_what_it_counts() {
+        let claim = "polymer/a-name-that-is-far-too-long-for-a-table:tensile_strength#1f2e3d4c";
+        let text = grid(&table(&["answers", "claim"], &[&["3000", claim]]), look(60));
+        assert!(text.starts_with("answers 3000\n") && text.contains(claim), "{text}");
     }
 
     #[test]

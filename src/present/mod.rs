@@ -23,7 +23,7 @@ pub mod tone;
 pub mod writer;
 
 pub use look::Look;
-pub use page::{Block, Page, counted, plural};
+pub use page::{Block, Page, counted, more, plural};
 pub use sheet::{Opened, Sheet};
 pub use table::Table;
 

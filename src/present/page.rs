@@ -114,6 +114,11 @@ pub fn counted(n: usize, thing: &str) -> String {
     if n == 1 { format!("1 {thing}") } else { format!("{n} {}", plural(thing)) }
 }
 
+/// What is left of a list: `1 more test`, `3 more tests`.
+pub fn more(n: usize, thing: &str) -> String {
+    if n == 1 { format!("1 more {thing}") } else { format!("{n} more {}", plural(thing)) }
+}
+
 /// The plural of a noun: `series`, `searches`, `processes`, `resins`.
 pub fn plural(thing: &str) -> String {
     match thing {

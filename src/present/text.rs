@@ -7,10 +7,10 @@ use super::{Look, grid, safe, tone};
 /// A page for a terminal or a file.
 pub fn page(page: &Page, look: Look) -> String {
     let mut out = String::new();
-    let mut fields: Vec<Field<'_>> = Vec::new();
+    let mut fields: Vec<FieldLine<'_>> = Vec::new();
     for block in &page.blocks {
         if let Block::Field { indent, label, text } = block {
-            fields.push(Field { indent: *indent, label, text });
+            fields.push(FieldLine { indent: *indent, label, text });
             continue;
         }
         flush(&mut out, &mut fields, look);
@@ -20,7 +20,7 @@ pub fn page(page: &Page, look: Look) -> String {
     out
 }
 
-struct Field<'p> {
+struct FieldLine<'p> {
     indent: usize,
     label: &'p str,
     text: &'p str,
@@ -83,9 +83,9 @@ fn spot(place: &str, severity: crate::finding::Severity, rule: &str, look: Look)
     format!("{}{gap}{word}  {}", tone::strong(&place, look), safe::line(rule))
 }
 
-fn flush(out: &mut String, fields: &mut Vec<Field<'_>>, look: Look) {
+fn flush(out: &mut String, fields: &mut Vec<FieldLine<'_>>, look: Look) {
     let widest = fields.iter().map(|f| wide(f.label)).max().unwrap_or(0);
-    for Field { indent, label, text } in fields.drain(..) {
+    for FieldLine { indent, label, text } in fields.drain(..) {
         let first = format!("{}{}{}", spaces(indent), safe::line(label), " ".repeat(widest - wide(label) + 2));
         push(out, &fold(text, &first, &" ".repeat(2 * indent + widest + 2), look.width));
     }
@@ -99,21 +99,45 @@ pub fn markdown(page: &Page) -> String {
         match block {
             Block::Title(t) => out.push_str(&format!("# {}\n\n", clean(t))),
             Block::Heading(t) => out.push_str(&format!("## {}\n\n", clean(t))),
-            Block::Line { text, .. } => out.push_str(&format!("{}\n\n", clean(text))),
+            // What is set in below an item belongs to it.
+            Block::Line { indent, text } if *indent > 0 && in_list(&out) => {
+                out.push_str(&format!("{}- {}\n", "  ".repeat(*indent), clean(text)));
+            }
+            Block::Line { text, .. } => {
+                end_list(&mut out);
+                out.push_str(&format!("{}\n\n", clean(text)));
+            }
             Block::Item { indent, text } => out.push_str(&format!("{}- {}\n", "  ".repeat(*indent), clean(text))),
             Block::Spot { place, severity, rule } => {
+                end_list(&mut out);
                 out.push_str(&format!("{} **{}** {}\n\n", clean(place), severity.word(), clean(rule)));
             }
             // A field goes on below its label.
             Block::Field { label, text, .. } if label.is_empty() => out.push_str(&format!("  - {}\n", clean(text))),
             Block::Field { label, text, .. } => out.push_str(&format!("- **{}** {}\n", clean(label), clean(text))),
-            Block::Table(t) => out.push_str(&format!("{}\n", t.markdown())),
+            Block::Table(t) => {
+                end_list(&mut out);
+                out.push_str(&format!("{}\n", t.markdown()));
+            }
             Block::Verbatim(t) => out.push_str(&format!("```text\n{}\n```\n", safe::lines(t).replace("```", "'''"))),
             Block::Blank if out.ends_with("\n\n") || out.is_empty() => {}
             Block::Blank => out.push('\n'),
         }
     }
     out
+}
+
+/// Whether the last line is an item of a list.
+fn in_list(out: &str) -> bool {
+    let last = out.strip_suffix('\n').and_then(|before| before.rsplit('\n').next());
+    last.is_some_and(|line| line.trim_start().starts_with("- "))
+}
+
+/// A list ends with an empty line, or what follows would belong to its last item.
+fn end_list(out: &mut String) {
+    if in_list(out) {
+        out.push('\n');
+    }
 }
 
 #[cfg(test)]
@@ -133,6 +157,17 @@ mod tests {
         let mut page = Page::default();
         page.field("Reason", "one").field("", "two");
         assert_eq!(markdown(&page), "- **Reason** one\n  - two\n");
+    }
+
+    /// CommonMark 0.31, 5.2: a line below an item goes on with it, unless an empty line and its indentation set it apart.
+    #[test]
+    fn what_follows_a_list_is_no_part_of_it_and_what_is_set_in_is() {
+        let mut page = Page::default();
+        page.item("one").sub(1, "of one").sub(1, "of one too").item("two").line("a paragraph").sub(1, "another");
+        assert_eq!(markdown(&page), "- one\n  - of one\n  - of one too\n- two\n\na paragraph\n\nanother\n\n");
+        let mut page = Page::default();
+        page.field("Reason", "one").table(crate::present::Table::new(&["a"]));
+        assert!(markdown(&page).starts_with("- **Reason** one\n\n|"), "{}", markdown(&page));
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 /// A refused spelling.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) struct Refused {
+pub(super) struct UnclearScalar {
     pub name: &'static str,
     pub message: String,
     pub help: String,
@@ -15,7 +15,7 @@ pub(super) enum Meaning {
     Bool(bool),
     Number,
     Text,
-    Refused(Refused),
+    Refused(UnclearScalar),
 }
 
 /// What an unquoted scalar is. A refused one is kept as text beside the reason.
@@ -40,7 +40,7 @@ pub(super) fn plain(text: &str) -> Meaning {
     strange_number(text).or_else(|| clock_time(text)).map_or(Meaning::Text, Meaning::Refused)
 }
 
-fn ambiguous(text: &str) -> Refused {
+fn ambiguous(text: &str) -> UnclearScalar {
     let small = text.to_ascii_lowercase();
     let help = match small.as_str() {
         "true" | "false" | "null" => format!("write {small} in small letters, or \"{text}\" in quotes for the word"),
@@ -86,7 +86,7 @@ fn digits(text: &str) -> usize {
 }
 
 /// Refuses numbers that a float cannot hold, and minus zero.
-fn range_trouble(text: &str) -> Option<Refused> {
+fn range_trouble(text: &str) -> Option<UnclearScalar> {
     let value: f64 = text.parse().ok()?;
     let mantissa = text.split(['e', 'E']).next().unwrap_or(text);
     let is_zero = !mantissa.bytes().any(|b| matches!(b, b'1'..=b'9'));
@@ -103,7 +103,7 @@ fn range_trouble(text: &str) -> Option<Refused> {
 }
 
 /// Spellings that are numbers to one reader and text, or another number, to the next.
-fn strange_number(text: &str) -> Option<Refused> {
+fn strange_number(text: &str) -> Option<UnclearScalar> {
     let unsigned = text.strip_prefix(['-', '+']).unwrap_or(text);
     let lower = unsigned.to_ascii_lowercase();
     let name = "number-form";
@@ -148,7 +148,7 @@ fn strange_number(text: &str) -> Option<Refused> {
 }
 
 /// Decimal commas, other minus signs, digits beyond ASCII, spaces as thousands separators.
-fn foreign_digits(text: &str, unsigned: &str) -> Option<Refused> {
+fn foreign_digits(text: &str, unsigned: &str) -> Option<UnclearScalar> {
     let is_comma_number = unsigned.contains(',')
         && unsigned.split(',').all(|part| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit() || b == b'.'));
     if is_comma_number {
@@ -205,7 +205,7 @@ fn is_base_sixty(text: &str) -> bool {
 }
 
 /// A date with a clock time: some readers turn it into a time stamp of another zone.
-fn clock_time(text: &str) -> Option<Refused> {
+fn clock_time(text: &str) -> Option<UnclearScalar> {
     let bytes = text.as_bytes();
     let date = bytes.len() > 11
         && bytes[..10].iter().enumerate().all(|(at, b)| match at {
@@ -220,7 +220,7 @@ fn clock_time(text: &str) -> Option<Refused> {
     None
 }
 
-fn number_form(text: &str, what: &str, plain: &str) -> Refused {
+fn number_form(text: &str, what: &str, plain: &str) -> UnclearScalar {
     let sign = if text.starts_with('-') && !plain.starts_with('-') { "-" } else { "" };
     refused(
         "number-form",
@@ -229,8 +229,8 @@ fn number_form(text: &str, what: &str, plain: &str) -> Refused {
     )
 }
 
-fn refused(name: &'static str, message: String, help: String) -> Refused {
-    Refused { name, message, help }
+fn refused(name: &'static str, message: String, help: String) -> UnclearScalar {
+    UnclearScalar { name, message, help }
 }
 
 #[cfg(test)]

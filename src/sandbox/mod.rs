@@ -13,7 +13,7 @@ pub use audit::AuditPlugin;
 pub use fault::SandboxFault;
 pub use importer::{ImporterPlugin, STOPPED};
 pub use module::{Bytes, Module, Operation, Session};
-pub use permit::{Permit, Refused};
+pub use permit::{NotPermitted, Permit};
 
 /// Version of the contract that this program speaks.
 pub const CONTRACT: i32 = 1;

@@ -17,7 +17,7 @@ pub struct Permit {
 
 /// Why a plug-in does not run.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Refused {
+pub enum NotPermitted {
     /// Nobody allowed it.
     NotAllowed {
         /// Its name.
@@ -91,47 +91,47 @@ impl Permit {
     /// Whether the permits allow this module.
     ///
     /// # Errors
-    /// [`Refused`] says why it does not run.
-    pub fn judge(permits: &[Permit], name: &str, recorded: &str, module: &[u8]) -> Result<(), Refused> {
+    /// [`NotPermitted`] says why it does not run.
+    pub fn judge(permits: &[Permit], name: &str, recorded: &str, module: &[u8]) -> Result<(), NotPermitted> {
         let (name, fingerprint) = (name.to_owned(), sha256(module));
         if recorded != fingerprint {
-            return Err(Refused::OtherThanRecord { name, recorded: recorded.into(), fingerprint });
+            return Err(NotPermitted::OtherThanRecord { name, recorded: recorded.into(), fingerprint });
         }
         let mut said = permits.iter().filter(|p| p.name == name).filter_map(|p| p.fingerprint.as_deref()).peekable();
-        let Some(first) = said.peek().copied() else { return Err(Refused::NotAllowed { name, fingerprint }) };
+        let Some(first) = said.peek().copied() else { return Err(NotPermitted::NotAllowed { name, fingerprint }) };
         if said.any(|digits| fingerprint.starts_with(digits)) {
             Ok(())
         } else {
-            Err(Refused::OtherModule { name, allowed: first.into(), fingerprint })
+            Err(NotPermitted::OtherModule { name, allowed: first.into(), fingerprint })
         }
     }
 }
 
-impl fmt::Display for Refused {
+impl fmt::Display for NotPermitted {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Refused::NotAllowed { name, .. } => {
+            NotPermitted::NotAllowed { name, .. } => {
                 write!(f, "the plug-in {name} runs only when you allow its module by its SHA-256")
             }
-            Refused::OtherModule { name, allowed, fingerprint } => {
+            NotPermitted::OtherModule { name, allowed, fingerprint } => {
                 write!(f, "the module of {name} has the SHA-256 {fingerprint}; you allowed {allowed}")
             }
-            Refused::OtherThanRecord { name, recorded, fingerprint } => {
+            NotPermitted::OtherThanRecord { name, recorded, fingerprint } => {
                 write!(f, "the module of {name} has the SHA-256 {fingerprint}; its record says {recorded}")
             }
         }
     }
 }
 
-impl Refused {
+impl NotPermitted {
     /// What to do.
     pub fn help(&self) -> String {
         match self {
-            Refused::NotAllowed { name, fingerprint } => {
+            NotPermitted::NotAllowed { name, fingerprint } => {
                 format!("if you trust where it comes from: --plugin {name}={fingerprint}")
             }
-            Refused::OtherModule { .. } => "somebody changed it since: ask the maker, then allow the new one".into(),
-            Refused::OtherThanRecord { .. } => "the pack is damaged, or its record was not brought up to date".into(),
+            NotPermitted::OtherModule { .. } => "somebody changed it since: ask the maker, then allow the new one".into(),
+            NotPermitted::OtherThanRecord { .. } => "the pack is damaged, or its record was not brought up to date".into(),
         }
     }
 }
@@ -147,10 +147,10 @@ mod tests {
             |permit: &str, bytes: &[u8]| Permit::judge(&[Permit::read(permit).expect(permit)], "log", &sha256(bytes), bytes);
         assert_eq!(judge(&format!("log={digits}"), b"abc"), Ok(()));
         assert_eq!(judge(&format!("log={}", digits[..16].to_uppercase()), b"abc"), Ok(()));
-        assert!(matches!(judge(&format!("log={digits}"), b"abd"), Err(Refused::OtherModule { .. })));
-        assert!(matches!(judge(&format!("other={digits}"), b"abc"), Err(Refused::NotAllowed { .. })));
-        assert!(matches!(judge("log", b"abc"), Err(Refused::NotAllowed { .. })));
-        assert!(matches!(Permit::judge(&[], "log", &digits, b"abd"), Err(Refused::OtherThanRecord { .. })));
+        assert!(matches!(judge(&format!("log={digits}"), b"abd"), Err(NotPermitted::OtherModule { .. })));
+        assert!(matches!(judge(&format!("other={digits}"), b"abc"), Err(NotPermitted::NotAllowed { .. })));
+        assert!(matches!(judge("log", b"abc"), Err(NotPermitted::NotAllowed { .. })));
+        assert!(matches!(Permit::judge(&[], "log", &digits, b"abd"), Err(NotPermitted::OtherThanRecord { .. })));
         assert!(Permit::read("log=ba78").is_err() && Permit::read("log=zz7816bf8f01cfea").is_err());
         assert!(Permit::read("=ba7816bf8f01cfea").is_err());
     }

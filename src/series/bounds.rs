@@ -82,7 +82,7 @@ pub struct HeldDown {
 
 /// A bound or test that is not given, and why.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Refused {
+pub struct NotComputable {
     /// What is refused.
     pub what: String,
     /// Why.
@@ -91,10 +91,18 @@ pub struct Refused {
     pub needed: Option<usize>,
 }
 
-impl Refused {
+impl NotComputable {
     /// From a refusal of the statistics.
     pub fn of(what: impl Into<String>, refusal: &Refusal) -> Self {
-        Refused { what: what.into(), why: refusal.to_string(), needed: refusal.needed() }
+        NotComputable { what: what.into(), why: refusal.to_string(), needed: refusal.needed() }
+    }
+    /// As [`NotComputable::of`], of what counts only the specimens that failed.
+    pub fn of_failed(what: impl Into<String>, refusal: &Refusal) -> Self {
+        let mut all = NotComputable::of(what, refusal);
+        if let Refusal::TooFew { needed, given, .. } = refusal {
+            all.why = format!("at least {needed} specimens that failed are needed, {given} did");
+        }
+        all
     }
 }
 
@@ -104,7 +112,7 @@ pub struct Bounds {
     /// Given ones; the default two first.
     pub given: Vec<SampleBound>,
     /// Refused ones.
-    pub refused: Vec<Refused>,
+    pub refused: Vec<NotComputable>,
 }
 
 struct BoundsQuestion {
@@ -155,9 +163,9 @@ pub fn bounds(
 }
 
 /// What takes its specimens as independent is not given where several batches are told.
-pub fn not_over_batches(what: &str) -> Refused {
+pub fn not_over_batches(what: &str) -> NotComputable {
     let why = "specimens of several batches are not one sample; the bounds over batches take that into account";
-    Refused { what: what.to_owned(), why: why.to_owned(), needed: None }
+    NotComputable { what: what.to_owned(), why: why.to_owned(), needed: None }
 }
 
 fn ranks(all: &mut Bounds, failures: &[f64], held: &[f64]) {
@@ -178,7 +186,7 @@ fn ranks(all: &mut Bounds, failures: &[f64], held: &[f64]) {
             held_down: None,
             default: false,
         }),
-        Err(refusal) => all.refused.push(Refused::of(title("five-at-75-ranks"), &refusal)),
+        Err(refusal) => all.refused.push(NotComputable::of(title("five-at-75-ranks"), &refusal)),
     }
 }
 
@@ -195,12 +203,12 @@ fn complete(failures: &[f64], batches: &[SpecimenGroup], earlier: Option<&Pooled
     for ask in ASKED {
         match bound(ask) {
             Ok(bound) => all.given.push(bound),
-            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of(title(ask.name), &refusal)),
         }
     }
     match earlier {
         Some(spread) if batches.len() < 2 => pooled(&mut all, failures, spread),
-        Some(_) => all.refused.push(Refused {
+        Some(_) => all.refused.push(NotComputable {
             what: title("five-at-75-pooled").to_owned(),
             why: "the spread of earlier series is one within batches, but these specimens come from several".to_owned(),
             needed: None,
@@ -249,7 +257,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
         batches.iter().map(|g| SpecimenGroup { failures: [&g.failures[..], &g.held].concat(), ..g.clone() }).collect();
     for ask in ASKED {
         if ask.form == Form::Normal {
-            all.refused.push(Refused { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
+            all.refused.push(NotComputable { what: title(ask.name).to_owned(), why: NOT_WITH_HELD.to_owned(), needed: None });
             continue;
         }
         match together.as_ref().map_err(Clone::clone).and_then(|fit| fit.lower_bound(ask.kind)) {
@@ -263,11 +271,7 @@ fn censored(failures: &[f64], held: &[f64], batches: &[SpecimenGroup]) -> Bounds
                     None => whole,
                 });
             }
-            Err(Refusal::TooFew { needed, given, .. }) => {
-                let why = format!("at least {needed} specimens that failed are needed, {given} did");
-                all.refused.push(Refused { what: title(ask.name).to_owned(), why, needed: Some(needed) });
-            }
-            Err(refusal) => all.refused.push(Refused::of(title(ask.name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of_failed(title(ask.name), &refusal)),
         }
     }
     all
@@ -322,7 +326,7 @@ fn pooled(all: &mut Bounds, failures: &[f64], spread: &PooledSpread) {
         let ask = BoundsQuestion { name, form: Form::Lognormal, kind, default: true };
         match lower_bound_pooled(failures, spread, kind) {
             Ok(bound) => all.given.push(SampleBound { spread: SpreadFrom::EarlierSeries, ..from(&ask, &bound) }),
-            Err(refusal) => all.refused.push(Refused::of(title(name), &refusal)),
+            Err(refusal) => all.refused.push(NotComputable::of(title(name), &refusal)),
         }
     }
 }
@@ -343,7 +347,7 @@ fn weibull_bound(all: &mut Bounds, fit: &WeibullFit) {
             held_down: None,
             default: false,
         }),
-        Err(refusal) => all.refused.push(Refused::of(title("five-at-75-weibull"), &refusal)),
+        Err(refusal) => all.refused.push(NotComputable::of(title("five-at-75-weibull"), &refusal)),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Do series differ, and by how much? Ratio with its interval first, tests second, the floor of p beside them.
 
-use super::bounds::Refused;
+use super::bounds::NotComputable;
 use super::reduction::ModeCount;
 use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
 use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
@@ -15,7 +15,7 @@ use crate::statistics::summary::{Summary, summary};
 
 /// A named sample.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Named {
+pub struct NamedGroup {
     /// What it is called.
     pub name: String,
     /// Its specimens.
@@ -24,7 +24,7 @@ pub struct Named {
 
 /// A group of the comparison.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Side {
+pub struct ComparedGroup {
     /// Its name.
     pub name: String,
     /// Values that failed, in the unit of the first group.
@@ -77,7 +77,7 @@ pub struct Adjusted {
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroupComparison {
     /// The groups; the first is the reference.
-    pub sides: Vec<Side>,
+    pub sides: Vec<ComparedGroup>,
     /// Every other group against the first.
     pub pairs: Vec<Pair>,
     /// Welch's analysis of variance over three groups or more.
@@ -89,7 +89,7 @@ pub struct GroupComparison {
     /// The groups as one, where that is asked for.
     pub together: Option<Together>,
     /// What was refused.
-    pub refused: Vec<Refused>,
+    pub refused: Vec<NotComputable>,
     /// Whether different things broke.
     pub modes_differ: bool,
 }
@@ -144,15 +144,15 @@ pub const ALPHA: f64 = 0.05;
 pub const POWER: f64 = 0.8;
 
 /// Compares every group with the first. All groups in the unit of the first; a group needs the same quantity.
-pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
+pub fn compare(groups: &[NamedGroup], ask: Ask) -> GroupComparison {
     let margin = ask.margin;
     let unit = groups.first().map(|g| g.sample.unit());
-    let sides: Vec<Side> = groups
+    let sides: Vec<ComparedGroup> = groups
         .iter()
         .map(|g| {
             let own = unit.unwrap_or(g.sample.unit());
             let failures: Vec<f64> = g.sample.specimens.iter().filter(|s| !s.censored).map(|s| s.in_unit(own)).collect();
-            Side {
+            ComparedGroup {
                 name: g.name.clone(),
                 summary: summary(&failures).ok(),
                 held: g.sample.specimens.iter().filter(|s| s.censored).count(),
@@ -170,9 +170,9 @@ pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
     }
     let lists: Vec<&[f64]> = sides.iter().map(|s| s.failures.as_slice()).collect();
     let many = lists.len() > 2;
-    let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(Refused::of("Every pair", &e))).ok()).flatten();
+    let every = ask.every.then(|| every(&lists).map_err(|e| refused.push(NotComputable::of("Every pair", &e))).ok()).flatten();
     let together =
-        ask.together.then(|| together(&sides).map_err(|e| refused.push(Refused::of("Groups as one", &e))).ok()).flatten();
+        ask.together.then(|| together(&sides).map_err(|e| refused.push(NotComputable::of("Groups as one", &e))).ok()).flatten();
     GroupComparison {
         every,
         together,
@@ -185,11 +185,11 @@ pub fn compare(groups: &[Named], ask: Ask) -> GroupComparison {
     }
 }
 
-fn pair(sides: &[Side], group: usize, margin: Option<f64>, refused: &mut Vec<Refused>) -> Pair {
+fn pair(sides: &[ComparedGroup], group: usize, margin: Option<f64>, refused: &mut Vec<NotComputable>) -> Pair {
     let (a, b) = (&sides[group].failures, &sides[0].failures);
     let against = format!("{} against {}", sides[group].name, sides[0].name);
     let mut note =
-        |what: &str, e: &crate::statistics::refusal::Refusal| refused.push(Refused::of(format!("{what}, {against}"), e));
+        |what: &str, e: &crate::statistics::refusal::Refusal| refused.push(NotComputable::of(format!("{what}, {against}"), e));
     let ratio = ratio_of_means(a, b, 0.95).map_err(|e| note("Ratio of means", &e)).ok();
     let permutation = permutation_test(a, b).map_err(|e| note("Exact permutation test", &e)).ok();
     let same = margin.and_then(|m| equivalence_of_ratio(a, b, m, ALPHA).map_err(|e| note("Same within a margin", &e)).ok());
@@ -221,7 +221,7 @@ fn every(lists: &[&[f64]]) -> Result<Every, Refusal> {
     Ok(Every { by: if alike { "tukey" } else { "games-howell" }, pairs: list.iter().map(pair).collect() })
 }
 
-fn together(sides: &[Side]) -> Result<Together, Refusal> {
+fn together(sides: &[ComparedGroup]) -> Result<Together, Refusal> {
     let list: Vec<Estimate> = sides
         .iter()
         .filter_map(|s| s.summary)
@@ -232,7 +232,7 @@ fn together(sides: &[Side]) -> Result<Together, Refusal> {
 }
 
 /// Dunnett where spreads may be pooled, else Holm on Welch.
-fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<Refused>) {
+fn adjust_all(sides: &[ComparedGroup], pairs: &mut [Pair], refused: &mut Vec<NotComputable>) {
     if pairs.len() < 2 {
         return;
     }
@@ -256,13 +256,13 @@ fn adjust_all(sides: &[Side], pairs: &mut [Pair], refused: &mut Vec<Refused>) {
                 p.adjusted = Some(Adjusted { p: adjusted, by: "holm", family });
             }
         }
-        Some(Err(e)) => refused.push(Refused::of("Adjustment for many comparisons", &e)),
+        Some(Err(e)) => refused.push(NotComputable::of("Adjustment for many comparisons", &e)),
         None => {}
     }
 }
 
-fn modes_differ(sides: &[Side]) -> bool {
-    let known = |s: &Side| {
+fn modes_differ(sides: &[ComparedGroup]) -> bool {
+    let known = |s: &ComparedGroup| {
         let mut list: Vec<String> =
             s.modes.iter().map(|m| m.mode.to_string()).filter(|m| m != "unknown" && m != "machine-limit").collect();
         list.sort();
@@ -277,7 +277,7 @@ fn percent(x: f64) -> String {
 }
 
 /// What a careful person would write.
-fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> String {
+fn sentence(reference: &ComparedGroup, side: &ComparedGroup, pair: &Pair, margin: Option<f64>) -> String {
     let Some(ratio) = pair.ratio else {
         if let (Some(a), Some(b)) = (side.summary, reference.summary)
             && a.sd == 0.0
@@ -326,22 +326,22 @@ fn sentence(reference: &Side, side: &Side, pair: &Pair, margin: Option<f64>) -> 
 }
 
 /// How many specimens would tell a difference worth knowing.
-fn follow_up(a: &Side, b: &Side) -> Option<String> {
-    let freedom = |s: &Side| s.failures.len().saturating_sub(1) as f64;
-    let square = |s: &Side| s.summary.and_then(|x| x.cv().ok()).map(|c| c * c);
+fn follow_up(a: &ComparedGroup, b: &ComparedGroup) -> Option<String> {
+    let freedom = |s: &ComparedGroup| s.failures.len().saturating_sub(1) as f64;
+    let square = |s: &ComparedGroup| s.summary.and_then(|x| x.cv().ok()).map(|c| c * c);
     let cv = libm::sqrt((square(a)? * freedom(a) + square(b)? * freedom(b)) / (freedom(a) + freedom(b)));
     let need = |d: f64| sample_size_for_relative_difference(d, cv, POWER, ALPHA, TestSides::Two).ok().map(|s| s.per_group);
     Some(format!("With this spread {} per group would tell 10 %, {} would tell 20 % (power 80 %).", need(0.1)?, need(0.2)?))
 }
 
 /// The batches of a sample as groups.
-pub fn by_batch(name: &str, sample: &Sample) -> Vec<Named> {
+pub fn by_batch(name: &str, sample: &Sample) -> Vec<NamedGroup> {
     groups(sample, FactorLevel::Batch)
         .iter()
         .map(|g| {
             let own = sample.only(|s| s.batch.as_deref().unwrap_or(NOT_STATED) == &*g.name);
             let title = if &*g.name == NOT_STATED { "no batch".into() } else { format!("batch {}", g.name) };
-            Named { name: if name.is_empty() { title } else { format!("{name}, {title}") }, sample: own }
+            NamedGroup { name: if name.is_empty() { title } else { format!("{name}, {title}") }, sample: own }
         })
         .collect()
 }

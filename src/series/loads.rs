@@ -88,9 +88,10 @@ fn quantity_of(text: &str, unit: Option<&str>) -> Result<Quantity, LoadsFault> {
     let Some(first) = first else {
         return Err(LoadsFault::new("no loads are given", "write `--loads '812 N, 857 N, 790 N'`"));
     };
+    let (number, own) = crate::quantity::number::split(first.trim_start_matches('>').trim_start());
     let symbol = match unit {
         Some(unit) => unit.trim(),
-        None => crate::quantity::number::split(first.trim_start_matches('>').trim_start()).1,
+        None => own,
     };
     if symbol.is_empty() {
         return Err(LoadsFault::new(
@@ -101,7 +102,8 @@ fn quantity_of(text: &str, unit: Option<&str>) -> Result<Quantity, LoadsFault> {
     if let Some(quantity) = LIKELY.into_iter().find(|q| q.unit(symbol).is_some()) {
         return Ok(quantity);
     }
-    let fault = parse(&format!("1 {symbol}"), Quantity::Force).err();
+    let number = if number.parse::<f64>().is_ok() { number } else { "1" };
+    let fault = parse(&format!("{number} {symbol}"), Quantity::Force).err();
     let help = fault.map_or_else(String::new, |f| f.help());
     Err(LoadsFault::new(format!("`{symbol}` is not a unit of load"), help))
 }

@@ -1,6 +1,6 @@
 //! What a sample says: centre, spread, bounds, modes, batches, and what it cannot say.
 
-use super::bounds::{self, Bounds, Refused};
+use super::bounds::{self, Bounds, NotComputable};
 use super::reduction::{Apart, ModeCount, More, MoreBatches, PriorBound, Reduction, Weibull};
 use super::specimen::{FactorLevel, NOT_STATED, Sample, SpecimenGroup, groups};
 use super::vocabulary;
@@ -46,13 +46,13 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     if !promises {
         let title = vocabulary::quantity_title(&sample.word);
         let why = format!("a lower bound of a {title} is of no use; look at mean, spread and range");
-        bounds = Bounds { given: Vec::new(), refused: vec![Refused { what: "Lower bounds".into(), why, needed: None }] };
+        bounds = Bounds { given: Vec::new(), refused: vec![NotComputable { what: "Lower bounds".into(), why, needed: None }] };
     }
     let outlier = match grubbs(&failures, 0.05, GrubbsSide::Either) {
         Ok(outlier) => Some(outlier),
         Err(refusal) => {
             if failures.len() < FEWEST_FOR_GRUBBS {
-                bounds.refused.push(Refused::of("Test for an outlying value", &refusal));
+                bounds.refused.push(NotComputable::of("Test for an outlying value", &refusal));
             }
             None
         }
@@ -140,11 +140,11 @@ fn prior(logs: &BatchSums) -> Option<PriorBound> {
 const WEIBULL: &str = "Weibull fit";
 
 /// A fit needs one failure mode: two mechanisms in one fit describe neither.
-fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibull>, Option<Refused>) {
+fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibull>, Option<NotComputable>) {
     let failing = modes.iter().filter(|m| &*m.mode != "machine-limit").count();
     if failing > 1 {
         let why = "specimens failed in different ways; one fit over several failure modes describes none of them".to_owned();
-        return (None, Some(Refused { what: WEIBULL.into(), why, needed: None }));
+        return (None, Some(NotComputable { what: WEIBULL.into(), why, needed: None }));
     }
     match weibull_fit(failures, held) {
         Ok(fit) => {
@@ -152,7 +152,7 @@ fn weibull(failures: &[f64], held: &[f64], modes: &[ModeCount]) -> (Option<Weibu
             let unbiased_shape = if held.is_empty() { fit.unbiased_shape().ok() } else { None };
             (Some(Weibull { fit, unbiased_shape, intervals: intervals.ok() }), None)
         }
-        Err(refusal) => (None, Some(Refused::of(WEIBULL, &refusal))),
+        Err(refusal) => (None, Some(NotComputable::of_failed(WEIBULL, &refusal))),
     }
 }
 

@@ -1,14 +1,14 @@
 //! How to do it: gap, cure, primer, surface.
 
 use super::condition::usable;
-use super::question::Question;
+use super::question::{Question, steps_in_words};
 use super::spoken::{RuleOutcome, Spoken};
 use crate::book::{Book, Claim, ClaimCondition};
 use crate::quantity::{Amount, Quantity, Written};
 
 /// A step, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Step {
+pub struct PreparationStep {
     /// What to do.
     pub what: String,
     /// The rule or claim behind it.
@@ -19,11 +19,11 @@ pub struct Step {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Preparation {
     /// Gap to aim for and to keep below.
-    pub gap: Vec<Step>,
+    pub gap: Vec<PreparationStep>,
     /// Times to hold and to wait.
-    pub cure: Vec<Step>,
+    pub cure: Vec<PreparationStep>,
     /// Steps before and while gluing.
-    pub steps: Vec<Step>,
+    pub steps: Vec<PreparationStep>,
 }
 
 /// What the adhesive's claims and the rules that spoke ask to be done.
@@ -33,17 +33,17 @@ pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken], book: &Book) -
         let because = s.name.clone();
         match s.outcome {
             RuleOutcome::Assumed => {
-                p.steps.push(Step { what: s.advice.clone().unwrap_or_else(|| s.because.clone()), because });
+                p.steps.push(PreparationStep { what: s.advice.clone().unwrap_or_else(|| s.because.clone()), because });
             }
             RuleOutcome::Stands if !s.lifted_by.is_empty() => {
-                p.steps.push(Step { what: format!("needed: {}", s.lifted_by.join(" or ")), because });
+                p.steps.push(PreparationStep { what: format!("needed: {}", ways(s)), because });
             }
             RuleOutcome::Stands => {
                 if let Some(advice) = &s.advice {
-                    p.steps.push(Step { what: advice.clone(), because });
+                    p.steps.push(PreparationStep { what: advice.clone(), because });
                 }
             }
-            RuleOutcome::Lifted => p.steps.push(Step { what: format!("done: {}", s.lifted_by.join(" or ")), because }),
+            RuleOutcome::Lifted => p.steps.push(PreparationStep { what: format!("done: {}", ways(s)), because }),
             RuleOutcome::Unknown | RuleOutcome::NotAsked | RuleOutcome::Passed => {}
         }
     }
@@ -51,9 +51,14 @@ pub(super) fn prepare(question: &Question<'_>, spoken: &[Spoken], book: &Book) -
     p
 }
 
+/// The steps that lift a rule, in words.
+fn ways(rule: &Spoken) -> String {
+    steps_in_words(&[rule.lifted_by.join(" or ")])
+}
+
 /// One line for steps that several rules ask for.
-fn merge(steps: &mut Vec<Step>) {
-    let mut merged: Vec<Step> = Vec::new();
+fn merge(steps: &mut Vec<PreparationStep>) {
+    let mut merged: Vec<PreparationStep> = Vec::new();
     for step in steps.drain(..) {
         match merged.iter_mut().find(|m| m.what == step.what) {
             Some(same) => same.because = format!("{}; {}", same.because, step.because),
@@ -64,7 +69,7 @@ fn merge(steps: &mut Vec<Step>) {
 }
 
 /// What the schema of the adhesive's kind has told under a heading.
-fn told(question: &Question<'_>, book: &Book, heading: &str) -> Vec<Step> {
+fn told(question: &Question<'_>, book: &Book, heading: &str) -> Vec<PreparationStep> {
     let cards = book.kind_of(question.adhesive).map(|kind| kind.properties.as_slice()).unwrap_or_default();
     let under = cards.iter().filter_map(|card| card.instruction.as_ref().map(|(under, say)| (say, under, &*card.word)));
     let mut under: Vec<_> = under.filter(|(_, under, _)| *under == heading).collect();
@@ -74,10 +79,10 @@ fn told(question: &Question<'_>, book: &Book, heading: &str) -> Vec<Step> {
     steps
 }
 
-fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<Step>) {
+fn claimed(question: &Question<'_>, word: &str, label: &str, into: &mut Vec<PreparationStep>) {
     for claim in usable(question.adhesive, word, question.invented()) {
         let conditions = conditions(claim);
-        into.push(Step {
+        into.push(PreparationStep {
             what: format!("{label} {}{conditions}", stated(claim)),
             because: question.adhesive.address(word, claim),
         });

@@ -37,6 +37,10 @@ impl Verdict {
             Verdict::DoesNotSuit => "does-not-suit",
         }
     }
+    /// The verdict of a word in JSON.
+    pub fn of_word(word: &str) -> Option<Verdict> {
+        Verdict::ALL.into_iter().find(|verdict| verdict.word() == word)
+    }
     /// The words on screen.
     pub fn text(self) -> &'static str {
         match self {

@@ -200,6 +200,9 @@ fn an_answer_says_what_it_lost_and_where_it_stood_nothing_is_left() {
     assert!(!used.contains("logger-grey-cut-m3"), "{used}");
     let screen = text(&gripbook(at, &ask));
     assert!(screen.contains("Withdrawn: source/river-logger-2026-03, the load cell was broken"), "{screen}");
+    // The heading of the whole page says it once for all.
+    let whole = text(&gripbook(at, &[&ask[..], &["--full"]].concat()));
+    assert!(whole.contains("- source/river-logger-2026-03, the load cell") && !whole.contains("Withdrawn: "), "{whole}");
 
     let claims = text(&gripbook(at, &["export", "--what", "claims", "--format", "csv"]));
     assert!(!claims.contains("river-logger-2026-03"), "a lost claim is exported");

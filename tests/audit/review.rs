@@ -110,6 +110,9 @@ fn results_that_moved_by_one_factor_are_one_line_and_answers_follow() {
     assert!(load("new") < load("old"), "{joint}");
     let screen = text(&gripbook(at, &["review", "main", "--no-answers"]));
     assert!(screen.contains("~ series/grey-m3:pull_out_load: 3 results changed, all times 0.4536"), "{screen}");
+    // A reader gets the words of the screen, a program those of the contract.
+    let page = text(&gripbook(at, &["review", "main", "--full"]));
+    assert!(!["suits-with-care", "model-only", "does-not-suit"].iter().any(|word| page.contains(word)), "{page}");
 }
 
 /// What was found before the change is not told again; what the change brings is, wherever it stands.

@@ -113,7 +113,7 @@ fn a_sheet_is_traced_to_formulas_draws_assumptions_and_sources() {
         "2000 draws with seed 1",
         "internal thread stripping: governs",
         "assumption joint_sd",
-        "bias of",
+        "model error of",
         "written in",
         "resin/logger-grey:",
     ] {

@@ -111,6 +111,9 @@ fn a_claim_is_corrected_without_erasing_and_a_sheet_notices() {
     assert_eq!(trace.status.code(), Some(0), "{}", error(&trace));
     write(at, "sheets/one.json", &text(&trace));
     assert_eq!(json(&gripbook(at, &["recheck", "sheets/one.json", "--format", "json"]))["verdict"], "unchanged");
+    // What was not run again is not called the same.
+    let only = text(&gripbook(at, &["recheck", "sheets/one.json", "--claims-only"]));
+    assert!(only.contains("Numbers not compared") && !only.contains("same numbers"), "{only}");
     let affected = json(&gripbook(at, &["affected", "grey:tensile_strength", "--format", "json"]));
     let used: Vec<&str> = affected["used_by"].as_array().expect("a list").iter().filter_map(|u| u["sort"].as_str()).collect();
     assert!(used.contains(&"claim") && used.contains(&"sheet"), "{affected}");
@@ -169,6 +172,11 @@ fn trace_follows_a_shipped_claim_to_its_page() {
         assert!(shown.contains(part), "{part}: {shown}");
     }
     assert_eq!(gripbook(&book, &["trace", "polymer/pom:no_such"]).status.code(), Some(1));
+    let spoken = text(&gripbook(&book, &["trace", "pla:tensile strength"]));
+    assert!(spoken.contains("polymer/pla:tensile_strength#"), "{spoken}");
+    // A ratio is a bare number in its record, and a value all the same.
+    let ratio = text(&gripbook(&book, &["trace", "series/inline-plasma-pet-helium-oxygen:strength_ratio"]));
+    assert!(ratio.contains(":strength_ratio = 3"), "{ratio}");
     let series = text(&gripbook(&book, &["trace", "series/acee-2018-bulk-adhesive-1mmmin:tensile_strength"]));
     assert!(series.contains("specimen 1: 15.24 MPa"), "{series}");
 }
@@ -212,7 +220,17 @@ fn gaps_give_a_matrix_a_picture_and_tests_in_order() {
     assert!(!next.iter().any(ruled_out), "an impossible pair is proposed");
     let svg = fs::read_to_string(folder.path().join("gaps.svg")).expect("the picture");
     assert!(svg.starts_with("<svg") && svg.contains("published") && svg.contains(">r<"), "words as well as colour");
-    assert_eq!(gripbook(folder.path(), &["gaps", "--by", "method", "--need", "5MPa"]).status.code(), Some(2));
+    // A need of the other matrix is refused with the line that asks it, and that line is right.
+    for (asked, right) in [
+        (&["gaps", "--by", "method", "--need", "5MPa"][..], &["gaps", "--need", "5MPa"][..]),
+        (&["gaps", "--need", "300N"], &["gaps", "--by", "method", "--need", "300N"]),
+    ] {
+        let refused = gripbook(folder.path(), asked);
+        let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+        assert_eq!(refused.status.code(), Some(2), "{said}");
+        assert!(said.contains(&format!("gripbook {}", right.join(" "))), "{said}");
+        assert_eq!(gripbook(folder.path(), right).status.code(), Some(0), "{right:?}");
+    }
     let demo = json(&gripbook(
         folder.path(),
         &["gaps", "--by", "method", "--pack", "demo", "--material", "logger-grey", "--format", "json"],

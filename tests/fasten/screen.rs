@@ -73,6 +73,70 @@ fn what_creeps_until_it_fails_is_not_tightened() {
     assert!(!flat.contains("Torque at most") && flat.matches("creeps until it fails").count() == 1, "{said}");
 }
 
+/// The first screen on eighty columns, its lines run together.
+fn narrow(line: &[&str]) -> String {
+    let all = [&["fasten", "--draws", "2000"][..], line].concat();
+    let out = Command::new(env!("CARGO_BIN_EXE_gripbook")).args(&all).env("COLUMNS", "80").output().expect("runs");
+    assert!(matches!(out.status.code(), Some(0 | 1)), "{line:?}: {}", text(&out.stderr));
+    text(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whose hole an answer takes stands beside the hole, and only where none was asked for.
+#[test]
+fn a_hole_that_is_taken_from_a_series_says_whose_it_is() {
+    let line = ["logger-grey", "M3", "6mm", "--pack", "demo"];
+    let whole = text(&fasten(&[&line[..], &["--format", "json"]].concat()).stdout);
+    let whole: Value = serde_json::from_slice(whole.as_bytes()).expect("JSON");
+    let evidence = &whole["candidates"][0]["evidence"];
+    let name = evidence["hole_of"].as_str().and_then(|id| id.rsplit('/').next()).expect("a hole of a series");
+    let said = narrow(&line);
+    assert!(said.contains(&format!(", as in {name};")) || said.contains("between those of"), "{name}: {said}");
+    let own = narrow(&[&line[..], &["--hole-size", "2.5mm"]].concat());
+    assert!(!own.contains(", as in") && !own.contains("between those of"), "{own}");
+}
+
+/// An answer that lacks a value says what to give, however full the screen is.
+#[test]
+fn what_is_missing_stands_on_the_first_screen() {
+    let line = ["tough", "M3", "6mm", "--insert", "heat set", "--method", "insert-own-resin"];
+    let lamp = ["--dose", "200mJ/cm²", "--wavelength", "405nm"];
+    let dark = narrow(&line);
+    assert!(dark.contains("Missing") && dark.contains("--dose"), "{dark}");
+    let lit = narrow(&[&line[..], &lamp].concat());
+    assert!(lit.contains("Missing") && lit.contains("`penetration_depth`"), "{lit}");
+}
+
+/// One load is one number on a page; and a way that splits some parts before any load says so before it is tried.
+#[test]
+fn the_design_load_is_told_in_one_way_and_splitting_is_told_at_once() {
+    let mut split = 0;
+    for material in ["tough", "pla", "petg", "abs", "pc"] {
+        for method in ["direct-screw", "press-fit-insert", "cut-thread"] {
+            let line = [material, "M3", "6mm", "--method", method];
+            let said = narrow(&line);
+            assert!(!said.contains("inf ") && !said.contains("design load of 0"), "{line:?}: {said}");
+            let whole = narrow(&[&line[..], &["--full"]].concat());
+            assert!(!whole.contains("design load of 0"), "{line:?}: {whole}");
+            let Some((_, behind)) = said.split_once("at the design load of ") else { continue };
+            let load = behind.split(':').next().unwrap_or_default();
+            assert!(said.contains(&format!("Design load {load}")), "{line:?}: {said}");
+            assert_eq!(said.contains("split without any load"), whole.contains("split without any load"), "{line:?}: {said}");
+            assert!(whole.matches("split without any load").count() <= 1, "{whole}");
+            split += usize::from(said.contains("split without any load"));
+        }
+    }
+    assert!(split > 0, "none of these splits");
+}
+
+/// A rule that warns is the reason told first, where the only other one is the design load over again.
+#[test]
+fn a_warning_is_not_hidden_behind_the_design_load() {
+    let said = narrow(&["petg", "M3", "6mm", "--insert", "press", "--method", "heat-set-insert"]);
+    assert!(said.contains("An insert of another kind is not made to be set with heat"), "{said}");
+    let asked = narrow(&["petg", "M3", "6mm", "50N", "--insert", "press", "--method", "heat-set-insert"]);
+    assert!(asked.contains("predicted survival at 50 N"), "{asked}");
+}
+
 /// Fifteen lines about the best way, ten rows for the others, nothing twice, no label without its text.
 fn first_screen(material: &str, said: &str) {
     let lines: Vec<&str> = said.lines().filter(|l| !l.is_empty()).collect();

@@ -120,6 +120,12 @@ fn a_plan_has_as_many_specimens_as_asked() {
     assert_eq!(gripbook(folder.path(), &few).status.code(), Some(2));
     let told = page(&["plan", "--cv", "10%", "--tell", "20%"]).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(told.contains("counting only rejections in the true direction"), "{told}");
+    // A share of ten is ten percent that lacks its sign.
+    for bare in [["--cv", "10", "--tell", "20%"], ["--cv", "10%", "--tell", "20"]] {
+        let out = gripbook(folder.path(), &[&["plan"][..], &bare].concat());
+        let said = String::from_utf8_lossy(&out.stderr).into_owned();
+        assert!(out.status.code() == Some(2) && said.contains("lacks its percent sign") && said.contains("0%"), "{said}");
+    }
 }
 
 #[test]

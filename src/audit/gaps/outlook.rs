@@ -15,7 +15,7 @@ const DRAWS: usize = 4000;
 
 /// What the expectation rests on, nearest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Ground {
+pub enum OutlookGround {
     /// Series of this pair.
     Pair,
     /// Series of this glue on the family of the material, or of both families.
@@ -26,14 +26,14 @@ pub enum Ground {
     Class,
 }
 
-impl Ground {
+impl OutlookGround {
     /// In words.
     pub fn text(self) -> &'static str {
         match self {
-            Ground::Pair => "series of this pair",
-            Ground::Family => "series of the families",
-            Ground::Model => "the joint model",
-            Ground::Class => "an estimated share of the glue's range on metal",
+            OutlookGround::Pair => "series of this pair",
+            OutlookGround::Family => "series of the families",
+            OutlookGround::Model => "the joint model",
+            OutlookGround::Class => "an estimated share of the glue's range on metal",
         }
     }
 }
@@ -48,7 +48,7 @@ pub struct Outlook {
     /// Share expected to hold the need, with a need.
     pub hold: Option<f64>,
     /// What it rests on.
-    pub ground: Ground,
+    pub ground: OutlookGround,
 }
 
 impl Outlook {
@@ -102,7 +102,7 @@ fn joint(need: Option<f64>, candidates: &[&Candidate<'_>]) -> Prospect {
     };
     let outlook = best.capacity.as_ref().filter(|c| c.load.low > 0.0).map(|capacity| {
         let share = |load: f64| capacity.loads.iter().filter(|f| **f >= load).count() as f64 / capacity.loads.len().max(1) as f64;
-        Outlook { low: capacity.load.low, high: capacity.load.high, hold: need.map(share), ground: Ground::Model }
+        Outlook { low: capacity.load.low, high: capacity.load.high, hold: need.map(share), ground: OutlookGround::Model }
     });
     Prospect { outlook, ruled_out: None }
 }
@@ -118,21 +118,21 @@ fn bond(frame: &Frame<'_>, material: &Record, column: &str) -> Prospect {
         return Prospect { outlook: None, ruled_out: Some(why) };
     }
     let seen = nearest(&answer.evidence);
-    let band = seen.or_else(|| class_band(frame.book, adhesive).map(|(low, high)| (low, high, Ground::Class)));
+    let band = seen.or_else(|| class_band(frame.book, adhesive).map(|(low, high)| (low, high, OutlookGround::Class)));
     let outlook =
         band.map(|(low, high, ground)| Outlook { low, high, hold: frame.need.map(|n| share_above(low, high, n)), ground });
     Prospect { outlook, ruled_out: None }
 }
 
 /// Least and greatest bond of the nearest level; a single figure spans the scatter of joints and batches only.
-fn nearest(evidence: &[GlueEvidence]) -> Option<(f64, f64, Ground)> {
+fn nearest(evidence: &[GlueEvidence]) -> Option<(f64, f64, OutlookGround)> {
     let strengths = ["lap_shear_strength", "shear_strength", "butt_strength", "pull_off_strength"];
     let right =
         |e: &&GlueEvidence| e.counts() && e.level != suit::EvidenceLevel::Metal && strengths.contains(&e.quantity.as_str());
     let level = evidence.iter().filter(right).map(|e| e.level).min()?;
     let values = evidence.iter().filter(right).filter(|e| e.level == level).flat_map(|e| e.values.iter().map(|w| w.si));
     let (low, high) = values.filter(|v| *v > 0.0).fold((f64::INFINITY, 0.0f64), |(l, h), v| (l.min(v), h.max(v)));
-    let ground = if level == suit::EvidenceLevel::SamePair { Ground::Pair } else { Ground::Family };
+    let ground = if level == suit::EvidenceLevel::SamePair { OutlookGround::Pair } else { OutlookGround::Family };
     let least = libm::sqrt(width_after());
     (high > 0.0).then(|| (low.min(libm::sqrt(low * high) / least), high.max(libm::sqrt(low * high) * least), ground))
 }

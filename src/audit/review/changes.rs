@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Whether something came, changed or went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Sort {
+pub enum ChangeSort {
     /// It is in both books, and says something else.
     Changed,
     /// It came.
@@ -17,20 +17,20 @@ pub enum Sort {
     Removed,
 }
 
-impl Sort {
+impl ChangeSort {
     /// The word of it.
     pub fn word(self) -> &'static str {
         match self {
-            Sort::Changed => "changed",
-            Sort::Added => "added",
-            Sort::Removed => "removed",
+            ChangeSort::Changed => "changed",
+            ChangeSort::Added => "added",
+            ChangeSort::Removed => "removed",
         }
     }
 }
 
 /// A field before and after.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Field {
+pub struct ChangedField {
     /// Its name: `value`, `conditions.temperature`, `joint.hole`.
     pub name: String,
     /// Before.
@@ -43,7 +43,7 @@ pub struct Field {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReviewedChange {
     /// What became of it.
-    pub sort: Sort,
+    pub sort: ChangeSort,
     /// claim, result, measurement, or the kind of the record.
     pub what: &'static str,
     /// Its address after the change, or the one it had.
@@ -57,7 +57,7 @@ pub struct ReviewedChange {
     /// The value after.
     pub new: Option<Stated>,
     /// Every field that differs, the value left out.
-    pub fields: Vec<Field>,
+    pub fields: Vec<ChangedField>,
 }
 
 /// A value as written and in SI.
@@ -141,7 +141,7 @@ fn top(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut V
     };
     let fields = differing(&flat(old), &flat(new));
     let sort = sort(old.is_some(), new.is_some());
-    if sort == Sort::Changed && fields.is_empty() {
+    if sort == ChangeSort::Changed && fields.is_empty() {
         return;
     }
     let what = match record.id.kind() {
@@ -151,16 +151,16 @@ fn top(old: Option<&Record>, new: Option<&Record>, record: &Record, into: &mut V
         _ => "record",
     };
     let (id, said) = (record.id.to_string(), |r: &Record| Stated { text: r.name.to_string(), si: None, written: None });
-    let (old, new) = if sort == Sort::Changed { (None, None) } else { (old.map(said), new.map(said)) };
-    let fields = if sort == Sort::Changed { fields } else { Vec::new() };
+    let (old, new) = if sort == ChangeSort::Changed { (None, None) } else { (old.map(said), new.map(said)) };
+    let fields = if sort == ChangeSort::Changed { fields } else { Vec::new() };
     into.push(ReviewedChange { sort, what, address: id.clone(), record: id, word: None, old, new, fields });
 }
 
-fn sort(before: bool, after: bool) -> Sort {
+fn sort(before: bool, after: bool) -> ChangeSort {
     match (before, after) {
-        (true, false) => Sort::Removed,
-        (false, true) => Sort::Added,
-        _ => Sort::Changed,
+        (true, false) => ChangeSort::Removed,
+        (false, true) => ChangeSort::Added,
+        _ => ChangeSort::Changed,
     }
 }
 
@@ -185,9 +185,9 @@ fn flatten(value: &Json, at: &str, into: &mut BTreeMap<String, String>) {
     }
 }
 
-fn differing(old: &BTreeMap<String, String>, new: &BTreeMap<String, String>) -> Vec<Field> {
+fn differing(old: &BTreeMap<String, String>, new: &BTreeMap<String, String>) -> Vec<ChangedField> {
     let names: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
-    let field = |name: &String| Field { name: name.clone(), old: old.get(name).cloned(), new: new.get(name).cloned() };
+    let field = |name: &String| ChangedField { name: name.clone(), old: old.get(name).cloned(), new: new.get(name).cloned() };
     names.into_iter().filter(|name| old.get(*name) != new.get(*name)).map(field).collect()
 }
 
@@ -328,7 +328,7 @@ fn measurement(record: &Record, name: &str, old: Option<&Json>, new: Option<&Jso
     let sort = sort(old.is_some(), new.is_some());
     let fields = differing(&flat(old), &flat(new));
     let (then, now) = (mean(old), mean(new));
-    if sort != Sort::Changed {
+    if sort != ChangeSort::Changed {
         let count = |all: &BTreeMap<String, Json>| {
             let mut values: Vec<Stated> = all.values().filter_map(|s| amount(&s["value"])).collect();
             values.sort_by(|a, b| a.si.unwrap_or(0.0).total_cmp(&b.si.unwrap_or(0.0)));

@@ -1,6 +1,6 @@
 //! Which verdicts and design loads differ between two books, over every question of a walk.
 
-use crate::audit::walk::{Told, Walk, walk};
+use crate::audit::walk::{Walk, WalkAnswer, walk};
 use crate::book::{Book, Record};
 use crate::joint::method::Method;
 use crate::suit;
@@ -62,13 +62,13 @@ impl Move {
 pub fn answers(asked: &AskedOfBoth<'_>) -> BTreeMap<String, Answered> {
     let (rules, _) = suit::rules(asked.book);
     let AskedOfBoth { book, methods, joints_in, invented, done } = *asked;
-    let named = |told: Told<'_>| match told {
-        Told::Bond { adhesive, material, insert, answer } => {
+    let named = |told: WalkAnswer<'_>| match told {
+        WalkAnswer::Bond { adhesive, material, insert, answer } => {
             let with = if insert { ", brass insert" } else { "" };
             let question = format!("{} on {}{with}", adhesive.id.name(), material.id.name());
             (question, Answered { verdict: answer.verdict.word().to_owned(), load: None })
         }
-        Told::Joint { material, thread, candidate } => {
+        WalkAnswer::Joint { material, thread, candidate } => {
             let question = format!("{} {thread}, {}", material.id.name(), candidate.short_title());
             let load = candidate.design().map(|bound| bound.design());
             (question, Answered { verdict: candidate.verdict.word().to_owned(), load })

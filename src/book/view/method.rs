@@ -27,7 +27,7 @@ pub struct Method {
     /// The hole.
     pub hole: Hole,
     /// The ways it fails.
-    pub fails: Vec<State>,
+    pub fails: Vec<FailureEntry>,
     /// What can hurt.
     pub hazards: Vec<Box<str>>,
     /// What it costs.
@@ -164,7 +164,7 @@ pub struct Stretch {
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
 #[serde(default)]
-pub struct State {
+pub struct FailureEntry {
     /// States that the program has.
     pub group: Option<Box<str>>,
     /// How it fails.
@@ -260,8 +260,9 @@ pub struct Life {
 impl Method {
     /// Whether any number of it is invented.
     pub fn holds_invented(&self) -> bool {
-        let of_state =
-            |s: &State| s.factor.as_ref().is_some_and(|f| f.origin.is_invented()) || s.inputs.values().any(Input::is_invented);
+        let of_state = |s: &FailureEntry| {
+            s.factor.as_ref().is_some_and(|f| f.origin.is_invented()) || s.inputs.values().any(Input::is_invented)
+        };
         self.sizes.iter().any(|s| s.origin.is_invented()) || self.fails.iter().any(of_state) || self.life.origin.is_invented()
     }
 }

@@ -11,14 +11,14 @@ use serde_json::{Value, json};
 use std::path::Path;
 
 /// A record's file, opened for a change.
-pub(super) struct Opened<'b> {
+pub(super) struct OpenedRecord<'b> {
     pub record: &'b Record,
     bytes: Vec<u8>,
     reading: ParsedFile,
 }
 
 /// A value that is corrected.
-pub(super) struct Corrected {
+pub(super) struct CorrectedPlace {
     pub at: String,
     pub old: String,
     pub new: String,
@@ -26,22 +26,22 @@ pub(super) struct Corrected {
 
 /// What becomes of one record.
 pub(super) struct Revision<'b> {
-    pub opened: Opened<'b>,
+    pub opened: OpenedRecord<'b>,
     pub edits: Vec<Edit>,
-    pub corrected: Vec<Corrected>,
+    pub corrected: Vec<CorrectedPlace>,
 }
 
 /// Opens the file of a record.
 ///
 /// # Errors
 /// A record of an embedded pack, a file that cannot be read.
-pub(super) fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<Opened<'b>, Fault> {
+pub(super) fn open<'b>(book: &'b Book, record: &'b Record, context: &Context) -> Result<OpenedRecord<'b>, Fault> {
     if !is_writable(book, record) {
         let fault = Fault::data(format!("{} is in an embedded pack, which cannot be changed", record.id));
         return Err(fault.help("change into the folder of the pack, or name it with --pack"));
     }
     let bytes = library::bytes(book, record, context).ok_or_else(|| Fault::data(format!("{} cannot be read", record.file)))?;
-    Ok(Opened { record, reading: read::read(&bytes), bytes })
+    Ok(OpenedRecord { record, reading: read::read(&bytes), bytes })
 }
 
 /// Whether a record stands in a folder.
@@ -49,7 +49,7 @@ pub(super) fn is_writable(book: &Book, record: &Record) -> bool {
     matches!(book.pack_of(record).root, PackRoot::Folder { .. })
 }
 
-impl Opened<'_> {
+impl OpenedRecord<'_> {
     /// The text of the file.
     pub fn text(&self) -> &str {
         self.reading.source.text()
@@ -75,7 +75,7 @@ struct Revised {
 
 struct Changed {
     what: String,
-    corrected: Vec<Corrected>,
+    corrected: Vec<CorrectedPlace>,
     notes: Vec<String>,
     files: Vec<Revised>,
     written: bool,
@@ -121,7 +121,7 @@ impl Answer for Changed {
         "gripbook/amend/1"
     }
     fn json(&self) -> Value {
-        let one = |c: &Corrected| json!({"at": c.at, "old": c.old, "new": c.new});
+        let one = |c: &CorrectedPlace| json!({"at": c.at, "old": c.old, "new": c.new});
         let corrected: Vec<Value> = self.corrected.iter().map(one).collect();
         let files: Vec<Value> = self.files.iter().map(|f| json!({"file": f.file, "diff": f.diff})).collect();
         json!({

@@ -36,13 +36,13 @@ struct AmendedPlace {
     base: String,
     /// As it is told.
     said: String,
-    sort: Sort,
+    sort: PlaceSort,
     /// The property or quantity.
     word: Option<String>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Sort {
+enum PlaceSort {
     Claim,
     Measurement,
     Specimen,
@@ -51,10 +51,10 @@ enum Sort {
 
 impl AmendedPlace {
     fn whole(record: &Record) -> AmendedPlace {
-        AmendedPlace { base: String::new(), said: record.id.to_string(), sort: Sort::Record, word: None }
+        AmendedPlace { base: String::new(), said: record.id.to_string(), sort: PlaceSort::Record, word: None }
     }
     fn claim(word: &str, index: usize, said: String) -> AmendedPlace {
-        AmendedPlace { base: format!("/properties/{word}/{index}"), said, sort: Sort::Claim, word: Some(word.to_owned()) }
+        AmendedPlace { base: format!("/properties/{word}/{index}"), said, sort: PlaceSort::Claim, word: Some(word.to_owned()) }
     }
 }
 
@@ -175,7 +175,7 @@ fn taken(record: &Record, tree: &Node, source: &str, args: &AmendArgs) -> Vec<Am
 fn named(book: &Book, record: &Record, tree: &Node, rest: &str) -> Result<Vec<AmendedPlace>, Fault> {
     let what = format!("{}:{rest}", record.id);
     let claims = address::resolve(book, &what);
-    let of_claim = |named: &address::Named<'_>| {
+    let of_claim = |named: &address::NamedClaim<'_>| {
         let index = record.claims(named.property).iter().position(|c| std::ptr::eq(c, named.claim)).unwrap_or(0);
         AmendedPlace::claim(named.property, index, named.address())
     };
@@ -238,8 +238,8 @@ fn place(record: &Record, tree: &Node, at: usize, result: Option<usize>) -> Amen
     let part = record.series().map(|series| series.part(at, result)).unwrap_or_default();
     let word = list(tree, "/measurements").get(at).map(|m| text(m, "quantity").to_owned());
     let (base, sort) = match result {
-        None => (format!("/measurements/{at}"), Sort::Measurement),
-        Some(nth) => (format!("/measurements/{at}/specimens/{nth}"), Sort::Specimen),
+        None => (format!("/measurements/{at}"), PlaceSort::Measurement),
+        Some(nth) => (format!("/measurements/{at}/specimens/{nth}"), PlaceSort::Specimen),
     };
     AmendedPlace { base, said: format!("{}:{part}", record.id), sort, word }
 }
@@ -261,21 +261,24 @@ fn usual(place: &AmendedPlace, node: &Node, change: &Amendment) -> Result<Vec<St
         words.iter().filter(|word| node.get(word).is_some()).map(|word| (*word).to_owned()).collect()
     };
     let all = match (&place.sort, change.is_of_all_numbers()) {
-        (Sort::Record, _) => {
+        (PlaceSort::Record, _) => {
             return Err(Fault::usage("which value of the record?").help("name it by --field, for example --field joint.hole"));
         }
-        (Sort::Specimen, _) => there(&["value"]),
-        (Sort::Claim, true) => {
+        (PlaceSort::Specimen, _) => there(&["value"]),
+        (PlaceSort::Claim, true) => {
             let samples = node.get("samples").and_then(Node::as_list).map_or(0, |all| all.len());
             there(&OF_CLAIM).into_iter().chain((0..samples).map(|at| format!("samples.{at}"))).collect()
         }
-        (Sort::Claim, false) => there(&["value"]),
-        (Sort::Measurement, true) => there(&OF_MEASUREMENT),
-        (Sort::Measurement, false) => there(&["mean"]),
+        (PlaceSort::Claim, false) => there(&["value"]),
+        (PlaceSort::Measurement, true) => there(&OF_MEASUREMENT),
+        (PlaceSort::Measurement, false) => there(&["mean"]),
     };
     if all.is_empty() {
-        let fault =
-            Fault::usage(format!("{} states no {}", place.said, if place.sort == Sort::Measurement { "mean" } else { "value" }));
+        let fault = Fault::usage(format!(
+            "{} states no {}",
+            place.said,
+            if place.sort == PlaceSort::Measurement { "mean" } else { "value" }
+        ));
         return Err(fault.help(format!("name the field by --field: {}", keys(node))));
     }
     Ok(all)
@@ -301,8 +304,8 @@ fn target(place: &AmendedPlace, node: &Node, field: &str) -> Result<Target, Faul
     let holder = holder(&whole);
     let inside = whole.strip_prefix(&*holder).unwrap_or(&whole).trim_start_matches('/').replace('/', ".");
     let said =
-        if field == "value" && place.sort != Sort::Record { place.said.clone() } else { format!("{} {field}", place.said) };
-    let claim = (place.sort == Sort::Claim).then(|| place.said.clone());
+        if field == "value" && place.sort != PlaceSort::Record { place.said.clone() } else { format!("{} {field}", place.said) };
+    let claim = (place.sort == PlaceSort::Claim).then(|| place.said.clone());
     Ok(Target { pointer: whole, holder, field: inside, said, claim, word: place.word.clone() })
 }
 

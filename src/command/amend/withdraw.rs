@@ -1,6 +1,6 @@
 //! `withdraw`: takes records, claims, measurements or single results out of use, with the reason.
 
-use super::revision::{Opened, Revision, finish, open};
+use super::revision::{OpenedRecord, Revision, finish, open};
 use super::{scalar, target, text};
 use crate::command::audit::today;
 use crate::command::edit::Edit;
@@ -20,7 +20,7 @@ pub struct WithdrawArgs {
     /// (series/ID:QUANTITY#LABEL); several are withdrawn together or not at all
     #[arg(required = true)]
     pub what: Vec<String>,
-    /// Why
+    /// Why it may not be used any more
     #[arg(long)]
     pub because: String,
     /// The record or claim that takes its place
@@ -95,7 +95,7 @@ fn grouped<'b>(book: &'b Book, what: &[String]) -> Result<Vec<(&'b Record, Vec<S
     Ok(all)
 }
 
-fn of_record(book: &Book, opened: &Opened<'_>, args: &WithdrawArgs, date: &str) -> Result<Vec<Edit>, Fault> {
+fn of_record(book: &Book, opened: &OpenedRecord<'_>, args: &WithdrawArgs, date: &str) -> Result<Vec<Edit>, Fault> {
     let record = opened.record;
     if book.loss(record.id.as_str()).is_some_and(|loss| loss.through.is_none()) {
         return Err(Fault::usage(format!("{} is withdrawn already", record.id)));
@@ -119,7 +119,7 @@ fn of_record(book: &Book, opened: &Opened<'_>, args: &WithdrawArgs, date: &str) 
 
 /// Marks parts as withdrawn; counts again what a measurement counts.
 fn of_parts(
-    opened: &Opened<'_>,
+    opened: &OpenedRecord<'_>,
     named: &[(String, String)],
     args: &WithdrawArgs,
     date: &str,
@@ -157,7 +157,7 @@ fn standing(node: &Node) -> &str {
 
 /// `n` of a measurement of which results go, where it counts them; and a word on what was computed from all of them.
 fn count_again(
-    opened: &Opened<'_>,
+    opened: &OpenedRecord<'_>,
     pointer: &str,
     gone: usize,
     args: &WithdrawArgs,

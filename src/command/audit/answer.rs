@@ -146,7 +146,10 @@ impl Answer for AuditAnswer {
             page.line(plugin.line());
         }
         if notes > 0 && !self.notes {
-            page.line(format!("{notes} notes are counted but not shown; --notes shows them"));
+            page.line(match notes {
+                1 => "1 note is counted but not shown; --notes shows it".to_owned(),
+                _ => format!("{notes} notes are counted but not shown; --notes shows them"),
+            });
         }
         page.line("`gripbook why NAME` explains a finding and says when it may be waived");
         page

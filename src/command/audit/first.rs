@@ -32,7 +32,7 @@ pub(super) fn weight(book: &Book) -> Weight {
 }
 
 /// Findings of one audit in one file, told as one; an error stands alone.
-struct Told<'f> {
+struct ToldFinding<'f> {
     first: &'f Finding,
     times: usize,
 }
@@ -56,7 +56,7 @@ pub(super) fn page(counts: &Counts, shown: &[&Finding], weight: &Weight, plugins
     if lines <= LINES { whole } else { laid_out(counts, &told, plugins, Some(width)) }
 }
 
-fn laid_out(counts: &Counts, told: &[Told<'_>], plugins: &[String], one_line: Option<usize>) -> Page {
+fn laid_out(counts: &Counts, told: &[ToldFinding<'_>], plugins: &[String], one_line: Option<usize>) -> Page {
     let mut page = Page::default();
     page.line(counts.summary.clone());
     for (severity, found) in counts.found.iter().filter(|(_, found)| !found.is_empty()) {
@@ -97,7 +97,7 @@ fn common_folder<'f>(mut files: impl Iterator<Item = &'f str>) -> &'f str {
     })
 }
 
-fn line(told: &Told<'_>, mixed: bool, folder: &str) -> String {
+fn line(told: &ToldFinding<'_>, mixed: bool, folder: &str) -> String {
     let f = told.first;
     let at = f.place.span.map(|span| format!(":{}", span.line)).unwrap_or_default();
     let severity = if mixed { format!("{} ", f.severity.word()) } else { String::new() };
@@ -107,8 +107,8 @@ fn line(told: &Told<'_>, mixed: bool, folder: &str) -> String {
 }
 
 /// Gravest first, then what most records rest on, then audits with few findings, then the order of the files.
-fn weightiest<'f>(findings: &[&'f Finding], weight: &Weight) -> Vec<Told<'f>> {
-    let mut all: Vec<Told<'f>> = Vec::new();
+fn weightiest<'f>(findings: &[&'f Finding], weight: &Weight) -> Vec<ToldFinding<'f>> {
+    let mut all: Vec<ToldFinding<'f>> = Vec::new();
     let mut places: HashMap<(&str, &str, Severity), usize> = HashMap::new();
     let mut kinds: HashMap<&str, usize> = HashMap::new();
     for &first in findings {
@@ -118,7 +118,7 @@ fn weightiest<'f>(findings: &[&'f Finding], weight: &Weight) -> Vec<Told<'f>> {
             Some(at) => all[at].times += 1,
             None => {
                 places.insert(key, all.len());
-                all.push(Told { first, times: 1 });
+                all.push(ToldFinding { first, times: 1 });
             }
         }
     }
@@ -132,9 +132,9 @@ fn weightiest<'f>(findings: &[&'f Finding], weight: &Weight) -> Vec<Told<'f>> {
 }
 
 /// The first ten, of one audit no more than [`OF_ONE`] unless they are errors or nothing else of their severity is left.
-fn few_of_each(all: Vec<Told<'_>>) -> Vec<Told<'_>> {
+fn few_of_each(all: Vec<ToldFinding<'_>>) -> Vec<ToldFinding<'_>> {
     let mut taken: HashMap<&str, usize> = HashMap::new();
-    let mut ranked: Vec<(Reverse<Severity>, bool, Told<'_>)> = Vec::new();
+    let mut ranked: Vec<(Reverse<Severity>, bool, ToldFinding<'_>)> = Vec::new();
     for told in all {
         let of_one = taken.entry(told.first.rule).or_default();
         *of_one += 1;

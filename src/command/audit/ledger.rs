@@ -95,7 +95,7 @@ impl Answer for LedgerAnswer {
     fn page(&self) -> Page {
         let l = &self.ledger;
         let mut page = Page::titled(format!("How {} claims and measurements are known", l.all.total));
-        page.field("book", self.hash.clone()).blank().table(self.shares());
+        page.field("packs", self.hash.clone()).blank().table(self.shares());
         page.line("abstract only and second-hand: of those with a source; what is withdrawn, and a measurement in doubt, is not counted");
         page.heading("All together");
         page.field("basis", counts(l.all.basis.iter().map(|(k, n)| (*k, *n))))

@@ -4,7 +4,7 @@ use super::amount;
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Table};
 use gripbook::quantity::print::fixed;
-use gripbook::series::compare::{GroupComparison, Named, Pair, Side};
+use gripbook::series::compare::{ComparedGroup, GroupComparison, NamedGroup, Pair};
 use gripbook::series::vocabulary;
 use gripbook::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
@@ -20,7 +20,7 @@ fn p_text(p: f64) -> String {
 }
 
 /// The page.
-pub fn page(groups: &[Named], c: &GroupComparison, margin: Option<f64>, invented: bool, full: bool) -> Page {
+pub fn page(groups: &[NamedGroup], c: &GroupComparison, margin: Option<f64>, invented: bool, full: bool) -> Page {
     let mark = if invented { "INVENTED DATA: " } else { "" };
     let mut page =
         Page::titled(format!("{mark}{} of {} groups; the reference is {}", title(groups), groups.len(), c.sides[0].name));
@@ -63,13 +63,13 @@ pub fn page(groups: &[Named], c: &GroupComparison, margin: Option<f64>, invented
     page
 }
 
-fn title(groups: &[Named]) -> String {
+fn title(groups: &[NamedGroup]) -> String {
     let text = vocabulary::quantity_title(&groups[0].sample.word);
     let mut chars = text.chars();
     chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
-fn modes(side: &Side) -> String {
+fn modes(side: &ComparedGroup) -> String {
     side.modes
         .iter()
         .map(|m| format!("{} × {} ({})", m.count, vocabulary::mode_means(&m.mode), m.mode))
@@ -77,11 +77,11 @@ fn modes(side: &Side) -> String {
         .join("; ")
 }
 
-fn digits(groups: &[Named]) -> usize {
+fn digits(groups: &[NamedGroup]) -> usize {
     groups.iter().map(|g| g.sample.digits()).max().unwrap_or(3)
 }
 
-fn sides(groups: &[Named], c: &GroupComparison) -> Table {
+fn sides(groups: &[NamedGroup], c: &GroupComparison) -> Table {
     let d = digits(groups);
     let any_held = c.sides.iter().any(|s| s.held > 0);
     let mut table = Table::new(&["group", "n", "mean", "CV", "values", "held"][..if any_held { 6 } else { 5 }]);
@@ -101,7 +101,7 @@ fn sides(groups: &[Named], c: &GroupComparison) -> Table {
     table
 }
 
-fn one(page: &mut Page, groups: &[Named], c: &GroupComparison, pair: &Pair, margin: Option<f64>) {
+fn one(page: &mut Page, groups: &[NamedGroup], c: &GroupComparison, pair: &Pair, margin: Option<f64>) {
     page.heading(format!("{} against {}", c.sides[pair.group].name, c.sides[0].name));
     let d = digits(groups);
     if let Some(r) = pair.ratio {
@@ -216,7 +216,7 @@ fn every(page: &mut Page, c: &GroupComparison) {
     page.table(table);
 }
 
-fn together(page: &mut Page, groups: &[Named], c: &GroupComparison) {
+fn together(page: &mut Page, groups: &[NamedGroup], c: &GroupComparison) {
     let Some(t) = &c.together else { return };
     let d = digits(groups);
     let text = |v: f64| amount(v, groups).text(d);
@@ -255,9 +255,9 @@ fn interval(i: &Interval) -> Value {
 }
 
 /// The document.
-pub fn json(groups: &[Named], c: &GroupComparison, margin: Option<f64>) -> Value {
+pub fn json(groups: &[NamedGroup], c: &GroupComparison, margin: Option<f64>) -> Value {
     let quantity = |v: f64| json!(amount(v, groups));
-    let side = |(s, g): (&Side, &Named)| {
+    let side = |(s, g): (&ComparedGroup, &NamedGroup)| {
         let modes: Map<String, Value> = s.modes.iter().map(|m| (m.mode.to_string(), json!(m.count))).collect();
         json!({
             "name": s.name, "n": s.failures.len(), "held": s.held, "mean": s.summary.map(|x| quantity(x.mean)), "sd": s.summary.map(|x| quantity(x.sd)),
@@ -284,7 +284,7 @@ pub fn json(groups: &[Named], c: &GroupComparison, margin: Option<f64>) -> Value
     })
 }
 
-fn pair_json(p: &Pair, c: &GroupComparison, groups: &[Named], margin: Option<f64>) -> Value {
+fn pair_json(p: &Pair, c: &GroupComparison, groups: &[NamedGroup], margin: Option<f64>) -> Value {
     let quantity = |v: f64| json!(amount(v, groups));
     json!({
         "group": c.sides[p.group].name,
@@ -301,7 +301,7 @@ fn pair_json(p: &Pair, c: &GroupComparison, groups: &[Named], margin: Option<f64
 }
 
 /// One row per comparison.
-pub fn table(groups: &[Named], c: &GroupComparison) -> Table {
+pub fn table(groups: &[NamedGroup], c: &GroupComparison) -> Table {
     let mut table = Table::new(&[
         "group",
         "reference",

@@ -5,10 +5,9 @@ use super::typed::{self, Typed};
 use crate::command::Fault;
 use crate::command::library::{self, Loaded};
 use crate::command::mistakes::Mistakes;
-use gripbook::book::{Book, Miss, Record, RecordId, plain};
+use gripbook::book::{Book, Miss, Record, RecordId};
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::need::{Need, Use};
-use gripbook::mechanics::call;
 use gripbook::mechanics::thread::{self, Thread};
 use gripbook::quantity::{Amount, Measure, Quantity, parse};
 use gripbook::suit::{Rule, STEPS};
@@ -46,7 +45,8 @@ pub fn asked<'b>(
     let length = length("length", typed.length.as_deref(), &mut mistakes);
     let load = mistakes.quantity("load", typed.need.as_deref(), Quantity::Force).map(Force::from_si);
     let named = records(args, book, thread.as_ref(), &mut mistakes);
-    let method = args.method.as_deref().and_then(|name| mistakes.keep(method(name, &loaded.registry.methods_of(book).names())));
+    let method =
+        args.method.as_deref().and_then(|name| mistakes.keep(library::method(name, &loaded.registry.methods_of(book).names())));
     let using = using(args, &mut mistakes);
     let light = light(args, named.process, &mut mistakes);
     numbers(args, load, &mut mistakes);
@@ -123,19 +123,19 @@ fn thread_of(args: &FastenArgs, typed: &Typed, mistakes: &mut Mistakes) -> Optio
 
 /// Records named beside the material.
 #[derive(Default)]
-struct Named<'b> {
+struct NamedRecords<'b> {
     insert: Option<&'b Record>,
     adhesive: Option<&'b Record>,
     screw: Option<&'b Record>,
     process: Option<&'b Record>,
 }
 
-fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> Named<'b> {
+fn records<'b>(args: &FastenArgs, book: &'b Book, thread: Option<&Thread>, mistakes: &mut Mistakes) -> NamedRecords<'b> {
     let mut find = |text: &Option<String>, role: &str| text.as_deref().and_then(|text| mistakes.record(book, text, role));
     let (adhesive, screw, process) =
         (find(&args.adhesive, "adhesive"), find(&args.screw, "screw"), find(&args.process, "process"));
     let insert = args.insert.as_deref().and_then(|text| mistakes.keep(insert(book, text, thread).and_then(computed)));
-    Named { insert, adhesive, screw, process }
+    NamedRecords { insert, adhesive, screw, process }
 }
 
 /// An insert that some way of joining takes.
@@ -313,19 +313,4 @@ fn length(option: &str, text: Option<&str>, mistakes: &mut Mistakes) -> Option<L
         return None;
     }
     Some(Length::from_si(si))
-}
-
-/// The method of that name; spaces, hyphens and case do not count, and its beginning will do.
-pub fn method(name: &str, names: &[&str]) -> Result<String, Fault> {
-    let wanted = plain(name);
-    if let Some(exact) = names.iter().find(|n| plain(n) == wanted) {
-        return Ok((*exact).to_owned());
-    }
-    let begun: Vec<&&str> = names.iter().filter(|n| !wanted.is_empty() && plain(n).starts_with(&wanted)).collect();
-    if let [only] = begun[..] {
-        return Ok((**only).to_owned());
-    }
-    let near = call::nearest(name, names.iter().copied());
-    let asked = near.first().map_or(String::new(), |n| format!("did you mean `{n}`? "));
-    Err(Fault::usage(format!("no method is called `{name}`")).help(format!("{asked}methods: {}", names.join(", "))))
 }

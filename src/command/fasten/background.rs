@@ -14,14 +14,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Every assumption with value and reason.
 pub fn assumptions(assumptions: &Assumptions) -> Sheet {
-    let mut page = Page::titled("Assumptions: numbers of practice [P] and judgement [J], what each is, and its reason");
+    let mut page = Page::titled("Assumptions: numbers of practice and judgement, what each is, and its reason");
     page.line("`--set NAME=VALUE` or `--set NAME=LOW..HIGH` overrides one, and the answer then says so.");
     let mut table = Table::new(&["name", "kind", "value", "what_it_is", "reason"]);
     let mut list = Vec::new();
     for setting in assumptions.all() {
         let row = setting.row;
         let value = if setting.overridden { format!("{} (overridden)", setting.text()) } else { setting.text() };
-        table.row(vec![row.name.into(), row.kind.mark().into(), value.clone().into(), row.means.into(), row.reason.into()]);
+        table.row(vec![row.name.into(), row.kind.word().into(), value.clone().into(), row.means.into(), row.reason.into()]);
         list.push(json!({
             "name": row.name, "kind": row.kind.word(), "value": value, "low": setting.low, "high": setting.high,
             "means": row.means, "reason": row.reason, "overridden": setting.overridden,
@@ -30,7 +30,7 @@ pub fn assumptions(assumptions: &Assumptions) -> Sheet {
     page.blank();
     for setting in assumptions.all() {
         let (row, mark) = (setting.row, if setting.overridden { ", overridden" } else { "" });
-        page.item(format!("{} = {} {}{mark}: {}; {}", row.name, setting.text(), row.kind.mark(), row.means, row.reason));
+        page.item(format!("{} = {} ({}{mark}): {}; {}", row.name, setting.text(), row.kind.word(), row.means, row.reason));
     }
     Sheet { schema: SCHEMA, page, json: json!({ "assumptions": list }), table: Some(table) }
 }

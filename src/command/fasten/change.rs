@@ -2,7 +2,7 @@
 
 use super::words::{factor, percent, wanted};
 use gripbook::joint::judge::{Candidate, Judgement};
-use gripbook::joint::model::{InputOrigin, ModelInput};
+use gripbook::joint::model::{InputOrigin, Lack, ModelInput};
 use gripbook::joint::need::Need;
 use gripbook::joint::trace;
 use gripbook::quantity::{Amount, Measure, Quantity};
@@ -19,6 +19,14 @@ pub struct WhatIf {
     pub what: &'static str,
     /// The thing.
     pub text: String,
+    /// Of what is missing: what to give, without the words for what it is.
+    pub needed: Option<String>,
+}
+
+impl WhatIf {
+    fn of(what: &'static str, text: String) -> WhatIf {
+        WhatIf { what, text, needed: None }
+    }
 }
 
 /// The weightiest first.
@@ -28,12 +36,16 @@ pub fn would_change(judgement: &Judgement<'_>, best: &Candidate<'_>) -> Vec<What
         return Vec::new();
     }
     let lacks = best.missing.iter().filter(|l| l.blocks);
-    let missing = lacks.map(|l| WhatIf { what: "Missing", text: format!("{}: {}", l.what, l.settle) });
-    let settling = settling(judgement.need, best).map(|text| WhatIf { what: "Next test", text });
+    let needed = |l: &Lack| {
+        let text = format!("{}: {}", l.what, l.settle);
+        WhatIf { needed: Some(l.settle.clone()), ..WhatIf::of("Missing", text) }
+    };
+    let missing = lacks.map(needed);
+    let settling = settling(judgement.need, best).map(|text| WhatIf::of("Next test", text));
     let mut all: Vec<WhatIf> = missing.chain(settling).take(MOST).collect();
     // Trying every input takes as long as all else, so only where there is room for what it tells.
     if all.len() < MOST {
-        all.extend(doubt(judgement.need, best).map(|text| WhatIf { what: "Largest doubt", text }));
+        all.extend(doubt(judgement.need, best).map(|text| WhatIf::of("Largest doubt", text)));
     }
     all
 }
@@ -44,11 +56,18 @@ fn settling(need: &Need<'_>, best: &Candidate<'_>) -> Option<String> {
         let mean = rounded_up(from);
         format!(" with a mean of {mean} or more would suit {}{};", wanted(need, load.si()), factor(need))
     });
-    let now = best.capacity.as_ref()?.load.width();
+    // A band whose lower end is nothing has no width to tell.
+    let now = Some(best.capacity.as_ref()?.load.width()).filter(|width| width.is_finite());
     let (joints, then) = (settling.joints, settling.width);
-    Some(match suits {
-        Some(suits) => format!("{joints} such joints{suits} 90 % band then a factor of about {then:.1}, now {now:.1}"),
-        None => format!("{joints} such joints would narrow the 90 % band from a factor of {now:.1} to about {then:.1}"),
+    Some(match (suits, now) {
+        (Some(suits), Some(now)) => {
+            format!("{joints} such joints{suits} 90 % band then a factor of about {then:.1}, now {now:.1}")
+        }
+        (Some(suits), None) => format!("{joints} such joints{suits} 90 % band then a factor of about {then:.1}"),
+        (None, Some(now)) => {
+            format!("{joints} such joints would narrow the 90 % band from a factor of {now:.1} to about {then:.1}")
+        }
+        (None, None) => format!("{joints} such joints would narrow the 90 % band to a factor of about {then:.1}"),
     })
 }
 

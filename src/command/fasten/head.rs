@@ -56,7 +56,7 @@ struct ScreenLine {
     rank: Rank,
 }
 
-struct Head<'a, 'n> {
+struct ScreenHead<'a, 'n> {
     judgement: &'a Judgement<'n>,
     note: Option<&'a str>,
     extent: Extent,
@@ -71,7 +71,7 @@ pub fn page(
     note: Option<&str>,
     extent: Extent,
 ) -> Page {
-    let mut head = Head { judgement, note, extent, lines: Vec::new() };
+    let mut head = ScreenHead { judgement, note, extent, lines: Vec::new() };
     head.add(Rank::Helps, "Use", using(judgement.need));
     if let Some(best) = best {
         head.evidence(best);
@@ -80,12 +80,13 @@ pub fn page(
         head.loads(best);
         head.tightening(best);
         for (i, change) in changes.iter().enumerate() {
-            head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone());
+            match &change.needed {
+                // What has to be told decides: without it there is no answer.
+                Some(needed) if i == 0 => head.add_must(change.what, change.text.clone(), shortened(needed, LINE)),
+                _ => head.add(if i == 0 { Rank::Makes } else { Rank::Further }, change.what, change.text.clone()),
+            }
         }
-        // What can hurt stands whatever else has to go.
-        if !best.hazards.is_empty() {
-            head.add(Rank::Must, "Cautions", best.hazards.join("; "));
-        }
+        head.cautions(best);
     }
     head.fitted(&headline(judgement, best))
 }
@@ -133,7 +134,7 @@ fn using(need: &Need<'_>) -> String {
     words.join(", ")
 }
 
-impl Head<'_, '_> {
+impl ScreenHead<'_, '_> {
     fn add(&mut self, rank: Rank, label: &'static str, text: impl Into<String>) {
         self.lines.push(ScreenLine { label, text: text.into(), short: None, rank });
     }
@@ -181,22 +182,44 @@ impl Head<'_, '_> {
         if self.whole() || best.evidence.ground() != Ground::Model {
             self.add(Rank::Makes, "Evidence", best.evidence.text());
         }
-        let many = if self.whole() { best.because.len() } else { 1 };
-        for (i, why) in best.because.iter().take(many).enumerate() {
-            let survival = best.survival.filter(|s| s.asked && s.text() == *why);
+        for (i, why) in self.reasons(best).iter().enumerate() {
+            let survival = best.survival.filter(|s| s.text() == *why);
+            // How many hold nothing at all is told already where nothing is promised.
+            if survival.is_some_and(|s| !s.asked && s.load <= 0.0) {
+                continue;
+            }
             let why = survival.map_or_else(|| why.clone(), |s| self.survival(s));
             let short = in_short(best, &why);
             self.add_must(if i == 0 { "Reason" } else { "" }, why, short);
         }
     }
+    /// All of them; on the first screen one: where no load was asked for, a rule that speaks tells more than the survival at the
+    /// design load, which is hardly ever another than that bound promises.
+    fn reasons<'c>(&self, best: &'c Candidate<'_>) -> &'c [String] {
+        let all = &best.because[..];
+        if self.whole() {
+            return all;
+        }
+        let is_bound = best.survival.is_some_and(|s| !s.asked && all.first().is_some_and(|first| *first == s.text()));
+        let one = all.iter().position(|why| is_bound && why.contains("(rule/")).unwrap_or(0);
+        all.get(one..=one).unwrap_or_default()
+    }
+    /// The load as it stands elsewhere on the page: that asked for in its own unit, the design load with its two digits.
     fn survival(&self, survival: Survival) -> String {
-        format!("predicted survival at {}: {}", wanted(self.judgement.need, survival.load), survival.percent())
+        let load = match survival.asked {
+            true => wanted(self.judgement.need, survival.load),
+            false => format!("the design load of {}", promised(survival.load)),
+        };
+        format!("predicted survival at {load}: {}", survival.percent())
     }
     fn shape(&mut self, best: &Candidate<'_>) {
         let Some(geometry) = &best.geometry else { return };
         for (i, step) in geometry.hole.iter().enumerate() {
             let purpose = if i == 0 { String::new() } else { format!("{}: ", step.purpose) };
-            let mut words = format!("{purpose}finished {}", finished(step));
+            let size = format!("{purpose}finished {}", finished(step));
+            // The whole page says it in a sentence.
+            let whose = if i == 0 && !self.whole() { hole_of(best) } else { String::new() };
+            let mut words = format!("{size}{whose}");
             // What is unknown of every stretch alike is said once.
             if i == 0 || !matches!(step.drawn, Drawn::Unknown(_)) {
                 words = format!("{words}; {}", drawn(step));
@@ -209,8 +232,8 @@ impl Head<'_, '_> {
                 continue;
             }
             let short = match &step.drawn {
-                Drawn::Unknown(what) => format!("finished {}; {what}", finished(step)),
-                _ => words.clone(),
+                Drawn::Unknown(what) => format!("{size}; {what}"),
+                _ => format!("{size}; {}", drawn(step)),
             };
             self.add_must("Hole", words, short);
         }
@@ -237,11 +260,11 @@ impl Head<'_, '_> {
         }
         let mut words = String::new();
         let mut told = 0;
-        for step in steps {
+        for step in steps.iter().map(|step| step.trim_end_matches('.')) {
             if told > 0 && words.chars().count() + step.chars().count() > SHORT {
                 break;
             }
-            words = if told == 0 { step.clone() } else { format!("{words}; {step}") };
+            words = if told == 0 { step.to_owned() } else { format!("{words}; {step}") };
             told += 1;
         }
         let more = steps.len() - told;
@@ -331,6 +354,27 @@ impl Head<'_, '_> {
             None => "none: in more than 5 % of draws the thread would strip at once".into(),
         };
         self.add(Rank::Must, "Torque", text);
+    }
+    /// What can hurt stands whatever else has to go. Before it stands what is met first at the bench: that some split unloaded.
+    fn cautions(&mut self, best: &Candidate<'_>) {
+        // The whole page has it among its cautions, with what brings it about; where there is no load it is the reason.
+        let told_elsewhere = self.whole() || best.design().is_none();
+        let split = best.cautions.iter().find(|c| c.contains("split without any load")).filter(|_| !told_elsewhere);
+        let split = split.and_then(|c| c.split(':').next());
+        let all: Vec<&str> = split.into_iter().chain(best.hazards.iter().copied()).collect();
+        if !all.is_empty() {
+            self.add(Rank::Must, "Cautions", all.join("; "));
+        }
+    }
+}
+
+/// `, as in logger-grey-cut-m3`: whose hole this is, where none was asked for.
+fn hole_of(best: &Candidate<'_>) -> String {
+    let names: Vec<&str> = best.evidence.hole_of.iter().map(|id| id.rsplit('/').next().unwrap_or(id)).collect();
+    match &names[..] {
+        [] => String::new(),
+        [one] => format!(", as in {one}"),
+        [one, other, ..] => format!(", between those of {one} and {other}"),
     }
 }
 

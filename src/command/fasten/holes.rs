@@ -2,7 +2,7 @@
 
 use super::{FastenArgs, SCHEMA, words};
 use crate::command::library::{self, Loaded};
-use crate::command::lost::{self, Ground};
+use crate::command::lost::{self, RestsOn};
 use crate::command::{CommandOutcome, Context, Fault};
 use gripbook::book::Record;
 use gripbook::joint::geometry::Drawn;
@@ -13,7 +13,7 @@ use gripbook::mechanics::thread;
 use gripbook::present::table::Cell;
 use gripbook::present::{Page, Sheet, Table};
 use gripbook::quantity::{Measure, Quantity, parse};
-use gripbook::suit::Rule;
+use gripbook::suit::{Rule, Verdict};
 use serde::Deserialize;
 use serde_json::json;
 use std::path::Path;
@@ -118,7 +118,7 @@ pub fn write(
     files.commit(context)?;
     let json = json!({"rows": table.rows.len(), "written": ["hole-table.md", "hole-table.csv"], "invented": invented});
     let sheet = Sheet { schema: SCHEMA, page, json, table: Some(table) };
-    Ok(CommandOutcome { answer: lost::told(&loaded.book, Ground::Joints, Box::new(sheet)), exit: loaded.exit(0) })
+    Ok(CommandOutcome { answer: lost::told(&loaded.book, RestsOn::Joints, Box::new(sheet)), exit: loaded.exit(0) })
 }
 
 fn read(list: &Path) -> Result<Vec<HoleEntry>, Fault> {
@@ -152,7 +152,7 @@ fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<
     need.process = find(&entry.process, "process")?;
     // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
     need.draws = 2_000;
-    let method = entry.method.as_deref().map(|m| super::ask::method(m, &loaded.registry.methods_of(book).names())).transpose()?;
+    let method = entry.method.as_deref().map(|m| library::method(m, &loaded.registry.methods_of(book).names())).transpose()?;
     Ok((need, method))
 }
 
@@ -163,6 +163,10 @@ fn rows(need: &Need<'_>, methods: &[&dyn Method], method: Option<&str>, table: &
     let mm = |l: Length| Cell::from(two(l));
     for candidate in &judgement.candidates {
         let Some(geometry) = &candidate.geometry else { continue };
+        let title = candidate.short_title().replace('/', " ");
+        // The files have the verdict in a column of its own.
+        let no = candidate.verdict == Verdict::DoesNotSuit;
+        let title = if no { format!("{title} ({})", candidate.verdict.text()) } else { title };
         for step in &geometry.hole {
             let drawn = match &step.drawn {
                 Drawn::Size { diameter, .. } => two(*diameter),
@@ -171,7 +175,7 @@ fn rows(need: &Need<'_>, methods: &[&dyn Method], method: Option<&str>, table: &
             };
             short.row(vec![
                 format!("{} {} x {}", need.material.id.name(), need.thread.designation(), two(geometry.thread.engaged)).into(),
-                candidate.short_title().replace('/', " ").into(),
+                title.clone().into(),
                 step.purpose.into(),
                 mm(step.finished.nominal),
                 drawn.clone().into(),

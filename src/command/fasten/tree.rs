@@ -1,7 +1,7 @@
 //! `--trace`: from the load of the best joint down to limit states, formulas, inputs, claims, sources and assumptions.
 
 use super::words::{load, percent};
-use crate::command::trace::{Step, claim};
+use crate::command::trace::{TraceStep, claim};
 use gripbook::audit::address;
 use gripbook::book::Book;
 use gripbook::joint::evaluate::{Capacity, Quantiles};
@@ -17,7 +17,7 @@ use std::collections::BTreeSet;
 
 /// The tree of one candidate.
 pub struct Tree {
-    steps: Vec<Step>,
+    steps: Vec<TraceStep>,
 }
 
 /// What is said once, and the steps so far.
@@ -27,7 +27,7 @@ struct Walk<'a, 'n> {
     /// Word of the method.
     method: String,
     said: BTreeSet<String>,
-    steps: Vec<Step>,
+    steps: Vec<TraceStep>,
 }
 
 impl Tree {
@@ -68,7 +68,7 @@ impl Tree {
 
 impl Walk<'_, '_> {
     fn say(&mut self, depth: usize, text: String, json: Value) {
-        self.steps.push(Step { depth, text, json });
+        self.steps.push(TraceStep { depth, text, json });
     }
     fn need(&self) -> &Need<'_> {
         self.judgement.need
@@ -238,9 +238,9 @@ impl Walk<'_, '_> {
             self.say(depth, text, json!({"kind": "assumption", "name": name, "value": setting.text()}));
             return;
         }
-        let over = if setting.overridden { " (overridden by --set)" } else { "" };
-        let mark = row.kind.mark();
-        let text = format!("assumption {name} = {}{over} {mark}: {}; {}", setting.text(), row.means, row.reason);
+        let over = if setting.overridden { ", overridden by --set" } else { "" };
+        let kind = row.kind.word();
+        let text = format!("assumption {name} = {} ({kind}{over}): {}; {}", setting.text(), row.means, row.reason);
         let facts = json!({"kind": "assumption", "name": name, "value": setting.text(), "of": row.kind.word(),
             "reason": row.reason, "overridden": setting.overridden});
         self.say(depth, text, facts);

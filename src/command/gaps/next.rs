@@ -3,7 +3,7 @@
 use super::{GapsArgs, of};
 use crate::command::context::quoted;
 use crate::command::library;
-use gripbook::audit::gaps::{By, Ground, JOINTS, Outlook, Test, width_after};
+use gripbook::audit::gaps::{By, JOINTS, Outlook, OutlookGround, Test, width_after};
 use gripbook::book::{Book, Record};
 use gripbook::present::brief::COLUMNS;
 use gripbook::present::fold::continued;
@@ -88,10 +88,10 @@ impl Asker<'_> {
 
     fn in_short(&self, o: &Outlook) -> String {
         let ground = match o.ground {
-            Ground::Pair => "this pair",
-            Ground::Family => "the families",
-            Ground::Model => "model",
-            Ground::Class => "the glue on metal",
+            OutlookGround::Pair => "this pair",
+            OutlookGround::Family => "the families",
+            OutlookGround::Model => "model",
+            OutlookGround::Class => "the glue on metal",
         };
         let hold = o.hold.map(|p| format!("{:.0} % hold, ", p * 100.0)).unwrap_or_default();
         format!("{hold}{} to {} ({ground})", self.show(o.low), self.show(o.high))

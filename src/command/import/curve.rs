@@ -1,7 +1,7 @@
 //! Recordings of a testing machine become specimens.
 
-use super::destination::{self, Raw, file_name};
-use super::{CurveArgs, Facts, importer};
+use super::destination::{self, RawFile, file_name};
+use super::{CurveArgs, NewSeries, SpecimenFacts, importer};
 use crate::command::series::{published, source};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use gripbook::book::Book;
@@ -23,7 +23,7 @@ use std::sync::mpsc::{SyncSender, sync_channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
-struct Taken {
+struct ReadRecording {
     label: String,
     pull: Pull,
     unit: UnitId,
@@ -51,14 +51,16 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
             .help("pull_out_load, push_out_load, failure_load"));
     }
     let loaded = library::open(&args.plugins.with_packs(shared), context)?;
-    let (ask, settings, method) = asked(args, &loaded.book)?;
+    let methods = context.registry.methods_of(&loaded.book);
+    let mut new = destination::resolved(&args.new, &loaded.book, &methods)?;
+    let (ask, settings, method) = asked(args, &new, &loaded.book)?;
     let plugin = args.plugins.importer(&loaded.book, context)?;
     let reader = match &plugin {
         Some(p) => Reader { importer: &p.importer, plugin: Some((p.importer.card().name, &p.fingerprint)) },
         None => Reader { importer: importer(context, "curve")?, plugin: None },
     };
     // What the record is checked with is made ready while the recordings are read.
-    let read_all = || -> Result<Vec<Taken>, Fault> {
+    let read_all = || -> Result<Vec<ReadRecording>, Fault> {
         args.files.iter().map(|path| take(path, &ask, settings, method.as_deref(), args, (reader, context))).collect()
     };
     let (checker, taken) = rayon::join(destination::checker, read_all);
@@ -68,7 +70,6 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(i) = (1..specimens.len()).find(|i| specimens[..*i].iter().any(|s| s.label == specimens[*i].label)) {
         return Err(Fault::usage(format!("two recordings are called `{}`", specimens[i].label())));
     }
-    let mut new = args.new.clone();
     if let Some(rig) = &args.rig {
         new.set.push(format!("rig={}", library::find(&loaded.book, rig, &["rig"])?.id));
     }
@@ -78,14 +79,13 @@ pub fn run(args: &CurveArgs, shared: &Shared, context: &Context) -> Result<Comma
     if let Some(unit) = &args.travel_unit.as_ref().and(ask.travel_unit) {
         new.set.push(format!("travel_unit={}", unit.symbol()));
     }
-    let methods = context.registry.methods_of(&loaded.book);
-    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[], &methods)?;
+    let change = destination::series_change(&pack, &args.series, &args.quantity, &specimens, &new, &[])?;
     let folder = pack.join("series").join(&args.series);
-    let raw: Vec<Raw> = args
+    let raw: Vec<RawFile> = args
         .files
         .iter()
         .zip(&taken)
-        .map(|(from, t)| Raw {
+        .map(|(from, t)| RawFile {
             from: context.folder.join(from),
             to: folder.join(format!("{}.csv", t.label)),
             made: t.text.clone().map(String::into_bytes),
@@ -128,7 +128,7 @@ fn column(text: &Option<String>) -> Option<ColumnAsk> {
 }
 
 /// What options, the series on record and the rig say.
-fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>), Fault> {
+fn asked(args: &CurveArgs, new: &NewSeries, book: &Book) -> Result<(Ask, Settings, Option<String>), Fault> {
     let known = book.record(&format!("series/{}", args.series)).and_then(record::series);
     let (mut ask, mut settings) = known.as_ref().map(|s| source::ask(book, s)).unwrap_or_default();
     if let Some(rig) = &args.rig {
@@ -156,7 +156,7 @@ fn asked(args: &CurveArgs, book: &Book) -> Result<(Ask, Settings, Option<String>
     ask.travel_column = column(&args.travel_column);
     ask.time_column = column(&args.time_column);
     ask.reversed = args.reversed;
-    let method = args.new.method.clone().or_else(|| known.and_then(|s| s.joint.method).map(String::from));
+    let method = new.method.clone().or_else(|| known.and_then(|s| s.joint.method).map(String::from));
     Ok((ask, settings, method))
 }
 
@@ -249,7 +249,7 @@ fn take(
     method: Option<&str>,
     args: &CurveArgs,
     (reader, context): (Reader<'_>, &Context),
-) -> Result<Taken, Fault> {
+) -> Result<ReadRecording, Fault> {
     let name = path.display().to_string();
     let whole = context.folder.join(path);
     let mut file = File::open(&whole).map_err(|e| Fault::data(format!("{name}: {e}")))?;
@@ -281,7 +281,7 @@ fn take(
         None => "rig compliance not known: stiffness is that of the whole system".into(),
     });
     facts.push(format!("break where {} of the peak is lost", args.drop.replace('%', " %").replace("  ", " ")));
-    Ok(Taken { label, pull, unit, facts, findings, suggestion, mode, text })
+    Ok(ReadRecording { label, pull, unit, facts, findings, suggestion, mode, text })
 }
 
 /// The samples with a head that says where they come from, so that the book needs no plug-in to read them again.
@@ -296,7 +296,7 @@ fn kept(samples: String, (name, module): (&str, &str), path: &Path, whole: &Path
 }
 
 /// Modes said by the person; suggestions only when accepted.
-fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), Fault> {
+fn given_modes(taken: &mut [ReadRecording], facts: &SpecimenFacts, accept: bool) -> Result<(), Fault> {
     for text in &facts.mode {
         let (label, mode) = match text.split_once('=') {
             Some((label, mode)) => (Some(label), mode),
@@ -324,7 +324,7 @@ fn given_modes(taken: &mut [Taken], facts: &Facts, accept: bool) -> Result<(), F
     Ok(())
 }
 
-fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
+fn specimen(t: &ReadRecording, facts: &SpecimenFacts) -> Result<Specimen, Fault> {
     let number = t.unit.unit().number_from_si(t.pull.peak.si());
     let text = format!("{number} {}", t.unit.symbol());
     let value = parse(&text, Quantity::Force).map_err(|f| Fault::data(format!("{}: {}", t.label, f.message())))?;
@@ -341,7 +341,7 @@ fn specimen(t: &Taken, facts: &Facts) -> Result<Specimen, Fault> {
     })
 }
 
-fn told(page: &mut Page, taken: &[Taken]) {
+fn told(page: &mut Page, taken: &[ReadRecording]) {
     let read: Vec<source::Read> =
         taken.iter().map(|t| source::Read { label: t.label.clone(), mode: t.mode.clone(), pull: Ok(t.pull.clone()) }).collect();
     published::curves(page, &read);
@@ -364,10 +364,10 @@ fn told(page: &mut Page, taken: &[Taken]) {
         }
         match (&t.suggestion, &t.mode) {
             (Some(s), mode) => {
-                let look = if s.or.len() == 1 { "looks" } else { "look" };
-                let or = if s.or.is_empty() { String::new() } else { format!("; {} {look} alike", s.or.join(", ")) };
-                let means = vocabulary::mode_means(s.mode);
-                page.item(format!("the curve suggests: {means} ({}), for {}{or}", s.mode, s.reasons.join("; ")));
+                let named = |mode: &str| format!("{} ({mode})", vocabulary::mode_means(mode));
+                let others: Vec<String> = s.or.iter().map(|mode| named(mode)).collect();
+                let or = if others.is_empty() { String::new() } else { format!("; it could also be: {}", others.join(", ")) };
+                page.item(format!("the curve suggests: {}, for {}{or}", named(s.mode), s.reasons.join("; ")));
                 page.sub(
                     1,
                     match mode {
@@ -386,7 +386,7 @@ fn told(page: &mut Page, taken: &[Taken]) {
     }
 }
 
-fn taken_json(t: &Taken) -> serde_json::Value {
+fn taken_json(t: &ReadRecording) -> serde_json::Value {
     json!({
         "label": t.label, "mode": t.mode, "value": Amount::of(t.pull.peak), "understood": t.facts, "findings": t.findings,
         "suggested": t.suggestion.as_ref().map(|s| json!({"mode": s.mode, "reasons": s.reasons, "or": s.or})),

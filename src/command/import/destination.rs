@@ -2,9 +2,9 @@
 
 use super::{Agree, NewSeries};
 use crate::command::editor::Editor;
-use crate::command::{Context, Fault, Shared, save};
+use crate::command::{Context, Fault, Shared, library, save};
 use gripbook::book::view::Specimen;
-use gripbook::book::{Book, PACK_FILE, holds_no_pack, kinds, standing_in};
+use gripbook::book::{Book, Miss, PACK_FILE, holds_no_pack, kinds, standing_in};
 use gripbook::check::{Checker, ids};
 use gripbook::finding::Severity;
 use gripbook::joint::methods::Methods;
@@ -36,7 +36,7 @@ pub struct RecordChange {
 
 /// A raw file that is to be kept.
 #[derive(Debug, Clone)]
-pub struct Raw {
+pub struct RawFile {
     /// Where it is.
     pub from: PathBuf,
     /// Where it is to be kept.
@@ -45,7 +45,7 @@ pub struct Raw {
     pub made: Option<Vec<u8>>,
 }
 
-impl Raw {
+impl RawFile {
     fn bytes(&self) -> Result<Vec<u8>, Fault> {
         let read = || std::fs::read(&self.from).map_err(|e| Fault::environment(format!("{}: {e}", self.from.display())));
         self.made.clone().map_or_else(read, Ok)
@@ -75,6 +75,47 @@ pub fn record_file(pack: &Path, folder: &str, id: &str) -> Result<PathBuf, Fault
     }
 }
 
+/// Fields of a joint or a test that are records, with the roles those may have.
+pub const RECORDS: [(&str, &[&str]); 7] = [
+    ("material", &["material"]),
+    ("other", &["material"]),
+    ("adhesive", &["adhesive"]),
+    ("insert", &["insert"]),
+    ("process", &["process"]),
+    ("primer", &["step"]),
+    ("rig", &["rig"]),
+];
+
+/// What a new series is to say, with the method and the ids of the records it names, however their names were typed.
+pub fn resolved(new: &NewSeries, book: &Book, methods: &Methods<'_>) -> Result<NewSeries, Fault> {
+    let mut new = new.clone();
+    if let Some(method) = &mut new.method {
+        *method = library::method(method, &methods.names())?;
+    }
+    if let Some(material) = &mut new.material {
+        *material = id_of("material", material, book)?;
+    }
+    for set in &mut new.set {
+        let Some((key, value)) = set.split_once('=') else { continue };
+        let field = ["joint.", "test."].iter().find_map(|part| key.strip_prefix(part)).unwrap_or(key);
+        let named = format!("{key}={}", id_of(field.trim(), value.trim(), book)?);
+        *set = named;
+    }
+    Ok(new)
+}
+
+/// The id of the record that a field names; any other value as it is.
+fn id_of(field: &str, typed: &str, book: &Book) -> Result<String, Fault> {
+    let roles = RECORDS.iter().find(|(name, _)| *name == field).map(|(_, roles)| *roles);
+    let Some(roles) = roles else { return Ok(typed.to_owned()) };
+    match book.resolve(typed, roles) {
+        Ok(record) => Ok(record.id.to_string()),
+        // A whole id that no record has is told with the series that would name it.
+        Err(Miss::Unknown { .. }) if typed.contains('/') => Ok(typed.to_owned()),
+        Err(miss) => Err(library::missed(book, &miss)),
+    }
+}
+
 /// Specimens added to a series that exists, or a new one.
 pub fn series_change(
     pack: &Path,
@@ -83,7 +124,6 @@ pub fn series_change(
     specimens: &[Specimen],
     new: &NewSeries,
     joint: &[(String, String)],
-    methods: &Methods<'_>,
 ) -> Result<RecordChange, Fault> {
     let path = record_file(pack, "series", id)?;
     let full = format!("series/{id}");
@@ -93,10 +133,6 @@ pub fn series_change(
         let longer =
             write::add_specimens(&old, word, specimens).map_err(|CannotAdd(why)| Fault::data(format!("{full}: {why}")))?;
         return Ok(RecordChange { id: full, path, old, read: bytes, new: longer, open: Vec::new(), editor: Editor::default() });
-    }
-    if let Some(bad) = new.method.as_deref().filter(|m| !methods.names().contains(m)) {
-        let help = format!("methods: {}", methods.names().join(", "));
-        return Err(Fault::usage(format!("`{bad}` is not a known method")).help(help));
     }
     let editor = Editor::of(pack, SERIES);
     let head = Head { editor: editor.line.clone(), ..head(id, word, new, joint)? };
@@ -227,7 +263,7 @@ pub fn carry_out(
 pub fn carry_out_with(
     checker: &Checker<'_>,
     page: &mut Page,
-    (changes, raw): (&[RecordChange], &[Raw]),
+    (changes, raw): (&[RecordChange], &[RawFile]),
     agree: &Agree,
     book: &Book,
     context: &Context,
@@ -294,7 +330,7 @@ pub fn carry_out_with(
 }
 
 /// A raw file never replaces another; the same bytes are an import that was cut short.
-fn unused(file: &Raw) -> Result<(), Fault> {
+fn unused(file: &RawFile) -> Result<(), Fault> {
     if !save::exists(&file.to)? {
         return Ok(());
     }

@@ -98,7 +98,7 @@ fn kinds(page: &mut Page, readings: &[PinReading], gap: Option<&KindGap>) {
     page.line(if gap.told() {
         format!("Through holes come out larger than blind ones by {size}: the offsets above are means of both and fit neither. Take in one kind with --kind.")
     } else {
-        format!("Blind and through holes are taken together; through minus blind: {size}, not told apart by these readings.")
+        format!("Blind and through holes are taken together; through minus blind: {size}, not statistically distinguishable with these readings.")
     });
 }
 

@@ -1,7 +1,7 @@
 //! The results sheet of a plan, filled in: one series for each combination. A sheet may come in again as it fills up.
 
 use super::ResultsArgs;
-use super::destination::{self, RecordChange, file_name};
+use super::destination::{self, RECORDS, RecordChange, file_name};
 use super::table::{fitting, rows};
 use crate::command::plan::PLAN_LINE;
 use crate::command::series::source::sample_of;
@@ -55,15 +55,6 @@ const JOINT: [&str; 18] = [
     "overlap",
     "screw_text",
 ];
-/// Factors that are records, with the roles those may have.
-const RECORDS: [(&str, &[&str]); 5] = [
-    ("material", &["material"]),
-    ("adhesive", &["adhesive"]),
-    ("insert", &["insert"]),
-    ("process", &["process"]),
-    ("primer", &["step"]),
-];
-
 /// What the first comment line says of the plan.
 struct Header {
     id: String,
@@ -75,6 +66,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
     let pack = destination::pack(shared, context)?;
     let loaded = library::open(shared, context)?;
     let methods = context.registry.methods_of(&loaded.book);
+    let new = destination::resolved(&args.new, &loaded.book, &methods)?;
     let shown = args.file.display().to_string();
     let sheet = rows("results", &args.file, context)?;
     let header = header(&sheet.understood.comments);
@@ -107,15 +99,7 @@ pub fn run(args: &ResultsArgs, shared: &Shared, context: &Context) -> Result<Com
         notes(&mut sample.specimens, &holes);
         let joint = joint(&own, cell, &holes, header.as_ref(), &loaded.book);
         let count = sample.specimens.len();
-        changes.push(destination::series_change(
-            &pack,
-            &id,
-            &args.loads.quantity,
-            &sample.specimens,
-            &args.new,
-            &joint,
-            &methods,
-        )?);
+        changes.push(destination::series_change(&pack, &id, &args.loads.quantity, &sample.specimens, &new, &joint)?);
         summary.push(json!({"cell": cell, "series": id, "specimens": count}));
     }
     if changes.is_empty() {
@@ -280,8 +264,8 @@ fn joint(rows: &[RowIn], cell: &str, holes: &[Measured], header: Option<&Header>
         let record = roles.and_then(|roles| library::find(book, value, roles).ok());
         match (heading.as_str(), roles, record) {
             (_, Some(_), Some(record)) => list.push((heading.clone(), record.id.to_string())),
-            // A process and a primer have no text of their own in a series.
-            ("process" | "primer", ..) => others.push(format!("{heading} {value}")),
+            // These have no text of their own in a series.
+            ("process" | "primer" | "rig", ..) => others.push(format!("{heading} {value}")),
             (_, Some(_), None) => list.push((format!("{heading}_text"), value.to_owned())),
             (h, ..) if JOINT.contains(&h) => list.push((heading.clone(), value.to_owned())),
             _ => others.push(format!("{heading} {value}")),

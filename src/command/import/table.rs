@@ -47,8 +47,8 @@ pub fn run(args: &TableArgs, shared: &Shared, context: &Context) -> Result<Comma
     fitting(&sample, &args.loads.quantity)?;
     twice(&sample)?;
     let methods = context.registry.methods_of(&loaded.book);
-    let change =
-        destination::series_change(&pack, &args.series, &args.loads.quantity, &sample.specimens, &args.new, &[], &methods)?;
+    let new = destination::resolved(&args.new, &loaded.book, &methods)?;
+    let change = destination::series_change(&pack, &args.series, &args.loads.quantity, &sample.specimens, &new, &[])?;
     let mut page = Page::titled(format!("{} for {}", counted(sample.specimens.len(), "specimen"), change.id));
     let written = destination::carry_out(&mut page, std::slice::from_ref(&change), &args.agree, &loaded.book, context)?;
     let json = json!({"series": change.id, "written": written, "record": context.shown(&change.path), "specimens": sample.specimens.len()});

@@ -12,7 +12,7 @@ use std::path::Path;
 const MOST: u64 = 4 << 20;
 
 /// A source that is to be written.
-pub(super) struct Taken {
+pub(super) struct TakenSource {
     pub id: String,
     pub fields: Filled,
     pub told: Vec<String>,
@@ -26,7 +26,7 @@ pub(super) fn taken(
     typed: &Filled,
     book: &Book,
     context: &Context,
-) -> Result<Vec<Taken>, Fault> {
+) -> Result<Vec<TakenSource>, Fault> {
     if kind != "source" {
         return Err(Fault::usage(format!("a citation makes a source, not a {kind}")).help("gripbook new source --from FILE"));
     }
@@ -55,7 +55,7 @@ pub(super) fn taken(
     if args.id.is_some() && all.len() > 1 {
         return Err(Fault::usage(format!("--id names one source, {shown} holds {}", all.len())).help("choose one with --key"));
     }
-    let mut made: Vec<Taken> = Vec::new();
+    let mut made: Vec<TakenSource> = Vec::new();
     for citation in all {
         let one = source(citation, args, typed, book).map_err(|f| Fault { message: format!("{shown}: {}", f.message), ..f })?;
         if made.iter().any(|other| other.id == one.id) {
@@ -67,7 +67,7 @@ pub(super) fn taken(
     Ok(made)
 }
 
-fn source(citation: Citation, args: &NewArgs, typed: &Filled, book: &Book) -> Result<Taken, Fault> {
+fn source(citation: Citation, args: &NewArgs, typed: &Filled, book: &Book) -> Result<TakenSource, Fault> {
     let id = args.id.clone().unwrap_or_else(|| citation.id());
     if ids::fault(&id).is_some() {
         return Err(
@@ -93,5 +93,5 @@ fn source(citation: Citation, args: &NewArgs, typed: &Filled, book: &Book) -> Re
             .help("say it: --set type=… (`gripbook new source --words type` lists all)"));
     }
     let told = (!citation.left_out.is_empty()).then(|| format!("A source has no place for: {}.", citation.left_out.join(", ")));
-    Ok(Taken { id, fields, told: told.into_iter().collect() })
+    Ok(TakenSource { id, fields, told: told.into_iter().collect() })
 }

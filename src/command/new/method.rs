@@ -2,6 +2,7 @@
 
 use super::NewArgs;
 use crate::command::Fault;
+use crate::command::context::quoted;
 
 const TEXT: &str = include_str!("../../../tools/method.yaml");
 
@@ -16,6 +17,12 @@ pub(super) fn id(args: &NewArgs) -> Result<Option<String>, Fault> {
         [id] => Ok(Some(id.clone())),
         [_, more, ..] => Err(Fault::usage(format!("`{more}`: a method has one name")).help("what people call it is --name TEXT")),
     }
+}
+
+/// The next step with it: the pack it stands in is named unless it is the one stood in.
+pub(super) fn next(id: &str, packs: &[String]) -> String {
+    let pack = packs.iter().rfind(|pack| *pack != "demo").map(|pack| format!(" --pack {}", quoted(pack)));
+    format!("Try it: gripbook fasten petg M3 6mm --method {id}{}", pack.unwrap_or_default())
 }
 
 /// The record with its title.

@@ -29,7 +29,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
             ["title", "licence", "description"].into_iter().filter(|field| filled.get(field).is_none()).collect::<Vec<_>>()
         {
             let words = if field == "licence" { LICENCES.to_vec() } else { Vec::new() };
-            let asked = question::Question { field, meaning: meaning(&view, field), words };
+            let asked = question::TerminalQuestion { field, meaning: meaning(&view, field), words };
             let refused = |answer: &str| not_a_licence(answer).filter(|_| field == "licence").map(|fault| fault.said());
             if let Some(answer) = question::ask(&asked, refused)? {
                 filled.set(field, &answer);
@@ -65,7 +65,7 @@ pub(super) fn run(args: &NewArgs, context: &Context) -> Result<CommandOutcome, F
         editor.add_to(&mut files);
         files.commit(context)?;
         page.line(format!(
-            "{} written. Stand in {} and go on: gripbook new source, gripbook new resin …",
+            "{} written. Change into {} and go on: gripbook new source, gripbook new resin …",
             context.shown(&path),
             context.shown(&folder)
         ));

@@ -1,7 +1,7 @@
 //! The skeleton of a record, out of its schema: what must be there and what check and audit would ask for stands open.
 
 use super::fields::{self, Filled};
-use crate::command::question::Question;
+use crate::command::question::TerminalQuestion;
 use gripbook::audit::asked;
 use gripbook::check::catalogue::{Catalogue, KindCard, Measures, PropertyCard};
 use gripbook::check::schemas::{RecordKind, Schemas, Step};
@@ -23,7 +23,7 @@ const LATER: [&str; 4] = ["status", "withdrawn", "waive", "properties"];
 const NAMED: usize = 14;
 
 /// One field on its way into the text.
-struct Field<'f, 's> {
+struct SkeletonField<'f, 's> {
     name: &'f str,
     /// Keys that lead here, between dots.
     path: String,
@@ -112,15 +112,15 @@ impl<'s> Skeleton<'s> {
         plain.collect()
     }
     /// The question for a field of the record; `sources` are those it may name first.
-    pub fn question<'q>(&self, field: &'q str, sources: Vec<&'q str>) -> Question<'q>
+    pub fn question<'q>(&self, field: &'q str, sources: Vec<&'q str>) -> TerminalQuestion<'q>
     where
         's: 'q,
     {
         let view = self.at(field);
         if field == "source" {
-            return Question { field, meaning: self.source(&sources), words: sources };
+            return TerminalQuestion { field, meaning: self.source(&sources), words: sources };
         }
-        Question { field, meaning: self.meaning(&view, field), words: self.words(&view, field).unwrap_or_default() }
+        TerminalQuestion { field, meaning: self.meaning(&view, field), words: self.words(&view, field).unwrap_or_default() }
     }
     /// What a source is, with those that are most likely meant.
     pub fn source(&self, known: &[&str]) -> String {
@@ -144,7 +144,7 @@ impl<'s> Skeleton<'s> {
         let required = Self::required(&self.view);
         for name in self.view.order().into_iter().filter(|f| !LATER.contains(f)) {
             let is_open = required.iter().any(|r| r == name) || is_asked(asked, name);
-            let field = Field { name, path: name.to_owned(), view: self.at(name), is_open, depth: 0 };
+            let field = SkeletonField { name, path: name.to_owned(), view: self.at(name), is_open, depth: 0 };
             self.field(&field, filled, asked, &mut out);
         }
         self.properties(filled, &mut out);
@@ -168,8 +168,8 @@ impl<'s> Skeleton<'s> {
         let none = Filled::default();
         self.text(&none, None) + &self.text(&opened, None) + &self.asking(&none, None, &[])
     }
-    fn field(&self, field: &Field<'_, 's>, filled: &Filled, asked: &[String], out: &mut String) {
-        let Field { name, path, view, depth, .. } = field;
+    fn field(&self, field: &SkeletonField<'_, 's>, filled: &Filled, asked: &[String], out: &mut String) {
+        let SkeletonField { name, path, view, depth, .. } = field;
         let indent = "  ".repeat(*depth);
         let inner = view.order();
         let is_list = view.text("type") == Some("array");
@@ -187,7 +187,8 @@ impl<'s> Skeleton<'s> {
             for key in inner {
                 let path = format!("{path}.{key}");
                 let is_open = needed.iter().any(|n| n == key) || is_asked(asked, &path);
-                let below = Field { name: key, path, view: view.step(&Step::Key(key.to_owned())), is_open, depth: depth + 1 };
+                let below =
+                    SkeletonField { name: key, path, view: view.step(&Step::Key(key.to_owned())), is_open, depth: depth + 1 };
                 self.field(&below, filled, asked, out);
             }
             return;

@@ -84,7 +84,7 @@ pub fn matrix(page: &mut Page, m: &RunMatrix, reference: &str, full: bool) {
         page.line("One print job: how much jobs and batches differ cannot be seen, so the result holds for this job only. Two jobs tell more than twice the specimens of one (--jobs 2).");
     } else if !n.is_multiple_of(m.jobs) {
         let list: Vec<String> = (1..=m.jobs).map(|b| in_job(n, m.jobs, b).to_string()).collect();
-        page.line(format!("The jobs hold {} specimens of each combination, in this order.", list.join(", ")));
+        page.line(format!("The jobs hold {} specimens of each combination, in this order.", list.join(" and ")));
     }
     let columns: Vec<&str> = std::iter::once("cell").chain(m.factors.iter().map(|f| f.name.as_str())).chain(["hole"]).collect();
     let mut table = Table::new(&columns);

@@ -1,6 +1,6 @@
 //! Which findings of `check` and `audit` a change causes, and which it settles.
 
-use super::Side;
+use super::ReviewSide;
 use crate::command::{Context, Fault, library, lost};
 use gripbook::audit::{AuditRequest, run as run_audits};
 use gripbook::book::{Record, kinds};
@@ -17,7 +17,7 @@ pub(super) struct Caused {
 }
 
 /// What the change caused: findings after it that were not there before.
-pub(super) fn caused(old: &Side, new: &Side, today: &str, context: &Context) -> Result<Caused, Fault> {
+pub(super) fn caused(old: &ReviewSide, new: &ReviewSide, today: &str, context: &Context) -> Result<Caused, Fault> {
     let (before, after) = (all(old, today, context)?, all(new, today, context)?);
     // First those whose line is the same, wherever it stands now; then those of a line that was written anew.
     let (before, after) = without_pairs(before, after, key);
@@ -49,7 +49,7 @@ fn key(finding: &Finding) -> (String, (&'static str, String, String)) {
     (line, (finding.rule, record.join("/"), subject))
 }
 
-fn all(side: &Side, today: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
+fn all(side: &ReviewSide, today: &str, context: &Context) -> Result<Vec<Finding>, Fault> {
     let broken = |e| Fault { exit: 70, message: format!("an embedded schema is broken: {e}"), help: None };
     let packs: Vec<PackFrom<'static>> = library::packs_for_check(&side.book, context);
     let request = check::CheckRequest { shared: kinds::built_in_schemas(), packs, targets: Targets::Packs(side.places.clone()) };

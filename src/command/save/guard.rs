@@ -1,6 +1,6 @@
 //! What may be written where: nothing over what somebody else wrote, and no result over a file of a pack.
 
-use super::{Over, Planned, journal, ledger, seal};
+use super::{Over, PlannedWrite, journal, ledger, seal};
 use crate::command::{Context, Fault};
 use gripbook::book::{PACK_FILE, kinds};
 use gripbook::read::digest::sha256;
@@ -26,8 +26,8 @@ pub(super) struct Target {
 }
 
 /// The place of a file, when it may be written there.
-pub(super) fn target(file: Planned, context: &Context) -> Result<Target, Fault> {
-    let Planned { path: shown, bytes, over } = file;
+pub(super) fn target(file: PlannedWrite, context: &Context) -> Result<Target, Fault> {
+    let PlannedWrite { path: shown, bytes, over } = file;
     let failed = |e: std::io::Error| Fault::environment(format!("{}: {e}", shown.display()));
     let to = resolved(&context.folder.join(&shown)).map_err(failed)?;
     let old = match fs::metadata(&to) {

@@ -5,7 +5,7 @@ use crate::command::library::Loaded;
 use gripbook::book::view::Joint;
 use gripbook::book::{Book, Standing};
 use gripbook::present::table::Cell;
-use gripbook::present::{Page, Table};
+use gripbook::present::{Page, Table, counted};
 use gripbook::quantity::{Amount, Measure, Quantity, Written};
 use gripbook::series::curve::Pull;
 use gripbook::series::earlier::Earlier;
@@ -218,8 +218,10 @@ pub fn curves_in_short(page: &mut Page, read: &[Read]) {
         return;
     }
     let good = read.iter().filter(|c| c.pull.is_ok()).count();
-    page.blank()
-        .line(format!("{good} of {} recorded curves were read; --full shows stiffness, energy and load drops.", read.len()));
+    page.blank().line(format!(
+        "{good} of {} could be read; --full shows stiffness, energy and load drops.",
+        counted(read.len(), "recorded curve")
+    ));
     for curve in read {
         if let Err(why) = &curve.pull {
             page.item(format!("{}: {why}", curve.label));

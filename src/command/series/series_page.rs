@@ -13,7 +13,7 @@ use gripbook::statistics::interval::Interval;
 use serde_json::{Map, Value, json};
 
 /// A sample with what it says.
-pub struct Shown<'a> {
+pub struct ShownSample<'a> {
     /// Heading; the quantity where left out.
     pub heading: Option<String>,
     /// The specimens.
@@ -43,7 +43,7 @@ fn both(value: f64, r: &Reduction) -> String {
 }
 
 /// Adds the sheet to a page.
-pub fn add(page: &mut Page, s: &Shown<'_>) {
+pub fn add(page: &mut Page, s: &ShownSample<'_>) {
     let r = s.reduction;
     page.line(measured(s));
     if let Some(bound) = r.bounds.given.first() {
@@ -93,7 +93,7 @@ fn how_many(r: &Reduction) -> String {
 }
 
 /// What was measured: how many, mean, scatter.
-fn measured(s: &Shown<'_>) -> String {
+fn measured(s: &ShownSample<'_>) -> String {
     let r = s.reduction;
     // Below a heading the quantity need not be named again.
     let mut text = if s.heading.is_some() { String::new() } else { format!("{}: ", vocabulary::quantity_title(&s.sample.word)) };
@@ -117,7 +117,7 @@ fn measured(s: &Shown<'_>) -> String {
     text
 }
 
-fn values(page: &mut Page, s: &Shown<'_>) {
+fn values(page: &mut Page, s: &ShownSample<'_>) {
     let text = |sp: &gripbook::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
     let batches = s.reduction.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
     let Some(apart) = batches else {
@@ -137,7 +137,7 @@ fn interval(i: &Interval, r: &Reduction) -> String {
     format!("95 % interval {} to {high}", shown(i.low, r))
 }
 
-fn centre(page: &mut Page, s: &Shown<'_>) {
+fn centre(page: &mut Page, s: &ShownSample<'_>) {
     let r = s.reduction;
     let Some(summary) = &r.summary else { return };
     let with = |text: String, i: Option<String>| i.map_or(text.clone(), |i| format!("{text}, {i}"));
@@ -159,7 +159,7 @@ fn centre(page: &mut Page, s: &Shown<'_>) {
 }
 
 /// Spread between and within batches, what a published spread would give, and what another batch would buy.
-fn over_batches(page: &mut Page, s: &Shown<'_>) {
+fn over_batches(page: &mut Page, s: &ShownSample<'_>) {
     let r = s.reduction;
     let Some((apart, spread)) = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch).and_then(|a| Some((a, a.spread?)))
     else {
@@ -235,7 +235,7 @@ fn further(page: &mut Page, r: &Reduction) {
     }
 }
 
-fn lower_bounds(page: &mut Page, s: &Shown<'_>) {
+fn lower_bounds(page: &mut Page, s: &ShownSample<'_>) {
     let r = s.reduction;
     if r.bounds.given.is_empty() {
         return;
@@ -271,7 +271,7 @@ pub fn freedom(f: f64) -> String {
 }
 
 /// What could not be worked out; on the short page only where it leaves no bound at all.
-fn refused(page: &mut Page, s: &Shown<'_>) {
+fn refused(page: &mut Page, s: &ShownSample<'_>) {
     let list: Vec<_> = s.reduction.bounds.refused.iter().collect();
     if list.is_empty() || (!s.full && !s.reduction.bounds.given.is_empty()) {
         return;
@@ -292,7 +292,7 @@ fn refused(page: &mut Page, s: &Shown<'_>) {
     }
 }
 
-fn warnings(page: &mut Page, s: &Shown<'_>) {
+fn warnings(page: &mut Page, s: &ShownSample<'_>) {
     // The share of the variance between batches stands in the two spreads; on the short page it would say them twice.
     let list: Vec<_> = s.reduction.warnings.iter().filter(|w| s.full || w.name != "groups-differ").collect();
     if list.is_empty() {
@@ -361,7 +361,7 @@ fn interval_json(i: &Option<Interval>, unit: Option<UnitId>) -> Value {
 }
 
 /// The fields of one measured quantity.
-pub fn json(s: &Shown<'_>) -> Value {
+pub fn json(s: &ShownSample<'_>) -> Value {
     let r = s.reduction;
     let quantity = |v: f64| json!(amount(v, r.unit));
     let modes: Map<String, Value> = r.modes.iter().map(|m| (m.mode.to_string(), json!(m.count))).collect();

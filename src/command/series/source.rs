@@ -4,7 +4,7 @@ use crate::command::library::{self, Loaded};
 use crate::command::{CommandOutcome, Context, Fault, Shared, class};
 use gripbook::book::files::{self, FileRole};
 use gripbook::book::view::{Rig, Specimen};
-use gripbook::book::{Book, Record};
+use gripbook::book::{Book, Miss, Record};
 use gripbook::plugins::Registry;
 use gripbook::quantity::{Measure, Quantity, Written};
 use gripbook::series::curve::{Gatherer, Pull, Settings};
@@ -74,10 +74,24 @@ pub fn series(book: &Book, text: &str) -> Result<Series, Fault> {
     let direct = if name.contains('/') { book.record(&name) } else { book.record(&format!("series/{name}")) };
     let found = match direct {
         Some(record) => record,
-        None => library::find(book, &name, &["book"])?,
+        None => named(book, &name)?,
     };
     let found = library::still_held(book, found)?;
     record::series(found).ok_or_else(|| Fault { exit: 1, message: format!("{} is not a test series", found.id), help: None })
+}
+
+/// The series of a name; a source that bears the name too is not meant.
+fn named<'b>(book: &'b Book, name: &str) -> Result<&'b Record, Fault> {
+    let (text, mut candidates) = match book.resolve(name, &["book"]) {
+        Ok(record) => return Ok(record),
+        Err(Miss::Ambiguous { text, candidates }) => (text, candidates),
+        Err(miss) => return Err(library::missed(book, &miss)),
+    };
+    if candidates.iter().any(|id| id.kind() == "series") {
+        candidates.retain(|id| id.kind() == "series");
+    }
+    let only = if let [only] = &candidates[..] { book.record(only.as_str()) } else { None };
+    only.ok_or_else(|| library::missed(book, &Miss::Ambiguous { text, candidates }))
 }
 
 /// The measurement asked for, else the first with single results, else the first.
@@ -137,7 +151,8 @@ pub fn sample_of(rows: &[RowIn], file: &str, unit: Option<&str>) -> Result<Sampl
         let own_unit = row.get("unit").or(unit);
         let one = loads(load, own_unit).map_err(|f| Fault::data(format!("{place}: {}", f.message)).help(f.help))?;
         let [read] = &one.specimens[..] else {
-            return Err(Fault::data(format!("{place}: one load for each row, not `{load}`")));
+            return Err(Fault::data(format!("{place}: one load for each row, not `{load}`"))
+                .help("a decimal comma is written as a point; further loads take rows of their own"));
         };
         let field = |name: &str| row.get(name).map(Box::<str>::from);
         if let Some(mode) = row.get("mode")

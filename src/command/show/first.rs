@@ -1,6 +1,7 @@
 //! The first screen of `show`: what is known of each property at a glance, and the other fields in short.
 
 use super::show_page::{Fields, by_kind, in_words, title, withdrawn};
+use crate::command::class::canonical;
 use gripbook::book::best::glance;
 use gripbook::book::disagree::disagreements;
 use gripbook::book::gaps::gaps;
@@ -87,15 +88,20 @@ fn ranked<'r>(book: &Book, record: &Record, mut properties: Vec<&'r Property>) -
     properties
 }
 
+/// Stresses and temperatures stand in one unit below each other; as they were written they stand behind `--full`.
 fn table(book: &Book, record: &Record, properties: &[&Property]) -> Table {
     let mut table = Table::new(&["property", "best", "range", "claims", "basis"]);
     for property in properties {
         let name = word(&property.word);
+        let told = |text: &str| match canonical(book.catalogue(), &property.word, text) {
+            Some(text) => short(&text),
+            None => short(text),
+        };
         table.row(match glance(book, record, property) {
             Some(g) => vec![
                 name.into(),
-                short(&g.best).into(),
-                g.range.as_deref().map(short).into(),
+                told(&g.best).into(),
+                g.range.as_deref().map(told).into(),
                 Cell::Number(g.claims as f64),
                 g.basis.word().into(),
             ],

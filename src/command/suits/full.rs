@@ -55,9 +55,10 @@ fn rule(page: &mut Page, s: &Spoken, book: &Book) {
         page.sub(1, format!("not decided: {}", m.what));
     }
     if !s.lifted_by.is_empty() {
-        page.sub(1, format!("met by: {}", s.lifted_by.join(" or ")));
+        let ways = steps_in_words(&[s.lifted_by.join(" or ")]);
+        page.sub(1, format!("met by: {ways} (--step {})", s.lifted_by.join(", ")));
     }
-    if let Some(advice) = &s.advice {
+    if let Some(advice) = s.advice.as_ref().filter(|_| s.outcome != RuleOutcome::Passed) {
         page.sub(1, format!("instead: {advice}"));
     }
     page.sub(1, format!("source: {}", s.provenance.iter().map(|o| origin(o, book)).collect::<Vec<_>>().join("; ")));

@@ -49,7 +49,7 @@ fn fact_json(fact: &Fact) -> Value {
     }
 }
 
-fn steps_json(steps: &[gripbook::suit::Step]) -> Value {
+fn steps_json(steps: &[gripbook::suit::PreparationStep]) -> Value {
     steps.iter().map(|s| json!({"what": s.what, "because": s.because})).collect()
 }
 

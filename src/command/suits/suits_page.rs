@@ -29,7 +29,9 @@ pub fn pair(question: &Question<'_>, answer: &Suitability, book: &Book) -> Page 
         (false, false) => THREE_LINES,
         _ => TWO_LINES,
     };
-    page.field("Because", clip(reasons(answer), " ", TWO_LINES));
+    // What does not suit is told with its reason, and without steps.
+    let reasons_room = if answer.verdict == Verdict::DoesNotSuit { THREE_LINES } else { TWO_LINES };
+    page.field("Because", clip(reasons(answer), " ", reasons_room));
     page.field("Evidence", near_evidence(answer));
     page.field("Strength", clip(strengths, "; ", if asked.is_some() && !is_long { LINE } else { TWO_LINES }));
     if let Some(asked) = asked {
@@ -299,7 +301,7 @@ const ROWS: usize = 10;
 pub fn ranking(ranking: &Ranking, title: &str, subject: &Record, full: bool) -> Page {
     let mark = if subject.invented() { "INVENTED DATA: " } else { "" };
     let mut page = Page::titled(format!("{mark}{title}"));
-    page.line("Best first: by verdict, then by measured series of the pair and of the families.");
+    page.line("Best first: by verdict, then by measured series: of the pair + of the families.");
     if !ranking.common.is_empty() {
         page.line(format!("For every one of them: {}.", ranking.common.join("; ")));
     }
@@ -322,13 +324,13 @@ pub fn ranking(ranking: &Ranking, title: &str, subject: &Record, full: bool) -> 
 fn table_for_people(ranking: &Ranking, rows: usize) -> Table {
     let first = ranking.lines.first().map(|l| l.id.kind());
     let kind = first.filter(|kind| ranking.lines.iter().all(|l| l.id.kind() == *kind));
-    let mut table = Table::new(&[kind.unwrap_or("id"), "verdict", "pair", "families", "why"]);
+    // One column for both counts, so that the reason has room.
+    let mut table = Table::new(&[kind.unwrap_or("id"), "verdict", "series", "why"]);
     for line in ranking.lines.iter().take(rows) {
         table.row(vec![
             if kind.is_some() { line.id.name() } else { line.id.as_str() }.into(),
             line.verdict.short().into(),
-            Cell::Number(line.same_pair as f64),
-            Cell::Number(line.family as f64),
+            format!("{} + {}", line.same_pair, line.family).into(),
             line.why.clone().into(),
         ]);
     }

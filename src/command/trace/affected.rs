@@ -5,6 +5,7 @@ use super::asked::{AffectedBy, Use};
 use super::{AffectedArgs, bias, sheet};
 use crate::command::{CommandOutcome, Context, Fault, Shared, library};
 use gripbook::book::{Loss, files};
+use gripbook::joint::mode::Mode;
 use gripbook::present::{Answer, Page, counted};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -78,7 +79,10 @@ fn distinct<'t>(texts: impl Iterator<Item = &'t str>) -> Vec<&'t str> {
 /// The name with its sort, where it does not say that itself.
 fn named(u: &Use) -> String {
     match &*u.sort {
-        "bias" => format!("bias of {}", u.name),
+        "bias" => {
+            let modes = u.name.split(", ").map(|word| Mode::from_word(word).map_or(word, |mode| mode.text()));
+            format!("model error of {}", modes.collect::<Vec<_>>().join(", "))
+        }
         "sheet" => format!("sheet {}", u.name),
         _ => u.name.clone(),
     }

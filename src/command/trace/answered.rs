@@ -1,7 +1,7 @@
 //! The way down from a saved sheet: the loads of a fasten sheet with their formulas, draws and assumptions, what rules said in
 //! a suits sheet, the measured values of a series sheet; then the claims and sources of them all.
 
-use super::{ASSUMPTION, Step, claim, series};
+use super::{ASSUMPTION, TraceStep, claim, series};
 use crate::command::trace::sheet;
 use gripbook::audit::address;
 use gripbook::book::Book;
@@ -11,7 +11,7 @@ use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 
 /// The steps of a sheet.
-pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
+pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<TraceStep>) {
     recommendation(sheet, steps);
     // An answer of `fasten --trace` holds its tree.
     if let Some(tree) = sheet["trace"].as_array() {
@@ -25,9 +25,15 @@ pub(super) fn steps(book: &Book, sheet: &Value, steps: &mut Vec<Step>) {
     }
     for rule in sheet["rules"].as_array().into_iter().flatten() {
         let (name, outcome) = (rule["name"].as_str(), rule["outcome"].as_str());
-        if let (Some(name), Some("stands" | "lifted" | "unknown")) = (name, outcome) {
-            let text = format!("rule {}: {}", name, outcome.unwrap_or_default());
-            steps.push(Step { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
+        let told = match outcome {
+            Some("stands") => "applies",
+            Some("lifted") => "met by a preparation step",
+            Some("unknown") => "not evaluated (value missing)",
+            _ => continue,
+        };
+        if let Some(name) = name {
+            let text = format!("rule {name}: {told}");
+            steps.push(TraceStep { depth: 0, text, json: json!({"rule": rule["id"], "outcome": outcome}) });
         }
     }
     let told: Vec<String> = steps.iter().filter_map(|s| s.json["claim"].as_str().map(str::to_owned)).collect();
@@ -42,33 +48,31 @@ fn recommended(sheet: &Value, candidate: &Value) -> bool {
 }
 
 /// What the sheet itself says first: its verdict, of which way, with which load, why.
-fn recommendation(sheet: &Value, steps: &mut Vec<Step>) {
+fn recommendation(sheet: &Value, steps: &mut Vec<TraceStep>) {
     let Some(word) = sheet["verdict"].as_str() else { return };
     let best = sheet["candidates"].as_array().into_iter().flatten().find(|c| recommended(sheet, c));
     let title = best.and_then(|c| c["title"].as_str()).map(|t| format!(", {t}")).unwrap_or_default();
     let load = best.and_then(|c| c["design_load"]["text"].as_str()).map(|t| format!(", design load {t}")).unwrap_or_default();
     let facts = json!({"verdict": word, "best": sheet["best"], "design_load": best.map(|c| &c["design_load"])});
-    steps.push(Step { depth: 0, text: format!("the sheet says: {}{title}{load}", verdict(word)), json: facts });
+    steps.push(TraceStep { depth: 0, text: format!("the sheet says: {}{title}{load}", verdict(word)), json: facts });
     for why in best.and_then(|c| c["because"].as_array()).into_iter().flatten().filter_map(Value::as_str) {
-        steps.push(Step { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
+        steps.push(TraceStep { depth: 1, text: why.to_owned(), json: json!({"because": why}) });
     }
 }
 
 /// The words of a verdict that a sheet holds as its word.
 fn verdict(word: &str) -> &str {
-    let all = [Verdict::Suits, Verdict::WithCare, Verdict::ModelOnly, Verdict::Unknown, Verdict::DoesNotSuit];
-    let known = all.into_iter().find(|v| v.word() == word);
-    known.map_or(word, |verdict| verdict.text())
+    Verdict::of_word(word).map_or(word, |verdict| verdict.text())
 }
 
-fn stored(step: &Value) -> Option<Step> {
+fn stored(step: &Value) -> Option<TraceStep> {
     let depth = usize::try_from(step["depth"].as_u64()?).ok()?;
-    Some(Step { depth, text: step["text"].as_str()?.to_owned(), json: step["facts"].clone() })
+    Some(TraceStep { depth, text: step["text"].as_str()?.to_owned(), json: step["facts"].clone() })
 }
 
 /// A candidate of a fasten sheet: its load, what breaks by which formula, assumptions, claims.
-fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
-    let mut say = |depth: usize, text: String, json: Value| steps.push(Step { depth, text, json });
+fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<TraceStep>) {
+    let mut say = |depth: usize, text: String, json: Value| steps.push(TraceStep { depth, text, json });
     let text = |v: &Value| v.as_str().unwrap_or_default().to_owned();
     let load = &candidate["load"];
     let middle = amount(&load["median"]);
@@ -96,10 +100,11 @@ fn loads(book: &Book, sheet: &Value, candidate: &Value, steps: &mut Vec<Step>) {
     let mine = |mode: &str| candidate["limit_states"].as_array().into_iter().flatten().any(|s| s["mode"] == mode);
     for used in sheet["calibration"]["used"].as_array().into_iter().flatten() {
         let modes = used["modes"].as_array().into_iter().flatten().filter_map(Value::as_str);
-        let modes: Vec<&str> = modes.filter(|m| mine(m)).collect();
+        let modes = modes.filter(|m| mine(m)).map(|m| Mode::from_word(m).map_or(m, |known| known.text()));
+        let modes: Vec<&str> = modes.collect();
         if !modes.is_empty() {
             let specimens = if used["n"] == 1 { "1 specimen".to_owned() } else { format!("{} specimens", used["n"]) };
-            let what = format!("bias of {} from {} ({specimens})", modes.join(", "), text(&used["series"]));
+            let what = format!("model error of {} from {} ({specimens})", modes.join(", "), text(&used["series"]));
             say(1, what, json!({"series": used["series"], "n": used["n"]}));
         }
     }
@@ -116,9 +121,9 @@ fn amount(value: &Value) -> Option<String> {
 }
 
 /// A claim, a series, or a word that it is gone. What was told above is named only.
-fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
+fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<TraceStep>) {
     if steps.iter().any(|s| s.json["claim"] == address) {
-        steps.push(Step { depth, text: format!("{address}, as above"), json: json!({"claim": address}) });
+        steps.push(TraceStep { depth, text: format!("{address}, as above"), json: json!({"claim": address}) });
         return;
     }
     let found = address::resolve(book, address);
@@ -133,7 +138,7 @@ fn whole(book: &Book, address: &str, depth: usize, steps: &mut Vec<Step>) {
     let measured = if found.is_empty() { quantities.iter().filter(|q| series(book, q, steps)).count() } else { 0 };
     if found.is_empty() && measured == 0 {
         let text = format!("{address}: no such claim in the loaded packs");
-        steps.push(Step { depth, text, json: json!({"claim": address, "found": false}) });
+        steps.push(TraceStep { depth, text, json: json!({"claim": address, "found": false}) });
         return;
     }
     steps[before..].iter_mut().for_each(|s| s.depth += depth);

@@ -2,7 +2,7 @@
 
 use super::{near, sheet};
 use crate::command::{Fault, library};
-use gripbook::audit::address::{self, Named};
+use gripbook::audit::address::{self, NamedClaim};
 use gripbook::book::view::Measurement;
 use gripbook::book::{Book, Loss, Record};
 use serde_json::Value;
@@ -67,7 +67,7 @@ impl<'b> AffectedBy<'b> {
     pub(super) fn touched_by(&self, address: &str) -> bool {
         let id = self.record.id.as_str();
         let within = |id: &str| address == id || address.strip_prefix(id).is_some_and(|rest| rest.starts_with(':'));
-        let named = || address::resolve(self.book, address).iter().map(Named::address).collect::<Vec<_>>();
+        let named = || address::resolve(self.book, address).iter().map(NamedClaim::address).collect::<Vec<_>>();
         let own = match &self.part {
             AskedPart::Whole => within(id),
             AskedPart::Claims(claims) => claims.contains(address) || named().iter().any(|a| claims.contains(a)),
@@ -105,7 +105,7 @@ impl<'b> AffectedBy<'b> {
 }
 
 fn part(book: &Book, record: &Record, what: &str, rest: &str) -> Result<AskedPart, Fault> {
-    let claims: BTreeSet<String> = address::resolve(book, what).iter().map(Named::address).collect();
+    let claims: BTreeSet<String> = address::resolve(book, what).iter().map(NamedClaim::address).collect();
     if !claims.is_empty() {
         return Ok(AskedPart::Claims(claims));
     }

@@ -9,6 +9,7 @@ use gripbook::joint::measured::{Measured, gather};
 use gripbook::joint::method::Method;
 use gripbook::joint::need::Need;
 use gripbook::mechanics::thread;
+use gripbook::present::counted;
 use gripbook::quantity::Measure;
 use gripbook::suit::{self, Rule};
 use uom::si::f64::Length;
@@ -34,7 +35,8 @@ pub(super) fn uses(book: &Book, methods: &[&dyn Method], asked: &AffectedBy<'_>)
         }
         let name = modes.join(", ");
         if asked.touched_by(&used.series) {
-            found.push(Use { sort: "bias".into(), name, how: format!("rests on {} specimens of {}", used.n, used.series) });
+            let how = format!("rests on {} of {}", counted(used.n, "specimen"), used.series);
+            found.push(Use { sort: "bias".into(), name, how });
         } else if let Some(series) = measured.iter().find(|m| m.record.id.as_str() == used.series)
             && predicted_from(book, methods, &rules, series).iter().any(|claim| asked.touched_by(claim))
         {

@@ -22,14 +22,6 @@ impl AssumptionOrigin {
             AssumptionOrigin::Published => "published",
         }
     }
-    /// The mark of tables.
-    pub fn mark(self) -> &'static str {
-        match self {
-            AssumptionOrigin::Practice => "[P]",
-            AssumptionOrigin::Judgement => "[J]",
-            AssumptionOrigin::Published => "published",
-        }
-    }
 }
 
 /// How a band is drawn.

@@ -95,7 +95,7 @@ impl<'b> State<'b> {
     ///
     /// # Errors
     /// What this program does not know.
-    pub fn of(says: &'b method::State, formulas: &[Arc<Formula>]) -> Result<State<'b>, String> {
+    pub fn of(says: &'b method::FailureEntry, formulas: &[Arc<Formula>]) -> Result<State<'b>, String> {
         if let Some(word) = says.group.as_deref() {
             let group = Group::WORDS.into_iter().find(|(known, _)| *known == word);
             return group.map(|(_, group)| State::Group(group)).ok_or_else(|| format!("the group `{word}`"));

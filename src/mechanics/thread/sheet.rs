@@ -198,7 +198,7 @@ pub struct ThreadSheet {
 pub fn sheet(thread: &Thread, asked: ThreadQuestion) -> Result<ThreadSheet, ThreadFault> {
     check(thread, asked)?;
     let limits = thread.limits();
-    let shown = Shown { thread, metric: thread.system != System::Unified };
+    let shown = ShownThread { thread, metric: thread.system != System::Unified };
     let hole = asked.hole.map(|hole| in_hole(shown, asked.engaged, hole));
     Ok(ThreadSheet {
         thread: thread.designation(),
@@ -221,12 +221,12 @@ pub fn sheet(thread: &Thread, asked: ThreadQuestion) -> Result<ThreadSheet, Thre
 
 /// How numbers of this thread are shown.
 #[derive(Clone, Copy)]
-struct Shown<'a> {
+struct ShownThread<'a> {
     thread: &'a Thread,
     metric: bool,
 }
 
-impl Shown<'_> {
+impl ShownThread<'_> {
     fn area(self, area: Area) -> Amount {
         let amount = Amount::of(area);
         if self.metric { amount } else { amount.shown_in("in²") }
@@ -314,7 +314,7 @@ fn holes(t: &Thread) -> Holes {
     }
 }
 
-fn engaged(shown: Shown<'_>, limits: Option<&Limits>, length: Length, offset: Option<Length>) -> Engaged {
+fn engaged(shown: ShownThread<'_>, limits: Option<&Limits>, length: Length, offset: Option<Length>) -> Engaged {
     let t = shown.thread;
     let p = t.pitch();
     let basic = shown.areas(
@@ -336,7 +336,7 @@ fn engaged(shown: Shown<'_>, limits: Option<&Limits>, length: Length, offset: Op
     }
 }
 
-fn mid_zone(shown: Shown<'_>, l: &Limits, length: Length, offset: Option<Length>) -> MidZone {
+fn mid_zone(shown: ShownThread<'_>, l: &Limits, length: Length, offset: Option<Length>) -> MidZone {
     let t = shown.thread;
     let p = t.pitch();
     let (major, screw_pitch) = (l.external.major.middle(), l.external.pitch_diameter.middle());
@@ -358,7 +358,7 @@ fn grown(t: &Thread, major: Length, offset: Length, area: Area) -> Area {
     if overlap.si() > 0.0 { area } else { Area::from_si(0.0) }
 }
 
-fn printed(shown: Shown<'_>, length: Option<Length>, offset: Length) -> Printed {
+fn printed(shown: ShownThread<'_>, length: Option<Length>, offset: Length) -> Printed {
     let t = shown.thread;
     let (p, major, growth) = (t.pitch(), t.major(), offset * 2.0);
     let areas = length.map(|le| {
@@ -371,7 +371,7 @@ fn printed(shown: Shown<'_>, length: Option<Length>, offset: Length) -> Printed 
 
 /// The shear area of the hole's thread does not contain the hole's diameter; that of the screw's thread and the bearing
 /// area do. A hole below the screw's root cannot shear the screw on less than its own root.
-fn in_hole(shown: Shown<'_>, length: Option<Length>, hole: Length) -> InHole {
+fn in_hole(shown: ShownThread<'_>, length: Option<Length>, hole: Length) -> InHole {
     let t = shown.thread;
     let (p, major) = (t.pitch(), t.major());
     let engages = hole.si() < major.si();

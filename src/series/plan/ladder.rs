@@ -26,7 +26,7 @@ impl HoleEnd {
 
 /// One hole of the coupon.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hole {
+pub struct LadderHole {
     /// Drawn diameter, mm.
     pub diameter: f64,
     /// Blind or through.
@@ -43,7 +43,7 @@ pub struct Hole {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ladder {
     /// Its holes, row by row.
-    pub holes: Vec<Hole>,
+    pub holes: Vec<LadderHole>,
     /// Side of the square that each hole has.
     pub tile: f64,
     /// Columns.
@@ -75,7 +75,7 @@ pub fn ladder(middle: f64) -> Ladder {
                 let steps = column as f64 - (STEPS - 1) as f64 / 2.0;
                 // Whole hundredths, so that 2.4 is 2.4.
                 let diameter = libm::round(100.0 * (middle + steps * STEP)) / 100.0;
-                holes.push(Hole { diameter, kind, repeat, column, row: group * REPEATS + repeat - 1 });
+                holes.push(LadderHole { diameter, kind, repeat, column, row: group * REPEATS + repeat - 1 });
             }
         }
     }

@@ -1,7 +1,7 @@
 //! The review as a page, and as programs read it.
 
 use super::findings::Caused;
-use gripbook::audit::review::{Move, Near, ReviewedChange, Sort};
+use gripbook::audit::review::{ChangeSort, Move, Near, ReviewedChange};
 use gripbook::audit::{Audit, waiver::ABOUT_WAIVERS};
 use gripbook::check::rules;
 use gripbook::finding::Finding;
@@ -9,6 +9,7 @@ use gripbook::present::findings::{github, json as findings_json, onto, summary};
 use gripbook::present::sarif::{self, RuleCard};
 use gripbook::present::{Answer, Block, Format, Page, Table, brief, counted};
 use gripbook::quantity::{Amount, Quantity};
+use gripbook::suit::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
@@ -42,7 +43,7 @@ const COMMIT: usize = 10;
 
 /// A change with those that are told in the same line: single results of one measurement that changed by one factor, and all
 /// that a record said which went.
-struct Told<'c> {
+struct ToldChange<'c> {
     first: &'c ReviewedChange,
     near: Option<&'c Near>,
     results: Vec<&'c ReviewedChange>,
@@ -51,16 +52,16 @@ struct Told<'c> {
     left_out: bool,
 }
 
-fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<Told<'c>> {
-    let mut all: Vec<Told<'_>> = Vec::new();
+fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<String>) -> Vec<ToldChange<'c>> {
+    let mut all: Vec<ToldChange<'_>> = Vec::new();
     for (change, near) in changes {
-        let went = |t: &Told<'_>| t.first.sort == Sort::Removed && t.first.address == change.record;
-        if let Some(record) = all.iter_mut().find(|t| change.sort == Sort::Removed && went(t)) {
+        let went = |t: &ToldChange<'_>| t.first.sort == ChangeSort::Removed && t.first.address == change.record;
+        if let Some(record) = all.iter_mut().find(|t| change.sort == ChangeSort::Removed && went(t)) {
             record.within += 1;
             continue;
         }
         let series = change.address.split('#').next();
-        let is_more = |t: &Told<'_>| {
+        let is_more = |t: &ToldChange<'_>| {
             change.what == "result"
                 && t.first.what == "result"
                 && t.first.sort == change.sort
@@ -68,19 +69,19 @@ fn told<'c>(changes: &'c [(ReviewedChange, Option<Near>)], left_out: &BTreeSet<S
         };
         match all.iter_mut().find(|t| is_more(t)) {
             Some(group) => group.results.push(change),
-            None => all.push(Told {
+            None => all.push(ToldChange {
                 first: change,
                 near: near.as_ref(),
                 results: vec![change],
                 within: 0,
-                left_out: change.sort == Sort::Removed && left_out.contains(&change.record),
+                left_out: change.sort == ChangeSort::Removed && left_out.contains(&change.record),
             }),
         }
     }
     all
 }
 
-impl Told<'_> {
+impl ToldChange<'_> {
     /// `~ polymer/grey:tg: 60 °C → 61 °C (+1.0 K)`.
     fn line(&self) -> String {
         let c = self.first;
@@ -88,9 +89,9 @@ impl Told<'_> {
             return format!("! {}: cannot be used for the error below, so what it says now was not compared", c.record);
         }
         let mark = match c.sort {
-            Sort::Changed => "~",
-            Sort::Added => "+",
-            Sort::Removed => "-",
+            ChangeSort::Changed => "~",
+            ChangeSort::Added => "+",
+            ChangeSort::Removed => "-",
         };
         if self.results.len() > 1 {
             let series = c.address.split('#').next().unwrap_or(&c.address);
@@ -103,7 +104,7 @@ impl Told<'_> {
             (None, None) => String::new(),
         };
         let mut marks = c.marks();
-        if c.sort != Sort::Changed {
+        if c.sort != ChangeSort::Changed {
             let field = |name: &str| c.fields.iter().find(|f| f.name == name).and_then(|f| f.new.clone().or(f.old.clone()));
             marks.extend(["basis", "source", "locator"].iter().filter_map(|name| field(name)));
             if self.within > 0 {
@@ -137,7 +138,7 @@ impl Told<'_> {
     }
 }
 
-fn field(f: &gripbook::audit::review::Field) -> String {
+fn field(f: &gripbook::audit::review::ChangedField) -> String {
     match (&f.old, &f.new) {
         (Some(old), Some(new)) => format!("{}: {old} → {new}", f.name),
         (None, Some(new)) => format!("{}: {new} (new)", f.name),
@@ -152,7 +153,9 @@ fn load(newtons: Option<f64>) -> String {
 
 fn moved(m: &Move) -> String {
     let (Some(old), Some(new)) = (&m.old, &m.new) else { return m.question.clone() };
-    let verdict = if old.verdict == new.verdict { String::new() } else { format!(" {} → {}", old.verdict, new.verdict) };
+    let words = |word: &str| Verdict::of_word(word).map_or_else(|| word.to_owned(), |verdict| verdict.short().to_owned());
+    let is_same = old.verdict == new.verdict;
+    let verdict = if is_same { String::new() } else { format!(" {} → {}", words(&old.verdict), words(&new.verdict)) };
     let loads = match (old.load, new.load) {
         (None, None) => String::new(),
         (a, b) if a == b => format!(" ({})", load(a)),
@@ -186,12 +189,12 @@ fn finding(alike: &[&Finding]) -> String {
 impl Review {
     fn title(&self) -> String {
         let told = told(&self.changes, &self.left_out);
-        let count = |sort: Sort| {
-            let of = |t: &&Told<'_>| !t.left_out && t.first.sort == sort;
+        let count = |sort: ChangeSort| {
+            let of = |t: &&ToldChange<'_>| !t.left_out && t.first.sort == sort;
             told.iter().filter(of).map(|t| t.results.len() + t.within).sum::<usize>()
         };
         let left_out = told.iter().filter(|t| t.left_out).count();
-        let parts = [Sort::Changed, Sort::Added, Sort::Removed].map(|s| (s.word(), count(s)));
+        let parts = [ChangeSort::Changed, ChangeSort::Added, ChangeSort::Removed].map(|s| (s.word(), count(s)));
         let parts = parts.into_iter().chain([("left out", left_out)]);
         let parts: Vec<String> = parts.filter(|(_, n)| *n > 0).map(|(word, n)| format!("{n} {word}")).collect();
         let what = if parts.is_empty() { "no record differs".into() } else { parts.join(", ") };
@@ -268,7 +271,7 @@ impl Review {
 
 fn more(page: &mut Page, all: usize, shown: usize, word: &str) {
     if all > shown {
-        page.line(format!("{} more: --full", counted(all - shown, word)));
+        page.line(format!("{}: --full", gripbook::present::more(all - shown, word)));
     }
 }
 
