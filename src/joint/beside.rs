@@ -12,7 +12,7 @@
 //! stronger. All draws of one name come from one stream, and each bound never falls with a size that helps, so no quantile
 //! does either (stochastic order: M. Shaked and J. G. Shanthikumar, Stochastic Orders, 2007, 1.A; memory).
 
-use super::block::Block;
+use super::block::{Block, Draws};
 use super::calibration::place::{JointCoordinates, MeasuredJoint};
 use super::calibration::{Calibration, KnownJoint};
 use super::method::{Case, Method};
@@ -58,7 +58,6 @@ pub(super) struct Room {
     /// Loads of the states of the joint asked about, as its model has them.
     own: Block,
     loads: Block,
-    inputs: Block,
 }
 
 /// The joint asked about, and how it is made.
@@ -168,17 +167,15 @@ impl Room {
 
 impl BoundingJoint {
     /// Its loads, into the room.
-    fn loads(&self, draws: &Block, room: &mut Room) {
+    fn loads(&self, draws: &Draws<'_>, room: &mut Room) {
         match &self.other {
             None => room.loads.copy(&room.own),
             Some((states, places)) => {
-                room.inputs.reshape(places.len(), draws.draws());
-                let columns = room.inputs.each_mut().zip(places);
-                columns.for_each(|(column, place)| column.copy_from_slice(draws.column(*place)));
-                room.loads.reshape(states.len(), draws.draws());
+                let inputs = draws.picked(places);
+                room.loads.reshape(states.len(), draws.count());
                 for (state, loads) in states.iter().zip(room.loads.each_mut()) {
                     // Metal is held by nothing.
-                    if state.mode.is_metal() { loads.fill(0.0) } else { room.inputs.load(state, loads) }
+                    if state.mode.is_metal() { loads.fill(0.0) } else { inputs.load(state, loads) }
                 }
             }
         }
@@ -189,7 +186,7 @@ impl BoundingJoint {
 
 impl Beside {
     /// Narrows what every state is held between.
-    pub(super) fn narrow(&self, draws: &Block, room: &mut Room) {
+    pub(super) fn narrow(&self, draws: &Draws<'_>, room: &mut Room) {
         if let Some(worse) = &self.worse {
             worse.loads(draws, room);
             let each = room.limits.iter_mut().zip(room.loads.values());

@@ -1,7 +1,7 @@
 //! A model with what measured joints make of it: what is told of its states, and the joints beside that hold it.
 
 use super::beside::{Asked, Beside, Room};
-use super::block::Block;
+use super::block::{Block, Draws};
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, KnownJoint};
 use super::model::Model;
@@ -46,8 +46,8 @@ impl<'n> Corrected<'n> {
         !self.beside.is_empty()
     }
     /// Loads of every state in a block of draws, corrected and held by the measured joints beside.
-    pub(super) fn loads(&self, draws: &Block, room: &mut Room, into: &mut Block) {
-        into.reshape(self.model.states.len(), draws.draws());
+    pub(super) fn loads(&self, draws: &Draws<'_>, room: &mut Room, into: &mut Block) {
+        into.reshape(self.model.states.len(), draws.count());
         into.each_mut().zip(&self.model.states).for_each(|(loads, state)| draws.load(state, loads));
         if self.held_by_others() {
             room.begin(into);
@@ -55,7 +55,7 @@ impl<'n> Corrected<'n> {
         }
         self.told.correct(draws, into);
         if self.held_by_others() {
-            let limits = room.limits.chunks_exact(draws.draws().max(1));
+            let limits = room.limits.chunks_exact(draws.count().max(1));
             let of_part = into.each_mut().zip(&self.model.states).zip(limits).filter(|((_, s), _)| !s.mode.is_metal());
             of_part.for_each(|((loads, _), limits)| loads.iter_mut().zip(limits).for_each(|(f, l)| *f = l.hold(*f)));
         }

@@ -1,7 +1,7 @@
 //! From a model to its capacity: inputs drawn, weakest state in each draw, first-order propagation as a cross-check.
 
 use super::beside::Room;
-use super::block::{BLOCK, Block};
+use super::block::{BLOCK, Block, Draws};
 use super::correct::Corrected;
 use super::distribution::{Drawer, Law};
 use super::mode::Mode;
@@ -178,23 +178,6 @@ fn deviation(values: &[f64], logarithmic: bool) -> f64 {
     libm::sqrt(squares / (n - 1.0))
 }
 
-/// Where the values of an input come from.
-enum Feed<'c> {
-    Shared(&'c [f64]),
-    /// Of one case alone: drawn a block at a time.
-    Own(Drawer<'c>),
-}
-
-impl Feed<'_> {
-    /// The values of the draws from `begin` on.
-    fn fill(&mut self, begin: usize, into: &mut [f64]) {
-        match self {
-            Feed::Shared(values) => into.copy_from_slice(&values[begin..begin + into.len()]),
-            Feed::Own(drawer) => drawer.fill(into),
-        }
-    }
-}
-
 /// Standard uncertainty of an input of one case.
 fn uncertainty(input: &ModelInput, seed: u64) -> f64 {
     let drawn = || deviation(&input.law.draws(&input.name, seed, LOOKED_AT), input.law.logarithmic());
@@ -230,24 +213,25 @@ impl Corrected<'_> {
     /// The capacity over all draws; the inputs of this case alone are drawn here, a block at a time.
     pub fn capacity(&self, shared: &Columns, seed: u64, count: usize) -> Capacity {
         let inputs = &self.model.inputs;
-        let feed = |i| match shared.of(i) {
-            Some(column) => Feed::Shared(&column.values),
-            None => Feed::Own(Drawer::of(&i.law, &i.name, seed)),
-        };
-        let mut feeds: Vec<Feed<'_>> = inputs.iter().map(feed).collect();
+        let known: Vec<Option<&Column>> = inputs.iter().map(|i| shared.of(i)).collect();
+        let alone = inputs.iter().zip(&known).filter(|(_, known)| known.is_none());
+        let mut drawers: Vec<Drawer<'_>> = alone.map(|(i, _)| Drawer::of(&i.law, &i.name, seed)).collect();
         let mut run = Run::of(self.model.states.len(), count);
-        let mut draws = Block::default();
+        let mut own = Block::default();
         for begin in (0..count).step_by(BLOCK) {
-            draws.reshape(inputs.len(), BLOCK.min(count - begin));
-            feeds.iter_mut().zip(draws.each_mut()).for_each(|(feed, column)| feed.fill(begin, column));
-            self.take(&draws, &mut run);
+            let end = (begin + BLOCK).min(count);
+            own.reshape(drawers.len(), end - begin);
+            drawers.iter_mut().zip(own.each_mut()).for_each(|(drawer, column)| drawer.fill(column));
+            let mut own = own.each();
+            let columns = known.iter().filter_map(|c| c.map_or_else(|| own.next(), |c| Some(&c.values[begin..end])));
+            self.take(&Draws::of(columns.collect(), end - begin), &mut run);
         }
         let uncertainties: Vec<f64> =
             inputs.iter().map(|i| shared.of(i).map_or_else(|| uncertainty(i, seed), |c| c.uncertainty)).collect();
         self.finish(run, &uncertainties)
     }
     /// Some draws: the load of each state, the weakest of them, the torque at it.
-    fn take(&self, draws: &Block, run: &mut Run) {
+    fn take(&self, draws: &Draws<'_>, run: &mut Run) {
         self.loads(draws, &mut run.room, &mut run.here);
         let (least, places) = run.here.least();
         let any_fault = run.here.values().iter().any(|f| f.is_nan());
@@ -311,14 +295,14 @@ impl Corrected<'_> {
         let spread = |u: &f64| *u > 0.0 && !u.is_nan();
         let tried: Vec<(usize, f64)> = uncertainties.iter().copied().enumerate().filter(|(_, u)| spread(u)).collect();
         // Two lines for each input that is tried: a step above its middle and one below.
-        let mut draws = Block::repeated(&middle, 2 * tried.len());
+        let mut lines = Block::repeated(&middle, 2 * tried.len());
         for (line, (input, u)) in tried.iter().enumerate() {
             let (centre, step, law) = (middle[*input], STEP * u, &self.model.inputs[*input].law);
             let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by) } else { centre + by };
-            draws.column_mut(*input)[2 * line..][..2].copy_from_slice(&[moved(step), moved(-step)]);
+            lines.column_mut(*input)[2 * line..][..2].copy_from_slice(&[moved(step), moved(-step)]);
         }
         let mut loads = Block::default();
-        self.loads(&draws, &mut Room::default(), &mut loads);
+        self.loads(&lines.draws(), &mut Room::default(), &mut loads);
         let of_state = |state: usize| {
             let mut square = 0.0;
             for ((_, u), ends) in tried.iter().zip(loads.column(state).chunks_exact(2)) {

@@ -32,7 +32,8 @@ impl GapLine {
     /// Factor on the strength at a gap on each side.
     pub fn factor(&self, gap: Length) -> Ratio {
         // What each line adds: no case is told from another, because this stands in the middle of every draw.
-        let gap = gap.si() * 1e3;
+        // The hair of a micrometre is that of the formula.
+        let gap = gap.si() * 1e3 + 1e-9;
         let added = |ramp: &Ramp| ramp.slope * (gap - ramp.from_mm).clamp(0.0, ramp.wide_mm);
         let kept = self.ramps.iter().fold(self.first, |sum, ramp| sum + added(ramp));
         // What rounding leaves of nothing is nothing.

@@ -34,6 +34,7 @@ pub mod nut;
 pub mod part;
 pub mod recorded;
 pub mod rules;
+mod side_by_side;
 mod told;
 pub mod trace;
 

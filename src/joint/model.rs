@@ -100,20 +100,15 @@ impl<M> fmt::Debug for Var<M> {
 /// One draw of every input of a model.
 #[derive(Debug, Clone, Copy)]
 pub struct Draw<'a> {
-    /// Input by input, every one in so many draws.
-    values: &'a [f64],
-    draws: usize,
+    /// Of each input, the values of several draws.
+    columns: &'a [&'a [f64]],
     line: usize,
 }
 
 impl<'a> Draw<'a> {
-    /// One draw alone: the inputs in order.
-    pub(super) fn of(values: &'a [f64]) -> Draw<'a> {
-        Draw { values, draws: 1, line: 0 }
-    }
     /// One of several draws.
-    pub(super) fn of_block(values: &'a [f64], draws: usize, line: usize) -> Draw<'a> {
-        Draw { values, draws, line }
+    pub(super) fn of(columns: &'a [&'a [f64]], line: usize) -> Draw<'a> {
+        Draw { columns, line }
     }
     /// The value of an input in this draw.
     pub fn get<M: Measure>(&self, var: Var<M>) -> M {
@@ -121,7 +116,7 @@ impl<'a> Draw<'a> {
     }
     /// The same by its place, SI.
     pub(super) fn value(&self, place: usize) -> f64 {
-        self.values[place * self.draws + self.line]
+        self.columns[place][self.line]
     }
 }
 

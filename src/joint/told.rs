@@ -1,6 +1,6 @@
 //! What the series make of the limit states of a model: bias, batch and scatter of each.
 
-use super::block::Block;
+use super::block::{Block, Draws};
 use super::calibration::lean::{self, Lean};
 use super::calibration::place::JointCoordinates;
 use super::calibration::scatter::Scatter;
@@ -8,6 +8,7 @@ use super::calibration::{Calibration, Correction};
 use super::distribution::Law;
 use super::mode::Mode;
 use super::model::{InputOrigin, Model, Var};
+use super::side_by_side::{exponentials, logarithms};
 use uom::si::f64::Ratio;
 
 /// What the series make of the states of a model, state by state.
@@ -32,9 +33,13 @@ struct Kept {
 const FARTHEST: f64 = 20.0;
 
 impl Kept {
-    fn of(self, load: f64) -> f64 {
-        // The power by its logarithm: it stands in the middle of every draw.
-        self.middle * libm::exp(self.share * libm::log((load / self.middle).clamp(1.0 / FARTHEST, FARTHEST)))
+    fn of(self, loads: &mut [f64]) {
+        // The power by its logarithm.
+        loads.iter_mut().for_each(|load| *load = (*load / self.middle).clamp(1.0 / FARTHEST, FARTHEST));
+        logarithms(loads);
+        loads.iter_mut().for_each(|ln| *ln *= self.share);
+        exponentials(loads);
+        loads.iter_mut().for_each(|load| *load *= self.middle);
     }
 }
 
@@ -85,10 +90,10 @@ impl Told {
         self
     }
     /// Corrects the loads of every state in a block of draws.
-    pub(super) fn correct(&self, draws: &Block, loads: &mut Block) {
+    pub(super) fn correct(&self, draws: &Draws<'_>, loads: &mut Block) {
         for ((loads, corrections), kept) in loads.each_mut().zip(&self.corrections).zip(&self.kept) {
             if let Some(kept) = kept {
-                loads.iter_mut().for_each(|load| *load = kept.of(*load));
+                kept.of(loads);
             }
             for factor in corrections {
                 loads.iter_mut().zip(draws.column(factor.place())).for_each(|(load, factor)| *load *= factor);

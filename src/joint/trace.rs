@@ -6,7 +6,7 @@
 //! that input alone is drawn again, over the variance of ln F. Shares may add up to more than one where inputs act together.
 
 use super::beside::Room;
-use super::block::{BLOCK, Block};
+use super::block::{BLOCK, Block, Draws};
 use super::correct::Corrected;
 use super::evaluate::Quantiles;
 use std::ops::Range;
@@ -82,18 +82,15 @@ impl Tried {
         let (mut base, mut moved, mut room) = (Block::default(), Block::default(), Room::default());
         for begin in draws.clone().step_by(BLOCK) {
             let end = (begin + BLOCK).min(draws.end);
-            let mut block = Block::new(columns.len(), end - begin);
-            block.each_mut().zip(columns).for_each(|(block, column)| block.copy_from_slice(&column[begin..end]));
+            let block = Draws::of(columns.iter().map(|column| &column[begin..end]).collect(), end - begin);
             loads(sealed, &block, &mut room, &mut base);
             tried.spread.iter_mut().zip(base.each()).for_each(|(s, loads)| loads.iter().for_each(|f| s.add(*f)));
             for &i in &inputs {
                 let column = &columns[i];
                 let other = |at: usize| column[(at + PROBES / 2) % PROBES];
-                for (value, at) in block.column_mut(i).iter_mut().zip(begin..) {
-                    *value = if other(at) == *value { *value * NUDGE } else { other(at) };
-                }
-                loads(sealed, &block, &mut room, &mut moved);
-                block.column_mut(i).copy_from_slice(&column[begin..end]);
+                let nudged = |at: usize| if other(at) == column[at] { column[at] * NUDGE } else { other(at) };
+                let drawn_again: Vec<f64> = (begin..end).map(nudged).collect();
+                loads(sealed, &block.with(i, &drawn_again), &mut room, &mut moved);
                 for (changes, (before, after)) in tried.changes.iter_mut().zip(base.each().zip(moved.each())) {
                     let each = before.iter().zip(after).zip(begin..);
                     each.for_each(|((a, b), at)| changes[i].add(*a, *b, other(at) != column[at]));
@@ -108,7 +105,7 @@ impl Tried {
 }
 
 /// Loads of every state, the weakest of them last.
-fn loads(sealed: &Corrected<'_>, draws: &Block, room: &mut Room, into: &mut Block) {
+fn loads(sealed: &Corrected<'_>, draws: &Draws<'_>, room: &mut Room, into: &mut Block) {
     sealed.loads(draws, room, into);
     let (least, _) = into.least();
     into.append(&least);

@@ -4,10 +4,10 @@
 //! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
 
 use super::place::JointCoordinates;
+use crate::joint::block::Block;
 use crate::joint::distribution::{Law, NINETY};
 use crate::joint::mode::Mode;
-use crate::joint::model::{Draw, Model};
-use crate::quantity::Measure;
+use crate::joint::model::{LimitState, Model};
 use crate::statistics::distribution::student_quantile;
 
 /// One limit state at the medians of its inputs.
@@ -53,42 +53,41 @@ pub fn related((a, b): (Option<&Lean>, Option<&Lean>), (here, there): (&JointCoo
 
 /// The states of a model; `None` for one that is not reached, or gives nothing, at the medians.
 pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
-    let mut middle = model.middle();
-    let loads = |at: &[f64]| -> Vec<f64> { model.states.iter().map(|s| libm::log((s.load)(&Draw::of(at)).si())).collect() };
-    let mut leans: Vec<Option<Lean>> = loads(&middle)
-        .into_iter()
-        .zip(&model.states)
-        .map(|(ln_load, s)| {
-            ln_load.is_finite().then(|| Lean { mode: s.mode, alone: s.alone, ln_load, shared: Vec::new(), own: 0.0 })
-        })
-        .collect();
-    let mut order: Vec<usize> = (0..model.inputs.len()).collect();
-    order.sort_by(|a, b| model.inputs[*a].name.cmp(&model.inputs[*b].name));
-    for place in order {
-        let input = &model.inputs[place];
-        let (u, centre) = (deviation(&input.law), middle[place]);
-        if u <= 0.0 || u.is_nan() {
-            continue;
-        }
-        // Half a deviation either way: a wide input is seen over its width, not at a point.
-        let step = 0.5;
-        let moved = |by: f64| if input.law.logarithmic() { centre * libm::exp(by * u) } else { centre + by * u };
-        middle[place] = moved(step);
-        let above = loads(&middle);
-        middle[place] = moved(-step);
-        let below = loads(&middle);
-        middle[place] = centre;
-        for (lean, (above, below)) in leans.iter_mut().zip(above.into_iter().zip(below)) {
-            let slope = (above - below) / (2.0 * step);
-            let Some(lean) = lean.as_mut().filter(|_| slope.is_finite() && slope != 0.0) else { continue };
+    let middle = model.middle();
+    let mut tried: Vec<(usize, f64)> =
+        model.inputs.iter().map(|input| deviation(&input.law)).enumerate().filter(|(_, u)| *u > 0.0).collect();
+    tried.sort_by(|(a, _), (b, _)| model.inputs[*a].name.cmp(&model.inputs[*b].name));
+    // The medians, then two lines for each input that is spread. Half a deviation either way: a wide input is seen over its
+    // width, not at a point.
+    let step = 0.5;
+    let mut lines = Block::repeated(&middle, 1 + 2 * tried.len());
+    for (at, (place, u)) in tried.iter().enumerate() {
+        let (centre, law) = (middle[*place], &model.inputs[*place].law);
+        let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by * u) } else { centre + by * u };
+        lines.column_mut(*place)[1 + 2 * at..][..2].copy_from_slice(&[moved(step), moved(-step)]);
+    }
+    let draws = lines.draws();
+    let of_state = |state: &LimitState| {
+        let mut loads = vec![0.0; draws.count()];
+        draws.load(state, &mut loads);
+        let (at_medians, moved) = loads.split_first()?;
+        let ln_load = Some(libm::log(*at_medians)).filter(|ln| ln.is_finite())?;
+        let mut lean = Lean { mode: state.mode, alone: state.alone, ln_load, shared: Vec::new(), own: 0.0 };
+        for ((place, _), ends) in tried.iter().zip(moved.chunks_exact(2)) {
+            let slope = (libm::log(ends[0]) - libm::log(ends[1])) / (2.0 * step);
+            if !slope.is_finite() || slope == 0.0 {
+                continue;
+            }
+            let input = &model.inputs[*place];
             if input.shared {
                 lean.shared.push((input.name.clone(), slope));
             } else {
                 lean.own += slope * slope;
             }
         }
-    }
-    leans
+        Some(lean)
+    };
+    model.states.iter().map(of_state).collect()
 }
 
 /// Standard deviation of a law, of its logarithm where it lives there.

@@ -196,7 +196,8 @@ impl ByFormula<'_> {
             stated(model, label, (Law::Fixed(factor.value), Quantity::Fraction), origin)
         });
         let middle = model.middle();
-        let draw = Draw::of(&middle);
+        let columns: Vec<&[f64]> = middle.chunks(1).collect();
+        let draw = Draw::of(&columns, 0);
         if value.get(&draw).is_none() {
             model.blocked(
                 format!("a value of `{name}` for this joint: its inputs contradict one another"),
