@@ -230,7 +230,7 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
         .then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
     let taken = length_taken.map(|text| Block::Line { indent: 0, text });
     // A terminal that shows the first screen reads nothing of the rest, and that takes a while to write.
-    let is_read = shared.is_whole(args.out.is_some()) || context.handed.is_some() || !loaded.book.losses().is_empty();
+    let is_read = shared.is_whole(args.out.is_some()) || context.handed.is_some() || lost::any_news(&loaded.book);
     let sheet = match &brief {
         Some(brief) if !is_read => Sheet { schema: SCHEMA, page: brief.clone(), json: Value::Null, table: None },
         _ => whole(&judgement, &changes, tree.as_ref(), taken, &loaded, context),

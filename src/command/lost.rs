@@ -30,6 +30,8 @@ struct LossGroup {
     because: String,
     instead: Option<String>,
     what: Vec<Loss>,
+    /// Whether a first screen tells it.
+    is_news: bool,
 }
 
 impl LossGroup {
@@ -75,8 +77,21 @@ pub fn told(book: &Book, ground: RestsOn, inner: Box<dyn Answer>) -> Box<dyn Ans
     let mut named = BTreeSet::new();
     ids(&inner.json(), &mut named);
     let invented = named.iter().filter_map(|id| book.record(id)).any(is_invented);
-    let groups = grouped(book.losses().iter().filter(|loss| concerns(book, loss, ground, &named, invented)));
+    let groups = grouped(book, book.losses().iter().filter(|loss| concerns(book, loss, ground, &named, invented)));
     if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
+}
+
+/// Whether an answer may have rested on it: in a pack that was loaded beside the book. What the built-in book took back itself
+/// was gone before this program was built, so no answer of it did; whole answers, sheets and records tell it all the same.
+fn is_news(book: &Book, loss: &Loss) -> bool {
+    let root = loss.root.split(':').next().unwrap_or(&loss.root);
+    let places = [loss.record.as_str(), root].into_iter().filter_map(|id| book.record(id)).map(|record| record.pack);
+    places.into_iter().any(|pack| book.packs().get(pack).is_some_and(|pack| !pack.root.is_built_in()))
+}
+
+/// Whether any loss may stand on a first screen.
+pub fn any_news(book: &Book) -> bool {
+    book.losses().iter().any(|loss| is_news(book, loss))
 }
 
 fn concerns(book: &Book, loss: &Loss, ground: RestsOn, named: &BTreeSet<String>, invented: bool) -> bool {
@@ -115,7 +130,7 @@ fn ids(value: &Value, into: &mut BTreeSet<String>) {
     }
 }
 
-fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<LossGroup> {
+fn grouped<'l>(book: &Book, losses: impl Iterator<Item = &'l Loss>) -> Vec<LossGroup> {
     let mut groups: BTreeMap<&str, LossGroup> = BTreeMap::new();
     for loss in losses {
         let group = groups.entry(&loss.root).or_insert_with(|| LossGroup {
@@ -123,7 +138,9 @@ fn grouped<'l>(losses: impl Iterator<Item = &'l Loss>) -> Vec<LossGroup> {
             because: loss.because.clone(),
             instead: loss.instead.clone(),
             what: Vec::new(),
+            is_news: false,
         });
+        group.is_news |= is_news(book, loss);
         group.what.push(loss.clone());
     }
     groups.into_values().collect()
@@ -144,14 +161,14 @@ pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn A
         judge(&before, query, book.catalogue()).is_some()
     };
     let missed: BTreeSet<&str> = ids.into_iter().filter(|id| matched(id)).collect();
-    let groups = grouped(book.losses().iter().filter(|loss| missed.contains(loss.record.as_str())));
+    let groups = grouped(book, book.losses().iter().filter(|loss| missed.contains(loss.record.as_str())));
     if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
 /// What is lost of some records, for who takes them all.
 pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<String> {
     let is_wanted = |loss: &&Loss| book.record(loss.record.as_str()).is_some_and(&wanted);
-    grouped(book.losses().iter().filter(is_wanted)).iter().map(LossGroup::text).collect()
+    grouped(book, book.losses().iter().filter(is_wanted)).iter().map(LossGroup::text).collect()
 }
 
 impl Answer for WithLosses {
@@ -177,9 +194,10 @@ impl Answer for WithLosses {
     fn brief(&self, width: usize) -> Option<Page> {
         let mut page = self.inner.brief(width)?;
         let line = |text: String| Block::Line { indent: 0, text };
-        let more = self.groups.len().saturating_sub(TOLD);
+        let news: Vec<&LossGroup> = self.groups.iter().filter(|group| group.is_news).collect();
+        let more = news.len().saturating_sub(TOLD);
         let more = (more > 0).then(|| line(format!("Withdrawn: {more} more; --full lists them")));
-        let told = self.groups.iter().take(TOLD).map(|group| line(group.text())).chain(more);
+        let told = news.iter().take(TOLD).map(|group| line(group.text())).chain(more);
         let at = page.blocks.len().min(1);
         page.blocks.splice(at..at, told);
         Some(page)

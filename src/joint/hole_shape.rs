@@ -33,6 +33,12 @@ pub(super) fn boss(need: &Need<'_>, around: Length, times: f64, widest: Length) 
             format!("at least {} is advised", mm(least)),
         );
     }
+    if let Some(edge) = need.edge.filter(|edge| *edge * 2.0 <= widest) {
+        return refuse(
+            format!("a hole of {} breaks out of a part that ends {} from its axis", mm(widest), mm(edge)),
+            format!("leave at least {} from the axis to the edge", mm(least * 0.5)),
+        );
+    }
     Ok((boss, need.boss.is_some()))
 }
 

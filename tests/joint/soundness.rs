@@ -85,3 +85,34 @@ fn no_limit_lies_below_the_temperature_at_which_strengths_are_measured() {
     }
     assert!(seen > 20, "{seen} records have a limit");
 }
+
+#[test]
+fn a_hole_that_breaks_out_of_its_part_has_no_load() {
+    let book = book(&[]);
+    let rules = rules(&book);
+    let mut need = need(&book, &rules, "pla", 6.0);
+    need.boss = None;
+    need.edge = Some(mm(2.0));
+    let judgement = heat_set(&need);
+    let candidate = &judgement.candidates[0];
+    assert_eq!(candidate.verdict, Verdict::DoesNotSuit);
+    assert!(candidate.capacity.is_none() && candidate.because[0].contains("breaks out"), "{:?}", candidate.because);
+    need.edge = Some(mm(8.0));
+    assert!(heat_set(&need).candidates[0].capacity.is_some());
+}
+
+/// Metal is not biased by tests of plastics; a screw of plastic is no metal, and nothing measured speaks for it.
+#[test]
+fn a_screw_of_plastic_is_not_taken_for_measured() {
+    let book = book(&[]);
+    let rules = rules(&book);
+    let mut need = need(&book, &rules, "pla", 12.0);
+    let word = |need: &Need<'_>| {
+        let judgement = judge(need, &ways(&book), Some("cut-thread"));
+        let candidate = &judgement.candidates[0];
+        let first = candidate.capacity.as_ref().expect("a load").modes[0].0;
+        (first, candidate.evidence.governed)
+    };
+    need.screw = book.in_use("screw/nylon");
+    assert_eq!(word(&need), (Mode::ScrewBreak, false));
+}

@@ -40,7 +40,7 @@ pub(super) fn decide(need: &Need<'_>, candidate: &mut Candidate<'_>, series: &[M
     let mut doubts = model.doubts.clone();
     let mut cares = model.cares.clone();
     use_of(need, candidate, &mut doubts, &mut cares);
-    candidate.evidence.governed = governed(candidate);
+    candidate.evidence.governed = governed(need, candidate);
     if let Some(capacity) = &candidate.capacity {
         let lower = bound(capacity, candidate, series);
         candidate.lower_bound = Some(lower);
@@ -95,7 +95,8 @@ fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>,
     let survival = candidate.survival.map(|s| s.text());
     let because: Vec<String> = match candidate.verdict {
         Verdict::DoesNotSuit if !gates.is_empty() => gates,
-        Verdict::DoesNotSuit => nothing_left(candidate).into_iter().chain(survival).chain(cares).collect(),
+        // Of a joint that holds nothing no survival is told: there is no load it could be that of.
+        Verdict::DoesNotSuit => nothing_left(candidate).or(survival).into_iter().chain(cares).collect(),
         Verdict::Unknown => {
             let missing = candidate.missing.iter().filter(|l| l.blocks).map(|l| format!("missing: {}", l.what));
             missing.chain(doubts).chain(survival).collect()
@@ -121,10 +122,12 @@ fn nothing_left(candidate: &Candidate<'_>) -> Option<String> {
     Some(format!("holds nothing in {:.0} % of draws: {first} before any load", none * 100.0))
 }
 
-/// Whether what fails first in most draws is a mode that series have measured, or one of metal.
-fn governed(candidate: &Candidate<'_>) -> bool {
+/// Whether what fails first in most draws is a mode that series have measured, or one of metal. A screw of plastic is none.
+fn governed(need: &Need<'_>, candidate: &Candidate<'_>) -> bool {
+    let of_screw = need.screw.and_then(|screw| need.book.record(screw.common().metal.as_deref()?));
+    let is_metal = |mode: &Mode| mode.is_metal() && of_screw.is_none_or(|made_of| made_of.id.kind() == "metal");
     let first = candidate.capacity.as_ref().and_then(|c| c.modes.first());
-    first.is_some_and(|(m, _)| m.is_metal() || candidate.evidence.calibrated.contains(m))
+    first.is_some_and(|(mode, _)| is_metal(mode) || candidate.evidence.calibrated.contains(mode))
 }
 
 /// What pulling a few such joints would give: their mean tells the level whatever the strength behind it, so that only the

@@ -67,7 +67,7 @@ pub fn of(model: &mut Model<'_>, geometry: &Geometry, length: Length) -> Option<
     let (dose, wavelength) = (need.dose?, need.wavelength?.si());
     let Some(liquid) = depth(model, material, "liquid", wavelength) else {
         model.blocked(
-            format!("light path in liquid {}", material.id),
+            format!("penetration depth in liquid {}", material.id),
             format!("a claim of `penetration_depth` (liquid, {:.0} nm); or {test}", wavelength * 1e9),
         );
         return None;
