@@ -73,27 +73,43 @@ impl Book {
     }
     /// All records, by id.
     pub fn records(&self) -> Vec<&Record> {
-        self.decoded(|_| true)
+        self.decoded(&self.slots).collect()
     }
     /// How many records there are.
     pub fn count(&self) -> usize {
         self.slots.len()
     }
-    /// The records of some slots, by id.
-    fn decoded(&self, wanted: impl Fn(&LazyRecord) -> bool + Sync) -> Vec<&Record> {
-        let wanted = self.slots.par_iter().with_min_len(32).filter(|slot| wanted(slot));
-        wanted.filter_map(|slot| slot.record(&self.homes, &self.kinds)).collect()
+    /// The records of some slots.
+    fn decoded<'a>(&'a self, slots: &'a [LazyRecord]) -> impl ParallelIterator<Item = &'a Record> {
+        slots.par_iter().with_min_len(32).filter_map(|slot| slot.record(&self.homes, &self.kinds))
+    }
+    /// The slots of a kind: they lie side by side.
+    fn slots_of(&self, kind: &str) -> &[LazyRecord] {
+        let first = format!("{kind}/");
+        let begin = self.slots.partition_point(|slot| slot.id.as_str() < first.as_str());
+        let count = self.slots[begin..].partition_point(|slot| slot.id.as_str().starts_with(&first));
+        &self.slots[begin..][..count]
+    }
+    /// The slots of these roles (empty: any), kind by kind.
+    fn slots_of_roles(&self, roles: &[&str]) -> Vec<&[LazyRecord]> {
+        if roles.is_empty() {
+            return vec![&self.slots];
+        }
+        let kinds = self.catalogue().kinds.iter().filter(|kind| roles.contains(&&*kind.role));
+        kinds.map(|kind| self.slots_of(&kind.word)).collect()
     }
     /// What the records of these roles are called (empty: any), by id. Nothing else of them is decoded.
     pub fn heads(&self, roles: &[&str]) -> Vec<Head> {
-        let among = |slot: &&LazyRecord| roles.is_empty() || roles.contains(&self.role_of(slot.id.kind()));
-        let among = self.slots.par_iter().with_min_len(32).filter(among);
-        among.filter_map(|slot| slot.head(&self.homes, &self.kinds)).collect()
+        let among = self.slots_of_roles(roles).into_par_iter().flat_map(|slots| slots.par_iter().with_min_len(32));
+        let mut heads: Vec<Head> = among.filter_map(|slot| slot.head(&self.homes, &self.kinds)).collect();
+        heads.sort_by(|a, b| a.id.cmp(&b.id));
+        heads
     }
     /// The ids of the records of these roles (empty: any), by id.
-    pub fn ids<'a>(&'a self, roles: &'a [&str]) -> impl Iterator<Item = &'a RecordId> {
-        let ids = self.slots.iter().map(|slot| &slot.id);
-        ids.filter(move |id| roles.is_empty() || roles.contains(&self.role_of(id.kind())))
+    pub fn ids(&self, roles: &[&str]) -> impl Iterator<Item = &RecordId> {
+        let mut ids: Vec<&RecordId> = self.slots_of_roles(roles).into_iter().flatten().map(|slot| &slot.id).collect();
+        ids.sort();
+        ids.into_iter()
     }
     /// Kinds, properties and families.
     pub fn catalogue(&self) -> &Catalogue {
@@ -113,11 +129,15 @@ impl Book {
     }
     /// The records of a kind that may be used, by id.
     pub fn of_kind<'a>(&'a self, kind: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
-        self.decoded(|slot| slot.id.kind() == kind).into_iter().filter(|record| record.current)
+        let records: Vec<&Record> = self.decoded(self.slots_of(kind)).collect();
+        records.into_iter().filter(|record| record.current)
     }
     /// The records of a role (material, adhesive, step, insert, screw, metal, process, rig, book) that may be used, by id.
     pub fn of_role<'a>(&'a self, role: &str) -> impl Iterator<Item = &'a Record> + use<'a> {
-        self.decoded(|slot| self.role_of(slot.id.kind()) == role).into_iter().filter(|record| record.current)
+        let slots = self.slots_of_roles(&[role]);
+        let mut records: Vec<&Record> = slots.into_par_iter().flat_map(|slots| self.decoded(slots)).collect();
+        records.sort_by(|a, b| a.id.cmp(&b.id));
+        records.into_iter().filter(|record| record.current)
     }
     /// What was withdrawn, and what is lost with it, by name.
     pub fn losses(&self) -> &[Loss] {

@@ -128,22 +128,37 @@ impl Families {
         self.words().map(|word| (word, self.called.get(word).map_or(&[][..], Vec::as_slice)))
     }
 
-    /// The word and everything broader, narrowest first; empty for an unknown word.
+    /// The word and everything broader, narrowest first; empty for an unknown word. Of a circle, each word once.
     #[must_use]
     pub fn chain<'a>(&'a self, word: &'a str) -> Vec<&'a str> {
         let mut chain = Vec::new();
-        let mut next = self.broader.get_key_value(word).map(|(word, _)| word.as_str());
-        while let Some(word) = next.filter(|word| !chain.contains(word)) {
+        for word in self.steps(word) {
+            if chain.contains(&word) {
+                break;
+            }
             chain.push(word);
-            next = self.broader.get(word).and_then(Option::as_deref);
         }
         chain
+    }
+
+    /// The word and the next broader one, and so on, as many steps as there are words.
+    fn steps<'a>(&'a self, word: &'a str) -> impl Iterator<Item = &'a str> {
+        let first = self.broader.get_key_value(word);
+        let next = |(_, broader): &(&'a String, &'a Option<String>)| self.broader.get_key_value(broader.as_deref()?);
+        std::iter::successors(first, next).map(|(word, _)| word.as_str()).take(self.broader.len())
     }
 
     /// Whether `word` is `family` or narrower.
     #[must_use]
     pub fn is_within(&self, word: &str, family: &str) -> bool {
-        self.chain(word).contains(&family)
+        self.steps(word).any(|word| word == family)
+    }
+
+    /// Whether two families are one, or share their next wider family, those words left out.
+    #[must_use]
+    pub fn are_next(&self, a: &str, b: &str, without: &[&str]) -> bool {
+        let is_shared = |word: &str| self.steps(b).take(2).any(|other| other == word);
+        self.steps(a).take(2).any(|word| !without.contains(&word) && is_shared(word))
     }
 
     /// The family and everything narrower, sorted.

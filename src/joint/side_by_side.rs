@@ -7,23 +7,39 @@ const FEW: usize = 64;
 /// The normal quantile of each value, in place: M. J. Wichura, algorithm AS 241 (1988), one rational function a region. Ten
 /// times faster than the iterated one of the statistics stage, against which a test holds it.
 pub(super) fn normal_quantiles(values: &mut [f64]) {
-    for few in values.chunks_mut(FEW) {
-        let mut given = [0.0; FEW];
-        let given = &mut given[..few.len()];
-        given.copy_from_slice(few);
-        // All by the function of the middle first.
-        few.iter_mut().for_each(|p| *p = central_quantile(*p - 0.5));
-        for (z, p) in few.iter_mut().zip(given) {
-            if (*p - 0.5).abs() > CENTRAL {
-                *z = quantile_of_tail(*p);
-            }
-        }
-    }
+    values.chunks_mut(FEW).for_each(quantiles::<FEW>);
 }
 
 /// The same of one value.
 pub(super) fn normal_quantile(p: f64) -> f64 {
-    if (p - 0.5).abs() > CENTRAL { quantile_of_tail(p) } else { central_quantile(p - 0.5) }
+    let mut one = [p];
+    quantiles::<1>(&mut one);
+    one[0]
+}
+
+/// Of at most so many.
+fn quantiles<const MOST: usize>(few: &mut [f64]) {
+    let mut given = [0.0; MOST];
+    let given = &mut given[..few.len()];
+    given.copy_from_slice(few);
+    // All by the function of the middle first, then those in the tails, put together.
+    few.iter_mut().for_each(|p| *p = central_quantile(*p - 0.5));
+    let (mut places, mut roots, mut count) = ([0; MOST], [0.0; MOST], 0);
+    for (place, p) in given.iter().enumerate() {
+        places[count] = place;
+        roots[count] = if *p < 0.5 { *p } else { 1.0 - *p };
+        count += usize::from((*p - 0.5).abs() > CENTRAL);
+        if count == MOST {
+            break;
+        }
+    }
+    let (places, roots) = (&places[..count], &mut roots[..count]);
+    logarithms(roots);
+    roots.iter_mut().for_each(|ln| *ln = libm::sqrt(-*ln));
+    for (place, r) in places.iter().zip(roots) {
+        let z = quantile_of_tail(*r);
+        few[*place] = if given[*place] < 0.5 { -z } else { z };
+    }
 }
 
 /// The exponential of each value, in place, to two units in the last place.
@@ -125,16 +141,9 @@ fn central_quantile(q: f64) -> f64 {
     q * polynomial(&A, r) / polynomial(&B, r)
 }
 
-fn quantile_of_tail(p: f64) -> f64 {
-    let q = p - 0.5;
-    let tail = if q < 0.0 { p } else { 1.0 - p };
-    let r = libm::sqrt(-libm::log(tail));
-    let z = if r <= 5.0 {
-        polynomial(&C, r - 1.6) / polynomial(&D, r - 1.6)
-    } else {
-        polynomial(&E, r - 5.0) / polynomial(&F, r - 5.0)
-    };
-    if q < 0.0 { -z } else { z }
+/// By r, the root of minus the logarithm of the tail.
+fn quantile_of_tail(r: f64) -> f64 {
+    if r <= 5.0 { polynomial(&C, r - 1.6) / polynomial(&D, r - 1.6) } else { polynomial(&E, r - 5.0) / polynomial(&F, r - 5.0) }
 }
 
 /// Horner's scheme, written out: it stands in the middle of every draw.

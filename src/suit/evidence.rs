@@ -137,11 +137,7 @@ fn level(record: &Record, question: &Question<'_>, book: &Book) -> Option<Eviden
 
 /// Whether two families are one, or share their next wider family, short of the widest words.
 fn kin(a: &str, b: &str, book: &Book) -> bool {
-    let near = |f: &str| -> Vec<String> {
-        book.family_chain(f).into_iter().take(2).filter(|w| !TOO_WIDE.contains(w)).map(str::to_string).collect()
-    };
-    let (a, b) = (near(a), near(b));
-    a.iter().any(|w| b.contains(w))
+    book.catalogue().families.are_next(a, b, &TOO_WIDE)
 }
 
 fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<GlueEvidence> {
