@@ -165,9 +165,9 @@ pub fn searched(book: &Book, query: &Query, inner: Box<dyn Answer>) -> Box<dyn A
     if groups.is_empty() { inner } else { Box::new(WithLosses { inner, groups }) }
 }
 
-/// What is lost of some records, for who takes them all.
+/// What is lost of some records, for who takes them all; of the built-in book nothing, as on first screens.
 pub fn notice<'r>(book: &Book, wanted: impl Fn(&Record) -> bool + 'r) -> Vec<String> {
-    let is_wanted = |loss: &&Loss| book.record(loss.record.as_str()).is_some_and(&wanted);
+    let is_wanted = |loss: &&Loss| is_news(book, loss) && book.record(loss.record.as_str()).is_some_and(&wanted);
     grouped(book, book.losses().iter().filter(is_wanted)).iter().map(LossGroup::text).collect()
 }
 
