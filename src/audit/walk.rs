@@ -86,6 +86,7 @@ fn joints<T>(walk: &Walk<'_>, material: &Record, take: &impl Fn(WalkAnswer<'_>) 
     for (name, thread) in THREADS.into_iter().filter_map(|name| Some((name, thread::fastening(name).ok()?))) {
         let mut need = Need::new(walk.book, walk.rules, material, thread, thread.major() * 2.0);
         need.draws = walk.draws;
+        need.limit_states = false;
         let judgement = judge_joint(&need, walk.methods, None);
         all.extend(judgement.candidates.iter().map(|candidate| take(WalkAnswer::Joint { material, thread: name, candidate })));
     }

@@ -8,7 +8,7 @@ use super::{CommandOutcome, Context, Fault, Shared, headings, waiting::Waiting};
 use gripbook::joint::assumption::Assumptions;
 use gripbook::joint::held::{Lasting, lasting};
 use gripbook::joint::judge::{Judgement, judge};
-use gripbook::joint::need::{Axis, Consequence, Lacking};
+use gripbook::joint::need::{Axis, Consequence, Lacking, Need};
 use gripbook::present::{Block, Opened, Sheet};
 use gripbook::suit::{self, STEPS, ServiceConditions, Verdict};
 use serde_json::Value;
@@ -215,6 +215,10 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let _waiting = Waiting::on("computing the joints");
     let ask::FastenQuestion { need, method, length_taken } =
         ask::asked(args, &loaded, &rules, assumptions, &context.command_line)?;
+    // A terminal that shows the first screen reads nothing of the rest, and that takes a while to compute and to write.
+    let is_brief = !args.full && !args.trace;
+    let is_read = shared.is_whole(args.out.is_some()) || context.handed.is_some() || lost::any_news(&loaded.book);
+    let need = Need { limit_states: is_read || !is_brief, ..need };
     let methods = loaded.registry.methods_of(&loaded.book);
     let all = methods.all();
     if args.calibration {
@@ -226,11 +230,8 @@ pub fn run(args: &FastenArgs, shared: &Shared, context: &Context) -> Result<Comm
     let changes = judgement.best().map_or_else(Vec::new, |best| change::would_change(&judgement, best));
     let tree = args.trace.then(|| judgement.best().map(|best| tree::Tree::of(&loaded.book, &judgement, best))).flatten();
     let told = |answer| lost::told(&loaded.book, RestsOn::Joints, answer);
-    let brief = (!args.full && !args.trace)
-        .then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
+    let brief = is_brief.then(|| fasten_page::first_screen(&judgement, &changes, length_taken.as_deref(), context.width));
     let taken = length_taken.map(|text| Block::Line { indent: 0, text });
-    // A terminal that shows the first screen reads nothing of the rest, and that takes a while to write.
-    let is_read = shared.is_whole(args.out.is_some()) || context.handed.is_some() || lost::any_news(&loaded.book);
     let sheet = match &brief {
         Some(brief) if !is_read => Sheet { schema: SCHEMA, page: brief.clone(), json: Value::Null, table: None },
         _ => whole(&judgement, &changes, tree.as_ref(), taken, &loaded, context),

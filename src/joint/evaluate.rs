@@ -79,7 +79,9 @@ pub struct StateResult {
     pub formula: Cow<'static, str>,
     /// Share of draws in which it is the weakest.
     pub share: f64,
-    /// Load of each draw.
+    /// Share of draws in which it is reached before any load.
+    pub at_nothing: f64,
+    /// Load of each draw, where limit states are wanted.
     loads: Vec<f64>,
     band: OnceLock<Quantiles>,
     /// Standard uncertainty of ln F, first order; `None` where nothing is to be compared with it.
@@ -87,7 +89,8 @@ pub struct StateResult {
 }
 
 impl StateResult {
-    /// Load at which it is reached (infinite where it is not). Found when it is first asked for: most answers do not.
+    /// Load at which it is reached (infinite where it is not); no numbers where [`super::need::Need::limit_states`] was not
+    /// asked for.
     pub fn load(&self) -> Quantiles {
         *self.band.get_or_init(|| Quantiles::of(&mut self.loads.clone()))
     }
@@ -189,6 +192,8 @@ struct Run {
     here: Block,
     room: Room,
     worst: Vec<usize>,
+    at_nothing: Vec<usize>,
+    /// Loads of each state, where they are wanted.
     by_state: Vec<Vec<f64>>,
     loads: Vec<f64>,
     torques: Vec<f64>,
@@ -196,12 +201,13 @@ struct Run {
 }
 
 impl Run {
-    fn of(states: usize, count: usize) -> Run {
+    fn of(states: usize, count: usize, keeps: bool) -> Run {
         Run {
             here: Block::default(),
             room: Room::default(),
             worst: vec![0; states],
-            by_state: (0..states).map(|_| Vec::with_capacity(count)).collect(),
+            at_nothing: vec![0; states],
+            by_state: (0..states).map(|_| Vec::with_capacity(if keeps { count } else { 0 })).collect(),
             loads: Vec::with_capacity(count),
             torques: Vec::with_capacity(count),
             faults: 0,
@@ -216,7 +222,7 @@ impl Corrected<'_> {
         let known: Vec<Option<&Column>> = inputs.iter().map(|i| shared.of(i)).collect();
         let alone = inputs.iter().zip(&known).filter(|(_, known)| known.is_none());
         let mut drawers: Vec<Drawer<'_>> = alone.map(|(i, _)| Drawer::of(&i.law, &i.name, seed)).collect();
-        let mut run = Run::of(self.model.states.len(), count);
+        let mut run = Run::of(self.model.states.len(), count, self.model.need.limit_states);
         let mut own = Block::default();
         for begin in (0..count).step_by(BLOCK) {
             let end = (begin + BLOCK).min(count);
@@ -247,7 +253,11 @@ impl Corrected<'_> {
                 run.torques.push(torque);
             }
         }
-        for (list, state) in run.by_state.iter_mut().zip(run.here.each()) {
+        for (count, state) in run.at_nothing.iter_mut().zip(run.here.each()) {
+            *count += state.iter().filter(|load| **load <= 0.0).count();
+        }
+        let keeps = self.model.need.limit_states;
+        for (list, state) in run.by_state.iter_mut().zip(run.here.each()).filter(|_| keeps) {
             if any_fault {
                 list.extend(state.iter().enumerate().filter(|(line, _)| sound(*line)).map(|(_, load)| *load));
             } else {
@@ -256,29 +266,29 @@ impl Corrected<'_> {
         }
     }
     fn finish(&self, run: Run, uncertainties: &[f64]) -> Capacity {
-        let Run { loads, by_state, worst, mut torques, faults, .. } = run;
+        let Run { loads, by_state, worst, at_nothing, mut torques, faults, .. } = run;
         let total = loads.len().max(1) as f64;
-        let first_order = self.first_order(uncertainties);
-        let results = self.model.states.iter().zip(by_state).zip(&worst).zip(first_order);
-        let states: Vec<StateResult> = results
-            .map(|(((state, loads), worst), first_order)| StateResult {
-                mode: state.mode,
-                formula: state.formula.clone(),
-                share: *worst as f64 / total,
+        let is_checked = self.model.need.limit_states && !self.held_by_others();
+        let first_order = if is_checked { self.first_order(uncertainties) } else { Vec::new() };
+        let states: Vec<StateResult> = by_state
+            .into_iter()
+            .enumerate()
+            .map(|(place, loads)| StateResult {
+                mode: self.model.states[place].mode,
+                formula: self.model.states[place].formula.clone(),
+                share: worst[place] as f64 / total,
+                at_nothing: at_nothing[place] as f64 / total,
                 loads,
                 band: OnceLock::new(),
-                first_order: Some(first_order).filter(|_| !self.held_by_others()),
+                first_order: first_order.get(place).copied(),
             })
             .collect();
         let modes = shares(&states);
-        Capacity {
-            load: Quantiles::of(&mut loads.clone()),
-            loads,
-            states,
-            modes,
-            torque: (!torques.is_empty()).then(|| Quantiles::of(&mut torques)),
-            faults,
-        }
+        let torque = (!torques.is_empty()).then(|| Quantiles::of(&mut torques));
+        // The loads keep their order, which rivals are compared by; what held the torques has room for them.
+        torques.clear();
+        torques.extend_from_slice(&loads);
+        Capacity { load: Quantiles::of(&mut torques), loads, states, modes, torque, faults }
     }
     fn torque(&self, draw: &Draw<'_>, load: f64) -> Option<f64> {
         let torques = &self.model.torques;

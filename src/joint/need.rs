@@ -218,6 +218,8 @@ pub struct Need<'b> {
     pub seed: u64,
     /// Number of draws.
     pub draws: usize,
+    /// Whether the load of each limit state is wanted beside that of the joint: it takes memory and time to keep them.
+    pub limit_states: bool,
 }
 
 impl<'b> Need<'b> {
@@ -254,6 +256,7 @@ impl<'b> Need<'b> {
             assumptions: Assumptions::default(),
             seed: 1,
             draws: 20_000,
+            limit_states: true,
         }
     }
     /// Whether the material is invented: only then may invented records take part unnamed.

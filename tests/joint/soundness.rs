@@ -116,3 +116,29 @@ fn a_screw_of_plastic_is_not_taken_for_measured() {
     need.screw = book.in_use("screw/nylon");
     assert_eq!(word(&need), (Mode::ScrewBreak, false));
 }
+
+/// What nobody reads is not kept, and the answer is the same.
+#[test]
+fn an_answer_without_its_limit_states_is_the_same_answer() {
+    let book = book(&[]);
+    let rules = rules(&book);
+    let mut need = need(&book, &rules, "tough", 6.0);
+    need.boss = None;
+    let whole = judge(&need, &ways(&book), None);
+    let less = Need { limit_states: false, ..need.clone() };
+    let brief = judge(&less, &ways(&book), None);
+    let told = |judgement: &gripbook::joint::judge::Judgement<'_>| -> Vec<String> {
+        let one = |c: &gripbook::joint::judge::Candidate<'_>| {
+            let load = c.capacity.as_ref().map(|k| (k.load, k.modes.clone(), k.torque, k.loads.clone()));
+            format!("{} {:?} {:?} {:?} {load:?}", c.title(), c.verdict, c.because, c.lower_bound)
+        };
+        judgement.candidates.iter().map(one).collect()
+    };
+    assert_eq!(told(&whole), told(&brief));
+    let states = |judgement: &gripbook::joint::judge::Judgement<'_>| -> Vec<f64> {
+        let with_load = judgement.candidates.iter().filter_map(|c| c.capacity.as_ref());
+        with_load.flat_map(|k| k.states.iter().map(|s| s.load().median)).collect()
+    };
+    assert!(states(&whole).iter().all(|median| !median.is_nan()) && states(&brief).iter().all(|median| median.is_nan()));
+    assert!(!states(&whole).is_empty());
+}

@@ -87,6 +87,7 @@ pub fn prospects(frame: &Frame<'_>, material: &Record, columns: &[String]) -> Ve
 fn joints(frame: &Frame<'_>, material: &Record, columns: &[String]) -> Vec<Prospect> {
     let mut need = Need::new(frame.book, frame.rules, material, frame.thread, frame.length);
     need.draws = DRAWS;
+    need.limit_states = false;
     let judgement = judge(&need, frame.methods, None);
     let of = |name: &String| -> Vec<&Candidate<'_>> { judgement.candidates.iter().filter(|c| c.method.name == *name).collect() };
     columns.iter().map(|c| joint(frame.need, &of(c))).collect()

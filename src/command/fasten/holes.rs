@@ -152,6 +152,7 @@ fn need<'b>(entry: &HoleEntry, loaded: &'b Loaded, rules: &'b [Rule]) -> Result<
     need.process = find(&entry.process, "process")?;
     // Sizes do not depend on the number of draws; a hundred are enough for the verdict's gates.
     need.draws = 2_000;
+    need.limit_states = false;
     let method = entry.method.as_deref().map(|m| library::method(m, &loaded.registry.methods_of(book).names())).transpose()?;
     Ok((need, method))
 }

@@ -114,11 +114,14 @@ fn pronounce(need: &Need<'_>, candidate: &mut Candidate<'_>, gates: Vec<String>,
     candidate.because.extend(because);
 }
 
+/// Share of draws below a lower bound.
+const NOTHING: f64 = 0.05;
+
 /// Where so many draws hold nothing at all that the bound is zero: which state is reached before anything pulls.
 fn nothing_left(candidate: &Candidate<'_>) -> Option<String> {
     let capacity = candidate.capacity.as_ref().filter(|_| candidate.lower_bound.is_some_and(|b| b.design() <= 0.0))?;
     let none = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
-    let first = capacity.states.iter().find(|s| s.load().low <= 0.0).map_or("a limit state", |s| s.mode.text());
+    let first = capacity.states.iter().find(|s| s.at_nothing > NOTHING).map_or("a limit state", |s| s.mode.text());
     Some(format!("holds nothing in {:.0} % of draws: {first} before any load", none * 100.0))
 }
 
