@@ -41,6 +41,10 @@ impl<'n> Corrected<'n> {
         let told = Told::nothing(model.states.len());
         Corrected { model, told, beside: Vec::new() }
     }
+    /// How much work a draw is, beside that of other models.
+    pub(super) fn effort(&self) -> usize {
+        (self.model.inputs.len() + 2 * self.model.states.len()) * (1 + self.beside.len())
+    }
     /// Whether measured joints beside this one hold it.
     pub(super) fn held_by_others(&self) -> bool {
         !self.beside.is_empty()

@@ -3,7 +3,7 @@
 use super::beside::Asked;
 use super::calibration::place::{JointCoordinates, MeasuredJoint};
 use super::calibration::{Calibration, Exactly, calibrate};
-use super::correct::correct;
+use super::correct::{Corrected, correct};
 use super::evaluate::{Capacity, Columns, Quantiles};
 use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Method, cases};
@@ -15,6 +15,7 @@ use crate::book::Record;
 use crate::quantity::{Amount, Quantity};
 use crate::suit::Verdict;
 use rayon::prelude::*;
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 mod candidate;
@@ -84,18 +85,26 @@ pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calib
     let mut candidates: Vec<Candidate<'n>> =
         asked.par_iter().with_max_len(1).map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
     let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
-    // One at a time: they take long and not equally long.
-    let capacities: Vec<Option<Capacity>> = candidates
-        .par_iter()
-        .with_max_len(1)
-        .map(|c| c.model.as_ref().filter(|m| m.model.has_load()).map(|m| m.capacity(&columns, need.seed, need.draws)))
-        .collect();
+    let capacities = capacities(need, &candidates, &columns);
     for (candidate, capacity) in candidates.iter_mut().zip(capacities) {
         let fails = known::fails(need, candidate, &columns, capacity.as_ref());
         candidate.capacity = capacity;
         decide(need, candidate, &series, fails);
     }
     candidates
+}
+
+/// The capacity of each candidate that has a load. They take long and not equally long: whoever is free takes the longest of
+/// those that are left.
+fn capacities(need: &Need<'_>, candidates: &[Candidate<'_>], columns: &Columns) -> Vec<Option<Capacity>> {
+    let with_load = |c: &Candidate<'_>| c.model.as_ref().is_some_and(|m| m.model.has_load());
+    let mut places: Vec<usize> = (0..candidates.len()).filter(|place| with_load(&candidates[*place])).collect();
+    places.sort_by_key(|place| Reverse(candidates[*place].model.as_ref().map_or(0, Corrected::effort)));
+    let one = |place: usize| Some((place, candidates[place].model.as_ref()?.capacity(columns, need.seed, need.draws)));
+    let computed: Vec<(usize, Capacity)> = places.into_iter().par_bridge().filter_map(one).collect();
+    let mut capacities = vec![None; candidates.len()];
+    computed.into_iter().for_each(|(place, capacity)| capacities[place] = Some(capacity));
+    capacities
 }
 
 fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibration, series: &[Measured<'n>]) -> Candidate<'n> {
