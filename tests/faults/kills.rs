@@ -12,14 +12,14 @@ fn large_pack() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     copy(&fixture("coating"), folder.path());
     for n in 0..5_100 {
-        let text = format!("type: report\ntitle: Gauge note {n}\n");
+        let text = format!("type: report\ntitle: Weirkeeper note {n}\n");
         fs::write(folder.path().join(format!("sources/note-{n}.yaml")), text).expect("a record");
     }
     folder
 }
 
 const QUESTIONS: [&[&str]; 3] = [
-    &["find", "gauge", "note", "--kind", "source", "--limit", "5", "--format", "json"],
+    &["find", "weirkeeper", "note", "--kind", "source", "--limit", "5", "--format", "json"],
     &["find", "varnish", "--format", "json"],
     &["find", "--kind", "coating", "--where", "layer_thickness < 20 µm", "--format", "json"],
 ];
