@@ -77,7 +77,7 @@ const FAR: f64 = 700.0;
 /// Added and taken off again, it leaves a whole number; that number stands in the last bits of the sum.
 const WHOLE: f64 = 6_755_399_441_055_744.0;
 /// ln 2 in two parts, the first with room for a whole number before it.
-const LN_2: (f64, f64) = (6.931_471_803_691_238_2e-1, 1.908_214_929_270_587_7e-10);
+const LN_2: (f64, f64) = (6.931_471_803_691_238e-1, 1.908_214_929_270_587_7e-10);
 /// Terms of the series: the fourteenth is below 4e-18 of the sum where it is used.
 const TERMS: [f64; 13] = [
     1.0 / 6_227_020_800.0,
