@@ -41,6 +41,15 @@ fn stages() -> Vec<String> {
 }
 
 #[test]
+fn the_first_command_of_readme_finds_its_program() {
+    let text = |name: &str| fs::read_to_string(root().join(name)).expect("a file of the repository");
+    assert!(text("README.md").contains("\ncargo run --release -- suits "), "the command names no binary");
+    let manifest = text("Cargo.toml");
+    let named = manifest.lines().any(|line| line == "default-run = \"gripbook\"");
+    assert!(named || manifest.matches("[[bin]]").count() == 1, "cargo runs none of several binaries unless one is the default");
+}
+
+#[test]
 fn a_stage_uses_earlier_stages_only() {
     let stages = stages();
     let place: BTreeMap<&str, usize> = stages.iter().enumerate().map(|(i, s)| (s.as_str(), i)).collect();
