@@ -44,29 +44,24 @@ fn quantiles<const MOST: usize>(few: &mut [f64]) {
 
 /// The exponential of each value, in place, to two units in the last place.
 pub(super) fn exponentials(values: &mut [f64]) {
-    for few in values.chunks_mut(FEW) {
-        let mut given = [0.0; FEW];
-        let given = &mut given[..few.len()];
-        given.copy_from_slice(few);
-        few.iter_mut().for_each(|x| *x = near_exponential(*x));
-        for (y, x) in few.iter_mut().zip(given) {
-            if x.is_nan() || x.abs() > FAR {
-                *y = libm::exp(*x);
-            }
-        }
-    }
+    near_or_exact(values, near_exponential, |x| x.is_nan() || x.abs() > FAR, libm::exp);
 }
 
 /// The natural logarithm of each value, in place, to two units in the last place.
 pub(super) fn logarithms(values: &mut [f64]) {
+    near_or_exact(values, near_logarithm, |x| !(f64::MIN_POSITIVE..=f64::MAX).contains(&x), libm::log);
+}
+
+/// All by the function without cases first, then those beyond its reach by the one of the library.
+fn near_or_exact(values: &mut [f64], near: impl Fn(f64) -> f64, is_beyond: impl Fn(f64) -> bool, exact: fn(f64) -> f64) {
     for few in values.chunks_mut(FEW) {
         let mut given = [0.0; FEW];
         let given = &mut given[..few.len()];
         given.copy_from_slice(few);
-        few.iter_mut().for_each(|x| *x = near_logarithm(*x));
+        few.iter_mut().for_each(|x| *x = near(*x));
         for (y, x) in few.iter_mut().zip(given) {
-            if !(f64::MIN_POSITIVE..=f64::MAX).contains(x) {
-                *y = libm::log(*x);
+            if is_beyond(*x) {
+                *y = exact(*x);
             }
         }
     }
