@@ -301,24 +301,17 @@ impl Corrected<'_> {
     }
     /// Standard uncertainty of ln F of each state from the uncertainties of its inputs, by central differences.
     fn first_order(&self, uncertainties: &[f64]) -> Vec<f64> {
-        let middle = self.model.middle();
-        let spread = |u: &f64| *u > 0.0 && !u.is_nan();
-        let tried: Vec<(usize, f64)> = uncertainties.iter().copied().enumerate().filter(|(_, u)| spread(u)).collect();
-        // Two lines for each input that is tried: a step above its middle and one below.
-        let mut lines = Block::repeated(&middle, 2 * tried.len());
-        for (line, (input, u)) in tried.iter().enumerate() {
-            let (centre, step, law) = (middle[*input], STEP * u, &self.model.inputs[*input].law);
-            let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by) } else { centre + by };
-            lines.column_mut(*input)[2 * line..][..2].copy_from_slice(&[moved(step), moved(-step)]);
-        }
+        let spread = uncertainties.iter().copied().enumerate().filter(|(_, u)| *u > 0.0);
+        let tried: Vec<(usize, f64)> = spread.map(|(input, u)| (input, STEP * u)).collect();
+        let lines = self.model.lines_around(&tried);
         let mut loads = Block::default();
         self.loads(&lines.draws(), &mut Room::default(), &mut loads);
         let of_state = |state: usize| {
             let mut square = 0.0;
-            for ((_, u), ends) in tried.iter().zip(loads.column(state).chunks_exact(2)) {
+            for ends in loads.column(state)[1..].chunks_exact(2) {
                 // One logarithm of the ratio, so that equal ends give exactly no slope.
-                let slope = libm::log(ends[0] / ends[1]) / (2.0 * STEP * u);
-                square += slope * slope * u * u;
+                let slope = libm::log(ends[0] / ends[1]) / (2.0 * STEP);
+                square += slope * slope;
             }
             libm::sqrt(square)
         };

@@ -4,7 +4,6 @@
 //! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
 
 use super::place::JointCoordinates;
-use crate::joint::block::Block;
 use crate::joint::distribution::{Law, NINETY};
 use crate::joint::mode::Mode;
 use crate::joint::model::{LimitState, Model};
@@ -53,19 +52,12 @@ pub fn related((a, b): (Option<&Lean>, Option<&Lean>), (here, there): (&JointCoo
 
 /// The states of a model; `None` for one that is not reached, or gives nothing, at the medians.
 pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
-    let middle = model.middle();
-    let mut tried: Vec<(usize, f64)> =
-        model.inputs.iter().map(|input| deviation(&input.law)).enumerate().filter(|(_, u)| *u > 0.0).collect();
-    tried.sort_by(|(a, _), (b, _)| model.inputs[*a].name.cmp(&model.inputs[*b].name));
-    // The medians, then two lines for each input that is spread. Half a deviation either way: a wide input is seen over its
-    // width, not at a point.
+    // Half a deviation either way: a wide input is seen over its width, not at a point.
     let step = 0.5;
-    let mut lines = Block::repeated(&middle, 1 + 2 * tried.len());
-    for (at, (place, u)) in tried.iter().enumerate() {
-        let (centre, law) = (middle[*place], &model.inputs[*place].law);
-        let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by * u) } else { centre + by * u };
-        lines.column_mut(*place)[1 + 2 * at..][..2].copy_from_slice(&[moved(step), moved(-step)]);
-    }
+    let deviations = model.inputs.iter().map(|input| deviation(&input.law)).enumerate().filter(|(_, u)| *u > 0.0);
+    let mut tried: Vec<(usize, f64)> = deviations.map(|(place, u)| (place, step * u)).collect();
+    tried.sort_by(|(a, _), (b, _)| model.inputs[*a].name.cmp(&model.inputs[*b].name));
+    let lines = model.lines_around(&tried);
     let draws = lines.draws();
     let of_state = |state: &LimitState| {
         let mut loads = vec![0.0; draws.count()];
