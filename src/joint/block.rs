@@ -1,6 +1,6 @@
 //! Some draws at a time, column by column: what is done to one input or state is done to all draws at once.
 
-use super::model::{Draw, LimitState};
+use super::model::{Draw, LimitState, Model};
 use crate::quantity::Measure;
 
 /// Draws worked out in one go: few enough that the inputs of a case stay near the processor.
@@ -62,6 +62,18 @@ impl Block {
     pub fn repeated(draw: &[f64], count: usize) -> Block {
         let values = draw.iter().flat_map(|value| std::iter::repeat_n(*value, count)).collect();
         Block { values, columns: draw.len(), count }
+    }
+    /// The medians of the inputs of a model, then two lines for each of these: that far above its median, and below. In the
+    /// logarithm where its law lives there.
+    pub fn around(model: &Model<'_>, steps: &[(usize, f64)]) -> Block {
+        let middle = model.middle();
+        let mut lines = Block::repeated(&middle, 1 + 2 * steps.len());
+        for (at, (place, step)) in steps.iter().enumerate() {
+            let (centre, law) = (middle[*place], &model.inputs[*place].law);
+            let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by) } else { centre + by };
+            lines.column_mut(*place)[1 + 2 * at..][..2].copy_from_slice(&[moved(*step), moved(-*step)]);
+        }
+        lines
     }
     /// Takes another shape; what was in it is lost.
     pub fn reshape(&mut self, columns: usize, count: usize) {

@@ -303,7 +303,7 @@ impl Corrected<'_> {
     fn first_order(&self, uncertainties: &[f64]) -> Vec<f64> {
         let spread = uncertainties.iter().copied().enumerate().filter(|(_, u)| *u > 0.0);
         let tried: Vec<(usize, f64)> = spread.map(|(input, u)| (input, STEP * u)).collect();
-        let lines = self.model.lines_around(&tried);
+        let lines = Block::around(&self.model, &tried);
         let mut loads = Block::default();
         self.loads(&lines.draws(), &mut Room::default(), &mut loads);
         let of_state = |state: usize| {

@@ -4,7 +4,6 @@
 //! answer can be followed to claims or to a named assumption.
 
 use super::assumption::AssumptionSetting;
-use super::block::Block;
 use super::distribution::Law;
 use super::fact::{ClaimUse, Fact};
 use super::mode::Mode;
@@ -329,18 +328,6 @@ impl<'n> Model<'n> {
     /// Whether nothing blocks a load and there is a state to reach.
     pub fn has_load(&self) -> bool {
         !self.states.is_empty() && self.lacks.iter().all(|l| !l.blocks)
-    }
-    /// The medians, then two lines for each of these inputs: that far above its median, and below. In the logarithm where its
-    /// law lives there.
-    pub(super) fn lines_around(&self, steps: &[(usize, f64)]) -> Block {
-        let middle = self.middle();
-        let mut lines = Block::repeated(&middle, 1 + 2 * steps.len());
-        for (at, (place, step)) in steps.iter().enumerate() {
-            let (centre, law) = (middle[*place], &self.inputs[*place].law);
-            let moved = |by: f64| if law.logarithmic() { centre * libm::exp(by) } else { centre + by };
-            lines.column_mut(*place)[1 + 2 * at..][..2].copy_from_slice(&[moved(*step), moved(-*step)]);
-        }
-        lines
     }
     /// The draw in which every input is at its median.
     pub(super) fn middle(&self) -> Vec<f64> {

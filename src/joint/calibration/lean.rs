@@ -4,6 +4,7 @@
 //! its error. That error is a part of what the prediction is off by, and is told by series like the rest of it.
 
 use super::place::JointCoordinates;
+use crate::joint::block::Block;
 use crate::joint::distribution::{Law, NINETY};
 use crate::joint::mode::Mode;
 use crate::joint::model::{LimitState, Model};
@@ -57,7 +58,7 @@ pub fn of(model: &Model<'_>) -> Vec<Option<Lean>> {
     let deviations = model.inputs.iter().map(|input| deviation(&input.law)).enumerate().filter(|(_, u)| *u > 0.0);
     let mut tried: Vec<(usize, f64)> = deviations.map(|(place, u)| (place, step * u)).collect();
     tried.sort_by(|(a, _), (b, _)| model.inputs[*a].name.cmp(&model.inputs[*b].name));
-    let lines = model.lines_around(&tried);
+    let lines = Block::around(model, &tried);
     let draws = lines.draws();
     let of_state = |state: &LimitState| {
         let mut loads = vec![0.0; draws.count()];
