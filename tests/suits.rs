@@ -289,3 +289,18 @@ fn amounts_are_told_in_few_digits_and_one_unit() {
     let cure = ask("adhesive/epoxy", "polymer/pla", None, &[], &[]).preparation.cure;
     assert!(cure.iter().any(|step| step.what.contains("20 °C to 350 °F (177 °C)")), "{cure:?}");
 }
+
+/// Published: the same glue, plastic and laboratory with and without gas plasma, 846 and 3956 psi (Hall 1969 after Petrie 2000,
+/// Table 6.14). Who does not say plasma is not promised the bond after plasma.
+#[test]
+fn a_bond_made_after_a_step_speaks_only_where_the_step_is_declared() {
+    let counted = |steps: &[&'static str]| {
+        let answer = ask("adhesive/epoxy-slow", "polymer/pa6", None, &[], steps);
+        let own = answer.evidence.iter().filter(|e| e.level == suit::EvidenceLevel::SamePair && e.counts());
+        own.map(|e| (e.values[0].text.to_string(), e.without)).collect::<Vec<_>>()
+    };
+    assert_eq!(counted(&[]), [("846 psi".to_owned(), 0)]);
+    assert_eq!(counted(&["sanded"]), [("846 psi".to_owned(), 0)]);
+    // After plasma the bond made so comes first, the other still counts.
+    assert_eq!(counted(&["plasma"]), [("3956 psi".to_owned(), 0), ("846 psi".to_owned(), 1)]);
+}

@@ -6,7 +6,7 @@ use super::record::{Head, Record};
 use crate::read::kept;
 
 /// Version of the form; part of the name of every cache folder.
-pub const FORMAT: u32 = 9;
+pub const FORMAT: u32 = 10;
 
 /// The bytes of a record. Its pack and path are not part of them: they belong to the run.
 pub fn encode(record: &Record) -> Vec<u8> {

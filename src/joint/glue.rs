@@ -1,7 +1,8 @@
 //! What is known of a glue on this part and on this metal: the rules' verdict, the gap curve, the bond strengths.
 
-use super::distribution::{Law, ln_sd};
-use super::fact::{ClaimUse, Fact, fact};
+use super::bonds::{Bond, class_range, nearest};
+use super::distribution::Law;
+use super::fact::ClaimUse;
 use super::gap::GapLine;
 use super::geometry::Geometry;
 use super::method::Case;
@@ -10,7 +11,7 @@ use super::need::Duration;
 use super::part::{Part, PartStrength};
 use crate::book::{Basis, Book, Record};
 use crate::quantity::{Amount, Measure, Quantity};
-use crate::suit::{self, EvidenceLevel, Fact as JointFact, GlueEvidence, Question, RuleOutcome, Suitability};
+use crate::suit::{self, Fact as JointFact, GlueEvidence, Question, RuleOutcome, Suitability};
 use std::collections::BTreeMap;
 use uom::si::f64::{Length, Pressure, Ratio};
 
@@ -119,37 +120,9 @@ pub fn is_thin(book: &Book, adhesive: Option<&Record>) -> bool {
     adhesive.is_some_and(|a| book.is_family(&a.family, "cyanoacrylate-thin"))
 }
 
-/// A strength drawn from one measured bond.
-struct Bond {
-    law: Law,
-    sleeve: bool,
-}
-
-/// The bond of the best level and test type: this pair, then this glue on the family, then both families; sleeves before
-/// laps, never mixed. Untraced and disputed figures never count.
-fn measured<'e>(model: &mut Model<'_>, evidence: &'e [GlueEvidence], metal: bool) -> Option<(Bond, &'e GlueEvidence)> {
-    let strength = |e: &&GlueEvidence| matches!(e.quantity.as_str(), "shear_strength" | "lap_shear_strength") && e.counts();
-    let right = |e: &&GlueEvidence| (e.level == EvidenceLevel::Metal) == metal;
-    let test = |e: &GlueEvidence| match e.test.as_str() {
-        "pin-collar" => Some(0u8),
-        "lap-shear" | "shear" => Some(1),
-        _ => None,
-    };
-    // Single results without a mean are shown, not counted on: those on record are a few bonds twisted by hand.
-    let counts = |e: &&GlueEvidence| test(e).is_some() && !e.values.is_empty() && !e.is_listed;
-    let candidates = evidence.iter().filter(strength).filter(right).filter(counts);
-    let best = candidates.min_by_key(|e| (e.level, test(e), e.series.clone()))?;
-    let middle = best.values.iter().map(|w| w.si).sum::<f64>() / best.values.len() as f64;
-    let stated = best.sd.as_ref().map(|s| s.si / middle);
-    // How near the bond is: of this pair, of the family, of both families.
-    let far = match best.level {
-        EvidenceLevel::SamePair | EvidenceLevel::Metal => model.assumed("bond_same_pair_sd"),
-        EvidenceLevel::MaterialFamily => model.assumed("bond_family_sd"),
-        EvidenceLevel::BothFamilies => model.assumed("bond_families_sd"),
-    };
-    let spread = stated.unwrap_or_else(|| model.assumed("bond_cv"));
-    let law = Law::LogNormal { median: middle, sd: libm::hypot(ln_sd(spread), far) };
-    Some((Bond { law, sleeve: test(best) == Some(0) }, best))
+/// The measured bonds that speak, with the assumptions about them noted in the model.
+fn measured<'e>(model: &mut Model<'_>, evidence: &'e [GlueEvidence], metal: bool) -> Option<Bond<'e>> {
+    nearest(evidence.iter(), metal, |name| model.assumed(name))
 }
 
 /// The strengths of an adhesive's bond: measured where they are, else the class range on metal and a judged share of it.
@@ -159,10 +132,10 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
     let adhesive = case.adhesive?;
     let left = super::heat::left(model, adhesive).ok()?;
     let evidence = suit.as_ref().map_or(&[][..], |s| &s.evidence);
-    let class = class_range(model, adhesive);
+    let class = class_range(model.need, adhesive);
     let metal = measured(model, evidence, true);
     let to_metal = match (&metal, &class) {
-        (Some((bond, from)), _) => from_bond(model, bond, from, "metal"),
+        (Some(bond), _) => from_bond(model, bond, "metal"),
         (None, Some(class)) => {
             let base = model.fact::<Pressure>(class);
             PartStrength::new(base, Vec::new())
@@ -175,8 +148,11 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
             return None;
         }
     };
-    let to_part = match measured(model, evidence, false) {
-        Some((bond, from)) => from_bond(model, &bond, from, "part"),
+    let bond = measured(model, evidence, false);
+    // What nobody prepared is as weak as it was measured.
+    let is_measured_so = bond.as_ref().is_some_and(|b| b.from.iter().all(|e| e.is_unprepared()));
+    let to_part = match &bond {
+        Some(bond) => from_bond(model, bond, "part"),
         None => {
             let Some(class) = &class else {
                 model.blocked(
@@ -196,7 +172,7 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
     };
     let own = model.spread_shared("batch_sd", format!("{} batch", adhesive.id));
     let mut to_part = to_part.and(own);
-    if model.need.unprepared {
+    if model.need.unprepared && !is_measured_so {
         let (median, sd) = (model.assumed("unprepared_bond"), model.assumed("unprepared_sd"));
         let origin = InputOrigin::Assumed(vec!["unprepared_bond", "unprepared_sd"]);
         to_part = to_part.and(model.own("unprepared surface", Law::LogNormal { median, sd }, origin));
@@ -205,36 +181,27 @@ pub fn strengths(model: &mut Model<'_>, case: &Case<'_>, suit: &Option<Suitabili
     Some(Strengths { to_metal: to_metal.and(own).and_weaker(left), to_part: to_part.and_weaker(left).and_weaker(part.left) })
 }
 
-fn from_bond(model: &mut Model<'_>, bond: &Bond, from: &GlueEvidence, side: &str) -> PartStrength {
-    model.claims_used(&[ClaimUse {
+fn from_bond(model: &mut Model<'_>, bond: &Bond<'_>, side: &str) -> PartStrength {
+    let used = |from: &&GlueEvidence| ClaimUse {
         claim: from.series.to_string(),
         value: from.values.iter().map(|v| v.text.to_string()).collect::<Vec<_>>().join(" to "),
         basis: if from.invented { Basis::Invented } else { Basis::Measured },
         source: from.source.clone(),
-        notes: vec![from.level.text().into(), from.test.clone()],
-    }]);
-    if from.lower_bound {
+        notes: [from.level.text().to_owned(), from.test.clone()].into_iter().chain(from.preparation.clone()).collect(),
+    };
+    model.claims_used(&bond.from.iter().map(used).collect::<Vec<_>>());
+    if bond.from.iter().any(|e| e.lower_bound) {
         model.caution("a measured bond ended by failure of the part: it holds at least that much");
     }
-    let series = InputOrigin::Series(from.series.to_string());
-    let base = model.input(format!("bond {} {side}", from.series), bond.law.clone(), series);
+    let series: Vec<String> = bond.from.iter().map(|e| e.series.to_string()).collect();
+    let more = if series.len() > 1 { format!(" and {} more", series.len() - 1) } else { String::new() };
+    let name = format!("bond {}{more} {side}", series.first().map_or("", String::as_str));
+    let base = model.input(name, bond.law.clone(), InputOrigin::Series(series));
     let mut times = Vec::new();
     if !bond.sleeve {
         times.push(model.spread_shared("lap_to_sleeve_sd", format!("lap to sleeve {side}")));
     }
     PartStrength::new(base, times)
-}
-
-/// Lap shear strength of the adhesive's class on metal: its own, else that of the next wider family that has one.
-fn class_range(model: &mut Model<'_>, adhesive: &Record) -> Option<Fact> {
-    let need = model.need;
-    let own = fact(need, adhesive, "lap_shear_strength", None);
-    own.or_else(|| {
-        need.book.family_chain(&adhesive.family).into_iter().find_map(|family| {
-            let of_family = need.book.of_role("adhesive").find(|r| &*r.family == family && !r.invented())?;
-            fact(need, of_family, "lap_shear_strength", None)
-        })
-    })
 }
 
 /// The part's own resin as a glue: nothing measured is known, so a judged share of the part's shear strength.

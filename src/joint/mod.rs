@@ -9,6 +9,7 @@
 pub mod assumption;
 mod beside;
 mod block;
+pub mod bonds;
 pub mod calibration;
 pub mod correct;
 pub mod distribution;

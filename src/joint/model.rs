@@ -35,8 +35,8 @@ pub enum InputOrigin {
     Bias(Mode),
     /// The bias of a limit state whose formula is that of one method alone: series of that method speak of it, no others.
     OwnBias(Mode),
-    /// A measured series.
-    Series(String),
+    /// Measured series.
+    Series(Vec<String>),
     /// A number of a method's record, with what the record says of its origin.
     Method {
         /// Id of the record.

@@ -1,7 +1,7 @@
 //! Measured bonds: of this pair, of this glue on the material's family, of both families. Levels are never mixed.
 
-use super::question::Question;
-use crate::book::view::{Measurement, Scalar, Series};
+use super::question::{Question, must_be_declared};
+use crate::book::view::{Joint, Measurement, Scalar, Series};
 use crate::book::{Book, Record, RecordId, Standing};
 use crate::quantity::{Written, parse_any};
 use std::collections::BTreeSet;
@@ -69,6 +69,12 @@ pub struct GlueEvidence {
     pub mode: Option<String>,
     /// Surface preparation.
     pub preparation: Option<String>,
+    /// Its steps in the words of `--step`; `None` where the source does not say.
+    pub steps: Option<Vec<String>>,
+    /// Those of them that have to be declared for this bond to speak, and are not.
+    pub undeclared: Vec<String>,
+    /// How many declared steps it was made without.
+    pub without: usize,
     /// Whether the value only bounds the bond from below (the substrate failed).
     pub lower_bound: bool,
     /// Handbook table that may repeat supplier data: shown, not counted.
@@ -84,10 +90,15 @@ pub struct GlueEvidence {
 }
 
 impl GlueEvidence {
-    /// Whether it counts as a measured bond: a strength or a load, traced and undisputed. A stiffness is shown only.
+    /// Whether it counts as a measured bond: a strength or a load, traced, undisputed and after no step that the question
+    /// does not name. A stiffness is shown only.
     pub fn counts(&self) -> bool {
         let strength = self.quantity.ends_with("strength") || self.quantity.ends_with("load");
-        strength && !self.untraced && !self.disputed
+        strength && !self.untraced && !self.disputed && self.undeclared.is_empty()
+    }
+    /// Whether nothing at all was done to the surfaces.
+    pub fn is_unprepared(&self) -> bool {
+        self.steps.as_ref().is_some_and(Vec::is_empty)
     }
 }
 
@@ -105,13 +116,14 @@ pub fn evidence(question: &Question<'_>, book: &Book) -> Vec<GlueEvidence> {
     for record in book.of_kind("series").filter(|r| r.current) {
         let level = level(record, question, book);
         if let Some((level, says)) = level.zip(record.series()) {
-            all.extend(measurements(record, says, level));
+            all.extend(measurements(record, says, level, &Steps::of(&says.joint, question)));
         }
     }
     // Invented bonds speak only where every subject is invented.
     let invented = question.invented();
     all.retain(|e| !e.invented || invented);
-    all.sort_by(|a, b| (a.level, !a.counts(), &a.series).cmp(&(b.level, !b.counts(), &b.series)));
+    let nearness = |e: &GlueEvidence| (e.level, !e.counts(), e.without);
+    all.sort_by(|a, b| nearness(a).cmp(&nearness(b)).then_with(|| a.series.cmp(&b.series)));
     all
 }
 
@@ -140,7 +152,30 @@ fn kin(a: &str, b: &str, book: &Book) -> bool {
     book.catalogue().families.are_next(a, b, &TOO_WIDE)
 }
 
-fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<GlueEvidence> {
+/// What was done to the surfaces of a series, beside what the question says is done.
+#[derive(Default)]
+struct Steps {
+    done: Option<Vec<String>>,
+    undeclared: Vec<String>,
+    without: usize,
+}
+
+impl Steps {
+    fn of(joint: &Joint, question: &Question<'_>) -> Steps {
+        let mut done: Vec<String> = joint.steps.iter().flatten().map(|s| s.to_string()).collect();
+        let primed = joint.steps.is_none() && joint.primer.is_some();
+        done.extend(primed.then(|| "primer".to_owned()));
+        done.extend(joint.activator.then(|| "activator".to_owned()));
+        done.sort_unstable();
+        done.dedup();
+        let declared = |step: &str| question.steps.contains(step);
+        let undeclared = done.iter().filter(|step| must_be_declared(step) && !declared(step)).cloned().collect();
+        let without = question.steps.iter().filter(|step| must_be_declared(step) && !done.iter().any(|d| d == *step)).count();
+        Steps { done: (joint.steps.is_some() || !done.is_empty()).then_some(done), undeclared, without }
+    }
+}
+
+fn measurements(record: &Record, says: &Series, level: EvidenceLevel, steps: &Steps) -> Vec<GlueEvidence> {
     let (joint, common) = (&says.joint, record.common());
     let text = |t: &Option<Box<str>>| t.as_deref().map(str::to_string);
     let adherends = [(&joint.material, &joint.material_text), (&joint.other, &joint.other_text)];
@@ -164,6 +199,9 @@ fn measurements(record: &Record, says: &Series, level: EvidenceLevel) -> Vec<Glu
         adherends: adherends.clone(),
         mode: text(&m.mode).or_else(|| text(&m.mode_text)),
         preparation: text(&joint.preparation),
+        steps: steps.done.clone(),
+        undeclared: steps.undeclared.clone(),
+        without: steps.without,
         lower_bound: m.bound.as_deref() == Some("lower") || all_held(m),
         untraced: says.untraced,
         disputed: says.standing.is_some() || m.standing.is_some(),

@@ -19,7 +19,7 @@ pub use condition::RuleCondition;
 pub use evidence::{EvidenceLevel, GlueEvidence, evidence, series_counted};
 pub use light::{Light, light};
 pub use preparation::{Preparation, PreparationStep};
-pub use question::{Fact, Grounds, JOINT_FACTS, Question, STEPS, ServiceConditions, Side, steps_in_words};
+pub use question::{Fact, Grounds, JOINT_FACTS, Question, STEPS, ServiceConditions, Side, must_be_declared, steps_in_words};
 pub use rank::{Ranked, Ranking, rank_adhesives, rank_materials};
 pub use rule::{Rule, RuleFault, RuleOrigin, RuleStrength, Scope, rules};
 pub use spoken::{RuleOutcome, Spoken};

@@ -148,6 +148,7 @@ pub const STEPS: &[&str] = &[
     "plasma",
     "flame",
     "etched",
+    "laser-textured",
     "sanded",
     "dried",
     "post-cured",
@@ -156,6 +157,14 @@ pub const STEPS: &[&str] = &[
     "preheated",
     "warm-cured",
 ];
+
+/// Steps that are taken to be done unless surfaces are said to stay as they are: clean, roughened and dry.
+const USUAL: [&str; 3] = ["sanded", "degreased", "dried"];
+
+/// Whether a step changes a bond so much that it counts only where it is declared.
+pub fn must_be_declared(step: &str) -> bool {
+    !USUAL.contains(&step)
+}
 
 /// What a step is called, where `--step` has a word for what was done.
 fn noun(step: &str) -> &str {
@@ -166,6 +175,7 @@ fn noun(step: &str) -> &str {
         "plasma" => "plasma treatment",
         "flame" => "flame treatment",
         "etched" => "etching",
+        "laser-textured" => "laser texturing",
         "sanded" => "sanding",
         "dried" => "drying",
         "post-cured" => "post-curing",

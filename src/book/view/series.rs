@@ -100,6 +100,8 @@ pub struct Joint {
     pub primer: Option<Box<str>>,
     /// Preparation of the surfaces.
     pub preparation: Option<Box<str>>,
+    /// Its steps in the words of rules; empty where nothing was done.
+    pub steps: Option<Vec<Box<str>>>,
     /// Glue gap on one side.
     pub gap: Option<Stated<Length>>,
     /// Least gap of a range.

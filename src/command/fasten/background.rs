@@ -3,6 +3,7 @@
 use super::SCHEMA;
 use gripbook::book::sought;
 use gripbook::joint::assumption::Assumptions;
+use gripbook::joint::bonds;
 use gripbook::joint::calibration::{Calibration, calibrate, foam, left_out};
 use gripbook::joint::method::Method;
 use gripbook::joint::mode::Mode;
@@ -142,6 +143,11 @@ fn literature(page: &mut Page, need: &Need<'_>) {
         if let Some(left_out) = left_out::foam_screws(need.book, &need.assumptions) {
             page.line(format!("Each of them predicted from the others, their strength taken as unknown: {}.", left_out.text()));
         }
+    }
+    let bonds = bonds::left_out(need);
+    let told = [("bonds of other studies", bonds.from_bonds), ("the class range of the glue on metal", bonds.from_class)];
+    for (from, found) in told.into_iter().filter(|(_, found)| found.tried > 0) {
+        page.line(format!("Bonds to plastics, each without its own study, predicted from {from}: {}.", found.text()));
     }
     page.line("A bond without stated preparation is 0.21 of a prepared one, give or take a factor of 2.15: an assumption, not a calibration.");
 }

@@ -166,7 +166,7 @@ impl Walk<'_, '_> {
             InputOrigin::Bias(mode) => self.bias(*mode),
             InputOrigin::OwnBias(mode) => self.own_bias(*mode),
             InputOrigin::Method { record, says } => self.record(record, says),
-            InputOrigin::Series(id) => self.series(id),
+            InputOrigin::Series(ids) => ids.iter().for_each(|id| self.series(id)),
         }
         for name in assumed(origin) {
             self.assumption(3, name);

@@ -63,7 +63,8 @@ impl<'s> Skeleton<'s> {
                 let of_test =
                     needed.iter().filter(|c| !told(c)).filter_map(|c| Some(format!("{}.{}", c.part, c.fields.first()?)));
                 let bond = quantity.is_some_and(|word| word.ends_with("_strength"));
-                let of_bond = ["joint.adhesive", "joint.preparation", "joint.gap", "joint.overlap", "test.age_of_bond"];
+                let of_bond =
+                    ["joint.adhesive", "joint.preparation", "joint.steps", "joint.gap", "joint.overlap", "test.age_of_bond"];
                 let first = ["source", "locator", "joint.method", "joint.material"].map(str::to_owned);
                 let bond = of_bond.into_iter().filter(|_| bond).map(str::to_owned);
                 // The schema lets a torque go without them; the audit of one's own tests does not.

@@ -102,9 +102,13 @@ fn evidence(page: &mut Page, answer: &Suitability, book: &Book) {
             e.lower_bound.then_some("the part failed first: a lower bound"),
             e.untraced.then_some("handbook table of unclear origin: shown, not counted"),
             e.disputed.then_some("disputed: shown, not counted"),
-            e.preparation.is_none().then_some("surface preparation not stated"),
+            (e.preparation.is_none() && e.steps.is_none()).then_some("surface preparation not stated"),
         ];
-        let marks: Vec<&str> = marks.into_iter().flatten().collect();
+        let steps = (!e.undeclared.is_empty()).then(|| {
+            let steps: Vec<String> = e.undeclared.iter().map(|s| format!("--step {s}")).collect();
+            format!("made after {}: counts with {}", steps_in_words(&e.undeclared), steps.join(" "))
+        });
+        let marks: Vec<String> = marks.into_iter().flatten().map(str::to_owned).chain(steps).collect();
         let source = e.source.as_deref().map(|s| book.cite(s)).unwrap_or_default();
         let locator = e.locator.as_ref().map(|l| format!(", {l}")).unwrap_or_default();
         page.sub(1, format!("{}{locator}; {}", source, e.series));

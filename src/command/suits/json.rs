@@ -88,7 +88,8 @@ fn rule_json(s: &Spoken, book: &Book) -> Value {
 fn evidence_json(e: &GlueEvidence, book: &Book) -> Value {
     json!({
         "level": e.level.word(), "series": e.series.as_str(), "quantity": e.quantity, "values": e.values, "sd": e.sd, "n": e.n,
-        "test": e.test, "made_by": e.made_by, "adherends": e.adherends, "mode": e.mode, "preparation": e.preparation,
+        "test": e.test, "made_by": e.made_by, "adherends": e.adherends, "mode": e.mode, "preparation": e.preparation, "steps": e.steps,
+        "undeclared_steps": e.undeclared,
         "lower_bound": e.lower_bound, "untraced": e.untraced, "disputed": e.disputed, "counts": e.counts(),
         "source": e.source, "cite": e.source.as_deref().map(|s| book.cite(s)), "locator": e.locator,
     })

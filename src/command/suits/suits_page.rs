@@ -259,6 +259,7 @@ fn sentence(ways: &[&str]) -> String {
         "degreased" => "degrease",
         "preheated" => "preheat",
         "etched" => "etch",
+        "laser-textured" => "texture with a laser",
         "silane" => "apply a silane",
         "warm-cured" => "cure the glue warm",
         _ => "prepare as `--step` names it",

@@ -49,7 +49,7 @@ pub(super) const ROWS: &[Assumption] = &[
         Published,
         PART,
         0.21,
-        "bond of unprepared over prepared plastic",
+        "bond of untreated over plasma-treated plastic, taken for unprepared over prepared",
         "geometric mean of 18 pairs in one handbook table",
     ),
     one(

@@ -54,6 +54,16 @@ impl Calibration {
 }
 
 impl LeftOut {
+    /// Counts a value that was predicted by draws.
+    pub fn told(&mut self, value: f64, mut drawn: Vec<f64>) {
+        drawn.sort_by(f64::total_cmp);
+        let (n, at) = (drawn.len() as f64, |share: f64| drawn[(share * drawn.len() as f64) as usize]);
+        let mean = drawn.iter().sum::<f64>() / n;
+        let variance = drawn.iter().map(|d| (d - mean) * (d - mean)).sum::<f64>() / (n - 1.0);
+        self.tried += 1;
+        self.held += usize::from((at(0.05)..=at(0.95)).contains(&value));
+        self.squares += (value - mean) * (value - mean) / variance;
+    }
     fn add(&mut self, others: &Field, site: &Site, mean: f64, n: f64) {
         let predicted = others.latent(site.latent);
         let sd = libm::sqrt(predicted.variance + site.sd * site.sd / n);

@@ -24,6 +24,7 @@ fn look(record: &Record, context: &AuditContext<'_>, findings: &mut AuditFinding
     let wanted = [
         ("adhesive", joint.adhesive.is_some() || joint.adhesive_text.is_some(), "adhesive"),
         ("preparation", joint.preparation.is_some() || joint.primer.is_some(), "preparation"),
+        ("steps in words", joint.steps.is_some() || joint.preparation.is_none(), "preparation"),
         ("gap", joint.gap.is_some() || joint.gap_low.is_some() || joint.gap_high.is_some(), "gap"),
         ("overlap", joint.overlap.is_some() || joint.bond_area.is_some() || joint.length.is_some(), "overlap"),
         ("age of the bond", test.age_of_bond.is_some(), "bond-age"),
