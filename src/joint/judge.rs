@@ -86,11 +86,11 @@ pub fn weigh<'n>(need: &'n Need<'n>, asked: &[(&'n dyn Method, Case<'n>)], calib
         asked.par_iter().with_max_len(1).map(|(method, case)| prepare(*method, case, calibration, &series)).collect();
     let columns = Columns::draw(candidates.iter().filter_map(|c| c.model.as_ref()), need.seed, need.draws);
     let capacities = capacities(need, &candidates, &columns);
-    for (candidate, capacity) in candidates.iter_mut().zip(capacities) {
+    candidates.par_iter_mut().zip(capacities).for_each(|(candidate, capacity)| {
         let fails = known::fails(need, candidate, &columns, capacity.as_ref());
         candidate.capacity = capacity;
         decide(need, candidate, &series, fails);
-    }
+    });
     candidates
 }
 

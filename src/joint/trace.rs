@@ -9,6 +9,7 @@ use super::beside::Room;
 use super::block::{BLOCK, Block, Draws};
 use super::correct::Corrected;
 use super::evaluate::Quantiles;
+use rayon::prelude::*;
 use std::ops::Range;
 
 /// Draws that are tried.
@@ -76,28 +77,42 @@ impl Tried {
     /// Tries the inputs that are `wanted` in some of the draws.
     fn of(sealed: &Corrected<'_>, columns: &[Vec<f64>], draws: Range<usize>, wanted: impl Fn(usize) -> bool) -> Tried {
         let states = sealed.model.states.len() + 1;
-        let mut tried =
-            Tried { spread: vec![Spread::default(); states], changes: vec![vec![Sensitivity::default(); columns.len()]; states] };
-        let inputs: Vec<usize> = (0..columns.len()).filter(|i| wanted(*i)).collect();
-        let (mut base, mut moved, mut room) = (Block::default(), Block::default(), Room::default());
-        for begin in draws.clone().step_by(BLOCK) {
-            let end = (begin + BLOCK).min(draws.end);
-            let block = Draws::of(columns.iter().map(|column| &column[begin..end]).collect(), end - begin);
-            loads(sealed, &block, &mut room, &mut base);
-            tried.spread.iter_mut().zip(base.each()).for_each(|(s, loads)| loads.iter().for_each(|f| s.add(*f)));
-            for &i in &inputs {
-                let column = &columns[i];
-                let other = |at: usize| column[(at + PROBES / 2) % PROBES];
-                let nudged = |at: usize| if other(at) == column[at] { column[at] * NUDGE } else { other(at) };
-                let drawn_again: Vec<f64> = (begin..end).map(nudged).collect();
-                loads(sealed, &block.with(i, &drawn_again), &mut room, &mut moved);
-                for (changes, (before, after)) in tried.changes.iter_mut().zip(base.each().zip(moved.each())) {
-                    let each = before.iter().zip(after).zip(begin..);
-                    each.for_each(|((a, b), at)| changes[i].add(*a, *b, other(at) != column[at]));
+        let mut spread = vec![Spread::default(); states];
+        let mut room = Room::default();
+        let begins: Vec<usize> = draws.clone().step_by(BLOCK).collect();
+        let end = |begin: usize| (begin + BLOCK).min(draws.end);
+        let block = |begin: usize| {
+            let (columns, end) = (columns.iter().map(|column| &column[begin..end(begin)]).collect(), end(begin));
+            Draws::of(columns, end - begin)
+        };
+        let mut base = |begin: &usize| {
+            let mut base = Block::default();
+            loads(sealed, &block(*begin), &mut room, &mut base);
+            spread.iter_mut().zip(base.each()).for_each(|(s, loads)| loads.iter().for_each(|f| s.add(*f)));
+            base
+        };
+        let bases: Vec<Block> = begins.iter().map(&mut base).collect();
+        let again = |(room, moved): &mut (Room, Block), i: usize| {
+            let (column, mut changes) = (&columns[i], vec![Sensitivity::default(); states]);
+            let other = |at: usize| column[(at + PROBES / 2) % PROBES];
+            let nudged = |at: usize| if other(at) == column[at] { column[at] * NUDGE } else { other(at) };
+            for (begin, base) in begins.iter().zip(&bases) {
+                let drawn_again: Vec<f64> = (*begin..end(*begin)).map(nudged).collect();
+                loads(sealed, &block(*begin).with(i, &drawn_again), room, moved);
+                for (change, (before, after)) in changes.iter_mut().zip(base.each().zip(moved.each())) {
+                    let each = before.iter().zip(after).zip(*begin..);
+                    each.for_each(|((a, b), at)| change.add(*a, *b, other(at) != column[at]));
                 }
             }
+            (i, changes)
+        };
+        let inputs: Vec<usize> = (0..columns.len()).filter(|i| wanted(*i)).collect();
+        let each = inputs.into_par_iter().map_init(Default::default, again).collect::<Vec<_>>();
+        let mut changes = vec![vec![Sensitivity::default(); columns.len()]; states];
+        for (input, of_input) in each {
+            changes.iter_mut().zip(of_input).for_each(|(of_state, change)| of_state[input] = change);
         }
-        tried
+        Tried { spread, changes }
     }
     fn reads(&self) -> Vec<Vec<Read>> {
         self.changes.iter().zip(&self.spread).map(|(changes, spread)| reads(changes, spread)).collect()

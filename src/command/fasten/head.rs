@@ -359,9 +359,8 @@ impl ScreenHead<'_, '_> {
     fn cautions(&mut self, best: &Candidate<'_>) {
         // The whole page has it among its cautions, with what brings it about; where there is no load it is the reason.
         let told_elsewhere = self.whole() || best.design().is_none();
-        let split = best.cautions.iter().find(|c| c.contains("split without any load")).filter(|_| !told_elsewhere);
-        let split = split.and_then(|c| c.split(':').next());
-        let all: Vec<&str> = split.into_iter().chain(best.hazards.iter().copied()).collect();
+        let split = best.split().filter(|_| !told_elsewhere);
+        let all: Vec<&str> = split.as_deref().into_iter().chain(best.hazards.iter().copied()).collect();
         if !all.is_empty() {
             self.add(Rank::Must, "Cautions", all.join("; "));
         }

@@ -229,6 +229,12 @@ impl Candidate<'_> {
         let promised = !gated && self.verdict != Verdict::Unknown;
         self.lower_bound.filter(|bound| promised && bound.design() > 0.0)
     }
+    /// `3 % of such joints split without any load`, where half a percent of the draws do.
+    pub fn split(&self) -> Option<String> {
+        let loads = &self.capacity.as_ref()?.loads;
+        let split = loads.iter().filter(|f| **f <= 0.0).count() as f64 / loads.len().max(1) as f64;
+        (split >= 0.005).then(|| format!("{:.0} % of such joints split without any load", split * 100.0))
+    }
     /// Name of the method, with the glue's short id.
     pub fn short_title(&self) -> String {
         match (self.adhesive, self.method.takes.glue) {

@@ -207,13 +207,8 @@ fn stays(candidate: &Candidate<'_>, gates: &mut Vec<String>, doubts: &mut Vec<St
 
 /// Some joints of the model split before any load: what that is.
 fn say_split(candidate: &mut Candidate<'_>) {
-    let Some(capacity) = &candidate.capacity else { return };
-    let split = capacity.loads.iter().filter(|f| **f <= 0.0).count() as f64 / capacity.loads.len().max(1) as f64;
-    if split >= 0.005 {
-        candidate.cautions.push(format!(
-            "{:.0} % of such joints split without any load: forming, pressing in or cold alone brings the wall to its strength there",
-            split * 100.0
-        ));
+    if let Some(split) = candidate.split() {
+        candidate.cautions.push(format!("{split}: forming, pressing in or cold alone brings the wall to its strength there"));
     }
 }
 
