@@ -22,6 +22,7 @@ mod posterior;
 mod recorded;
 mod rule_cases;
 mod soundness;
+mod strength;
 mod warmth;
 
 pub fn book(packs: &[&str]) -> Book {

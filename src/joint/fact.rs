@@ -29,7 +29,7 @@ pub struct Fact {
     pub record: String,
     /// Spread of the level, SI.
     pub law: Law,
-    /// Log standard deviation of single parts, where measured.
+    /// Log standard deviation of single parts within a source, where measured: pooled over the claims.
     pub scatter: f64,
     /// Claims used.
     pub claims: Vec<ClaimUse>,
@@ -107,9 +107,9 @@ fn build(need: &Need<'_>, record: &Record, property: &str, chosen: &Chosen<'_>) 
         assumed: Vec::new(),
         notes: Vec::new(),
     };
-    let mut laws = Vec::new();
+    let (mut laws, mut scatter) = (Vec::new(), Pooled::default());
     for used in chosen.used.iter().filter(|u| level_known(u)) {
-        laws.push(law_of(need, used, &mut fact)?);
+        laws.push(law_of(need, used, &mut fact, &mut scatter)?);
         fact.claims.push(ClaimUse {
             claim: record.address(property, used.claim),
             value: used.claim.value.text(),
@@ -127,6 +127,7 @@ fn build(need: &Need<'_>, record: &Record, property: &str, chosen: &Chosen<'_>) 
             });
         }
     }
+    fact.scatter = scatter.deviation();
     fact.assumed.sort_unstable();
     fact.assumed.dedup();
     fact.law = match laws.len() {
@@ -140,8 +141,28 @@ fn build(need: &Need<'_>, record: &Record, property: &str, chosen: &Chosen<'_>) 
     Some(fact)
 }
 
+/// Scatter within sources, each by its degrees of freedom: one small set that scatters widely is not all of them.
+#[derive(Default)]
+struct Pooled {
+    squares: f64,
+    freedom: f64,
+}
+
+impl Pooled {
+    /// Degrees of freedom of a deviation whose number of specimens is not told: those of three.
+    const UNTOLD: f64 = 2.0;
+
+    fn add(&mut self, relative: f64, freedom: f64) {
+        self.squares += freedom * ln_sd(relative) * ln_sd(relative);
+        self.freedom += freedom;
+    }
+    fn deviation(&self) -> f64 {
+        if self.freedom > 0.0 { libm::sqrt(self.squares / self.freedom) } else { 0.0 }
+    }
+}
+
 /// The spread of the level behind one claim.
-fn law_of(need: &Need<'_>, used: &UsedClaim<'_>, fact: &mut Fact) -> Option<Law> {
+fn law_of(need: &Need<'_>, used: &UsedClaim<'_>, fact: &mut Fact, scatter: &mut Pooled) -> Option<Law> {
     let claim = used.claim;
     let middle = used.middle_si()?;
     let own = claim.source.as_deref().is_some_and(|s| need.book.own_campaign(s));
@@ -166,7 +187,7 @@ fn law_of(need: &Need<'_>, used: &UsedClaim<'_>, fact: &mut Fact) -> Option<Law>
     let grade = if own { 0.0 } else { cv("cv_grade") };
     if let Some((s, n)) = specimens(claim) {
         let relative = s / claim.value.middle_si()?;
-        fact.scatter = fact.scatter.max(ln_sd(relative));
+        scatter.add(relative, f64::from(n - 1));
         let level = ln_sd(relative) / libm::sqrt(f64::from(n));
         return Some(if grade > 0.0 {
             Law::LogNormal { median: middle, sd: libm::hypot(level * widening(n), ln_sd(grade)) }
@@ -177,7 +198,7 @@ fn law_of(need: &Need<'_>, used: &UsedClaim<'_>, fact: &mut Fact) -> Option<Law>
     let of_mean = claim.se.as_ref().or(claim.u.as_ref()).map(|u| u.si / middle);
     let spread = claim.sd.as_ref().map(|s| s.si / middle);
     if let Some(spread) = spread {
-        fact.scatter = fact.scatter.max(ln_sd(spread));
+        scatter.add(spread, claim.n.map_or(Pooled::UNTOLD, |n| f64::from(n.max(2) - 1)));
     }
     let basis = match claim.basis {
         Basis::Measured | Basis::Invented => "cv_measured",

@@ -12,7 +12,7 @@ pub const PRESS: &str = "a part that bursts under the press throws fragments: we
 /// A brittle part under a screw.
 pub const SPLINTERS: &str = "a brittle part may splinter: wear eye protection";
 /// Uncured resin.
-pub const RESIN: &str = "uncured resin left in the thread irritates the skin: wear gloves";
+const RESIN: &str = "uncured resin left in the thread irritates the skin: wear gloves";
 /// A part under a nut.
 const FRAGMENTS: &str = "a part that splits under a nut throws fragments: wear eye protection";
 /// Sawn or cut metal.
@@ -31,9 +31,14 @@ pub fn said(word: &str, case: &Case<'_>) -> Vec<&'static str> {
         "edges" => vec![EDGES],
         "press" => vec![PRESS],
         "splinters" => vec![SPLINTERS],
-        "resin" => vec![RESIN],
+        "resin" => resin(case),
         _ => Vec::new(),
     }
+}
+
+/// Uncured resin in a thread, where the part is printed of one.
+pub fn resin(case: &Case<'_>) -> Vec<&'static str> {
+    case.need.is("photopolymer").then_some(RESIN).into_iter().collect()
 }
 
 /// What the glue of a case can do, by its family.

@@ -10,6 +10,7 @@ use super::method::{Applies, Case, Method, cases};
 use super::mode::Mode;
 use super::model::{LimitState, Model};
 use super::need::{Axis, Consequence, Need};
+use super::part::UNKNOWN_STRENGTH;
 use super::rules;
 use crate::book::Record;
 use crate::quantity::{Amount, Quantity};
@@ -171,6 +172,7 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
         Ok(geometry) => {
             let mut model: Model<'n> = method.model(case, &geometry);
             model.assumptions.extend(geometry.assumed.iter().copied());
+            strength_known(&mut model, calibration);
             let place = JointCoordinates::of_need(need, card.name, (case.insert, case.adhesive), &geometry);
             candidate.evidence = evidence(case, card.name, series, &calibration.exactly(&place));
             candidate.evidence.would_be = would_be(calibration, &place);
@@ -197,6 +199,22 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
         }
     }
     candidate
+}
+
+/// A strength that nobody claims is told by measured joints of the material; without any nothing of the part is predicted.
+fn strength_known(model: &mut Model<'_>, calibration: &Calibration) {
+    if !model.assumptions.contains(UNKNOWN_STRENGTH) {
+        return;
+    }
+    let id = &model.need.material.id;
+    if calibration.used.iter().any(|series| series.own) {
+        model.caution(format!("no tensile strength of {id} is known: its measured joints tell how strong it is"));
+        return;
+    }
+    let (what, settle) = (format!("tensile strength of {id}"), format!("a claim of `tensile_strength` in {id}"));
+    model.blocked(what, settle);
+    model.assumptions.remove(UNKNOWN_STRENGTH);
+    model.states.retain(|state| state.mode.is_metal());
 }
 
 fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration, class: &str) -> Vec<Mode> {

@@ -3,8 +3,10 @@
 use super::distribution::Law;
 use super::fact::{Fact, fact, fact_as_built};
 use super::heat;
+use super::measured::gather;
 use super::model::{Draw, InputOrigin, Model, Var};
-use super::need::{Axis, Duration};
+use super::need::{Axis, Duration, Need};
+use crate::book::Record;
 use crate::quantity::{FractureToughness, Measure};
 use uom::si::f64::{Pressure, Ratio};
 
@@ -83,7 +85,8 @@ impl Part {
         let left = heat::left(model, record).ok()?;
         let read = |property: &'static str| fact(need, record, property, Some("flat"));
         let (tensile, yielding) = (read("tensile_strength"), read("yield_strength"));
-        let Some(tensile) = tensile.clone().or_else(|| yielding.clone()) else {
+        let known = tensile.or_else(|| yielding.clone());
+        let Some(tensile) = known.or_else(|| told_by_joints(need, record)) else {
             model
                 .blocked(format!("tensile strength of {}", record.id), format!("a claim of `tensile_strength` in {}", record.id));
             return None;
@@ -112,6 +115,25 @@ impl Part {
         cellular(model);
         Some(part)
     }
+}
+
+/// The assumption that stands for a tensile strength nobody claims, where joints of the material were measured: they tell how
+/// strong it is. By itself it promises nothing.
+pub const UNKNOWN_STRENGTH: &str = "unknown_strength";
+
+fn told_by_joints(need: &Need<'_>, record: &Record) -> Option<Fact> {
+    let (measured, _) = gather(need.book, need.invented());
+    measured.iter().find(|series| series.material.id == record.id)?;
+    let of = need.assumptions.get(UNKNOWN_STRENGTH).law();
+    Some(Fact {
+        property: "tensile_strength".into(),
+        record: record.id.to_string(),
+        law: of,
+        scatter: 0.0,
+        claims: Vec::new(),
+        assumed: vec![UNKNOWN_STRENGTH],
+        notes: Vec::new(),
+    })
 }
 
 /// A strength measured on soaked specimens says less than dry parts hold: it is used, and said.

@@ -124,7 +124,14 @@ fn bond(e: &GlueEvidence) -> String {
     let n = e.n.map_or(", n not stated".into(), |n| format!(", n {n}"));
     let made = e.made_by.as_ref().map(|m| format!(", {m}")).unwrap_or_default();
     let mode = e.mode.as_ref().map(|m| format!(", failure mode {m}")).unwrap_or_default();
-    format!("{} ({}): {} {values}{sd}{n}; {} test{made}{mode}", e.level.text(), e.adherends, e.quantity.replace('_', " "), e.test)
+    let prepared = e.preparation.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
+    format!(
+        "{} ({}): {} {values}{sd}{n}; {} test{made}{prepared}{mode}",
+        e.level.text(),
+        e.adherends,
+        e.quantity.replace('_', " "),
+        e.test
+    )
 }
 
 fn light(page: &mut Page, answer: &Suitability) {

@@ -3,7 +3,7 @@
 use super::{Assumption, AssumptionOrigin, Shape};
 use crate::quantity::Quantity;
 use AssumptionOrigin::{Judgement as J, Practice as P, Published};
-use Quantity::{Fraction, Length, Number, Toughness};
+use Quantity::{Fraction, Length, Number, Stress, Toughness};
 
 pub(super) const fn one(
     name: &'static str,
@@ -43,6 +43,7 @@ pub(super) const fn ninety(
 pub(super) const MM: (Quantity, &str) = (Length, "mm");
 pub(super) const X: (Quantity, &str) = (Number, "1");
 pub(super) const PART: (Quantity, &str) = (Fraction, "1");
+pub(super) const MPA: (Quantity, &str) = (Stress, "MPa");
 pub(super) const KIC: (Quantity, &str) = (Toughness, "MPa·√m");
 
 /// Sizes, materials, limit states.
@@ -214,6 +215,15 @@ pub(super) const ROWS: &[Assumption] = &[
         "variances of the same nine groups differ beyond chance by a trigamma of 2.9 (moments of Smyth 2004)",
     ),
     even("poisson", J, X, 0.33, 0.42, "Poisson's ratio of the part where none is known", "range of rigid plastics"),
+    ninety(
+        "unknown_strength",
+        J,
+        MPA,
+        10.0,
+        100.0,
+        "tensile strength of a part of which nobody claims one, where its joints were measured",
+        "plastics on record hold 10 to 100 MPa",
+    ),
     ninety(
         "brittle_toughness",
         J,

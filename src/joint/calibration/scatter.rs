@@ -3,6 +3,9 @@
 //! A variance has a scaled inverse chi-squared prior; the degrees of freedom of other series count as far as their joints are
 //! alike, so nothing jumps at the edge of a joint (hierarchy of variances: G. K. Smyth, 2004, Statistical Applications in
 //! Genetics and Molecular Biology 3, 3). Between batches never less than a floor, since one's own few batches hardly tell.
+//!
+//! Bars of a material may scatter more than joints usually do. Whether its joints do so too nobody measured: both are as likely
+//! before, and specimens decide by their likelihood, so that a wide set of bars does not stand against joints that agree.
 
 use super::place::{JointCoordinates, Parts};
 use crate::joint::assumption::Assumptions;
@@ -44,6 +47,7 @@ pub struct Sample {
 /// What is known before any series, in numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Prior {
+    usual: f64,
     freedom: f64,
     between: f64,
     between_freedom: f64,
@@ -54,23 +58,26 @@ impl Prior {
     /// From the assumptions.
     pub fn of(assumptions: &Assumptions) -> Prior {
         Prior {
+            usual: assumptions.value("joint_sd"),
             freedom: assumptions.value("joint_sd_freedom"),
             between: assumptions.value("batch_sd"),
             between_freedom: assumptions.value("batch_sd_freedom"),
             parts: Parts::of(assumptions),
         }
     }
-    /// Scatter of joints at a place, whose prior deviation within a batch is `within`.
-    pub fn at(&self, place: &JointCoordinates, within: f64, samples: &[Sample]) -> Scatter {
+    /// Scatter of joints at a place, in a material whose bars scatter by `bars`.
+    pub fn at(&self, place: &JointCoordinates, bars: f64, samples: &[Sample]) -> Scatter {
         let alike = |s: &Sample| self.parts.alike(&s.place, place);
         let near: Vec<(f64, &Sample)> = samples.iter().map(|s| (alike(s), s)).filter(|(w, _)| *w > 0.0).collect();
-        let (mut squares, mut freedom) = (self.freedom * within * within, self.freedom);
+        let (mut squares, mut freedom) = (0.0, 0.0);
         for (weight, sample) in &near {
             let (s, f) = sample.within();
             squares += weight * s;
             freedom += weight * f;
         }
-        let variance = squares / freedom;
+        let before = self.variance(bars, squares, freedom);
+        let freedom = self.freedom + freedom;
+        let variance = (self.freedom * before + squares) / freedom;
         let floor = self.between * self.between;
         let (mut between, mut batches) = (self.between_freedom * floor, self.between_freedom);
         for (weight, sample) in &near {
@@ -79,6 +86,24 @@ impl Prior {
             batches += weight * f;
         }
         Scatter { within: libm::sqrt(variance), freedom, between: libm::sqrt((between / batches).max(floor)) }
+    }
+}
+
+impl Prior {
+    /// Variance within a batch before the specimens count: that of usual joints or that of the bars, by how likely each makes
+    /// these squares on so many degrees of freedom.
+    fn variance(&self, bars: f64, squares: f64, freedom: f64) -> f64 {
+        let (usual, bars) = (self.usual * self.usual, bars * bars);
+        if bars <= usual {
+            return usual;
+        }
+        // The variance integrated over its inverse chi-squared prior, without what both have in common.
+        let ln_likelihood = |variance: f64| {
+            let own = self.freedom * variance;
+            (self.freedom * libm::log(own) - (self.freedom + freedom) * libm::log(own + squares)) / 2.0
+        };
+        let share = 1.0 / (1.0 + libm::exp(ln_likelihood(usual) - ln_likelihood(bars)));
+        usual + share * (bars - usual)
     }
 }
 
@@ -116,7 +141,7 @@ mod tests {
 
     fn prior() -> Prior {
         let parts = Parts::of(&Assumptions::default());
-        Prior { freedom: 6.0, between: 0.1, between_freedom: 4.0, parts }
+        Prior { usual: 0.1, freedom: 6.0, between: 0.1, between_freedom: 4.0, parts }
     }
 
     fn place() -> JointCoordinates {
@@ -147,6 +172,20 @@ mod tests {
         let found = prior().at(&place(), 0.1, &sample(&[&[-0.1, 0.1], &[0.4, 0.6]]));
         assert!((found.within * found.within - 0.0125).abs() < 1e-12 && found.freedom == 8.0, "{found:?}");
         assert!((found.between * found.between - (0.04 + 0.125 - 0.00625) / 5.0).abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn bars_that_scatter_widely_do_not_stand_against_joints_that_agree() {
+        // Hand, without specimens: the mean of 0.01 and 0.25.
+        let alone = prior().at(&place(), 0.5, &[]);
+        assert!((alone.within * alone.within - 0.13).abs() < 1e-12, "{alone:?}");
+        // Hand: squares 0.002 on 2 degrees. Usual 0.06^3/0.062^4 = 14.618, bars 1.5^3/1.502^4 = 0.66312: share 0.043395,
+        // prior 0.0204148, and (6 x 0.0204148 + 0.002)/8 = 0.0155611.
+        let three = prior().at(&place(), 0.5, &sample(&[&[-0.031_622_776_6, 0.0, 0.031_622_776_6]]));
+        assert!((three.within * three.within - 0.015_561_1).abs() < 2e-6, "{three:?}");
+        // Joints that scatter as the bars do leave them in their place: near the mean of both before, above it after.
+        let wide = prior().at(&place(), 0.5, &sample(&[&[-0.6, 0.0, 0.6], &[-0.5, 0.0, 0.5]]));
+        assert!(wide.within > 0.4, "{wide:?}");
     }
 
     #[test]

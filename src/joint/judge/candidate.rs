@@ -145,7 +145,8 @@ impl JointEvidence {
             (own, near, family) => {
                 let would = self.would_be.as_ref().map_or_else(String::new, |o| format!(" (with {o} it is the measured one)"));
                 let near = if near > 0 { format!("{near} of it at other sizes or conditions{would}, ") } else { String::new() };
-                format!("measured: {own} series of this joint, {near}{family} of its family")
+                let alone = if self.specimens == 1 { " (one specimen alone)" } else { "" };
+                format!("measured: {own} series of this joint{alone}, {near}{family} of its family")
             }
         }
     }

@@ -56,8 +56,8 @@ impl Method for PrintedThread {
         }
         model
     }
-    fn hazards(&self, _case: &Case<'_>) -> Vec<&'static str> {
-        vec![hazard::RESIN]
+    fn hazards(&self, case: &Case<'_>) -> Vec<&'static str> {
+        hazard::resin(case)
     }
     fn effort(&self) -> Effort<'_> {
         Effort {
