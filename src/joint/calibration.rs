@@ -18,7 +18,7 @@ use lean::{Lean, related};
 use own::Anchor;
 use place::{JointCoordinates, Parts};
 use scatter::{Prior, Sample, Scatter};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 mod dense;
 pub mod field;
@@ -142,14 +142,17 @@ impl Calibration {
     pub fn posterior(&self, mode: Mode) -> &Posterior {
         self.posteriors.get(&mode).unwrap_or(&self.prior)
     }
-    /// Whether joints in materials of this class failed so: of any method, or of that one alone where the formula is its own.
-    pub fn speaks_of(&self, mode: Mode, method: Option<&str>, class: &str) -> bool {
+    /// Whether joints in materials of this family failed so, more than one of them: of any method, or of that one alone where
+    /// the formula is its own.
+    pub fn speaks_of(&self, mode: Mode, method: Option<&str>, family: &str) -> bool {
         let alike = |l: &&Latent| {
-            l.place.class.as_deref() == Some(class)
+            l.place.family.as_deref() == Some(family)
                 && l.leans.get(&mode).is_some_and(|lean| lean.alone == method.is_some())
                 && method.is_none_or(|method| l.place.method() == Some(method))
         };
-        self.latents.iter().filter(alike).any(|l| self.used.iter().any(|u| u.series == l.series && u.modes.contains(&mode)))
+        let series: BTreeSet<&str> = self.latents.iter().filter(alike).map(|l| &*l.series).collect();
+        let failed = self.used.iter().filter(|u| series.contains(&*u.series) && u.modes.contains(&mode));
+        failed.map(|u| u.n).sum::<usize>() > 1
     }
     /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
     pub fn scatter(&self, place: &JointCoordinates, within: f64) -> Scatter {

@@ -4,6 +4,7 @@ use super::beside::{Asked, Beside, Room};
 use super::block::{Block, Draws};
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, KnownJoint};
+use super::mode::Mode;
 use super::model::Model;
 use super::told::{Told, scatter};
 
@@ -20,10 +21,20 @@ pub struct Corrected<'n> {
 pub(super) fn correct<'n>(asked: &Asked<'_, '_>, model: Model<'n>, calibration: &Calibration) -> Corrected<'n> {
     let near = calibration.measured_beside(asked.place);
     let very = |m: &KnownJoint<'_>| m.place.joint.as_ref().zip(asked.place.joint.as_ref()).is_some_and(|(a, b)| a.coincides(b));
-    if near.is_empty() || near.iter().any(very) {
+    if near.is_empty() {
         return Corrected::of(model, calibration, asked.place);
     }
-    let mut corrected = Corrected::of(model, calibration, &asked.place.of_any_joint());
+    let alike =
+        near.iter().map(|m| if very(m) { 1.0 } else { calibration.parts().alike(m.place, asked.place) }).fold(0.0, f64::max);
+    let ids: Vec<&String> = near.iter().flat_map(|m| &m.series).collect();
+    let failed = calibration.used.iter().filter(|u| ids.contains(&&u.series)).flat_map(|u| u.modes.iter().copied());
+    let failed: Vec<Mode> = failed.collect();
+    let place = if near.iter().any(very) { asked.place.clone() } else { asked.place.of_any_joint() };
+    let mut corrected = Corrected::of(model, calibration, &place);
+    corrected.told.survive(&mut corrected.model, alike, &failed);
+    if near.iter().any(very) {
+        return corrected;
+    }
     corrected.model.assumptions.insert("bias_joint_sd");
     corrected.beside = near.iter().filter_map(|m| asked.beside(m, calibration, &mut corrected.model)).collect();
     corrected

@@ -179,7 +179,7 @@ fn prepare<'n>(method: &'n dyn Method, case: &Case<'n>, calibration: &Calibratio
             candidate.rules = rules::asked(case, card.name, Some(&geometry));
             rules::heed(&mut model, &candidate.rules);
             candidate.evidence.calibrated =
-                calibrated(&model, card.name, calibration, place.class.as_deref().unwrap_or_default());
+                calibrated(&model, card.name, calibration, place.family.as_deref().unwrap_or_default());
             if candidate.evidence.specimens == 1 {
                 model.assumptions.insert("lone_sd");
                 model.caution("one specimen of this joint was measured: it counts little until a second one agrees");
@@ -217,8 +217,8 @@ fn strength_known(model: &mut Model<'_>, calibration: &Calibration) {
     model.states.retain(|state| state.mode.is_metal());
 }
 
-fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration, class: &str) -> Vec<Mode> {
-    let seen = |s: &&LimitState| calibration.speaks_of(s.mode, s.alone.then_some(method), class);
+fn calibrated(model: &Model<'_>, method: &str, calibration: &Calibration, family: &str) -> Vec<Mode> {
+    let seen = |s: &&LimitState| calibration.speaks_of(s.mode, s.alone.then_some(method), family);
     let modes: BTreeSet<Mode> = model.states.iter().filter(seen).map(|s| s.mode).collect();
     modes.into_iter().collect()
 }

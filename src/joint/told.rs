@@ -7,7 +7,7 @@ use super::calibration::scatter::Scatter;
 use super::calibration::{Calibration, Correction};
 use super::distribution::Law;
 use super::mode::Mode;
-use super::model::{InputOrigin, Model, Var};
+use super::model::{InputOrigin, LimitState, Model, Var};
 use super::side_by_side::{exponentials, logarithms};
 use uom::si::f64::Ratio;
 
@@ -18,6 +18,27 @@ pub(super) struct Told {
     kept: Vec<Option<Kept>>,
     /// ln of the least load at medians, corrected, of the states of the part.
     pub(super) ln_middle: f64,
+    /// What measured joints that held say of states which leave such joints nothing.
+    survived: Option<Survived>,
+}
+
+/// Joints that were measured did not split before anything pulled. A state that says so of them is not what such joints are
+/// like: it is left out of as many draws as this joint is like those, of all where it is the same, so that nothing jumps.
+#[derive(Debug, Clone)]
+struct Survived {
+    /// Uniform between 0 and 1.
+    chance: Var<Ratio>,
+    /// How like the nearest measured joint this one is.
+    alike: f64,
+    /// Of each state: left out whole, where it leaves nothing at the medians; its draws without load, where it does; not at all.
+    states: Vec<LeftOut>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum LeftOut {
+    Whole,
+    WithoutLoad,
+    Never,
 }
 
 /// What is left of the spread of a load about its value at medians: a joint that was measured has a level whatever the
@@ -43,10 +64,21 @@ impl Kept {
     }
 }
 
+impl Survived {
+    fn of(&self, draws: &Draws<'_>, loads: &mut Block) {
+        let chances = draws.column(self.chance.place());
+        for (loads, out) in loads.each_mut().zip(&self.states).filter(|(_, out)| **out != LeftOut::Never) {
+            let spoken = loads.iter_mut().zip(chances).filter(|(_, chance)| **chance < self.alike);
+            let left_out = spoken.filter(|(load, _)| *out == LeftOut::Whole || **load <= 0.0);
+            left_out.for_each(|(load, _)| *load = f64::INFINITY);
+        }
+    }
+}
+
 impl Told {
     /// Nothing is told of that many states.
     pub(super) fn nothing(states: usize) -> Told {
-        Told { corrections: vec![Vec::new(); states], kept: vec![None; states], ln_middle: f64::INFINITY }
+        Told { corrections: vec![Vec::new(); states], kept: vec![None; states], ln_middle: f64::INFINITY, survived: None }
     }
     /// Adds bias, batch and scatter to a model's states in the part: `correction` is what is told of a mode, and of a state of
     /// it that leans on its inputs so.
@@ -58,7 +90,7 @@ impl Told {
         let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
         let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
         let modes: Vec<(Mode, bool)> = model.states.iter().map(|s| (s.mode, s.alone)).collect();
-        let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY };
+        let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY, survived: None };
         for ((mode, alone), lean) in modes.into_iter().zip(leans) {
             if mode.is_metal() {
                 told.corrections.push(Vec::new());
@@ -84,6 +116,25 @@ impl Told {
         }
         told
     }
+    /// Hears joints that held, of which the nearest is that much like this one; `failed` are the modes they failed in.
+    pub(super) fn survive(&mut self, model: &mut Model<'_>, alike: f64, failed: &[Mode]) {
+        let none = lean::of(model).iter().map(Option::is_none).collect::<Vec<bool>>();
+        let of = |(state, none): (&LimitState, bool)| match () {
+            () if state.mode.is_metal() || failed.contains(&state.mode) => LeftOut::Never,
+            () if none => LeftOut::Whole,
+            () => LeftOut::WithoutLoad,
+        };
+        let states: Vec<LeftOut> = model.states.iter().zip(none).map(of).collect();
+        for (state, _) in model.states.iter().zip(&states).filter(|(_, out)| **out == LeftOut::Whole && alike >= 1.0) {
+            let caution = format!("by the model {} comes before any load; the joints that were measured held", state.mode.text());
+            if !model.cautions.contains(&caution) {
+                model.cautions.push(caution);
+            }
+        }
+        let law = Law::Uniform { low: 0.0, high: 1.0 };
+        let chance = model.own("measured joints that held", law, InputOrigin::Assumed(Vec::new()));
+        self.survived = Some(Survived { chance, alike, states });
+    }
     /// The same, read from other places of a draw.
     pub(super) fn read_at(mut self, places: &[usize]) -> Told {
         self.corrections.iter_mut().flatten().for_each(|var| *var = var.at(places[var.place()]));
@@ -91,6 +142,9 @@ impl Told {
     }
     /// Corrects the loads of every state in a block of draws.
     pub(super) fn correct(&self, draws: &Draws<'_>, loads: &mut Block) {
+        if let Some(survived) = &self.survived {
+            survived.of(draws, loads);
+        }
         for ((loads, corrections), kept) in loads.each_mut().zip(&self.corrections).zip(&self.kept) {
             if let Some(kept) = kept {
                 kept.of(loads);

@@ -3,7 +3,7 @@
 //! With two batches or more every parametric bound is that of the one-way random model (`statistics::batches`), and none is
 //! above what any batch supports with the spread that all share; the batch that holds a bound down is named.
 
-use super::specimen::SpecimenGroup;
+use super::specimen::{FactorLevel, SpecimenGroup};
 use crate::statistics::batches::bound_over_batches;
 use crate::statistics::bound::{BoundKind, Form, LowerBound, PooledSpread, lower_bound, lower_bound_pooled, order_bound};
 use crate::statistics::censored::CensoredLognormal;
@@ -76,6 +76,8 @@ pub struct SampleBound {
 pub struct HeldDown {
     /// The batch.
     pub batch: Box<str>,
+    /// Whether it is a lot or a print job.
+    pub level: FactorLevel,
     /// The bound of all batches, by the random model.
     pub together: f64,
 }
@@ -240,7 +242,11 @@ fn over_batches(
         held: 0,
         degrees_of_freedom: Some((lists.len() - 1) as f64),
         spread: SpreadFrom::BetweenAndWithin,
-        held_down: found.least.map(|place| HeldDown { batch: filled[place].name.clone(), together: found.together }),
+        held_down: found.least.map(|place| HeldDown {
+            batch: filled[place].name.clone(),
+            level: filled[place].level,
+            together: found.together,
+        }),
         default: ask.default,
     })
 }
@@ -374,10 +380,10 @@ pub fn title(name: &str) -> &'static str {
 
 /// What governs a bound, where one batch does.
 pub fn governed(bound: &SampleBound) -> Option<String> {
-    let batch = &bound.held_down.as_ref()?.batch;
-    Some(match &**batch == super::specimen::NOT_STATED {
+    let held_down = bound.held_down.as_ref()?;
+    Some(match &*held_down.batch == super::specimen::NOT_STATED {
         true => "governed by the specimens without a batch".to_owned(),
-        false => format!("governed by batch {batch}"),
+        false => format!("governed by {}", held_down.level.named(&held_down.batch)),
     })
 }
 

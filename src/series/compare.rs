@@ -2,7 +2,7 @@
 
 use super::bounds::NotComputable;
 use super::reduction::ModeCount;
-use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
+use super::specimen::{FactorLevel, Sample, batches, groups};
 use crate::statistics::combine::{BetweenVariance, CommonMean, Estimate, RandomEffects, common_mean, random_effects};
 use crate::statistics::compare::{EffectSize, Equivalence, Ratio, Welch, equivalence_of_ratio, hedges_g, ratio_of_means, welch};
 use crate::statistics::exact::{ExactTest, mann_whitney, permutation_test};
@@ -334,13 +334,14 @@ fn follow_up(a: &ComparedGroup, b: &ComparedGroup) -> Option<String> {
     Some(format!("With this spread {} per group would tell 10 %, {} would tell 20 % (power 80 %).", need(0.1)?, need(0.2)?))
 }
 
-/// The batches of a sample as groups.
+/// The batches of a sample as groups; of a sample of one batch that one.
 pub fn by_batch(name: &str, sample: &Sample) -> Vec<NamedGroup> {
-    groups(sample, FactorLevel::Batch)
+    let groups = batches(sample).map_or_else(|| groups(sample, FactorLevel::Batch), |(_, groups)| groups);
+    groups
         .iter()
         .map(|g| {
-            let own = sample.only(|s| s.batch.as_deref().unwrap_or(NOT_STATED) == &*g.name);
-            let title = if &*g.name == NOT_STATED { "no batch".into() } else { format!("batch {}", g.name) };
+            let own = sample.only(|s| g.level.holds(s, &g.name));
+            let title = g.level.named(&g.name);
             NamedGroup { name: if name.is_empty() { title } else { format!("{name}, {title}") }, sample: own }
         })
         .collect()

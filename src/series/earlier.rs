@@ -1,7 +1,7 @@
 //! The spread of one's own earlier series: same quantity, method, failure mode and rig.
 
 use super::record::{Measurement, Series};
-use super::specimen::{FactorLevel, Sample, groups};
+use super::specimen::{FactorLevel, Sample, batches, groups};
 use crate::book::{Basis, Book};
 use crate::statistics::bound::{PooledSpread, pooled_spread};
 use crate::statistics::refusal::Refusal;
@@ -61,5 +61,6 @@ pub fn earlier(book: &Book, series: &Series, measured: &Measurement) -> Result<O
 }
 
 fn within(sample: &Sample) -> Vec<Vec<f64>> {
-    groups(sample, FactorLevel::Batch).into_iter().map(|g| g.failures).filter(|f| f.len() > 1).collect()
+    let groups = batches(sample).map_or_else(|| groups(sample, FactorLevel::Batch), |(_, groups)| groups);
+    groups.into_iter().map(|g| g.failures).filter(|f| f.len() > 1).collect()
 }

@@ -3,7 +3,7 @@
 use super::curve::bins::Point;
 use super::reduce::reduce;
 use super::reduction::Reduction;
-use super::specimen::{FactorLevel, NOT_STATED, Sample, groups};
+use super::specimen::{Sample, batches};
 use crate::quantity::UnitId;
 
 /// One specimen as a dot.
@@ -96,14 +96,12 @@ fn row(name: String, sample: &Sample, unit: UnitId, r: &Reduction) -> DotRow {
 /// The rows of one sample: its batches apart, with one row where it has none.
 pub fn rows(sample: &Sample) -> Vec<DotRow> {
     let unit = sample.unit();
-    let batches = groups(sample, FactorLevel::Batch);
-    if batches.len() < 2 {
+    let Some((level, batches)) = batches(sample) else {
         return vec![row(String::new(), sample, unit, &reduce(sample, None))];
-    }
+    };
     let part = |name: &str| {
-        let own = sample.only(|s| s.batch.as_deref().unwrap_or(NOT_STATED) == name);
-        let title = if name == NOT_STATED { "no batch".to_owned() } else { format!("batch {name}") };
-        row(title, &own, unit, &reduce(&own, None))
+        let own = sample.only(|s| level.holds(s, name));
+        row(level.named(name), &own, unit, &reduce(&own, None))
     };
     batches.iter().map(|b| part(&b.name)).collect()
 }

@@ -2,7 +2,7 @@
 
 use super::bounds::{self, Bounds, NotComputable};
 use super::reduction::{Apart, ModeCount, More, MoreBatches, PriorBound, Reduction, Weibull};
-use super::specimen::{FactorLevel, NOT_STATED, Sample, SpecimenGroup, groups};
+use super::specimen::{Sample, SpecimenGroup, batches};
 use super::vocabulary;
 use super::warnings;
 use crate::statistics::batches::{BatchSums, asked_of, sums_of_logs};
@@ -30,10 +30,7 @@ pub fn reduce(sample: &Sample, earlier: Option<&PooledSpread>) -> Reduction {
     let summary = summary(&failures).ok();
     // Equal values show a limit or a coarse scale, no scatter: an interval of no width would promise exactness.
     let spread = summary.filter(|s| s.sd > 0.0);
-    let batches: &[SpecimenGroup] = match &apart {
-        Some(a) if a.level == FactorLevel::Batch => &a.groups,
-        _ => &[],
-    };
+    let batches: &[SpecimenGroup] = apart.as_ref().map_or(&[], |a| &a.groups);
     // Several batches are no one sample: intervals and fits that take them for independent would promise too much.
     let alike = spread.filter(|_| batches.is_empty());
     let (weibull, weibull_refused) = match batches {
@@ -96,12 +93,7 @@ pub fn modes(sample: &Sample) -> Vec<ModeCount> {
 }
 
 fn apart(sample: &Sample) -> Option<Apart> {
-    let stated = |level: FactorLevel, list: &[SpecimenGroup]| {
-        let named = list.iter().filter(|g| &*g.name != NOT_STATED).count();
-        list.len() > 1 && named > 0 && (level == FactorLevel::Batch || named == list.len())
-    };
-    let level = [FactorLevel::Batch, FactorLevel::Job].into_iter().find(|&l| stated(l, &groups(sample, l)))?;
-    let groups = groups(sample, level);
+    let (level, groups) = batches(sample)?;
     let lists: Vec<&[f64]> = groups.iter().map(|g| g.failures.as_slice()).filter(|f| !f.is_empty()).collect();
     let effect = batch_effect(&lists).ok();
     let spread = BatchSums::new(&lists).ok().map(|sums| sums.spread());

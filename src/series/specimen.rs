@@ -49,6 +49,8 @@ impl Sample {
 /// Specimens that share a batch or a job.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpecimenGroup {
+    /// What it is a group of.
+    pub level: FactorLevel,
     /// Name of the batch or job; `not stated` for specimens without one.
     pub name: Box<str>,
     /// Print jobs seen in it.
@@ -76,12 +78,32 @@ impl FactorLevel {
             FactorLevel::Job => "job",
         }
     }
+    /// One of them in a sentence.
+    pub fn one(self) -> &'static str {
+        match self {
+            FactorLevel::Batch => "batch",
+            FactorLevel::Job => "print job",
+        }
+    }
     /// The word for several.
     pub fn words(self) -> &'static str {
         match self {
             FactorLevel::Batch => "batches",
-            FactorLevel::Job => "jobs",
+            FactorLevel::Job => "print jobs",
         }
+    }
+    /// `batch A`, `print job 2026-05-01`.
+    pub fn named(self, name: &str) -> String {
+        match (self, name) {
+            (FactorLevel::Batch, NOT_STATED) => "no batch".to_owned(),
+            (FactorLevel::Job, NOT_STATED) => "no print job".to_owned(),
+            (FactorLevel::Batch, name) => format!("batch {name}"),
+            (FactorLevel::Job, name) => format!("print job {name}"),
+        }
+    }
+    /// Whether a specimen is of the group of that name.
+    pub fn holds(self, specimen: &Specimen, name: &str) -> bool {
+        self.of(specimen).unwrap_or(NOT_STATED) == name
     }
     fn of(self, specimen: &Specimen) -> Option<&str> {
         match self {
@@ -94,6 +116,17 @@ impl FactorLevel {
 /// Word for specimens whose batch or job is not stated.
 pub const NOT_STATED: &str = "not stated";
 
+/// What was made apart and may differ for it: the lots of a sample where it has several, else its print jobs where every
+/// specimen says which. `None` for a sample of one.
+pub fn batches(sample: &Sample) -> Option<(FactorLevel, Vec<SpecimenGroup>)> {
+    let stated = |level: FactorLevel, list: &[SpecimenGroup]| {
+        let named = list.iter().filter(|g| &*g.name != NOT_STATED).count();
+        list.len() > 1 && named > 0 && (level == FactorLevel::Batch || named == list.len())
+    };
+    let of = |level: FactorLevel| (level, groups(sample, level));
+    [FactorLevel::Batch, FactorLevel::Job].into_iter().map(of).find(|(level, list)| stated(*level, list))
+}
+
 /// The groups of a level in the order they first appear.
 pub fn groups(sample: &Sample, level: FactorLevel) -> Vec<SpecimenGroup> {
     let unit = sample.unit();
@@ -101,7 +134,7 @@ pub fn groups(sample: &Sample, level: FactorLevel) -> Vec<SpecimenGroup> {
     for specimen in &sample.specimens {
         let name = level.of(specimen).unwrap_or(NOT_STATED);
         let at = list.iter().position(|g| &*g.name == name).unwrap_or_else(|| {
-            list.push(SpecimenGroup { name: name.into(), jobs: 0, failures: Vec::new(), held: Vec::new() });
+            list.push(SpecimenGroup { level, name: name.into(), jobs: 0, failures: Vec::new(), held: Vec::new() });
             list.len() - 1
         });
         let value = specimen.in_unit(unit);

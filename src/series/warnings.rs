@@ -75,11 +75,11 @@ pub const HARDLY: usize = 2;
 
 /// Two or three batches say little of how far batches lie apart.
 fn hardly_known(apart: &Apart, list: &mut Vec<Warning>) {
-    let Some(spread) = apart.spread.filter(|s| apart.level == FactorLevel::Batch && s.between_freedom <= HARDLY) else { return };
-    let batches = spread.between_freedom + 1;
+    let Some(spread) = apart.spread.filter(|s| s.between_freedom <= HARDLY) else { return };
+    let (batches, words) = (spread.between_freedom + 1, apart.level.words());
     let range = sd_interval_factors(batches, 0.95).map(|f| format!("{:.1} to {:.0} times", f.low, f.high)).unwrap_or_default();
     let message = format!(
-        "the spread between batches is hardly known: {batches} batches; the true spread of their means may be {range} the one seen, so the bound is low. A further batch raises it more than further specimens of these"
+        "the spread between {words} is hardly known: {batches} of them; the true spread of their means may be {range} the one seen, so the bound is low. One more raises it more than further specimens of these"
     );
     list.push(Warning::new("batch-spread-hardly-known", message));
 }
@@ -95,17 +95,18 @@ fn levels(r: &Reduction, sample: &Sample, list: &mut Vec<Warning>) {
         list.push(Warning::new("batch-not-stated", "some specimens have no batch; they are taken as a group of their own"));
     }
     if apart.level == FactorLevel::Job {
-        list.push(Warning::new("one-batch", "there is only one batch: how much batches differ cannot be seen"));
-    } else {
-        for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {
-            let whose = if &*group.name == NOT_STATED {
-                "without a batch there".to_owned()
-            } else {
-                format!("in batch {} there", group.name)
-            };
-            let message = format!("{whose} is one specimen: no bound can be given from it alone");
-            list.push(Warning::new("batch-of-one", message));
-        }
+        let message =
+            "the print jobs are of one lot, or their lots are not told: how much lots of material differ cannot be seen";
+        list.push(Warning::new("one-batch", message));
+    }
+    for group in apart.groups.iter().filter(|g| g.failures.len() == 1) {
+        let whose = if &*group.name == NOT_STATED {
+            "without a batch there".to_owned()
+        } else {
+            format!("in {} there", apart.level.named(&group.name))
+        };
+        let message = format!("{whose} is one specimen: no bound can be given from it alone");
+        list.push(Warning::new("batch-of-one", message));
     }
     hardly_known(apart, list);
     if let Some(effect) = apart.effect

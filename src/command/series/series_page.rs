@@ -6,7 +6,7 @@ use gripbook::present::{Page, Table};
 use gripbook::quantity::{UnitId, print};
 use gripbook::series::bounds::{self, SampleBound, SpreadFrom};
 use gripbook::series::reduction::Reduction;
-use gripbook::series::specimen::{FactorLevel, NOT_STATED, Sample};
+use gripbook::series::specimen::{FactorLevel, Sample};
 use gripbook::series::vocabulary;
 use gripbook::series::warnings::HARDLY;
 use gripbook::statistics::interval::Interval;
@@ -79,16 +79,15 @@ fn in_words(n: usize) -> String {
     WORDS.get(n).map_or_else(|| n.to_string(), |w| (*w).to_owned())
 }
 
-/// `two batches of three`, `three batches (6 specimens)`; without batches `3 specimens`.
+/// `two batches of three`, `three print jobs, 7 specimens`; of one sample `3 specimens`.
 fn how_many(r: &Reduction) -> String {
     let n = r.failures.len() + r.held.len();
-    let batches = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
-    let Some(apart) = batches else { return gripbook::present::counted(n, "specimen") };
+    let Some(apart) = &r.apart else { return gripbook::present::counted(n, "specimen") };
     let size = |g: &gripbook::series::specimen::SpecimenGroup| g.failures.len() + g.held.len();
     let first = apart.groups.first().map_or(0, size);
     match apart.groups.iter().all(|g| size(g) == first) {
-        true => format!("{} batches of {}", in_words(apart.groups.len()), in_words(first)),
-        false => format!("{} batches, {n} specimens", in_words(apart.groups.len())),
+        true => format!("{} {} of {}", in_words(apart.groups.len()), apart.level.words(), in_words(first)),
+        false => format!("{} {}, {n} specimens", in_words(apart.groups.len()), apart.level.words()),
     }
 }
 
@@ -119,13 +118,12 @@ fn measured(s: &ShownSample<'_>) -> String {
 
 fn values(page: &mut Page, s: &ShownSample<'_>) {
     let text = |sp: &gripbook::book::view::Specimen| format!("{}{}", if sp.censored { "> " } else { "" }, sp.value.text);
-    let batches = s.reduction.apart.as_ref().filter(|a| a.level == FactorLevel::Batch);
-    let Some(apart) = batches else {
+    let Some(apart) = &s.reduction.apart else {
         page.field("specimens", s.sample.specimens.iter().map(text).collect::<Vec<_>>().join(", "));
         return;
     };
     let of = |name: &str| {
-        let own = s.sample.specimens.iter().filter(|sp| sp.batch.as_deref().unwrap_or(NOT_STATED) == name);
+        let own = s.sample.specimens.iter().filter(|sp| apart.level.holds(sp, name));
         own.map(text).collect::<Vec<_>>().join(", ")
     };
     let list: Vec<String> = apart.groups.iter().map(|g| format!("{}: {}", g.name, of(&g.name))).collect();
@@ -144,7 +142,7 @@ fn centre(page: &mut Page, s: &ShownSample<'_>) {
     if s.full {
         page.field("mean", with(shown(summary.mean, r), r.mean_interval.as_ref().map(|i| interval(i, r))));
     }
-    let by_batch = r.apart.as_ref().is_some_and(|a| a.level == FactorLevel::Batch && a.spread.is_some());
+    let by_batch = r.apart.as_ref().is_some_and(|a| a.spread.is_some());
     if by_batch && !s.full {
         return;
     }
@@ -161,22 +159,20 @@ fn centre(page: &mut Page, s: &ShownSample<'_>) {
 /// Spread between and within batches, what a published spread would give, and what another batch would buy.
 fn over_batches(page: &mut Page, s: &ShownSample<'_>) {
     let r = s.reduction;
-    let Some((apart, spread)) = r.apart.as_ref().filter(|a| a.level == FactorLevel::Batch).and_then(|a| Some((a, a.spread?)))
-    else {
-        return;
-    };
+    let Some((apart, spread)) = r.apart.as_ref().and_then(|a| Some((a, a.spread?))) else { return };
+    let (word, words) = (apart.level.one(), apart.level.words());
     let known = if spread.between_freedom <= HARDLY { ", hardly known" } else { "" };
     let seen = match spread.between_sd > 0.0 {
         true => shown(spread.between_sd, r),
-        false => "none seen beyond the scatter within batches".to_owned(),
+        false => format!("none seen beyond the scatter within {words}"),
     };
     let between = format!("standard deviation {seen} ({}{known})", freedom(spread.between_freedom as f64));
     let within = match spread.within_sd {
         Some(sd) => format!("standard deviation {} ({})", shown(sd, r), freedom(spread.within_freedom as f64)),
-        None => format!("not known: one specimen in each of {} batches", apart.groups.len()),
+        None => format!("not known: one specimen in each of {} {words}", apart.groups.len()),
     };
-    page.field("between batches", between);
-    page.field("within batches", within);
+    page.field(&format!("between {words}"), between);
+    page.field(&format!("within {words}"), within);
     if let Some(p) = &r.prior {
         let told = if s.full { p.source } else { "a laminate, not printed parts" };
         let (bound, spread) = (shown(p.five_at_75, r), percent(p.between_sd_of_logs));
@@ -189,8 +185,11 @@ fn over_batches(page: &mut Page, s: &ShownSample<'_>) {
         let same = r.more_batches.iter().find(|m| m.batches == apart.groups.len());
         let same = same.filter(|_| s.full);
         let beside =
-            same.map(|m| format!("; {} specimens in the same batches: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
-        page.field("with one batch more", format!("about {} if the spreads stay as they are{beside}", shown(m.five_at_75, r)));
+            same.map(|m| format!("; {} specimens in the same {words}: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
+        page.field(
+            &format!("with one {word} more"),
+            format!("about {} if the spreads stay as they are{beside}", shown(m.five_at_75, r)),
+        );
     }
 }
 
@@ -206,7 +205,7 @@ fn apart(page: &mut Page, r: &Reduction) {
     let Some(apart) = &r.apart else { return };
     page.heading(match apart.level {
         FactorLevel::Batch => "Results by batch",
-        FactorLevel::Job => "Results by print job (one batch)",
+        FactorLevel::Job => "Results by print job",
     });
     let name = apart.level.word();
     let any_held = apart.groups.iter().any(|g| !g.held.is_empty());

@@ -122,7 +122,7 @@ pub struct JointEvidence {
     pub hole_of: Vec<String>,
     /// Where infill is stated: series of printed joints in this family with infill, quoted and never scaled.
     pub infill: Vec<Quoted>,
-    /// Modes of this candidate in which joints in materials of the same class failed.
+    /// Modes of this candidate in which joints in materials of the same family failed, more than one of them.
     pub calibrated: Vec<Mode>,
     /// Whether what fails first in most draws is such a mode, or one of metal, which standards vouch for. Where it is not,
     /// the governing state is the model's alone.
@@ -139,7 +139,8 @@ impl JointEvidence {
     pub fn text(&self) -> String {
         match (self.combination.len(), self.beside.len(), self.family.len()) {
             (0, 0, 0) if self.governed => {
-                "no series of this joint or family; what fails first was measured in other joints of such materials".into()
+                "no series of this joint or method; what fails first was measured in other joints of this family of materials"
+                    .into()
             }
             (0, 0, 0) => "model only, not measured".into(),
             (own, near, family) => {
