@@ -284,7 +284,10 @@ fn quoted_infill(need: &Need<'_>) -> Vec<Quoted> {
     all.collect()
 }
 
-/// The torque to tighten with: half (an assumption) of the 5 % point of what strips or turns.
-pub fn tighten(need: &Need<'_>, torque: &Quantiles) -> f64 {
-    torque.low * need.assumptions.value("tighten_share")
+/// The torque to tighten with, N·m: half (an assumption) of the 5 % point of what strips or turns, and of that no more than
+/// what stays of a load for as long as the load is asked to stay, since the preload stays as long.
+pub fn tighten(need: &Need<'_>, candidate: &Candidate<'_>) -> Option<f64> {
+    let strip = candidate.capacity.as_ref()?.torque?.low;
+    let stays = candidate.held.as_ref().map_or(1.0, |held| held.load().map_or(0.0, |_| held.share));
+    Some(strip * need.assumptions.value("tighten_share") * stays)
 }

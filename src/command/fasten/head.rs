@@ -339,7 +339,7 @@ impl ScreenHead<'_, '_> {
         self.add_must("Failure modes", modes.join(", "), short);
     }
     fn tightening(&mut self, best: &Candidate<'_>) {
-        let Some(band) = best.capacity.as_ref().and_then(|c| c.torque) else { return };
+        let Some(tighten) = tighten(self.judgement.need, best) else { return };
         if self.judgement.no_promise || best.design().is_none() {
             return;
         }
@@ -347,10 +347,15 @@ impl ScreenHead<'_, '_> {
             0.5 => "half".to_string(),
             share => percent(share),
         };
-        let creeps = best.held.as_ref().is_some_and(|held| held.load().is_none());
-        let text = match torque(tighten(self.judgement.need, &band)) {
-            _ if creeps => "none: the preload of a screw is a sustained load too".to_owned(),
-            Some(torque) => format!("at most {torque}: {share} of the lower 5 % strip torque (practice)"),
+        let held = best.held.as_ref();
+        let text = match torque(tighten) {
+            _ if held.is_some_and(|held| held.load().is_none()) => {
+                "none: the preload of a screw is a sustained load too".to_owned()
+            }
+            Some(torque) => {
+                let stays = held.map_or_else(String::new, |h| format!(", times {} for a preload that stays", percent(h.share)));
+                format!("at most {torque}: {share} of the lower 5 % strip torque{stays} (practice)")
+            }
             None => "none: in more than 5 % of draws the thread would strip at once".into(),
         };
         self.add(Rank::Must, "Torque", text);

@@ -94,7 +94,6 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         Value::Object(all.collect())
     });
     let model = c.model.as_ref().map(|s| &s.model);
-    let creeps = c.held.as_ref().is_some_and(|held| held.load().is_none());
     json!({
         "method": c.method.name,
         "title": c.title(),
@@ -117,7 +116,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
             "median": Amount::new(Quantity::Torque, t.median),
             "high": Amount::new(Quantity::Torque, t.high),
             // A preload is a sustained load too.
-            "tighten": Some(tighten(judgement.need, &t)).filter(|t| *t > 0.0 && !creeps).map(|t| Amount::new(Quantity::Torque, t)),
+            "tighten": tighten(judgement.need, c).filter(|t| *t > 0.0).map(|t| Amount::new(Quantity::Torque, t)),
         })),
         "geometry": c.geometry.as_ref().map(geometry),
         "evidence": {
