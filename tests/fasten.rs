@@ -283,6 +283,31 @@ fn the_screen_speaks_as_it_was_asked() {
     assert!(others.contains("other method verdict sustained because"), "{others}");
 }
 
+/// What programs are told begins with the best; a way that stands beside the answer comes after every other.
+#[test]
+fn alternatives_are_listed_last() {
+    let asked = ["fasten", "abs", "#4-40", "4.75mm", "300N", "--format"];
+    let answer: Value = serde_json::from_slice(&fasten(&[&asked[1..], &["json"]].concat()).stdout).unwrap();
+    let candidates = answer["candidates"].as_array().unwrap();
+    assert_eq!(candidates[0]["method"], answer["best"]["method"]);
+    let beside: Vec<bool> = candidates.iter().map(|c| c["alternative"] == true).collect();
+    assert!(beside.is_sorted() && beside.contains(&true), "{beside:?}");
+    let csv = text(&fasten(&[&asked[1..], &["csv"]].concat()).stdout);
+    let first = csv.lines().find(|line| line.starts_with("1,")).expect("a first row");
+    assert_eq!(first.split(',').nth(1), answer["best"]["method"].as_str(), "{first}");
+}
+
+/// A load for a year: neither table nor fields give the short pull as what may stay.
+#[test]
+fn a_sustained_load_is_told_to_programs_and_on_the_drawing() {
+    let asked = ["petg", "M3", "6mm", "100N", "--method", "heat-set-insert", "--for", "a year", "--format"];
+    let answer: Value = serde_json::from_slice(&fasten(&[&asked[..], &["json"]].concat()).stdout).unwrap();
+    let candidate = &answer["candidates"][0];
+    assert!(candidate["design_load"].is_null() || candidate["design_load"]["kind"] == "short-pull", "{candidate}");
+    let csv = text(&fasten(&[&asked[..], &["csv"]].concat()).stdout);
+    assert!(csv.lines().any(|line| line.ends_with(",sustained_n,sustained_share")), "{csv}");
+}
+
 #[test]
 fn zero_is_no_advice() {
     // Every axial flaw so deep, and every insert pressed so hard, that many a boss splits before anything pulls.

@@ -213,10 +213,8 @@ fn needed(text: &str, by: By) -> Result<f64, Fault> {
 
 /// A quantity typed on the command line.
 fn quantity_of(option: &str, text: &str, quantity: Quantity) -> Result<f64, Fault> {
-    let (number, unit) = quantity::number::split(text);
-    let spaced = format!("{number} {unit}");
     let fault = |f: quantity::QuantityFault| Fault::usage(format!("{option}: {}", f.message())).help(f.help());
-    let written = quantity::parse(&spaced, quantity).map_err(fault)?;
+    let written = quantity::parse_typed(text, quantity).map_err(fault)?;
     if written.si > 0.0 {
         return Ok(written.si);
     }

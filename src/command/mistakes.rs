@@ -4,7 +4,8 @@ use super::context::quoted;
 use super::{Fault, library};
 use gripbook::book::{Book, Miss, Record};
 use gripbook::quantity::number::NumberFault;
-use gripbook::quantity::{Quantity, QuantityFault, number, parse};
+use gripbook::quantity::parse::sure_unit;
+use gripbook::quantity::{Quantity, QuantityFault, number, parse, parse_typed};
 
 /// The mistakes found so far.
 #[derive(Debug, Default)]
@@ -48,7 +49,7 @@ impl Mistakes {
     /// A quantity above zero, in SI. `option` is what the person knows it by: `--need`, or `length`.
     pub fn quantity(&mut self, option: &str, typed: Option<&str>, quantity: Quantity) -> Option<f64> {
         let typed = typed?;
-        match parse(typed, quantity) {
+        match parse_typed(typed, quantity) {
             Ok(written) if written.si > 0.0 => return Some(written.si),
             Ok(_) => {
                 let help = match option {
@@ -112,18 +113,25 @@ fn advice(typed: &str, quantity: Quantity, fault: &QuantityFault) -> String {
     }
 }
 
-/// The quantity as it should have been typed, without a space, where the fault leaves one way only.
+/// The quantity as it should have been typed, without a space, where the fault leaves one way only: the number that is
+/// meant stays what it is.
 fn repaired_quantity(typed: &str, fault: &QuantityFault) -> Option<String> {
     let close = |text: &str| text.replace(' ', "");
     match fault {
         QuantityFault::UnitMissing { expected, number } => Some(format!("{number}{}", expected.canonical().symbol())),
         QuantityFault::WrongQuantity { offer, .. } => offer.as_deref().map(close),
+        QuantityFault::Number { fault: NumberFault::DecimalComma(_), .. } if number::thousands(typed).is_some() => None,
         QuantityFault::Number { fault, .. } => match fault {
             NumberFault::DecimalComma(fixed) | NumberFault::Grouped(fixed) | NumberFault::Minus(fixed) => Some(close(fixed)),
             NumberFault::ForeignDigits(fixed) | NumberFault::Spelling(Some(fixed)) => Some(close(fixed)),
             NumberFault::Missing | NumberFault::NotFinite | NumberFault::Spelling(None) => None,
         },
-        QuantityFault::UnitUnknown { offer, .. } => offer.map(|unit| format!("{}{unit}", number::split(typed).0)),
+        QuantityFault::UnitUnknown { offer, confusable: true, .. } => {
+            offer.map(|unit| format!("{}{unit}", number::split(typed).0))
+        }
+        QuantityFault::UnitUnknown { expected, unit, .. } => {
+            sure_unit(unit, *expected).map(|unit| format!("{}{unit}", number::split(typed).0))
+        }
     }
 }
 
@@ -143,6 +151,32 @@ fn repair(command_line: &str, repairs: &[(String, String)]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_repair_keeps_the_number() {
+        let right = |typed: &str, quantity| repaired_quantity(typed, &parse_typed(typed, quantity).unwrap_err());
+        for (typed, repaired) in [
+            ("20KG", Some("20kgf")),
+            ("20 kg", Some("20kgf")),
+            ("45 lbs", Some("45lbf")),
+            ("20KN", Some("20kN")),
+            ("1.200,5N", Some("1200.5N")),
+            ("1,200.5N", Some("1200.5N")),
+            ("12,5N", Some("12.5N")),
+            // Twelve hundred to one reader, one and a fifth to another.
+            ("1,200N", None),
+            // Ten to the sixth, ten to the second, a thousandth of the unit that is spelt most like it.
+            ("5MN", None),
+            ("5hN", None),
+            ("5gf", None),
+            ("1.5,2N", None),
+        ] {
+            assert_eq!(right(typed, Quantity::Force).as_deref(), repaired, "{typed}");
+        }
+        assert_eq!(right("8MM", Quantity::Length).as_deref(), Some("8mm"));
+        assert_eq!(right("1/2", Quantity::Length), None);
+        assert_eq!(right("1/2ft", Quantity::Length), None);
+    }
 
     #[test]
     fn whole_words_are_repaired_and_nothing_else() {

@@ -6,7 +6,7 @@ use super::series::stamp;
 use super::{CommandOutcome, Context, Fault, Shared, headings, library, save};
 use gripbook::present::svg::{labels, ladder as drawing};
 use gripbook::present::{Page, Sheet, stl};
-use gripbook::quantity::{Quantity, parse};
+use gripbook::quantity::{Quantity, parse_typed};
 use gripbook::series::plan::ladder::{Ladder, ladder};
 use gripbook::series::plan::matrix::{Factor, RunCell, RunMatrix, cells, matrix};
 use gripbook::series::plan::number::{promise, tell};
@@ -260,7 +260,7 @@ fn add_matrix(
 }
 
 fn ladder_plan(args: &PlanArgs, context: &Context) -> Result<CommandOutcome, Fault> {
-    let middle = parse(&args.diameter, Quantity::Length)
+    let middle = parse_typed(&args.diameter, Quantity::Length)
         .map_err(|f| Fault::usage(format!("--diameter: {}", f.message())).help(f.help()))?;
     let millimetres = middle.si * 1e3;
     if !(0.8..=30.0).contains(&millimetres) {

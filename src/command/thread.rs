@@ -62,7 +62,7 @@ pub fn run(args: &ThreadArgs, _: &Shared, _: &Context) -> Result<CommandOutcome,
 
 fn length(option: &str, text: Option<&str>) -> Result<Option<Length>, Fault> {
     let Some(text) = text else { return Ok(None) };
-    let written = quantity::parse(text, Quantity::Length)
+    let written = quantity::parse_typed(text, Quantity::Length)
         .map_err(|fault| Fault::usage(format!("{option}: {}", fault.message())).help(fault.help()))?;
     Ok(Some(Length::from_si(written.si)))
 }

@@ -19,7 +19,7 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 
 pub use amount::Amount;
 pub use measure::{FractureToughness, Measure};
-pub use parse::{QuantityFault, parse, parse_any};
+pub use parse::{QuantityFault, parse, parse_any, parse_typed};
 pub use table::{Quantity, Unit, UnitId};
 
 /// A quantity as somebody wrote it: the text with its digits, the number in the written unit, and the value in base SI.

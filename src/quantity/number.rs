@@ -124,31 +124,63 @@ fn foreign_digits(text: &str) -> Option<NumberFault> {
     Some(NumberFault::ForeignDigits(plain))
 }
 
-/// A mark between two digits that other readers take for a decimal comma or a thousands mark.
+/// What other readers take for a decimal comma or a thousands mark.
+const MARKS: [char; 7] = [',', '\u{2009}', '\u{202F}', '\u{00A0}', '_', '\'', ' '];
+
+/// A mark between two digits; the spelling offered is the same number, or none.
 fn between_digits(text: &str) -> Option<NumberFault> {
-    let marks = [',', '\u{2009}', '\u{202F}', '\u{00A0}', '_', '\'', ' '];
     let chars: Vec<char> = text.chars().collect();
-    let marked = |i: usize| chars[i].is_ascii_digit() && marks.contains(&chars[i + 1]) && chars[i + 2].is_ascii_digit();
-    let at = (0..chars.len().saturating_sub(2)).find(|&i| marked(i) && (chars[i + 1] != ' ' || three_digits(&chars[i + 2..])))?;
-    let numeric_before = chars[..=at].iter().all(|c| c.is_ascii_digit() || matches!(c, '-' | '.') || marks.contains(c));
-    if !numeric_before {
+    let digit = |i: usize| chars.get(i).is_some_and(char::is_ascii_digit);
+    let inner = |i: usize| i > 0 && digit(i - 1) && digit(i + 1) && (chars[i] != ' ' || three_digits(&chars[i + 1..]));
+    let at = (0..chars.len()).find(|&i| MARKS.contains(&chars[i]) && inner(i))?;
+    if !chars[..at].iter().all(|c| c.is_ascii_digit() || matches!(c, '-' | '.') || MARKS.contains(c)) {
         return None;
     }
-    if chars[at + 1] == ',' {
-        let mut fixed = chars.clone();
-        fixed[at + 1] = '.';
-        return Some(NumberFault::DecimalComma(fixed.into_iter().collect()));
-    }
-    let fixed = chars
-        .iter()
-        .enumerate()
-        .filter(|&(i, c)| {
-            let inner = i > 0 && chars[i - 1].is_ascii_digit() && chars.get(i + 1).is_some_and(char::is_ascii_digit);
-            !(marks.contains(c) && inner)
-        })
-        .map(|(_, c)| *c)
-        .collect();
-    Some(NumberFault::Grouped(fixed))
+    let of_number = |i: usize| {
+        let mark = MARKS.contains(&chars[i]) || chars[i] == '.';
+        digit(i) || (i == 0 && chars[0] == '-') || (mark && inner(i))
+    };
+    let end = (0..chars.len()).find(|&i| !of_number(i)).unwrap_or(chars.len());
+    let (run, rest): (String, String) = (chars[..end].iter().collect(), chars[end..].iter().collect());
+    Some(match plain(&run).filter(|_| end > at) {
+        Some((number, true)) => NumberFault::DecimalComma(number + &rest),
+        Some((number, false)) => NumberFault::Grouped(number + &rest),
+        None => NumberFault::Spelling(None),
+    })
+}
+
+/// The plain spelling of a number with marks between its digits, and whether a comma was its decimal mark: `1.200,5` and
+/// `1,200.5` are 1200.5. `None` where the marks are in no such order: a group of thousands has three digits.
+pub fn plain(run: &str) -> Option<(String, bool)> {
+    let (sign, body) = run.strip_prefix('-').map_or(("", run), |rest| ("-", rest));
+    let count = |mark: char| body.matches(mark).count();
+    let decimal = match (count('.'), count(',')) {
+        (0, 0) => None,
+        (1, 0) => Some('.'),
+        (0, 1) => Some(','),
+        (_, 0) => return None,
+        (0, _) => None,
+        _ => body.chars().rev().find(|c| matches!(c, '.' | ',')).filter(|mark| count(*mark) == 1).map(Some)?,
+    };
+    let (whole, fraction) = match decimal {
+        Some(mark) => body.rsplit_once(mark)?,
+        None => (body, ""),
+    };
+    let groups: Vec<&str> = whole.split(|c: char| !c.is_ascii_digit()).collect();
+    let (first, others) = groups.split_first()?;
+    let thousands = others.is_empty() || ((1..=3).contains(&first.len()) && others.iter().all(|group| group.len() == 3));
+    let fraction: String = fraction.chars().filter(char::is_ascii_digit).collect();
+    let point = if fraction.is_empty() { "" } else { "." };
+    thousands.then(|| (format!("{sign}{}{point}{fraction}", groups.concat()), decimal == Some(',')))
+}
+
+/// The text without its comma, where that may as well set off thousands: `1200 N` of `1,200 N`.
+pub fn thousands(text: &str) -> Option<String> {
+    let (whole, rest) = text.split_once(',')?;
+    let digits = |t: &str| t.chars().take_while(char::is_ascii_digit).count();
+    let unsigned = whole.strip_prefix('-').unwrap_or(whole);
+    let group = (1..=3).contains(&unsigned.len()) && digits(unsigned) == unsigned.len() && !unsigned.starts_with('0');
+    (group && digits(rest) == 3).then(|| format!("{whole}{rest}"))
 }
 
 /// Exactly three digits follow: a thousands group, not a unit that starts with a digit (`6 1/K`).

@@ -83,6 +83,7 @@ impl QuantityFault {
     /// What to do.
     pub fn help(&self) -> String {
         match self {
+            QuantityFault::Number { text, fault: NumberFault::DecimalComma(fixed), .. } => decimal_help(text, fixed),
             QuantityFault::Number { expected, fault, .. } => number_help(*expected, fault),
             QuantityFault::UnitMissing { expected, number } => {
                 format!("write {} (units: {})", spelled(number, expected.canonical().symbol()), unit_list(*expected))
@@ -109,10 +110,16 @@ fn number_message(expected: Quantity, text: &str, fault: &NumberFault) -> String
     }
 }
 
+/// A comma before three digits sets off thousands for some.
+fn decimal_help(text: &str, fixed: &str) -> String {
+    let thousands = number::thousands(text).map(|whole| format!("; thousands? write `{whole}`")).unwrap_or_default();
+    format!("decimal comma? write `{fixed}`{thousands}")
+}
+
 fn number_help(expected: Quantity, fault: &NumberFault) -> String {
     match fault {
-        NumberFault::DecimalComma(fixed) => format!("decimal comma? write `{fixed}`"),
-        NumberFault::Grouped(fixed)
+        NumberFault::DecimalComma(fixed)
+        | NumberFault::Grouped(fixed)
         | NumberFault::Minus(fixed)
         | NumberFault::ForeignDigits(fixed)
         | NumberFault::Spelling(Some(fixed)) => format!("write `{fixed}`"),
@@ -168,12 +175,39 @@ fn written(text: &str, value: f64, unit: UnitId, expected: Quantity) -> Result<W
     Ok(Written { text: text.into(), value, si, unit })
 }
 
-/// What follows the number shows that the number itself was misspelt (`0x1F`, `1_000`, `12:30`, `1.2.3`).
+/// Reads a quantity typed on a command line: as [`parse`] does, and a length also in fractions of an inch.
+///
+/// ```
+/// use gripbook::quantity::{Quantity, parse_typed};
+/// assert_eq!(parse_typed("1-1/4in", Quantity::Length).unwrap().si, 0.03175);
+/// ```
+pub fn parse_typed(text: &str, expected: Quantity) -> Result<Written, QuantityFault> {
+    match inches(text).filter(|_| expected == Quantity::Length) {
+        Some(plain) => parse(&plain, expected),
+        None => parse(text, expected),
+    }
+}
+
+/// `1/2in`, `1-1/4 in`, `1 1/4"` or `0.5"` in plain inches.
+fn inches(text: &str) -> Option<String> {
+    let text = text.trim();
+    let number = ["inch", "in", "\"", "″"].iter().find_map(|unit| text.strip_suffix(*unit))?.trim_end();
+    let Some((front, below)) = number.rsplit_once('/') else {
+        return text.ends_with(['"', '″']).then(|| format!("{number} in"));
+    };
+    let (whole, above) = front.rsplit_once(['-', ' ']).unwrap_or(("0", front));
+    let count = |digits: &str| digits.trim().parse::<u32>().ok();
+    let (whole, above, below) = (count(whole)?, count(above)?, count(below)?);
+    (below > 0).then(|| format!("{} in", f64::from(whole) + f64::from(above) / f64::from(below)))
+}
+
+/// What follows the number shows that the number itself was misspelt (`0x1F`, `1_000`, `12:30`, `1.2.3`, `1/2`).
 fn broken_number(rest: &str) -> Option<NumberFault> {
     let mut chars = rest.chars();
     let first = chars.next()?;
     let digit_next = chars.next().is_some_and(|c| c.is_ascii_digit());
-    (matches!(first, '_' | ':' | '.') || (matches!(first, 'x' | 'o' | 'X') && digit_next)).then_some(NumberFault::Spelling(None))
+    (matches!(first, '_' | ':' | '.') || (matches!(first, 'x' | 'o' | 'X' | '/') && digit_next))
+        .then_some(NumberFault::Spelling(None))
 }
 
 /// The two texts of a range: `0.1mm..1.5mm`, or as answers print it, `0.1 mm to 1.5 mm` or `0.1 to 1.5 mm`; `None` for a
@@ -200,20 +234,51 @@ fn unit_fault(digits: &str, symbol: &str, expected: Quantity) -> QuantityFault {
         let offer = offer.or_else(|| same_letters(symbol, expected).map(|u| format!("{digits} {u}")));
         return QuantityFault::WrongQuantity { expected, unit: symbol.into(), found, offer };
     }
+    if let Some(weight) = weight_offer(symbol, expected) {
+        let offer = Some(format!("{digits} {weight}"));
+        return QuantityFault::WrongQuantity { expected, unit: symbol.into(), found: Quantity::Mass, offer };
+    }
     QuantityFault::UnitUnknown { expected, unit: symbol.into(), offer: nearest(symbol, expected), confusable: false }
 }
 
 /// A mass where a force is meant.
 fn weight_offer(symbol: &str, expected: Quantity) -> Option<&'static str> {
-    match (expected, symbol) {
-        (Quantity::Force, "kg") => Some("kgf"),
-        (Quantity::Force, "lb") => Some("lbf"),
+    match (expected, &*symbol.to_lowercase()) {
+        (Quantity::Force, "kg" | "kgs" | "kilo" | "kilos") => Some("kgf"),
+        (Quantity::Force, "lb" | "lbs") => Some("lbf"),
         _ => None,
     }
 }
 
 fn same_letters(symbol: &str, expected: Quantity) -> Option<&'static str> {
-    expected.units().iter().find(|u| u.symbol.to_lowercase() == symbol.to_lowercase()).map(|u| u.symbol)
+    spellings(expected).find(|(_, spelling)| spelling.to_lowercase() == symbol.to_lowercase()).map(|(unit, _)| unit)
+}
+
+/// Every spelling of the units of a quantity, with the canonical one of its unit.
+fn spellings(quantity: Quantity) -> impl Iterator<Item = (&'static str, &'static str)> {
+    quantity.units().iter().flat_map(|u| u.aliases.iter().chain([&u.symbol]).map(move |s| (u.symbol, *s)))
+}
+
+/// The unit a misspelt one stands for beyond doubt: the number keeps its size. The same letters, or one spelling nearest
+/// that begins alike; none where the letters are a unit with a prefix of the SI (`MN`, `mPa`, `hN`).
+pub fn sure_unit(symbol: &str, expected: Quantity) -> Option<&'static str> {
+    const PREFIXES: [&str; 12] = ["G", "M", "k", "h", "da", "d", "c", "m", "µ", "u", "n", "T"];
+    const WITHOUT_PREFIX: [&str; 7] = ["m", "g", "s", "N", "Pa", "J", "gf"];
+    let base = |rest: &str| WITHOUT_PREFIX.contains(&rest) || (rest.starts_with('N') && expected.unit(rest).is_some());
+    if PREFIXES.iter().any(|prefix| symbol.strip_prefix(prefix).is_some_and(base)) {
+        return None;
+    }
+    let near = nearest(symbol, expected)?;
+    let lower = symbol.to_lowercase();
+    let same = |spelling: &str| spelling.to_lowercase().trim_start_matches('°') == lower.trim_start_matches('°');
+    if spellings(expected).any(|(unit, spelling)| unit == near && same(spelling)) {
+        return Some(near);
+    }
+    let apart = |spelling: &str| edit_distance(&lower, &spelling.to_lowercase());
+    let least = spellings(expected).map(|(_, spelling)| apart(spelling)).min()?;
+    let mut nearest = spellings(expected).filter(|(_, spelling)| apart(spelling) == least);
+    let alike = near.to_lowercase().chars().next() == lower.chars().next();
+    (alike && nearest.all(|(unit, _)| unit == near)).then_some(near)
 }
 
 /// The unit of the expected quantity nearest in spelling.
@@ -227,8 +292,7 @@ fn nearest(symbol: &str, expected: Quantity) -> Option<&'static str> {
     if let Some(unit) = expected.units().iter().find(signless) {
         return Some(unit.symbol);
     }
-    let spellings = expected.units().iter().flat_map(|u| u.aliases.iter().chain([&u.symbol]).map(move |s| (u.symbol, *s)));
-    let scored = spellings.map(|(unit, s)| (edit_distance(&lower, &s.to_lowercase()), unit));
+    let scored = spellings(expected).map(|(unit, s)| (edit_distance(&lower, &s.to_lowercase()), unit));
     scored.min_by_key(|(d, _)| *d).filter(|(d, _)| *d <= 2 && *d < symbol.chars().count().max(2)).map(|(_, u)| u)
 }
 

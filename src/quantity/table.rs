@@ -127,11 +127,12 @@ quantities! {
         unit("°F", &["degF", "[degF]"], "[degF]", 5.0, 9.0),
     ];
     Force "force" "a force or load" [
-        unit("N", &[], "N", 1.0, 1.0),
+        unit("N", &["newton", "newtons"], "N", 1.0, 1.0),
         unit("kN", &[], "kN", 1e3, 1.0),
         unit("mN", &[], "mN", 1.0, 1e3),
         unit("kgf", &["kp"], "kgf", G, 1.0),
         unit("lbf", &["[lbf_av]"], "[lbf_av]", LBF, 1.0),
+        unit("daN", &[], "daN", 10.0, 1.0),
     ];
     Stress "stress" "a stress or strength" [
         unit("MPa", &["N/mm²", "N/mm2", "N/mm^2"], "MPa", 1e6, 1.0),

@@ -63,6 +63,42 @@ fn greek_mu_is_reported_with_the_micro_sign() {
     assert!(fault.help().contains("`µm`"), "{}", fault.help());
 }
 
+/// The inch is 25.4 mm (1959); a decanewton is ten newtons (SI brochure, table of prefixes).
+#[test]
+fn fractions_of_an_inch_are_typed_and_not_recorded() {
+    for (typed, metres) in [
+        ("1/2in", 0.0127),
+        ("5/16 in", 0.0079375),
+        ("1-1/4in", 0.03175),
+        ("1 1/4 in", 0.03175),
+        ("1/4\"", 0.00635),
+        ("0.25\"", 0.00635),
+        ("0.25in", 0.00635),
+    ] {
+        let read = parse_typed(typed, Quantity::Length).unwrap().si;
+        assert!((read - metres).abs() < 1e-15, "{typed}: {read}");
+    }
+    for bad in ["1/0in", "/2in", "-1/2in", "1/2", "1/2mm", "1/x in", "\""] {
+        assert!(parse_typed(bad, Quantity::Length).is_err(), "{bad}");
+    }
+    assert!(parse("1/2in", Quantity::Length).is_err());
+    assert!(parse_typed("1/2in", Quantity::Force).is_err());
+    assert_eq!(parse("20 daN", Quantity::Force).unwrap().si, 200.0);
+}
+
+/// Points and commas between digits: what is offered is the number that was written.
+#[test]
+fn marks_between_digits_are_read_as_one_number_or_not_at_all() {
+    let fault = |text: &str| parse(text, Quantity::Force).unwrap_err();
+    assert!(fault("1.200,5N").help().contains("`1200.5N`"));
+    assert!(fault("1,200.5 N").help().contains("`1200.5 N`"));
+    assert!(fault("1,200,500 N").help().contains("`1200500 N`"));
+    let both = fault("1,200 N").help();
+    assert!(both.contains("`1.200 N`") && both.contains("`1200 N`"), "{both}");
+    assert!(!fault("1.5,2 N").help().contains("1.5.2"));
+    assert_eq!(parse("1.200 N", Quantity::Force).unwrap().si, 1.2);
+}
+
 #[test]
 fn units_that_start_with_a_digit_are_no_thousands() {
     assert_eq!(parse("6 1/K", Quantity::Expansion).unwrap().si, 6.0);

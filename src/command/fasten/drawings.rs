@@ -1,13 +1,16 @@
 //! Files of the best joint: drawing, profile to revolve, body to subtract.
 
 use super::FastenArgs;
+use super::words::{design_load, factor, promised, wanted};
 use crate::command::save::Batch;
 use crate::command::{Context, Fault};
 use gripbook::joint::Geometry;
+use gripbook::joint::held::stretch;
 use gripbook::joint::judge::{Candidate, Judgement};
+use gripbook::joint::need::{Duration, Need};
 use gripbook::present::drawing::section::{TitleBlock, svg};
 use gripbook::present::drawing::{profile, solid};
-use gripbook::quantity::Amount;
+use gripbook::quantity::{Amount, Measure};
 
 /// Adds the files that were asked for; says which joint they show, and their names.
 pub fn add(
@@ -45,6 +48,7 @@ fn best<'j, 'n>(judgement: &'j Judgement<'n>) -> Option<(&'j Candidate<'n>, &'j 
 }
 
 fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, context: &Context) -> TitleBlock {
+    let need = judgement.need;
     let mark = if judgement.invented { "INVENTED DATA" } else { "" }.to_string();
     let name = |label: &str, text: Option<String>| text.map(|t| (label.to_string(), t));
     let lines = [
@@ -56,15 +60,37 @@ fn block(judgement: &Judgement<'_>, candidate: &Candidate<'_>, packs: &str, cont
             Some(format!("{} x {}", judgement.need.thread.designation(), Amount::of(judgement.need.length).trimmed(4))),
         ),
         name("verdict", Some(candidate.verdict.text().to_string())),
-        name(
-            "design load",
-            candidate.design().filter(|_| !judgement.no_promise).map(|b| super::words::design_load(b, candidate)),
-        ),
+        name("need", need.load.map(|load| wanted(need, load.si()) + &factor(need))),
+        name("load", Some(load_kind(need))),
+        told_load(judgement, candidate),
         name("packs", Some(packs.to_string())),
         name("made by", Some(format!("gripbook {}", env!("CARGO_PKG_VERSION")))),
         name("command", Some(shortened(&context.command_line))),
     ];
     TitleBlock { mark, title: candidate.method.title.to_string(), lines: lines.into_iter().flatten().collect() }
+}
+
+/// The kind of load asked about, and how long it is sustained where that is said.
+fn load_kind(need: &Need<'_>) -> String {
+    match need.using.held {
+        Some(time) => format!("{}, {}", need.using.duration.word(), stretch(time)),
+        None => need.using.duration.word().to_owned(),
+    }
+}
+
+/// What may be counted on: for a held load never the short pull alone.
+fn told_load(judgement: &Judgement<'_>, candidate: &Candidate<'_>) -> Option<(String, String)> {
+    let (label, text) = match candidate.held.as_ref().filter(|_| !judgement.no_promise) {
+        Some(held) => ("sustained load", held.text(&held.load().map(promised).unwrap_or_default())),
+        None => {
+            let bound = candidate.design().filter(|_| !judgement.no_promise)?;
+            let lasts = candidate.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
+            let short = judgement.need.using.duration == Duration::Held && !lasts;
+            let limit = if short { ", short pull, not for the time asked" } else { "" };
+            ("design load", design_load(bound, candidate) + limit)
+        }
+    };
+    Some((label.to_owned(), text))
 }
 
 /// A command line that fits the block in a few lines; the sheet's JSON has it whole.

@@ -1,6 +1,7 @@
 //! The sheet as JSON.
 
 use super::change::WhatIf;
+use super::ranking::listed;
 use super::words::promised;
 use crate::command::library::Loaded;
 use gripbook::joint::geometry::{Drawn, Geometry, HoleStep, Section};
@@ -24,7 +25,7 @@ pub fn sheet(judgement: &Judgement<'_>, changes: &[WhatIf], loaded: &Loaded) -> 
         "promise": !judgement.no_promise,
         "would_change": changes.iter().map(|c| json!({"what": c.what, "text": c.text})).collect::<Vec<_>>(),
         "ask": ask(need),
-        "candidates": judgement.candidates.iter().map(|c| candidate(judgement, c)).collect::<Vec<_>>(),
+        "candidates": listed(judgement).into_iter().map(|(c, tied)| candidate(judgement, c, tied)).collect::<Vec<_>>(),
         "overridden": need.assumptions.overridden().iter().map(|s| json!({"name": s.row.name, "value": s.text()})).collect::<Vec<_>>(),
         "calibration": {
             "used": judgement.calibration.used.iter().map(|u| json!({"series": u.series, "modes": u.modes, "n": u.n, "own": u.own})).collect::<Vec<_>>(),
@@ -78,7 +79,7 @@ fn ask(need: &Need<'_>) -> Value {
     })
 }
 
-fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
+fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>, tied: bool) -> Value {
     let shown = !judgement.no_promise;
     let capacity = c.capacity.as_ref().filter(|_| shown);
     let load = capacity.zip(c.lower_bound.as_ref()).map(|(k, bound)| {
@@ -105,7 +106,9 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "probability": c.survival.filter(|s| s.asked).map(|s| s.share),
         "survival": c.survival.map(|s| json!({"share": s.share, "load": force(s.load), "of": if s.asked { "need" } else { "design-load" }})),
         "design_load": c.design().filter(|_| shown).map(|bound| merged(force(bound.design()), json!({
-            "kind": bound.kind.word(), "text": super::words::design_load(bound, c), "model_only": c.evidence.model_only(),
+            "kind": if c.held.is_some() { "short-pull" } else { bound.kind.word() },
+            "text": format!("{}{}", if c.held.is_some() { "short pull: " } else { "" }, super::words::design_load(bound, c)),
+            "model_only": c.evidence.model_only(),
         }))),
         "held": c.held.as_ref().filter(|_| shown).map(held),
         "load": load,
@@ -149,7 +152,7 @@ fn candidate(judgement: &Judgement<'_>, c: &Candidate<'_>) -> Value {
         "cautions": c.cautions.iter().cloned().chain(c.hazards.iter().map(|h| (*h).to_string())).collect::<Vec<_>>(),
         "effort": {"tools": c.effort.tools, "minutes": c.effort.minutes, "wrong": c.effort.wrong},
         "life": {"low": c.life.low, "high": c.life.high, "assumption": c.life.origin},
-        "tied_with_next": c.tied_with_next,
+        "tied_with_next": tied,
         "beats_next": c.beats_next.filter(|_| shown),
         "settling": c.settling.filter(|_| shown).map(|s| json!({"joints": s.joints, "suits_from": s.suits_from.map(force), "width": s.width})),
         "faults": c.capacity.as_ref().map_or(0, |k| k.faults),

@@ -136,6 +136,19 @@ fn table_for_people(judgement: &Judgement<'_>) -> Table {
     table
 }
 
+/// The candidates as programs are told them, each with whether it is tied with the one told next: alternatives lead neither
+/// here nor on the screen, so that the first is the best.
+pub fn listed<'j, 'n>(judgement: &'j Judgement<'n>) -> Vec<(&'j Candidate<'n>, bool)> {
+    let mut places: Vec<usize> = (0..judgement.candidates.len()).collect();
+    places.sort_by_key(|place| judgement.candidates[*place].alternative);
+    let follows = |at: usize| places.get(at + 1).is_some_and(|next| *next == places[at] + 1);
+    let one = |at: usize| {
+        let candidate = &judgement.candidates[places[at]];
+        (candidate, candidate.tied_with_next && follows(at))
+    };
+    (0..places.len()).map(one).collect()
+}
+
 /// The table for programs.
 pub fn table(judgement: &Judgement<'_>) -> Table {
     let mut table = Table::new(&[
@@ -157,9 +170,12 @@ pub fn table(judgement: &Judgement<'_>) -> Table {
         "survival_at_n",
         "alternative",
         "because",
+        "sustained_n",
+        "sustained_share",
     ]);
-    for (i, c) in judgement.candidates.iter().enumerate() {
+    for (i, (c, tied)) in listed(judgement).into_iter().enumerate() {
         let capacity = c.capacity.as_ref().filter(|_| !judgement.no_promise);
+        let held = c.held.as_ref().filter(|_| !judgement.no_promise);
         let bound = c.lower_bound.as_ref().filter(|_| !judgement.no_promise);
         table.row(vec![
             Cell::Number((i + 1) as f64),
@@ -174,12 +190,14 @@ pub fn table(judgement: &Judgement<'_>) -> Table {
             capacity.map(|k| k.load.high).into(),
             capacity.and_then(|k| k.modes.first()).map(|(m, _)| m.word()).into(),
             c.survival.filter(|s| s.asked).map(|s| s.share).into(),
-            if c.tied_with_next { "yes" } else { "no" }.into(),
+            if tied { "yes" } else { "no" }.into(),
             c.design().filter(|_| !judgement.no_promise).map(|b| b.design()).into(),
             c.survival.map(|s| s.share).into(),
             c.survival.map(|s| s.load).into(),
             if c.alternative { "yes" } else { "no" }.into(),
             c.because.join("; ").into(),
+            held.and_then(Held::load).into(),
+            held.map(|h| h.share).into(),
         ]);
     }
     table

@@ -4,7 +4,7 @@ use super::FastenArgs;
 use crate::command::Fault;
 use crate::command::mistakes::Mistakes;
 use gripbook::mechanics::thread;
-use gripbook::quantity::{Quantity, number, parse};
+use gripbook::quantity::{Quantity, QuantityFault, number, parse, parse_typed};
 
 /// Material, thread, length and load as typed.
 #[derive(Debug, Default, PartialEq)]
@@ -38,11 +38,19 @@ pub fn typed(args: &FastenArgs, mistakes: &mut Mistakes) -> Typed {
     }
 }
 
+fn is_length(word: &str) -> bool {
+    parse_typed(word, Quantity::Length).is_ok()
+}
+
+/// A force, or a weight written as a mass: `20kgf`, `20 kg`, `45 lbs`.
+fn is_load(word: &str) -> bool {
+    let weight = |fault: QuantityFault| matches!(fault, QuantityFault::WrongQuantity { found: Quantity::Mass, .. });
+    parse(word, Quantity::Force).is_ok() || parse(word, Quantity::Force).is_err_and(weight)
+}
+
 /// The words in their order round the thread: quantities with a unit stand behind it, and so does no word of the material.
 fn in_order(asked: &[String]) -> Vec<String> {
     let Some(at) = asked.iter().position(|w| thread::parse(w).is_ok()) else { return asked.to_vec() };
-    let is_length = |w: &str| parse(w, Quantity::Length).is_ok();
-    let is_load = |w: &str| [Quantity::Force, Quantity::Mass].into_iter().any(|q| parse(w, q).is_ok());
     let (mut early, mut material): (Vec<String>, Vec<String>) =
         asked[..at].iter().cloned().partition(|w| is_length(w) || is_load(w));
     early.sort_by_key(|w| !is_length(w));
@@ -75,8 +83,7 @@ fn words(asked: &[String], mistakes: &mut Mistakes) -> Typed {
         ..Typed::default()
     };
     for quantity in joined(rest) {
-        let force = parse(&quantity, Quantity::Force).is_ok() || parse(&quantity, Quantity::Mass).is_ok();
-        let slot = match (parse(&quantity, Quantity::Length).is_ok(), force) {
+        let slot = match (is_length(&quantity), is_load(&quantity)) {
             (true, _) => &mut typed.length,
             (_, true) => &mut typed.need,
             _ if typed.length.is_none() => &mut typed.length,
@@ -97,7 +104,8 @@ fn words(asked: &[String], mistakes: &mut Mistakes) -> Typed {
 fn joined(words: &[String]) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for word in words {
-        let bare = all.last().is_some_and(|last| number::split(last).1.is_empty());
+        let fraction = |last: &str| last.contains('/') && last.chars().all(|c| c.is_ascii_digit() || matches!(c, '/' | '-'));
+        let bare = all.last().is_some_and(|last| number::split(last).1.is_empty() || fraction(last));
         match all.last_mut() {
             Some(last) if bare && word.starts_with(char::is_alphabetic) => *last = format!("{last} {word}"),
             _ => all.push(word.clone()),
@@ -131,6 +139,9 @@ mod tests {
         expect("petg 8mm", [Some("petg"), None, Some("8mm"), None]);
         expect("petg M44q 8mm", [Some("petg"), Some("M44q"), Some("8mm"), None]);
         expect("petg M4 8 20kg", [Some("petg"), Some("M4"), Some("8"), Some("20kg")]);
+        expect("petg M4 45 lbs", [Some("petg"), Some("M4"), None, Some("45 lbs")]);
+        expect("petg 1/4-20 1/2in 20daN", [Some("petg"), Some("1/4-20"), Some("1/2in"), Some("20daN")]);
+        expect("petg 1/4-20 5/16 in", [Some("petg"), Some("1/4-20"), Some("5/16 in"), None]);
     }
 
     #[test]
