@@ -73,8 +73,11 @@ struct Rechecked {
 /// # Errors
 /// A sheet that cannot be read.
 pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Context) -> Result<CommandOutcome, Fault> {
-    let loaded = library::open(shared, context)?;
     let sheet = sheet::read(&context.folder.join(&args.sheet))?;
+    // A pack of then that is gone is told by what is missing of it.
+    let mut with_packs = shared.clone();
+    with_packs.pack.extend(packs_of(&sheet, commands).into_iter().filter(|pack| !shared.pack.contains(pack)));
+    let loaded = library::open(&with_packs, context).or_else(|_| library::open(shared, context))?;
     let lost = sheet::lost(&sheet);
     let mut claims: Vec<RecheckLine> = sheet::used(&sheet).into_iter().flat_map(|u| look(&loaded.book, &u, &lost)).collect();
     let mut told = BTreeSet::new();
@@ -94,6 +97,12 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
     let exit = loaded.exit(u8::from(verdict != "unchanged"));
     let sheet = args.sheet.to_string_lossy().into_owned();
     Ok(CommandOutcome { answer: Box::new(Rechecked { sheet, verdict, claims, turned, moved, ran }), exit })
+}
+
+/// The packs that the stored command named: its claims are looked up where its numbers are.
+fn packs_of(sheet: &Value, commands: Commands) -> Vec<String> {
+    let words = split(sheet["command"].as_str().unwrap_or_default());
+    Arguments::read(commands, &without_files(commands, words)).map(|stored| stored.shared.pack).unwrap_or_default()
 }
 
 /// What became of something that a sheet used; `lost` is what its answer had lost by then.
@@ -324,6 +333,13 @@ mod tests {
     fn a_command_line_comes_apart_as_it_was_quoted() {
         assert_eq!(split("gripbook find --where 'tg < 70 °C' 'it'\\''s'"), ["gripbook", "find", "--where", "tg < 70 °C", "it's"]);
         assert_eq!(split("a '' b"), ["a", "", "b"]);
+    }
+
+    #[test]
+    fn the_packs_of_the_stored_command_are_opened_too() {
+        let sheet = json!({"command": "gripbook fasten petg M3 6mm --pack p"});
+        assert_eq!(packs_of(&sheet, crate::command::registry::ALL), ["p"]);
+        assert!(packs_of(&json!({}), crate::command::registry::ALL).is_empty());
     }
 
     #[test]
