@@ -264,7 +264,7 @@ impl Library {
             thread: need.thread.designation(),
             length: Amount::of(need.length),
             invented: judgement.invented,
-            candidates: judgement.candidates.iter().map(|c| joint(c, judgement.no_promise)).collect(),
+            candidates: judgement.listed().into_iter().map(|at| joint(&judgement.candidates[at], judgement.no_promise)).collect(),
             packs: self.book.hash_line([material]),
         })
     }

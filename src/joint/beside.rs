@@ -138,8 +138,9 @@ impl<'n> Asked<'_, 'n> {
             return None;
         }
         let scatter = scatter(&mut model, calibration, measured.place);
-        let told =
+        let mut told =
             Told::of(&mut model, scatter, |mode, _| calibration.correction(mode, measured.place, measured.leans.get(&mode)));
+        told.survive(&mut model, 1.0, &calibration.failed_modes(&measured.series));
         let places: Vec<usize> = model.inputs.into_iter().map(|input| shared_place(into, input)).collect();
         let told = told.read_at(&places);
         // The states of the joint asked about are worked out once in a draw.

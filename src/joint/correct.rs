@@ -4,7 +4,6 @@ use super::beside::{Asked, Beside, Room};
 use super::block::{Block, Draws};
 use super::calibration::place::JointCoordinates;
 use super::calibration::{Calibration, KnownJoint};
-use super::mode::Mode;
 use super::model::Model;
 use super::told::{Told, scatter};
 
@@ -26,9 +25,8 @@ pub(super) fn correct<'n>(asked: &Asked<'_, '_>, model: Model<'n>, calibration: 
     }
     let alike =
         near.iter().map(|m| if very(m) { 1.0 } else { calibration.parts().alike(m.place, asked.place) }).fold(0.0, f64::max);
-    let ids: Vec<&String> = near.iter().flat_map(|m| &m.series).collect();
-    let failed = calibration.used.iter().filter(|u| ids.contains(&&u.series)).flat_map(|u| u.modes.iter().copied());
-    let failed: Vec<Mode> = failed.collect();
+    let series: Vec<String> = near.iter().flat_map(|m| m.series.iter().cloned()).collect();
+    let failed = calibration.failed_modes(&series);
     let place = if near.iter().any(very) { asked.place.clone() } else { asked.place.of_any_joint() };
     let mut corrected = Corrected::of(model, calibration, &place);
     corrected.told.survive(&mut corrected.model, alike, &failed);

@@ -4,7 +4,7 @@ use super::beside::Asked;
 use super::calibration::place::{JointCoordinates, MeasuredJoint};
 use super::calibration::{Calibration, Exactly, calibrate};
 use super::correct::{Corrected, correct};
-use super::evaluate::{Capacity, Columns, Quantiles};
+use super::evaluate::{Capacity, Columns};
 use super::measured::{Measured, gather};
 use super::method::{Applies, Case, Method, cases};
 use super::mode::Mode;
@@ -47,6 +47,12 @@ pub struct Judgement<'n> {
 }
 
 impl<'n> Judgement<'n> {
+    /// The places of the candidates as programs are told them: alternatives last, so that the first is the best.
+    pub fn listed(&self) -> Vec<usize> {
+        let mut places: Vec<usize> = (0..self.candidates.len()).collect();
+        places.sort_by_key(|place| self.candidates[*place].alternative);
+        places
+    }
     /// The candidate the answer is about: the first that is no mere alternative.
     pub fn best(&self) -> Option<&Candidate<'n>> {
         self.candidates.iter().find(|c| !c.alternative).or_else(|| self.candidates.first())

@@ -137,7 +137,8 @@ impl Told {
     }
     /// The same, read from other places of a draw.
     pub(super) fn read_at(mut self, places: &[usize]) -> Told {
-        self.corrections.iter_mut().flatten().for_each(|var| *var = var.at(places[var.place()]));
+        let chance = self.survived.iter_mut().map(|survived| &mut survived.chance);
+        self.corrections.iter_mut().flatten().chain(chance).for_each(|var| *var = var.at(places[var.place()]));
         self
     }
     /// Corrects the loads of every state in a block of draws.

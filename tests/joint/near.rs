@@ -183,12 +183,13 @@ fn an_answer_beside_a_measured_joint_says_with_which_options_it_would_be_that_on
     assert_eq!(evidence(None, Axis::Unknown, 7.0), (None, 0));
 }
 
-/// What fails first was measured in another resin, by another family and at another length: of a photopolymer that is evidence,
-/// of a thermoplastic none.
+/// What fails first was measured in another resin of the family at another length: that is evidence for it, and none for a
+/// resin of another family or a thermoplastic.
 #[test]
-fn a_failure_seen_in_the_class_is_evidence_and_one_of_another_class_is_none() {
+fn a_failure_seen_in_the_family_is_evidence_and_one_of_another_family_is_none() {
     let bench = Bench::new();
-    bench.resin("cousin", "methacrylate");
+    bench.resin("cousin", "urethane-acrylate");
+    bench.resin("stranger", "methacrylate");
     bench.series_of(
         "cousin",
         "own",
@@ -207,8 +208,10 @@ fn a_failure_seen_in_the_class_is_evidence_and_one_of_another_class_is_none() {
         (candidate.verdict, candidate.evidence.calibrated.contains(&Mode::PartThreadShear), first)
     };
     assert_eq!(verdict("resin/bench"), (Verdict::WithCare, true, Mode::PartThreadShear));
-    let (word, told, _) = verdict("polymer/petg");
-    assert!(word >= Verdict::ModelOnly && !told, "{word:?}");
+    for other in ["resin/stranger", "polymer/petg"] {
+        let (word, told, _) = verdict(other);
+        assert!(word >= Verdict::ModelOnly && !told, "{other}: {word:?}");
+    }
 }
 
 #[test]

@@ -221,4 +221,16 @@ fn print_jobs_are_batches_where_no_lots_are_told() {
     let number = |line: &str| line.split_whitespace().find_map(|w| w.parse::<f64>().ok()).unwrap();
     let last = |line: &str| line.split(" N").next().unwrap().rsplit(' ').next().unwrap().to_owned();
     assert_eq!((number(&job), last(&job)), (number(&batch), last(&batch)), "{job} {batch}");
+    // Of one job the spread of earlier series of one job each bounds the next specimen of it.
+    let pack = folder.path().join("job");
+    let text = std::fs::read_to_string(pack.join("series/pulls.yaml")).unwrap();
+    for (i, name) in ["a", "b", "c"].iter().enumerate() {
+        let own = text.replace("name: Pulls", &format!("name: Pulls {name}")).replace("page 1", &format!("page {}", i + 2));
+        let own: String = own.lines().filter(|l| !l.contains(": J2}")).map(|l| format!("{l}\n")).collect();
+        std::fs::write(pack.join(format!("series/{name}.yaml")), own.replace(": J1}", &format!(": K{i}}}"))).unwrap();
+    }
+    let out = gripbook(folder.path(), &["series", "a", "--pack", pack.to_str().unwrap(), "--format", "json"]);
+    let a: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let pooled = a["bounds"].as_array().unwrap().iter().find(|b| b["name"] == "five-at-75-pooled");
+    assert_eq!(pooled.unwrap_or_else(|| panic!("{a}"))["spread"], "earlier-series");
 }

@@ -139,8 +139,7 @@ fn table_for_people(judgement: &Judgement<'_>) -> Table {
 /// The candidates as programs are told them, each with whether it is tied with the one told next: alternatives lead neither
 /// here nor on the screen, so that the first is the best.
 pub fn listed<'j, 'n>(judgement: &'j Judgement<'n>) -> Vec<(&'j Candidate<'n>, bool)> {
-    let mut places: Vec<usize> = (0..judgement.candidates.len()).collect();
-    places.sort_by_key(|place| judgement.candidates[*place].alternative);
+    let places = judgement.listed();
     let follows = |at: usize| places.get(at + 1).is_some_and(|next| *next == places[at] + 1);
     let one = |at: usize| {
         let candidate = &judgement.candidates[places[at]];

@@ -41,6 +41,10 @@ impl Calibration {
             |s: &&Sample| place.method().is_some() && s.place.method() == place.method() && s.place.material == place.material;
         self.samples.iter().filter(like).map(|s| &s.place)
     }
+    /// The modes that specimens of these series failed in.
+    pub(in crate::joint) fn failed_modes(&self, series: &[String]) -> Vec<Mode> {
+        self.used.iter().filter(|u| series.contains(&u.series)).flat_map(|u| u.modes.iter().copied()).collect()
+    }
     fn measured_joint(&self, place: &JointCoordinates) -> Option<KnownJoint<'_>> {
         let latent = self.latents.iter().find(|l| self.parts.same(&l.place, place))?;
         let corrected = |(mode, lean): (&Mode, &Lean)| lean.ln_load + self.correction(*mode, &latent.place, Some(lean)).shift;
