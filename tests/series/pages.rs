@@ -204,10 +204,12 @@ fn print_jobs_are_batches_where_no_lots_are_told() {
         std::fs::create_dir_all(pack.join("series")).unwrap();
         std::fs::create_dir_all(pack.join("sources")).unwrap();
         std::fs::write(pack.join("pack.yaml"), format!("id: {label}\ntitle: T\ndescription: D\nlicence: CC0-1.0\n")).unwrap();
+        std::fs::create_dir_all(pack.join("rigs")).unwrap();
+        std::fs::write(pack.join("rigs/frame.yaml"), "name: Frame\ncapacity: 2000 N\nsource: bench\nbasis: measured\n").unwrap();
         std::fs::write(pack.join("sources/bench.yaml"), "type: campaign\ntitle: T\nissued: \"2026-03\"\nby: a test\n").unwrap();
         std::fs::write(
             pack.join("series/pulls.yaml"),
-            format!("name: Pulls\nsource: bench\nlocator: page 1\nbasis: measured\njoint: {{test: pull-out, method: cut-thread, material: polymer/pla, made_by: printed-filament, thread: M4, length: 8 mm, hole: 3.3 mm, boss: 12 mm, axis: along-build}}\ntest: {{direction: out, speed: 5 mm/min, temperature: 23 °C}}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n{specimens}"),
+            format!("name: Pulls\nsource: bench\nlocator: page 1\nbasis: measured\njoint: {{test: pull-out, method: cut-thread, material: polymer/pla, made_by: printed-filament, thread: M4, length: 8 mm, hole: 3.3 mm, boss: 12 mm, axis: along-build}}\ntest: {{direction: out, speed: 5 mm/min, temperature: 23 °C, rig: rig/frame}}\nmeasurements:\n  - quantity: pull_out_load\n    specimens:\n{specimens}"),
         )
         .unwrap();
         let place = pack.to_str().unwrap();
