@@ -81,7 +81,7 @@ fn load_kind(need: &Need<'_>) -> String {
 /// What may be counted on: for a held load never the short pull alone.
 fn told_load(judgement: &Judgement<'_>, candidate: &Candidate<'_>) -> Option<(String, String)> {
     let (label, text) = match candidate.held.as_ref().filter(|_| !judgement.no_promise) {
-        Some(held) => ("sustained load", held.text(&held.load().map(promised).unwrap_or_default())),
+        Some(held) => ("sustained", held.text(&held.load().map(promised).unwrap_or_default())),
         None => {
             let bound = candidate.design().filter(|_| !judgement.no_promise)?;
             let lasts = candidate.model.as_ref().is_some_and(|m| m.model.lasting.is_some());
