@@ -102,7 +102,7 @@ pub fn run(args: &RecheckArgs, commands: Commands, shared: &Shared, context: &Co
 /// The packs that the stored command named: its claims are looked up where its numbers are.
 fn packs_of(sheet: &Value, commands: Commands) -> Vec<String> {
     let words = split(sheet["command"].as_str().unwrap_or_default());
-    Arguments::read(commands, &without_files(commands, words)).map(|stored| stored.shared.pack).unwrap_or_default()
+    Arguments::read(commands, without_files(commands, words)).map(|stored| stored.shared.pack).unwrap_or_default()
 }
 
 /// What became of something that a sheet used; `lost` is what its answer had lost by then.

@@ -171,8 +171,8 @@ fn over_batches(page: &mut Page, s: &ShownSample<'_>) {
         Some(sd) => format!("standard deviation {} ({})", shown(sd, r), freedom(spread.within_freedom as f64)),
         None => format!("not known: one specimen in each of {} {words}", apart.groups.len()),
     };
-    page.field(&format!("between {words}"), between);
-    page.field(&format!("within {words}"), within);
+    page.field(format!("between {words}"), between);
+    page.field(format!("within {words}"), within);
     if let Some(p) = &r.prior {
         let told = if s.full { p.source } else { "a laminate, not printed parts" };
         let (bound, spread) = (shown(p.five_at_75, r), percent(p.between_sd_of_logs));
@@ -187,7 +187,7 @@ fn over_batches(page: &mut Page, s: &ShownSample<'_>) {
         let beside =
             same.map(|m| format!("; {} specimens in the same {words}: {}", m.n, shown(m.five_at_75, r))).unwrap_or_default();
         page.field(
-            &format!("with one {word} more"),
+            format!("with one {word} more"),
             format!("about {} if the spreads stay as they are{beside}", shown(m.five_at_75, r)),
         );
     }
