@@ -154,9 +154,9 @@ impl Calibration {
         let failed = self.used.iter().filter(|u| series.contains(&*u.series) && u.modes.contains(&mode));
         failed.map(|u| u.n).sum::<usize>() > 1
     }
-    /// Scatter of joints at a place, whose prior log standard deviation within a batch is given.
-    pub fn scatter(&self, place: &JointCoordinates, within: f64) -> Scatter {
-        self.scatter.at(place, within, &self.samples)
+    /// Scatter of joints at a place, in a material whose bars scatter by so much (log standard deviation).
+    pub fn scatter(&self, place: &JointCoordinates, bars: f64) -> Scatter {
+        self.scatter.at(place, bars, &self.samples)
     }
     /// What the series make of one limit state at a place.
     pub fn correction(&self, mode: Mode, place: &JointCoordinates, lean: Option<&Lean>) -> Correction {
@@ -207,7 +207,7 @@ struct Gathered {
     observed: Vec<Observed>,
     samples: Vec<Sample>,
     parts: Parts,
-    /// Prior deviation within a batch, for each latent.
+    /// Scatter of the bars of its material, for each latent.
     within: Vec<f64>,
     /// ln load of the states of metal and its variance, for each latent.
     metals: Vec<Vec<(f64, f64)>>,

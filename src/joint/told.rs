@@ -18,6 +18,8 @@ pub(super) struct Told {
     kept: Vec<Option<Kept>>,
     /// ln of the least load at medians, corrected, of the states of the part.
     pub(super) ln_middle: f64,
+    /// Of each state, whether it leaves nothing at the medians, or is not reached there.
+    unreached: Vec<bool>,
     /// What measured joints that held say of states which leave such joints nothing.
     survived: Option<Survived>,
 }
@@ -30,12 +32,12 @@ struct Survived {
     chance: Var<Ratio>,
     /// How like the nearest measured joint this one is.
     alike: f64,
-    /// Of each state: left out whole, where it leaves nothing at the medians; its draws without load, where it does; not at all.
-    states: Vec<LeftOut>,
+    /// Of each state: set aside whole, where it leaves nothing at the medians; its draws without load, where it does; not at all.
+    states: Vec<SetAside>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum LeftOut {
+enum SetAside {
     Whole,
     WithoutLoad,
     Never,
@@ -67,10 +69,10 @@ impl Kept {
 impl Survived {
     fn of(&self, draws: &Draws<'_>, loads: &mut Block) {
         let chances = draws.column(self.chance.place());
-        for (loads, out) in loads.each_mut().zip(&self.states).filter(|(_, out)| **out != LeftOut::Never) {
+        for (loads, out) in loads.each_mut().zip(&self.states).filter(|(_, out)| **out != SetAside::Never) {
             let spoken = loads.iter_mut().zip(chances).filter(|(_, chance)| **chance < self.alike);
-            let left_out = spoken.filter(|(load, _)| *out == LeftOut::Whole || **load <= 0.0);
-            left_out.for_each(|(load, _)| *load = f64::INFINITY);
+            let set_aside = spoken.filter(|(load, _)| *out == SetAside::Whole || **load <= 0.0);
+            set_aside.for_each(|(load, _)| *load = f64::INFINITY);
         }
     }
 }
@@ -78,7 +80,13 @@ impl Survived {
 impl Told {
     /// Nothing is told of that many states.
     pub(super) fn nothing(states: usize) -> Told {
-        Told { corrections: vec![Vec::new(); states], kept: vec![None; states], ln_middle: f64::INFINITY, survived: None }
+        Told {
+            corrections: vec![Vec::new(); states],
+            kept: vec![None; states],
+            ln_middle: f64::INFINITY,
+            unreached: vec![true; states],
+            survived: None,
+        }
     }
     /// Adds bias, batch and scatter to a model's states in the part: `correction` is what is told of a mode, and of a state of
     /// it that leans on its inputs so.
@@ -90,7 +98,8 @@ impl Told {
         let batches = libm::sqrt((scatter.between * scatter.between - floor * floor).max(0.0));
         let like = Law::LogNormal { median: 1.0, sd: libm::hypot(scatter.next(), batches) };
         let modes: Vec<(Mode, bool)> = model.states.iter().map(|s| (s.mode, s.alone)).collect();
-        let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY, survived: None };
+        let unreached = leans.iter().map(Option::is_none).collect();
+        let mut told = Told { corrections: Vec::new(), kept: Vec::new(), ln_middle: f64::INFINITY, unreached, survived: None };
         for ((mode, alone), lean) in modes.into_iter().zip(leans) {
             if mode.is_metal() {
                 told.corrections.push(Vec::new());
@@ -118,14 +127,13 @@ impl Told {
     }
     /// Hears joints that held, of which the nearest is that much like this one; `failed` are the modes they failed in.
     pub(super) fn survive(&mut self, model: &mut Model<'_>, alike: f64, failed: &[Mode]) {
-        let none = lean::of(model).iter().map(Option::is_none).collect::<Vec<bool>>();
-        let of = |(state, none): (&LimitState, bool)| match () {
-            () if state.mode.is_metal() || failed.contains(&state.mode) => LeftOut::Never,
-            () if none => LeftOut::Whole,
-            () => LeftOut::WithoutLoad,
+        let of = |(state, unreached): (&LimitState, &bool)| match () {
+            () if state.mode.is_metal() || failed.contains(&state.mode) => SetAside::Never,
+            () if *unreached => SetAside::Whole,
+            () => SetAside::WithoutLoad,
         };
-        let states: Vec<LeftOut> = model.states.iter().zip(none).map(of).collect();
-        for (state, _) in model.states.iter().zip(&states).filter(|(_, out)| **out == LeftOut::Whole && alike >= 1.0) {
+        let states: Vec<SetAside> = model.states.iter().zip(&self.unreached).map(of).collect();
+        for (state, _) in model.states.iter().zip(&states).filter(|(_, out)| **out == SetAside::Whole && alike >= 1.0) {
             let caution = format!("by the model {} comes before any load; the joints that were measured held", state.mode.text());
             if !model.cautions.contains(&caution) {
                 model.cautions.push(caution);
