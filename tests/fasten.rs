@@ -297,15 +297,34 @@ fn alternatives_are_listed_last() {
     assert_eq!(first.split(',').nth(1), answer["best"]["method"].as_str(), "{first}");
 }
 
+/// Uncured resin is left in threads printed of resin, not in those of a filament.
+#[test]
+fn a_filament_leaves_no_uncured_resin() {
+    let warned =
+        |material: &str| text(&fasten(&[material, "M4", "8mm", "--method", "printed-thread"]).stdout).contains("uncured resin");
+    assert!(warned("tough") && !warned("petg"));
+}
+
 /// A load for a year: neither table nor fields give the short pull as what may stay.
 #[test]
 fn a_sustained_load_is_told_to_programs_and_on_the_drawing() {
     let asked = ["petg", "M3", "6mm", "100N", "--method", "heat-set-insert", "--for", "a year", "--format"];
     let answer: Value = serde_json::from_slice(&fasten(&[&asked[..], &["json"]].concat()).stdout).unwrap();
     let candidate = &answer["candidates"][0];
-    assert!(candidate["design_load"].is_null() || candidate["design_load"]["kind"] == "short-pull", "{candidate}");
+    assert_eq!(candidate["design_load"]["kind"], "short-pull");
+    // By hand: half of what strips, times the share that stays of a load, since the preload stays as long.
+    let si = |value: &Value| value["si"].as_f64().unwrap();
+    let (share, torque) = (candidate["held"]["share"].as_f64().unwrap(), &candidate["torque"]);
+    assert!(share < 0.5 && (si(&torque["tighten"]) / (0.5 * share * si(&torque["low"])) - 1.0).abs() < 1e-9, "{torque}");
     let csv = text(&fasten(&[&asked[..], &["csv"]].concat()).stdout);
     assert!(csv.lines().any(|line| line.ends_with(",sustained_n,sustained_share")), "{csv}");
+    let told = csv.lines().find(|line| line.starts_with("1,")).and_then(|line| line.rsplit(',').next()?.parse::<f64>().ok());
+    assert_eq!(told, Some(share), "{csv}");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("a.svg");
+    fasten(&[&asked[..asked.len() - 1], &["--drawing", file.to_str().unwrap()]].concat());
+    let drawn = std::fs::read_to_string(file).unwrap();
+    assert!(drawn.contains(">sustained<") && drawn.contains("held, 1 year") && !drawn.contains(">design load<"), "{drawn}");
 }
 
 #[test]

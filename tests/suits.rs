@@ -304,3 +304,18 @@ fn a_bond_made_after_a_step_speaks_only_where_the_step_is_declared() {
     // After plasma the bond made so comes first, the other still counts.
     assert_eq!(counted(&["plasma"]), [("3956 psi".to_owned(), 0), ("846 psi".to_owned(), 1)]);
 }
+
+/// The schemas of rules and series, the program and its sentences know the same steps.
+#[test]
+fn the_words_of_steps_are_those_of_the_schemas() {
+    let of = |kind: &str, path: &str| -> Vec<String> {
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("schemas/{kind}.schema.json"));
+        let schema: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+        let words = schema.pointer(path).unwrap_or_else(|| panic!("{kind}{path}")).as_array().unwrap();
+        words.iter().map(|w| w.as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(of("series", "/properties/joint/properties/steps/items/enum"), suit::STEPS);
+    assert_eq!(of("rule", "/properties/lifted_by/items/enum"), suit::STEPS);
+    // Of a word without a name of its own the word itself would be said.
+    assert!(suit::STEPS.iter().all(|step| suit::steps_in_words(&[(*step).to_owned()]) != *step));
+}
